@@ -1,0 +1,45 @@
+"""Double wishbone: two arms on fixed axes, a ball joint at the end of each."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from geometry.linkages.lower_arm import SteeringAxis, arm_joint, extended_joint
+from geometry.spheres import three_sphere_point, which_side
+from geometry.vectors import Array, norm
+
+
+@dataclass(frozen=True)
+class DoubleWishbone:
+    """Points of a left wheel's double wishbone as measured, each (..., 3). [mm]
+
+    `ball_joint_drop` (...) moves the lower ball joint down in the upright; the arm keeps its
+    length. [mm]
+    """
+
+    lower_arm_front: Array
+    lower_arm_rear: Array
+    lower_ball_joint: Array
+    upper_arm_front: Array
+    upper_arm_rear: Array
+    upper_ball_joint: Array
+    wheel_center: Array
+    ball_joint_drop: Array = field(default_factory=lambda: np.zeros(()))
+
+    def steering_axis(self, arm_angle: Array) -> SteeringAxis:
+        """Both ball joints for a swing of the lower arm, (...) to (..., 3) each; NaN beyond reach.
+
+        The upper ball joint keeps its distance from the lower one and from its own two pivots.
+        """
+        lower = arm_joint(
+            self.lower_arm_front, self.lower_arm_rear, self.lower_ball_joint, arm_angle
+        )
+        lower_measured = extended_joint(self.lower_ball_joint, self.ball_joint_drop)
+        pivots = np.broadcast_arrays(self.upper_arm_front, self.upper_arm_rear, lower)
+        measured = np.broadcast_arrays(
+            self.upper_arm_front, self.upper_arm_rear, lower_measured, self.upper_ball_joint
+        )
+        radii = np.stack([norm(self.upper_ball_joint - end) for end in measured[:3]], axis=-1)
+        side = which_side(np.stack(measured[:3], axis=-2), self.upper_ball_joint)
+        upper = three_sphere_point(np.stack(pivots, axis=-2), radii, side)
+        return SteeringAxis(lower, upper, lower_measured, self.upper_ball_joint)

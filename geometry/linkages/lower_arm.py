@@ -1,0 +1,56 @@
+"""The lower arm: its ball joint runs on a circle; and the steering axis that it ends."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.vectors import Array, cross, dot, unit
+
+DOWN = np.array([0.0, 0.0, -1.0])
+
+
+@dataclass(frozen=True)
+class SteeringAxis:
+    """The axis about which the upright may still turn, named by two points of it.
+
+    `lower` and `upper` are where the points are; `lower_measured` and `upper_measured` are where
+    the upright carried them when the car was measured.  All (..., 3). [mm]
+    """
+
+    lower: Array
+    upper: Array
+    lower_measured: Array
+    upper_measured: Array
+
+
+def arm_joint(front: Array, rear: Array, joint: Array, angle: Array) -> Array:
+    """Position of an arm's outer joint after the arm has swung about its two inner pivots.
+
+    Parameters
+    ----------
+    front, rear, joint : (..., 3) float array
+        Inner pivots and outer joint as measured. [mm]
+    angle : (...) float array
+        Swing from the measured pose, positive where it first raises the joint. [rad]
+
+    Returns
+    -------
+    (..., 3) float array
+        The joint. [mm]
+    """
+    axis = unit(front - rear)
+    foot = rear + dot(joint - rear, axis)[..., None] * axis
+    reach = joint - foot
+    rise = cross(axis, reach)
+    rise = rise * np.where(rise[..., 2] < 0.0, -1.0, 1.0)[..., None]
+    point: Array = foot + np.cos(angle)[..., None] * reach + np.sin(angle)[..., None] * rise
+    return point
+
+
+def extended_joint(joint: Array, drop: Array) -> Array:
+    """A ball joint moved down in the upright by `drop`, (..., 3), at the measured pose. [mm]
+
+    The arm keeps its joint and its length; only the place in the upright changes.
+    """
+    moved: Array = joint + np.asarray(drop)[..., None] * DOWN
+    return moved

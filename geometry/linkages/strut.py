@@ -1,0 +1,46 @@
+"""Strut: a lower arm, and a damper rod that slides through a fixed top mount."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from geometry.linkages.lower_arm import SteeringAxis, arm_joint, extended_joint
+from geometry.spheres import line_sphere_point
+from geometry.vectors import Array, dot, norm, unit
+
+
+@dataclass(frozen=True)
+class Strut:
+    """Points of a left wheel's strut suspension as measured, each (..., 3). [mm]
+
+    `strut_axis` is any second point on the damper-rod center line, which is fixed in the upright;
+    `strut_top` is fixed in the chassis and stays on that line.  `ball_joint_drop` (...) moves the
+    lower ball joint down in the upright; the arm keeps its length. [mm]
+    """
+
+    lower_arm_front: Array
+    lower_arm_rear: Array
+    lower_ball_joint: Array
+    strut_top: Array
+    strut_axis: Array
+    wheel_center: Array
+    ball_joint_drop: Array = field(default_factory=lambda: np.zeros(()))
+
+    def steering_axis(self, arm_angle: Array) -> SteeringAxis:
+        """Ball joint and top mount for a swing of the lower arm, (...) to (..., 3) each.
+
+        The upright sees the top mount slide along the damper-rod line until it has the right
+        distance from the ball joint; NaN where the ball joint comes nearer than that line.
+        """
+        lower = arm_joint(
+            self.lower_arm_front, self.lower_arm_rear, self.lower_ball_joint, arm_angle
+        )
+        lower_measured = extended_joint(self.lower_ball_joint, self.ball_joint_drop)
+        up = unit(self.strut_top - self.strut_axis)
+        up = up * np.where(up[..., 2] < 0.0, -1.0, 1.0)[..., None]
+        side = np.sign(dot(up, self.strut_top - lower_measured))
+        slide = line_sphere_point(
+            self.strut_top, up, lower_measured, norm(self.strut_top - lower), side
+        )
+        upper_measured = self.strut_top + slide[..., None] * up
+        return SteeringAxis(lower, self.strut_top, lower_measured, upper_measured)

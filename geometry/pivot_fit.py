@@ -1,0 +1,80 @@
+"""The pivot that the toe-held motion asks for, by least squares.
+
+Squaring the rod length and subtracting its value at ride height is linear in the outer pivot when
+the inner one is given, and the other way round, so the pivot that comes nearest to no toe change is
+a small linear problem: no search, no starting guess.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.toe_held import HALF_RANGE, ToeHeldPoses, pair_terms
+from geometry.vectors import Array, dot, turned
+
+
+@dataclass(frozen=True)
+class PivotFit:
+    """A pivot `point` (3,) [mm] and the `moves` (D,) [mm] along the directions that reach it."""
+
+    point: Array
+    moves: Array
+
+
+def fitted_outer(
+    poses: ToeHeldPoses, seat: Array, inner: Array, directions: Array, *, pull: float = 0.0
+) -> PivotFit:
+    """Outer pivot that needs the most nearly constant rod length over the heights of `poses`.
+
+    Parameters
+    ----------
+    poses : ToeHeldPoses
+        The family of heights.
+    seat, inner : (3,) float array
+        Standard outer pivot, and the inner pivot, both at the measured pose. [mm]
+    directions : (D, 3) float array
+        Unit vectors along which the pivot may leave the seat: the stud axis alone for a straight
+        stack, three axes for a custom pivot.
+    pull : float
+        How strongly the pivot is held to its seat: the toe error that weighs as much as a move of
+        one millimeter.  Needed where the heights alone do not settle every direction. [rad/mm]
+
+    Returns
+    -------
+    PivotFit
+        Heights out of reach take no part.
+    """
+    back = turned(np.swapaxes(poses.rotation, -1, -2), poses.translation - inner)
+    apart = poses.translation - inner
+    return _fit(poses, (seat, inner), seat, (2.0 * back, dot(apart, apart)), directions, pull)
+
+
+def fitted_inner(
+    poses: ToeHeldPoses, outer: Array, seat: Array, directions: Array, *, pull: float = 0.0
+) -> PivotFit:
+    """Inner pivot that needs the most nearly constant rod length; see `fitted_outer`."""
+    carried = turned(poses.rotation, outer) + poses.translation
+    return _fit(
+        poses, (outer, seat), seat, (-2.0 * carried, dot(carried, carried)), directions, pull
+    )
+
+
+def _fit(
+    poses: ToeHeldPoses,
+    pair: tuple[Array, Array],
+    seat: Array,
+    square: tuple[Array, Array],
+    directions: Array,
+    pull: float,
+) -> PivotFit:
+    """Least squares for the squared length ``linear . pivot + constant``, as a toe error."""
+    linear, constant = square
+    toe_rate = (pair_terms(*pair) @ poses.family[1])[0] / HALF_RANGE
+    gain = (linear - linear[poses.home]) @ directions.T / toe_rate[:, None]
+    left = (dot(linear, seat) + constant) / toe_rate
+    left -= (dot(linear[poses.home], seat) + constant[poses.home]) / toe_rate
+    reached = np.isfinite(left)
+    rows = np.concatenate([gain[reached], pull * np.eye(len(directions))])
+    wanted = np.concatenate([-left[reached], np.zeros(len(directions))])
+    moves = np.linalg.lstsq(rows, wanted, rcond=None)[0]
+    return PivotFit(seat + moves @ directions, moves)
