@@ -30,6 +30,12 @@ class Reach(IntEnum):
     ROD_ENDS = 2
 
 
+REASONS = {
+    Reach.ARMS_END: "the arms can't be joined there, whatever the tie rod does",
+    Reach.ROD_ENDS: "the tie rod can't follow",
+}
+
+
 @dataclass(frozen=True)
 class Rod:
     """A tie rod: chassis-side pivot, wheel-side pivot as measured, and length, all broadcast.

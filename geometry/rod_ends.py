@@ -1,0 +1,194 @@
+"""Tilt of the ball joints at the two ends of a tie rod, and how far a rod end can tilt.
+
+A rod end is a housing screwed to the rod, a race in the housing, and a ball clamped by a bolt:
+
+        bolt axis b
+            |   / race axis, square to the rod
+         .--|--/.
+        (   |t/  )========== rod r         t = tilt
+         '--|/--'
+            |
+
+The ball may spin about the bolt without limit.  What binds is the angle between the bolt axis and
+the race axis.
+"""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.vectors import Array, cross, dot, norm, unit
+
+
+def outer_tilt(
+    rod_direction: Array,
+    bolt_axis: Array,
+    *,
+    rod_turns: bool = True,
+    rod_reference: Array | None = None,
+    bolt_reference: Array | None = None,
+) -> Array:
+    """Tilt of the outer rod end: the angle between the bolt axis and the race axis.
+
+    A rod that can turn about its own line lets the housing follow the bolt, so that only the part
+    of the bolt axis along the rod tilts the joint: asin of ``|r . b|``.
+
+    A rod with a housing at each end can't turn far.  Its race axis is then taken as set square to
+    the rod and as near to the bolt axis as it goes at the reference pose, and as carried along
+    when the rod swings, without a turn about the rod.  The tilt holds both parts of the bolt's
+    lean, along the rod and across it, and is never less than that of a rod that turns.  At the
+    reference pose the two are equal: setting the housing can't take out a lean along the rod.
+
+    Parameters
+    ----------
+    rod_direction : (..., 3) float array
+        Along the rod, either way, of any length.
+    bolt_axis : (..., 3) float array
+        Along the bolt through the ball as it stands in the turned upright, either way, of any
+        length.
+    rod_turns : bool
+        False for a rod that can't turn about its own line; the two references must then be given.
+    rod_reference : (..., 3) float array, optional
+        `rod_direction` at the pose where the housing was set (straight ahead, at ride height),
+        pointing the same way along the rod.
+    bolt_reference : (..., 3) float array, optional
+        `bolt_axis` at that pose.
+
+    Returns
+    -------
+    (...) float array
+        Tilt, 0 to pi/2; NaN for a direction without length and, if the rod can't turn, for a bolt
+        that lay along the rod or a rod that turned right round. [rad]
+
+    Raises
+    ------
+    ValueError
+        If the rod can't turn and a reference is missing.
+    """
+    rod, bolt = unit(rod_direction), unit(bolt_axis)
+    if rod_turns:
+        along: Array = np.arctan2(np.abs(dot(rod, bolt)), norm(cross(rod, bolt)))
+        return along
+    if rod_reference is None or bolt_reference is None:
+        raise ValueError("a rod that can't turn needs rod_reference and bolt_reference, got None")
+    return _angle_of_lines(_race_axis(rod, unit(rod_reference), unit(bolt_reference)), bolt)
+
+
+def inner_tilt(rod_direction: Array, rack_axis: Array) -> Array:
+    """Tilt of the inner joint: the angle between the line of the rod and the line of the rack.
+
+    Parameters
+    ----------
+    rod_direction : (..., 3) float array
+        Along the rod, either way, of any length.
+    rack_axis : (..., 3) float array
+        Along the rack, either way, of any length.
+
+    Returns
+    -------
+    (...) float array
+        Tilt, 0 to pi/2; NaN for a direction without length. [rad]
+    """
+    return _angle_of_lines(unit(rod_direction), unit(rack_axis))
+
+
+def face_tilt_limit(
+    ball_width: Array | float,
+    race_width: Array | float,
+    *,
+    ball_diameter: Array | float,
+    shoulder_diameter: Array | float = 0.0,
+) -> Array:
+    """Tilt at which the edge of the ball's face reaches the edge of the race.
+
+    This limit governs wherever something wider than the bolt stands against a face of the ball:
+    a nut, a bolt head, a washer, a shim, a spacer.  Beyond it the race also bears on less of the
+    ball, so it is the one to use unless the maker states another.  A shoulder wider than the flat
+    of the ball, sqrt(ball_diameter^2 - ball_width^2), meets the side of the race sooner: name it.
+
+    Parameters
+    ----------
+    ball_width : (...) float array
+        Width B of the ball between its faces. [mm]
+    race_width : (...) float array
+        Width C of the outer ring; the width of the head where the head is wider and a wide
+        shoulder meets that. [mm]
+    ball_diameter : (...) float array
+        Diameter dK of the sphere. [mm]
+    shoulder_diameter : (...) float array
+        Diameter of the widest part clamped against the ball; no wider than the flat if left
+        out. [mm]
+
+    Returns
+    -------
+    (...) float array
+        asin(B/dK) - asin(C/dK), NaN where not 0 < C < B < dK. [rad]
+
+    Notes
+    -----
+    The shapes and letters are those of ISO 12240-1.  Lips, chamfers and seals cost angle: a
+    maker's figure goes before this one.  For a wide shoulder its corner takes the place of the
+    face's edge: the formula holds with hypot(shoulder_diameter, B) for dK.
+    """
+    width, race, ball = (
+        np.asarray(x, dtype=float) for x in (ball_width, race_width, ball_diameter)
+    )
+    reach = np.maximum(ball, np.hypot(shoulder_diameter, width))
+    possible = (race > 0.0) & (race < width) & (width < ball)
+    return _asin(width, reach, possible) - _asin(race, reach, possible)
+
+
+def pin_tilt_limit(
+    pin_diameter: Array | float, race_width: Array | float, *, ball_diameter: Array | float
+) -> Array:
+    """Tilt at which a pin through the ball reaches the edge of the race.
+
+    This limit governs only where the pin leaves both faces of the ball with nothing wider on it
+    than its own diameter: an unshouldered bolt or stud, or the neck of a coned spacer (give the
+    neck's diameter).  It is the larger of the two limits; past `face_tilt_limit` the race bears
+    on less of the ball.
+
+    Parameters
+    ----------
+    pin_diameter : (...) float array
+        Diameter d of the bolt, stud or neck where it passes the race. [mm]
+    race_width : (...) float array
+        Width C of the outer ring. [mm]
+    ball_diameter : (...) float array
+        Diameter dK of the sphere. [mm]
+
+    Returns
+    -------
+    (...) float array
+        acos(d/dK) - asin(C/dK), NaN where the pin does not pass the race at all or a dimension is
+        not above 0. [rad]
+
+    Notes
+    -----
+    The shapes and letters are those of ISO 12240-1.
+    """
+    pin, race, ball = (
+        np.asarray(x, dtype=float) for x in (pin_diameter, race_width, ball_diameter)
+    )
+    possible = (pin > 0.0) & (race > 0.0) & (np.hypot(pin, race) < ball)
+    limit: Array = np.pi / 2 - _asin(pin, ball, possible) - _asin(race, ball, possible)
+    return limit
+
+
+def _asin(part: Array, whole: Array, possible: NDArray[np.bool_]) -> Array:
+    angle: Array = np.arcsin(np.where(possible, part, np.nan) / np.where(possible, whole, np.nan))
+    return angle
+
+
+def _race_axis(rod: Array, rod_reference: Array, bolt_reference: Array) -> Array:
+    """Race axis carried from the reference rod to `rod` by the smallest turn between the two."""
+    along = dot(bolt_reference, rod_reference)[..., None]
+    race = unit(bolt_reference - along * rod_reference)
+    opening = 1.0 + dot(rod, rod_reference)
+    lean = dot(race, rod) / np.where(opening > 0.0, opening, np.nan)
+    carried: Array = race - lean[..., None] * (rod + rod_reference)
+    return carried
+
+
+def _angle_of_lines(a: Array, b: Array) -> Array:
+    angle: Array = np.arctan2(norm(cross(a, b)), np.abs(dot(a, b)))
+    return angle

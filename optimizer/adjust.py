@@ -1,0 +1,117 @@
+"""Settings to moved points: the only bridge from a case to geometry.
+
+A case may describe a left or a right wheel; geometry sees left wheels only.  A right wheel is
+mirrored here, and so is the sense of rack travel.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.linkages import DoubleWishbone, Linkage, Strut
+from geometry.vectors import Array, unit
+from geometry.wheel_angles import spin_axis
+from optimizer.models.case import Case
+from optimizer.models.result import Side
+
+UP = np.array([0.0, 0.0, 1.0])
+
+
+@dataclass(frozen=True)
+class Settings:
+    """What may be fitted, one row a candidate, each (M,). [mm].
+
+    `outer_drop` moves the outer pivot along the stud axis from the standard seat, `rack_raise`
+    lifts the inner pivot, `ball_joint_drop` extends the lower ball joint downward.
+    """
+
+    outer_drop: Array
+    rack_raise: Array
+    ball_joint_drop: Array
+
+    def __len__(self) -> int:
+        """Count the candidates."""
+        return len(self.outer_drop)
+
+    def rows(self, which: NDArray[np.intp] | slice) -> "Settings":
+        """Pick some of the candidates."""
+        return Settings(
+            self.outer_drop[which], self.rack_raise[which], self.ball_joint_drop[which]
+        )
+
+    @staticmethod
+    def single(
+        outer_drop: float = 0.0, rack_raise: float = 0.0, ball_joint_drop: float = 0.0
+    ) -> "Settings":
+        """Make a batch of one."""
+        return Settings(
+            np.array([outer_drop]), np.array([rack_raise]), np.array([ball_joint_drop])
+        )
+
+
+@dataclass(frozen=True)
+class Corner:
+    """One wheel's suspension as geometry sees it: a left wheel, as measured. [mm].
+
+    `outer_seat` and `inner` are the tie rod's pivots, `spin`, `stud_axis`, `bolt_axis` and
+    `rack_axis` unit vectors; `rack_axis` points the way of positive rack travel.
+    """
+
+    points: dict[str, Array]
+    outer_seat: Array
+    inner: Array
+    spin: Array
+    stud_axis: Array
+    bolt_axis: Array
+    rack_axis: Array
+
+    def linkage(self, ball_joint_drop: float | Array = 0.0) -> Linkage:
+        """Make the linkage, its lower ball joint moved down in the upright by so much."""
+        kind = Strut if "strut_top" in self.points else DoubleWishbone
+        return kind(**self.points, ball_joint_drop=np.asarray(ball_joint_drop, dtype=float))
+
+    def pivots(self, settings: Settings) -> tuple[Array, Array]:
+        """Outer and inner pivot of each candidate at the measured pose, (M, 3) each. [mm]."""
+        outer = self.outer_seat + settings.outer_drop[:, None] * self.stud_axis
+        inner = self.inner + settings.rack_raise[:, None] * UP
+        return outer, inner
+
+    @property
+    def arms_ahead(self) -> bool:
+        """Whether the steering arm points ahead of the steering axis at the outer pivot."""
+        axis = self.linkage().steering_axis(np.zeros(()))
+        span = axis.upper - axis.lower
+        share = (self.outer_seat[2] - axis.lower[2]) / span[2]
+        return bool(self.outer_seat[0] > axis.lower[0] + share * span[0])
+
+
+def side_of(case: Case) -> Side:
+    """Name the side of the car that the points lie on: "left" where y is positive."""
+    return "left" if case.points.wheel_center[1] > 0.0 else "right"
+
+
+def mirror_of(case: Case) -> Array:
+    """Signs that turn a vector of the case's wheel into one of a left wheel, (3,)."""
+    return np.array([1.0, 1.0 if side_of(case) == "left" else -1.0, 1.0])
+
+
+def corner_of(case: Case) -> Corner:
+    """Bring a case's points, mirrored to the left if need be, to geometry."""
+    mirror = mirror_of(case)
+    points = {
+        name: np.array(point) * mirror
+        for name, point in case.points.model_dump().items()
+        if not name.startswith("tie_rod")
+    }
+    stud_axis = unit(np.array(case.outer_pivot.stud_axis) * mirror)
+    bolt = case.joint.outer.bolt_axis
+    return Corner(
+        points=points,
+        outer_seat=np.array(case.points.tie_rod_outer) * mirror,
+        inner=np.array(case.points.tie_rod_inner) * mirror,
+        spin=spin_axis(np.radians(case.wheel.toe_deg), np.radians(case.wheel.camber_deg)),
+        stud_axis=stud_axis,
+        bolt_axis=stud_axis if bolt is None else unit(np.array(bolt) * mirror),
+        rack_axis=unit(np.array(case.steering.rack_axis) * mirror),
+    )

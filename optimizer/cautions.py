@@ -1,0 +1,69 @@
+"""What a technician must be told before fitting a setting: the usual cautions, most pressing first.
+
+Common practice, no source: no load, limit or strength is invented here.
+"""
+
+from optimizer.models.case import Case
+from optimizer.models.result import Setting
+from optimizer.units import length_text
+
+THREAD_CHANGE_MM = 3.0  # a toe reset beyond this is worth a look at the thread
+
+
+def cautions(case: Case, setting: Setting) -> list[str]:
+    """Three cautions that matter most for a setting, and where judgement must come from."""
+    return [text for applies, text in _all(case, setting) if applies][:3] + [
+        "A steering part that fails takes the steering with it. Have the work judged by someone "
+        "licensed to do so where you live, and ask which changes the local roadworthiness rules "
+        "allow."
+    ]
+
+
+def _all(case: Case, setting: Setting) -> list[tuple[bool, str]]:
+    raised = setting.rack_raise_mm != 0.0
+    stacked = setting.outer_drop_mm != 0.0
+    height = length_text(abs(setting.outer_drop_mm), case.units)
+    change = length_text(abs(setting.tie_rod_length_change_mm), case.units)
+    return [
+        (
+            stacked,
+            f"A stack of {height} puts the stud in single shear and bends it; stress grows with "
+            "height. This program states no greatest height. A tapered seat with a solid adapter, "
+            "double shear, or moving the rack instead spares the stud.",
+        ),
+        (
+            len(setting.stack_mm) > 1,
+            "Once the height is proved on the car, replace the washers by one solid spacer of the "
+            "same height.",
+        ),
+        (
+            setting.tilt_margin_deg is None,
+            "No tilt limit is stated for the joints: with the spring out, swing the wheel by hand "
+            "from full droop to full bump at both locks and make sure that no joint binds.",
+        ),
+        (
+            setting.clearance_mm is None,
+            "No obstacles are stated: check rod and joint by hand against rim, disc and arm at "
+            "full lock and full droop, tire and wheel fitted.",
+        ),
+        (
+            raised,
+            "Raising or lowering the rack moves the steering shaft too: check its joints, the "
+            "rack's mounts and the hoses over the whole lock.",
+        ),
+        (
+            abs(setting.tie_rod_length_change_mm) > THREAD_CHANGE_MM,
+            f"Resetting toe changes the rod's length by {change}: check how much thread is left "
+            "engaged at both ends, and that both sides of the car come out alike.",
+        ),
+        (
+            True,
+            "Reset toe before driving, use new self-locking nuts or split pins, re-torque after "
+            "the first drive, and inspect after every event and every contact.",
+        ),
+        (
+            True,
+            "Drilling a taper out to fit a bolt can't be undone, and heating, bending or welding a "
+            "steering arm is work for a specialist, where it is allowed at all.",
+        ),
+    ]

@@ -1,0 +1,1 @@
+"""The command line: options, progress, exit codes; one command a file."""

@@ -1,0 +1,54 @@
+"""`pivotwright curve CASE`: toe and its companions against wheel travel."""
+
+import argparse
+import sys
+
+from optimizer.cli.options import add_case, add_json, millimeters, step, stroke
+
+SUMMARY = "toe, camber, caster and tilts against wheel travel, for any adjustment"
+
+
+def add_options(parser: argparse.ArgumentParser) -> None:
+    """Take the options of `curve`; every length is in millimeters, whatever the case's units."""
+    add_case(parser)
+    add_json(parser)
+    for name, kind, default, text in (
+        ("--outer-drop", millimeters, 0.0, "outer pivot moved along the stud axis (0)"),
+        ("--rack-raise", millimeters, 0.0, "inner pivot lifted (0)"),
+        ("--lowered-by", millimeters, None, "ride height below the measured one (as in the case)"),
+        ("--rack-travel", millimeters, 0.0, "rack moved to the left (0)"),
+        ("--bump", stroke, None, "travel above ride height (as in the case)"),
+        ("--droop", stroke, None, "travel below ride height (as in the case)"),
+        ("--step", step, 10.0, "step of wheel travel (10)"),
+    ):
+        parser.add_argument(name, type=kind, default=default, metavar="MM", help=text)
+    parser.add_argument(
+        "--keep-rod-length",
+        action="store_true",
+        help="leave the tie rod as long as measured instead of resetting static toe",
+    )
+    parser.add_argument(
+        "--opposite",
+        action="store_true",
+        help="move the other wheel the other way; changes nothing on an independent suspension",
+    )
+
+
+def run(options: argparse.Namespace) -> int:
+    """Print the curve."""
+    from optimizer.case_file import read_case
+    from optimizer.curve import curve
+    from optimizer.models.curve import CurveRequest
+    from optimizer.plausibility import refuse_impossible
+
+    case = read_case(options.case)
+    refuse_impossible(case, options.case, used_travel=False)
+    asked = {name: getattr(options, name) for name in CurveRequest.model_fields}
+    result = curve(case, CurveRequest(**asked))
+    if options.json:
+        sys.stdout.write(result.model_dump_json(indent=2) + "\n")
+    else:
+        from optimizer.reports.terminal import curve_report
+
+        sys.stdout.write(curve_report(result))
+    return 0

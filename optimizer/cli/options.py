@@ -1,0 +1,58 @@
+"""Options that several commands share, and what a number on the command line may be."""
+
+import argparse
+import math
+from pathlib import Path
+
+
+def add_case(parser: argparse.ArgumentParser) -> None:
+    """Take the path of a case file."""
+    parser.add_argument("case", metavar="CASE", type=Path, help="case file (TOML)")
+
+
+def add_json(parser: argparse.ArgumentParser) -> None:
+    """Take --json."""
+    parser.add_argument(
+        "--json", action="store_true", help="print the answer as JSON, and nothing else, on stdout"
+    )
+
+
+def millimeters(text: str) -> float:
+    """Read a length."""
+    try:
+        value = float(text)
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value) or abs(value) > 1000.0:
+        raise argparse.ArgumentTypeError(f"must be millimeters within ±1000, got {text!r}")
+    return value
+
+
+def stroke(text: str) -> float:
+    """Read a length that is not negative."""
+    value = millimeters(text)
+    if value < 0.0:
+        raise argparse.ArgumentTypeError(f"must be 0 mm or more, got {text!r}")
+    return value
+
+
+def step(text: str) -> float:
+    """Read a step of wheel travel."""
+    value = millimeters(text)
+    if value < 0.1:
+        raise argparse.ArgumentTypeError(f"must be 0.1 mm or more, got {text!r}")
+    return value
+
+
+def count(text: str) -> int:
+    """Read a whole number from 1 up."""
+    if not text.isascii() or not text.isdigit() or not 1 <= int(text) <= 1_000_000:
+        raise argparse.ArgumentTypeError(f"must be a whole number from 1 up, got {text!r}")
+    return int(text)
+
+
+def seed(text: str) -> int:
+    """Read a seed."""
+    if not text.isascii() or not text.isdigit() or int(text) >= 2**32:
+        raise argparse.ArgumentTypeError(f"must be a whole number from 0 up, got {text!r}")
+    return int(text)

@@ -1,0 +1,124 @@
+"""Toe, camber, caster and their companions against wheel travel, before and after any change."""
+
+import math
+
+import numpy as np
+
+from geometry.motion import REASONS, Reach
+from geometry.rod_ends import inner_tilt, outer_tilt
+from geometry.vectors import Array, norm, turned, unit
+from geometry.wheel_angles import (
+    camber_angle,
+    caster_angle,
+    contact_point,
+    kingpin_inclination,
+    toe_angle,
+)
+from optimizer.adjust import Settings, side_of
+from optimizer.evaluate import Evaluator
+from optimizer.models.case import Case
+from optimizer.models.curve import CurveRequest
+from optimizer.models.result import CurveResult, Subject
+from optimizer.units import length_text
+
+TINY = 1e-9  # share of a step that still counts as a whole one
+
+
+def stepped_travel(bump: float, droop: float, step: float) -> Array:
+    """Heights from -droop to +bump, counted in steps from ride height, both ends included. [mm]."""
+    down = np.arange(math.ceil(droop / step - TINY)) * step
+    up = np.arange(math.ceil(bump / step - TINY)) * step
+    return np.unique(np.concatenate([-down, up, [-droop, 0.0, bump]])) + 0.0
+
+
+def subject_of(case: Case) -> Subject:
+    """Name the wheel that a case is about, and the units that its owner reads."""
+    diameter = case.display.diameter
+    return Subject(
+        name=case.name,
+        layout=case.layout,
+        side=side_of(case),
+        units=case.units,
+        toe_unit=case.display.toe_unit,
+        toe_diameter_mm=2.0 * case.wheel.tire_radius if diameter is None else diameter,
+    )
+
+
+def curve(case: Case, request: CurveRequest | None = None) -> CurveResult:
+    """Follow the wheel through its travel.
+
+    Parameters
+    ----------
+    case : Case
+        The car.
+    request : CurveRequest, optional
+        What to fit, where to stand, how to step; the car as it is if left out.
+
+    Returns
+    -------
+    CurveResult
+        None where the linkage cannot reach a height, with a sentence in the notes.
+    """
+    asked = CurveRequest() if request is None else request
+    ride = case.ride.model_copy(
+        update={
+            name: value
+            for name in ("lowered_by", "bump", "droop")
+            if (value := getattr(asked, name)) is not None
+        }
+    )
+    case = case.model_copy(update={"ride": ride})
+    travel = stepped_travel(ride.bump, ride.droop, asked.step)
+    evaluator = Evaluator.of(case, travel)
+    settings = Settings.single(asked.outer_drop, asked.rack_raise, case.lower_ball_joint.drop[0])
+    measured = norm(evaluator.corner.outer_seat - evaluator.corner.inner)
+    length = measured[None] if asked.keep_rod_length else evaluator.rod_length(settings)
+    return _followed(case, evaluator, settings, length, asked.rack_travel)
+
+
+def _followed(
+    case: Case, evaluator: Evaluator, settings: Settings, length: Array, rack_travel: float
+) -> CurveResult:
+    corner, travel = evaluator.corner, evaluator.travel
+    motion = evaluator.motion(settings, travel, np.full(travel.shape, rack_travel), length)
+    spin = turned(motion.rotation, corner.spin)
+    center = motion.moved(corner.points["wheel_center"])
+    contact = contact_point(center, spin, case.wheel.tire_radius)
+    outer, inner = corner.pivots(settings)
+    direction = unit(motion.moved(outer) - (inner + rack_travel * corner.rack_axis))
+    bolt = turned(motion.rotation, corner.bolt_axis)
+    home = evaluator.home
+    return CurveResult(
+        subject=subject_of(case),
+        side=side_of(case),
+        travel_mm=travel.tolist(),
+        toe_deg=_degrees(toe_angle(spin)),
+        camber_deg=_degrees(camber_angle(spin)),
+        caster_deg=_degrees(caster_angle(motion.steering_axis)),
+        kingpin_inclination_deg=_degrees(kingpin_inclination(motion.steering_axis)),
+        half_track_change_mm=_listed(contact[..., 1] - contact[:, home, None, 1]),
+        wheel_center_x_change_mm=_listed(center[..., 0] - center[:, home, None, 0]),
+        wheel_center_y_change_mm=_listed(center[..., 1] - center[:, home, None, 1]),
+        outer_tilt_deg=_degrees(outer_tilt(direction, bolt)),
+        inner_tilt_deg=_degrees(inner_tilt(direction, corner.rack_axis)),
+        tie_rod_length_change_mm=_listed(length - norm(corner.outer_seat - corner.inner))[0],
+        notes=_notes(case, travel, motion.reach[0]),
+    )
+
+
+def _degrees(angle: Array) -> list[float | None]:
+    return _listed(np.degrees(angle))
+
+
+def _listed(values: Array) -> list[float | None]:
+    return [float(x) if np.isfinite(x) else None for x in np.ravel(values)]
+
+
+def _notes(case: Case, travel: Array, reach: Array) -> list[str]:
+    notes = []
+    for code in (Reach.ARMS_END, Reach.ROD_ENDS):
+        lost = travel[reach == code]
+        if lost.size:
+            heights = ", ".join(length_text(height, case.units) for height in lost)
+            notes.append(f"No pose at travel {heights}: {REASONS[code]}.")
+    return notes

@@ -1,0 +1,50 @@
+"""What the user did wrong, said so that the user can put it right."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from os import PathLike
+
+
+class PivotwrightError(Exception):
+    """A user's mistake; its text is the whole message to print, and the exit code is 2."""
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One thing that is wrong in a file.
+
+    `location` is the key as typed, list items counted from 1 (``shelf.shims[2].count``); it is
+    empty where the file as a whole is at fault, and `message` then reads on from the file's name.
+    Further lines of `message` say what to try next.
+    """
+
+    location: str
+    message: str
+
+    def inside(self, outer: str) -> "Fault":
+        """Locate the same fault from a table further out."""
+        dot = "." if outer and self.location and not self.location.startswith("[") else ""
+        return Fault(f"{outer}{dot}{self.location}", self.message)
+
+
+class CaseFileError(PivotwrightError):
+    """A file that can't be read or that says something impossible; holds all of its faults."""
+
+    def __init__(self, path: str | PathLike[str], faults: Sequence[Fault]) -> None:
+        self.path = path
+        self.faults = tuple(faults)
+        super().__init__(_listing(str(path), self.faults))
+
+
+def _listing(path: str, faults: Sequence[Fault]) -> str:
+    whole = [f"{path} {fault.message}" for fault in faults if not fault.location]
+    located = [fault for fault in faults if fault.location]
+    if not located:
+        return "\n".join(whole)
+    width = 2 + max(len(fault.location) for fault in located)
+    lines = [f"{path} has {len(located)} fault{'' if len(located) == 1 else 's'}:"]
+    for fault in located:
+        first, *rest = fault.message.splitlines()
+        lines.append(f"  {fault.location:<{width}}{first}")
+        lines += [f"  {'':<{width}}{line}" for line in rest]
+    return "\n".join(whole + lines)

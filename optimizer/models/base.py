@@ -1,0 +1,172 @@
+"""The base of all models, and what it makes of values that don't fit them.
+
+Every model turns its own validation errors into `Fault`s in plain words before they leave it, so
+that the model next further out only has to say where they are.
+"""
+
+import json
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from difflib import get_close_matches
+from math import isfinite
+from typing import Any, Self
+
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    ModelWrapValidatorHandler,
+    ValidationError,
+    model_validator,
+)
+from pydantic_core import ErrorDetails
+
+from optimizer.errors import Fault
+
+LONGEST_QUOTE = 60  # characters of a wrong value that a message repeats
+
+
+class FaultList(ValueError):
+    """Faults found by one validator, located from the value that it was given."""
+
+    def __init__(self, faults: Iterable[Fault]) -> None:
+        self.faults = list(faults)
+        super().__init__("; ".join(f"{fault.location} {fault.message}" for fault in self.faults))
+
+
+class FrozenModel(BaseModel):
+    """Base of all models: can't be changed, takes no unknown keys, no NaN and no infinity."""
+
+    model_config = ConfigDict(
+        frozen=True,
+        extra="forbid",
+        allow_inf_nan=False,
+        validate_default=True,
+        use_attribute_docstrings=True,
+    )
+
+    @model_validator(mode="wrap")
+    @classmethod
+    def _in_plain_words(cls, typed: Any, handler: ModelWrapValidatorHandler[Self]) -> Self:
+        try:
+            return handler(typed)
+        except ValidationError as error:
+            order = list(typed) if isinstance(typed, Mapping) else []
+            raise FaultList(faults_in(error, cls, order)) from None
+
+
+def faults_in(
+    error: ValidationError, model: type[FrozenModel], order: Sequence[str] = ()
+) -> list[Fault]:
+    """Say in plain words what a validation error holds.
+
+    Parameters
+    ----------
+    error : ValidationError
+        Raised by `model`.
+    model : type of FrozenModel
+        Its field docstrings explain missing keys, its field names unknown ones.
+    order : sequence of str
+        Keys as typed; faults come in this order, missing keys last.
+
+    Returns
+    -------
+    list of Fault
+        Located from `model`.
+    """
+    found = error.errors(include_url=False)
+    place = {key: number for number, key in enumerate(order)}
+    found.sort(key=lambda detail: place.get(str((*detail["loc"], "")[0]), len(place)))
+    return [fault for detail in found for fault in _faults_of(detail, model)]
+
+
+def _faults_of(detail: ErrorDetails, model: type[FrozenModel]) -> list[Fault]:
+    here = location(detail["loc"])
+    cause = detail.get("ctx", {}).get("error")
+    if isinstance(cause, FaultList):
+        return [fault.inside(here) for fault in cause.faults]
+    return [Fault(here, _message(detail, model))]
+
+
+def location(keys: Iterable[str | int]) -> str:
+    """Write a path into a file as it is typed, list items counted from 1."""
+    text = ""
+    for key in keys:
+        text += f"[{key + 1}]" if isinstance(key, int) else f".{_bare(key)}"
+    return text.removeprefix(".")
+
+
+def _bare(key: str) -> str:
+    return key if re.fullmatch(r"[A-Za-z0-9_-]{1,60}", key) else quoted(key)
+
+
+def _message(detail: ErrorDetails, model: type[FrozenModel]) -> str:
+    kind, typed = detail["type"], detail["input"]
+    key = str(detail["loc"][-1]) if detail["loc"] else ""
+    if kind == "missing":
+        return f"must be given\n({model.model_fields[key].description})"
+    if kind == "extra_forbidden":
+        return unknown_key(key, model.model_fields)
+    if kind == "value_error":
+        return str(detail["ctx"]["error"])
+    if kind == "literal_error":
+        expected = str(detail["ctx"]["expected"]).replace("'", '"')
+        return f"must be {expected}, got {quoted(typed)}"
+    if kind == "too_short":
+        return "must not be empty"
+    return f"must be {KINDS[kind]}, got {quoted(typed)}"
+
+
+KINDS = {
+    "string_type": "text in quotes",
+    "bool_type": "true or false",
+    "int_type": "a whole number",
+    "tuple_type": "a list [...]",
+    "model_type": "a table",
+}
+
+
+def unknown_key(key: str, known: Iterable[str]) -> str:
+    """Say that a key is not known, and which one may have been meant."""
+    near = get_close_matches(key, known, n=1, cutoff=0.6)
+    if near:
+        return f"is not a known key; did you mean {near[0]}?"
+    return f"is not a known key here\n(known: {', '.join(known)})"
+
+
+def quoted(typed: object) -> str:
+    """Repeat a value as it stands in the file, cut short if it is long."""
+    text = _toml(typed)
+    return text if len(text) <= LONGEST_QUOTE else text[: LONGEST_QUOTE - 3] + "..."
+
+
+def _toml(typed: object) -> str:
+    if isinstance(typed, bool):
+        return str(typed).lower()
+    if isinstance(typed, str):
+        return json.dumps(typed[:LONGEST_QUOTE], ensure_ascii=not typed.isprintable())
+    if isinstance(typed, Mapping):
+        return "a table"
+    if isinstance(typed, list | tuple):
+        return f"[{', '.join(_toml(item) for item in typed[:LONGEST_QUOTE])}]"
+    if isinstance(typed, int):
+        return str(typed) if abs(typed) < 10**LONGEST_QUOTE else "a number too large to print"
+    return str(typed)
+
+
+def number(typed: object) -> float:
+    """Take a finite number; true, false and text are none.
+
+    Raises
+    ------
+    ValueError
+        In plain words, for anything else.
+    """
+    if isinstance(typed, bool) or not isinstance(typed, int | float):
+        raise ValueError(f"must be a number, got {quoted(typed)}")
+    try:
+        value = float(typed)
+    except OverflowError:
+        value = float("inf")
+    if not isfinite(value):
+        raise ValueError(f"must be a finite number, got {quoted(typed)}")
+    return value

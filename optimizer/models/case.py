@@ -1,0 +1,195 @@
+"""A case: one wheel's suspension, how the car is used, and what may be changed."""
+
+from typing import Literal, Self
+
+from pydantic import ValidationInfo, field_validator, model_validator
+
+from optimizer.errors import Fault
+from optimizer.models.accuracy import Accuracy
+from optimizer.models.base import FaultList, FrozenModel, quoted, unknown_key
+from optimizer.models.hardware import LowerBallJoint, OuterPivot, Rack, Shelf, Steering
+from optimizer.models.limits import Joint, Obstacle
+from optimizer.models.points import DoubleWishbonePoints, StrutPoints
+from optimizer.models.quantities import (
+    Adjustment,
+    Name,
+    PositiveLength,
+    PositiveNumber,
+    Stroke,
+    TireRadius,
+    WheelAngle,
+)
+from optimizer.units import ToeUnit, Units
+
+Layout = Literal["strut", "double-wishbone"]
+
+POINTS_OF_LAYOUT: dict[Layout, type[StrutPoints | DoubleWishbonePoints]] = {
+    "strut": StrutPoints,
+    "double-wishbone": DoubleWishbonePoints,
+}
+LAYOUTS_TO_COME = ("twin-link-strut", "five-link", "beam-axle")
+
+
+class Wheel(FrozenModel):
+    """The wheel as measured."""
+
+    toe_deg: WheelAngle = 0.0
+    """Toe of this wheel, toe-in positive. [deg]"""
+    camber_deg: WheelAngle = 0.0
+    """Camber, top outboard positive. [deg]"""
+    tire_radius: TireRadius
+    """from the ground to the wheel center, with the car's weight on the tire"""
+
+
+class Ride(FrozenModel):
+    """The ride height to work for, and the travel that the car uses about it."""
+
+    lowered_by: Adjustment = 0.0
+    """How much lower the chassis is to sit than when it was measured; below 0 raised. [mm]"""
+    bump: Stroke
+    """how far the wheel rises in use, from ride height"""
+    droop: Stroke
+    """how far the wheel falls in use, from ride height"""
+    toe_deg: WheelAngle | None = None
+    """Toe of this wheel after alignment at ride height; as measured if left out. [deg]"""
+
+    @model_validator(mode="after")
+    def _wheel_moves(self) -> Self:
+        if self.bump == 0.0 and self.droop == 0.0:
+            raise FaultList([Fault("bump", "must be above 0 where droop is 0, got 0 for both")])
+        return self
+
+
+class Aim(FrozenModel):
+    """The toe curve that is wanted, and how near is near enough."""
+
+    toe_gain_deg_per_10mm: WheelAngle = 0.0
+    """Wanted slope of toe, positive for toe-in in bump. [deg per 10 mm]"""
+    tolerance_deg: PositiveNumber = 0.05
+    """Largest departure from the wanted curve that is near enough. [deg]"""
+
+
+class Display(FrozenModel):
+    """The unit in which reports state toe, beside degrees."""
+
+    toe_unit: ToeUnit = "deg"
+    """Degrees, minutes of arc, or a distance at a diameter."""
+    diameter: PositiveLength | None = None
+    """Where a toe distance is taken: tire, rim flange or gauge plate. [mm]"""
+
+    @model_validator(mode="after")
+    def _distance_has_a_diameter(self) -> Self:
+        if self.toe_unit in ("mm", "in") and self.diameter is None:
+            message = f'must be given where toe_unit is "{self.toe_unit}"'
+            hint = "(toe as a distance means nothing without the diameter that it is taken at)"
+            raise FaultList([Fault("diameter", f"{message}\n{hint}")])
+        return self
+
+
+class Case(FrozenModel):
+    """One wheel's suspension as measured, with everything that was said about it.
+
+    All lengths are in millimeters, also where `units` is "in".
+    """
+
+    format: Literal[1]
+    """format = 1, the only one that this version reads"""
+    name: Name
+    """a line of text that names the car"""
+    units: Units
+    """"mm" or "in", for every length in the file"""
+    layout: Layout
+    """"strut" or "double-wishbone\""""
+    points: StrutPoints | DoubleWishbonePoints
+    """the table of measured points"""
+    wheel: Wheel
+    """the table that holds tire_radius"""
+    ride: Ride
+    """the table that holds bump and droop, the travel that the car uses"""
+    steering: Steering = Steering()
+    """Rack travel and the place of the steering arms."""
+    shelf: Shelf | None = None
+    """Pieces that a stack must be built from."""
+    outer_pivot: OuterPivot = OuterPivot()
+    """What may be fitted at the outer pivot."""
+    rack: Rack = Rack()
+    """What may be fitted at the rack."""
+    lower_ball_joint: LowerBallJoint = LowerBallJoint()
+    """What is or may be fitted at the lower ball joint."""
+    aim: Aim = Aim()
+    """The wanted toe curve."""
+    accuracy: Accuracy = Accuracy()
+    """How well the points are known."""
+    joint: Joint = Joint()
+    """The tie rod and its joints."""
+    obstacles: tuple[Obstacle, ...] = ()
+    """Parts that the rod and the outer joint must not touch."""
+    display: Display = Display()
+    """How reports state toe."""
+
+    @field_validator("format", mode="before")
+    @classmethod
+    def _format_is_a_whole_number(cls, typed: object) -> object:
+        if isinstance(typed, bool) or not isinstance(typed, int) or typed != 1:
+            raise ValueError(
+                f"must be 1, the only one that this version reads, got {quoted(typed)}"
+            )
+        return typed
+
+    @field_validator("layout", mode="before")
+    @classmethod
+    def _layout_is_available(cls, typed: object) -> object:
+        if typed in LAYOUTS_TO_COME:
+            choices = " or ".join(f'"{name}"' for name in POINTS_OF_LAYOUT)
+            raise ValueError(f"must be {choices}; {typed} is not available yet")
+        return typed
+
+    @field_validator("points", mode="before")
+    @classmethod
+    def _points_of_the_layout(cls, typed: object, info: ValidationInfo) -> object:
+        if "layout" not in info.data:
+            raise FaultList([])  # which points are right is not known; layout has its own fault
+        model = POINTS_OF_LAYOUT[info.data["layout"]]
+        return model.model_validate(typed, context=info.context)
+
+    @field_validator("outer_pivot")
+    @classmethod
+    def _either_steps_or_shelf(cls, pivot: OuterPivot, info: ValidationInfo) -> OuterPivot:
+        if pivot.stack is None or "shelf" not in info.data:
+            return pivot
+        stepped = pivot.stack.step is not None
+        if stepped and info.data["shelf"] is not None:
+            message = "must be left out where [shelf] lists the pieces"
+            hint = "(the shelf decides which heights there are; min and max stay as limits)"
+            raise FaultList([Fault("stack.step", f"{message}\n{hint}")])
+        if not stepped and info.data["shelf"] is None:
+            message = "must be given where there is no [shelf]"
+            raise FaultList([Fault("stack.step", f"{message}\n(from one height to the next)")])
+        return pivot
+
+    @field_validator("accuracy")
+    @classmethod
+    def _accuracy_names_points(cls, accuracy: Accuracy, info: ValidationInfo) -> Accuracy:
+        if isinstance(accuracy.points, float) or "points" not in info.data:
+            return accuracy
+        known = type(info.data["points"]).model_fields
+        odd = [name for name in accuracy.points if name not in known]
+        if odd:
+            raise FaultList([Fault(f"points.{x}", unknown_key(x, known)) for x in odd])
+        return accuracy
+
+    @field_validator("obstacles")
+    @classmethod
+    def _obstacles_can_be_told_apart(cls, parts: tuple[Obstacle, ...]) -> tuple[Obstacle, ...]:
+        names = [part.name for part in parts]
+        found = [
+            Fault(
+                f"[{i + 1}].name",
+                f"must differ from that of obstacles[{names.index(x) + 1}], got {quoted(x)}",
+            )
+            for i, x in enumerate(names)
+            if x in names[:i]
+        ]
+        if found:
+            raise FaultList(found)
+        return parts

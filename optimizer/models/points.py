@@ -1,0 +1,96 @@
+"""Points of one wheel's suspension as measured, by layout.
+
+All points are (x, y, z) tuples: x forward, y to the left, z up. [mm]
+"""
+
+from collections.abc import Iterator
+from typing import Self
+
+from pydantic import ValidationInfo, model_validator
+
+from optimizer.errors import Fault
+from optimizer.models.base import FaultList, FrozenModel
+from optimizer.models.point_faults import (
+    coincident,
+    no_arm,
+    no_strut_line,
+    not_above,
+    odd_rod_length,
+    off_side,
+)
+from optimizer.models.quantities import Point, Triple, file_units
+from optimizer.units import Units
+
+
+class Points(FrozenModel):
+    """Points that every layout with a tie rod has."""
+
+    tie_rod_inner: Point
+    """center of the joint between rack and tie rod"""
+    tie_rod_outer: Point
+    """center of the joint between tie rod and steering arm, on its standard seat"""
+    wheel_center: Point
+    """where the axle's line meets the middle plane of the tire"""
+
+    @model_validator(mode="after")
+    def _could_be_a_car(self, info: ValidationInfo) -> Self:
+        points: dict[str, Triple] = self.model_dump()
+        found = list(self._faults(points, file_units(info)))
+        if found:
+            raise FaultList(found)
+        return self
+
+    def _faults(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
+        yield from off_side(points, units)
+        yield from coincident(points, units)
+        yield from odd_rod_length(points, units)
+
+
+class LowerArmPoints(Points):
+    """Points of a layout with a lower arm that carries the lower ball joint."""
+
+    lower_arm_front: Point
+    """center of the lower arm's front bushing or joint at the chassis"""
+    lower_arm_rear: Point
+    """center of the lower arm's rear bushing or joint at the chassis"""
+    lower_ball_joint: Point
+    """center of the lower ball joint's ball"""
+
+    def _faults(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
+        yield from super()._faults(points, units)
+        pivots = ("lower_arm_front", "lower_arm_rear")
+        yield from no_arm(points, "lower_ball_joint", pivots, units)
+
+
+class StrutPoints(LowerArmPoints):
+    """Points of a strut suspension."""
+
+    strut_top: Point
+    """center of the strut's top mount"""
+    strut_axis: Point
+    """any second point on the damper rod's center line, far from the top mount"""
+
+    def _faults(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
+        yield from super()._faults(points, units)
+        yield from not_above(points, "strut_top", "lower_ball_joint", units)
+        yield from no_strut_line(points, units)
+        yield from no_arm(points, "tie_rod_outer", ("lower_ball_joint", "strut_top"), units)
+
+
+class DoubleWishbonePoints(LowerArmPoints):
+    """Points of a double-wishbone suspension."""
+
+    upper_arm_front: Point
+    """center of the upper arm's front bushing or joint at the chassis"""
+    upper_arm_rear: Point
+    """center of the upper arm's rear bushing or joint at the chassis"""
+    upper_ball_joint: Point
+    """center of the upper ball joint's ball"""
+
+    def _faults(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
+        yield from super()._faults(points, units)
+        yield from not_above(points, "upper_ball_joint", "lower_ball_joint", units)
+        pivots = ("upper_arm_front", "upper_arm_rear")
+        yield from no_arm(points, "upper_ball_joint", pivots, units)
+        steering_axis = ("lower_ball_joint", "upper_ball_joint")
+        yield from no_arm(points, "tie_rod_outer", steering_axis, units)

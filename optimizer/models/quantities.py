@@ -1,0 +1,127 @@
+"""Kinds of values that a case may hold: lengths, angles, points, directions.
+
+Every model holds millimeters.  A file in inches is validated with the context
+``{"units": "in"}``: lengths are then scaled as they are read, and messages speak inches.
+"""
+
+from math import hypot
+from typing import Annotated
+
+from pydantic import AfterValidator, BeforeValidator, StrictInt, StrictStr, ValidationInfo
+
+from optimizer.models.base import number, quoted
+from optimizer.units import MM_PER, Units, length_text
+
+FARTHEST_MM = 5000.0  # no point of a car's front corner lies farther from a sensible origin
+WIDEST_ADJUSTMENT_MM = 400.0
+STEEPEST_DEG = 15.0
+MOST_PIECES = 1000
+ARE_UNITS_RIGHT = "(are the units of the file right?)"
+
+Triple = tuple[float, float, float]
+
+
+def file_units(info: ValidationInfo) -> Units:
+    """Name the units of the file that is being validated; millimeters where there is no file."""
+    units: Units = (info.context or {}).get("units", "mm")
+    return units
+
+
+def between_mm(low: float, high: float, hint: str = ARE_UNITS_RIGHT) -> AfterValidator:
+    """Limits of a length that has been scaled, both allowed. [mm]."""
+
+    def checked(length: float, info: ValidationInfo) -> float:
+        if not low <= length <= high:
+            least, most, got = (length_text(x, file_units(info)) for x in (low, high, length))
+            raise ValueError(f"must be between {least} and {most}, got {got}\n{hint}")
+        return length
+
+    return AfterValidator(checked)
+
+
+def between(low: float, high: float, unit: str) -> AfterValidator:
+    """Limits of a number that has a unit of its own, both allowed."""
+
+    def checked(value: float) -> float:
+        if not low <= value <= high:
+            raise ValueError(f"must be between {low:g} and {high:g} {unit}, got {value:g} {unit}")
+        return value
+
+    return AfterValidator(checked)
+
+
+def _above_zero(value: float) -> float:
+    if value <= 0.0:
+        raise ValueError(f"must be above 0, got {value:g}")
+    return value
+
+
+def _not_below_zero(value: float) -> float:
+    if value < 0.0:
+        raise ValueError(f"must be 0 or more, got {value:g}")
+    return value
+
+
+def _printable(text: str) -> str:
+    if not text.strip() or not text.isprintable():
+        raise ValueError(f"must be one line of text, got {quoted(text)}")
+    return text
+
+
+def in_millimeters(value: float, info: ValidationInfo) -> float:
+    """Scale a length of the file to millimeters."""
+    return value * MM_PER[file_units(info)]
+
+
+def _triple(typed: object) -> Triple:
+    if not isinstance(typed, list | tuple) or len(typed) != 3:
+        raise ValueError(f"must be three numbers [x, y, z], got {quoted(typed)}")
+    try:
+        x, y, z = (number(item) for item in typed)
+    except ValueError:
+        raise ValueError(f"must be three finite numbers, got {quoted(typed)}") from None
+    return x, y, z
+
+
+def _point(typed: object, info: ValidationInfo) -> Triple:
+    x, y, z = (in_millimeters(value, info) for value in _triple(typed))
+    if max(abs(x), abs(y), abs(z)) > FARTHEST_MM:
+        farthest = length_text(FARTHEST_MM, file_units(info))
+        raise ValueError(
+            f"must lie within {farthest} of the origin along each axis, got {quoted(typed)}\n"
+            f"{ARE_UNITS_RIGHT}"
+        )
+    return x, y, z
+
+
+def _direction(typed: object) -> Triple:
+    direction = _triple(typed)
+    if not 1e-3 <= hypot(*direction) <= 1e3:
+        raise ValueError(
+            f"must be a direction of a length between 0.001 and 1000, got {quoted(typed)}\n"
+            "(only its direction counts: [0, 0, -1] is straight down)"
+        )
+    return direction
+
+
+Number = Annotated[float, BeforeValidator(number)]
+Length = Annotated[Number, AfterValidator(in_millimeters), between_mm(-FARTHEST_MM, FARTHEST_MM)]
+PositiveLength = Annotated[
+    Number, AfterValidator(_above_zero), AfterValidator(in_millimeters), between_mm(0, FARTHEST_MM)
+]
+LengthFromZero = Annotated[
+    Number,
+    AfterValidator(_not_below_zero),
+    AfterValidator(in_millimeters),
+    between_mm(0, FARTHEST_MM),
+]
+Adjustment = Annotated[Length, between_mm(-WIDEST_ADJUSTMENT_MM, WIDEST_ADJUSTMENT_MM)]
+Stroke = Annotated[LengthFromZero, between_mm(0, WIDEST_ADJUSTMENT_MM)]
+TireRadius = Annotated[Length, between_mm(100.0, 1000.0)]
+WheelAngle = Annotated[Number, between(-STEEPEST_DEG, STEEPEST_DEG, "deg")]
+TiltAngle = Annotated[Number, AfterValidator(_above_zero), between(0.0, 90.0, "deg")]
+Point = Annotated[Triple, BeforeValidator(_point)]
+Direction = Annotated[Triple, BeforeValidator(_direction)]
+Count = Annotated[StrictInt, AfterValidator(_not_below_zero), between(0, MOST_PIECES, "pieces")]
+PositiveNumber = Annotated[Number, AfterValidator(_above_zero)]
+Name = Annotated[StrictStr, AfterValidator(_printable)]

@@ -1,0 +1,226 @@
+"""Whether a readable case can be a car: what is impossible, and what merely looks wrong.
+
+Ranges of the usual are common practice, no source; a value outside one is a doubt, never a fault.
+"""
+
+from collections.abc import Iterator
+from os import PathLike
+
+import numpy as np
+
+from geometry.motion import REASONS, Reach
+from geometry.vectors import Array, cross, norm, unit
+from geometry.wheel_angles import caster_angle, kingpin_inclination
+from optimizer.adjust import Settings
+from optimizer.curve import subject_of
+from optimizer.errors import CaseFileError, Fault
+from optimizer.evaluate import Evaluator
+from optimizer.limits import tilt_limit_deg
+from optimizer.models.case import Case
+from optimizer.models.result import CheckResult, Doubt
+from optimizer.search.stacks import buildable_stacks
+from optimizer.units import length_text
+
+
+def refuse_impossible(
+    case: Case, path: str | PathLike[str], *, used_travel: bool = True
+) -> None:
+    """Stop where the linkage can't be assembled at ride height, or over the used travel.
+
+    Raises
+    ------
+    CaseFileError
+        Names the key, what it says, and how far the linkage really goes.
+    """
+    faults = list(_impossible(case, used_travel=used_travel))
+    if faults:
+        raise CaseFileError(path, faults)
+
+
+def _impossible(case: Case, *, used_travel: bool) -> Iterator[Fault]:
+    evaluator = Evaluator.of(case)
+    for drop in case.lower_ball_joint.drop:
+        as_is = Settings.single(ball_joint_drop=drop)
+        reach = evaluator.motion(as_is, evaluator.travel).reach[0]
+        if reach[evaluator.home] != Reach.REACHED:
+            yield Fault(
+                "points" if case.ride.lowered_by == 0.0 else "ride.lowered_by",
+                "must leave a linkage that can be joined at ride height; there, "
+                f"{REASONS[Reach(reach[evaluator.home])]}\n"
+                "(measure the points again, or lower the car less)",
+            )
+            return
+        if not used_travel:
+            continue
+        for key, sign in (("bump", 1.0), ("droop", -1.0)):
+            stroke = evaluator.travel[sign * evaluator.travel > 0.0]
+            lost = reach[sign * evaluator.travel > 0.0] != Reach.REACHED
+            if lost.any():
+                reached = float(np.abs(stroke[~lost]).max(initial=0.0))
+                asked = float(getattr(case.ride, key))
+                yield Fault(
+                    f"ride.{key}",
+                    f"must be travel that the linkage can reach, got "
+                    f"{length_text(asked, case.units)}\n(it still reaches "
+                    f"{length_text(round(reached, 1), case.units)} there)",
+                )
+        if len(case.lower_ball_joint.drop) == 1:
+            break
+
+
+def check(case: Case) -> CheckResult:
+    """Say what a case amounts to, and what in it looks wrong."""
+    evaluator = Evaluator.of(case)
+    return CheckResult(
+        subject=subject_of(case),
+        facts=dict(_facts(case, evaluator)),
+        doubts=[Doubt(location=at, message=text) for at, text in _doubts(case, evaluator)],
+    )
+
+
+def _facts(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
+    corner = evaluator.corner
+    arm, rod = _steering_arm(evaluator), norm(corner.outer_seat - corner.inner)
+    change = evaluator.toe_change(Settings.single(ball_joint_drop=case.lower_ball_joint.drop[0]))
+    yield "steering arms", "ahead of the axle" if corner.arms_ahead else "behind the axle"
+    yield "steering arm", f"{length_text(round(arm, 1), case.units)} from the steering axis"
+    yield "tie rod", length_text(round(float(rod), 1), case.units)
+    yield "caster", f"{_caster_deg(evaluator):.2f} deg as measured"
+    yield "kingpin inclination", f"{_kingpin_deg(evaluator):.2f} deg as measured"
+    yield "toe change now", f"{np.degrees(np.abs(change).max()):.3f} deg peak over the used travel"
+    stacks = buildable_stacks(case)
+    yield "stacks that can be built", f"{len(stacks)}"
+    yield "rack spacers", f"{len(case.rack.spacers)}"
+
+
+def _steering_arm(evaluator: Evaluator) -> float:
+    axis = evaluator.corner.linkage().steering_axis(np.zeros(()))
+    along = unit(axis.upper - axis.lower)
+    return float(norm(cross(along, evaluator.corner.outer_seat - axis.lower)))
+
+
+def _axis_direction(evaluator: Evaluator) -> Array:
+    axis = evaluator.corner.linkage().steering_axis(np.zeros(()))
+    return unit(axis.upper - axis.lower)
+
+
+def _caster_deg(evaluator: Evaluator) -> float:
+    return float(np.degrees(caster_angle(_axis_direction(evaluator))))
+
+
+def _kingpin_deg(evaluator: Evaluator) -> float:
+    return float(np.degrees(kingpin_inclination(_axis_direction(evaluator))))
+
+
+def _doubts(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
+    yield from _odd_points(case, evaluator)
+    yield from _odd_steering(case, evaluator)
+    yield from _odd_limits(case, evaluator)
+
+
+def _odd_points(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
+    points = evaluator.corner.points
+
+    def text(length: float) -> str:
+        return length_text(round(float(length), 1), case.units)
+
+    front, rear = points["lower_arm_front"], points["lower_arm_rear"]
+    if front[0] <= rear[0]:
+        yield (
+            "points.lower_arm_front",
+            f"lies behind lower_arm_rear (x = {text(front[0])} and {text(rear[0])}); "
+            "x is forward: are the two swapped?",
+        )
+    joint, center = points["lower_ball_joint"], points["wheel_center"]
+    if center[1] <= joint[1]:
+        yield (
+            "points.wheel_center",
+            f"lies inboard of lower_ball_joint (y = {text(center[1])} and {text(joint[1])}); "
+            "the wheel center is in the middle plane of the tire",
+        )
+    if joint[2] >= center[2]:
+        yield (
+            "points.lower_ball_joint",
+            f"lies above the wheel center (z = {text(joint[2])} and {text(center[2])}); is z up?",
+        )
+    radius = case.wheel.tire_radius
+    if abs(center[2] - radius) > 0.15 * radius:
+        yield (
+            "points.wheel_center",
+            f"is {text(center[2])} up, but tire_radius is {text(radius)}; "
+            "only heights against each other matter, but was z measured from the ground?",
+        )
+    if abs(center[0] - joint[0]) > 100.0:
+        yield (
+            "points.wheel_center",
+            f"is {text(abs(center[0] - joint[0]))} ahead of or behind lower_ball_joint; "
+            "were x of both measured from one place?",
+        )
+    for name, angle, low, high in (
+        ("caster", _caster_deg(evaluator), -2.0, 15.0),
+        ("kingpin inclination", _kingpin_deg(evaluator), 0.0, 25.0),
+    ):
+        if not low <= angle <= high:
+            yield "points", f"give a {name} of {angle:.1f} deg; {low:g} to {high:g} is usual"
+
+
+def _odd_steering(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
+    corner = evaluator.corner
+    found = "ahead" if corner.arms_ahead else "behind"
+    if case.steering.arms is None:
+        yield (
+            "steering.arms",
+            f'is not stated; the points put the steering arms {found} the axle: state arms = '
+            f'"{found}" if that is so',
+        )
+    elif case.steering.arms != found:
+        yield (
+            "steering.arms",
+            f'says "{case.steering.arms}", but tie_rod_outer lies {found} the steering axis; '
+            "every cure turns round with this: check the sign of x",
+        )
+    arm = _steering_arm(evaluator)
+    if not 70.0 <= arm <= 220.0:
+        yield (
+            "points.tie_rod_outer",
+            f"makes a steering arm of {length_text(round(arm, 1), case.units)}; "
+            f"{length_text(70.0, 'mm')} to {length_text(220.0, 'mm')} is usual",
+        )
+    reach = norm(corner.points["lower_ball_joint"] - corner.points["lower_arm_rear"])
+    rod = norm(corner.outer_seat - corner.inner)
+    if not 0.6 <= rod / reach <= 1.6:
+        yield (
+            "points.tie_rod_inner",
+            f"makes a tie rod of {length_text(round(float(rod), 1), case.units)} beside a lower "
+            f"arm of {length_text(round(float(reach), 1), case.units)}; they are usually alike",
+        )
+    if abs(corner.rack_axis[1]) < 0.9:
+        yield "steering.rack_axis", "is far from lying across the car; y is to the left"
+    if corner.stud_axis[2] > 0.0:
+        yield (
+            "outer_pivot.stud_axis",
+            "points up: a thicker stack would raise the pivot; is that how it is fitted?",
+        )
+
+
+def _odd_limits(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
+    if tilt_limit_deg(case.joint.outer) is None:
+        yield "joint.outer", "states no tilt limit: binding of the outer joint can't be judged"
+    if not case.obstacles:
+        yield "obstacles", "lists none: clearance can't be judged"
+    elif case.joint.rod_diameter == 0.0 or case.joint.housing_diameter == 0.0:
+        yield (
+            "joint",
+            "states no rod_diameter or no housing_diameter: the gaps count from the center lines",
+        )
+    full = case.steering.rack_travel
+    if full == 0.0:
+        yield "steering.rack_travel", "is not stated: limits are judged straight ahead only"
+        return
+    as_is = Settings.single(ball_joint_drop=case.lower_ball_joint.drop[0])
+    ends = evaluator.motion(as_is, np.zeros(2), np.array([-full, full]))
+    if (ends.reach != Reach.REACHED).any():
+        yield (
+            "steering.rack_travel",
+            f"{length_text(full, case.units)} is more than the linkage can follow at ride height",
+        )

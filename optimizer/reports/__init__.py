@@ -1,0 +1,1 @@
+"""Typed results in, one string out; nothing is computed here."""

@@ -1,0 +1,69 @@
+"""Numbers as the case's owner reads them: lengths in mm or inches, toe in the case's toe unit."""
+
+from dataclasses import dataclass
+
+from optimizer.models.result import Subject
+from optimizer.units import MM_PER, MM_PER_INCH, toe_in_unit, toe_unit_label
+
+TOE_DECIMALS = {"deg": 3, "min": 1, "mm": 2, "in": 3}
+LENGTH_DECIMALS = {"mm": 1, "in": 3}
+
+
+@dataclass(frozen=True)
+class Reader:
+    """Formats the numbers of one answer."""
+
+    subject: Subject
+
+    @property
+    def toe_unit(self) -> str:
+        """Name of the toe unit, with its diameter where it needs one."""
+        return toe_unit_label(self.subject.toe_unit, self.subject.toe_diameter_mm)
+
+    @property
+    def short_toe_unit(self) -> str:
+        """Name of the toe unit alone."""
+        return self.subject.toe_unit
+
+    @property
+    def per(self) -> str:
+        """Travel over which a slope is given."""
+        return "10 mm" if self.subject.units == "mm" else "inch"
+
+    def length(self, length_mm: float, *, signed: bool = False) -> str:
+        """Write a length without its unit."""
+        value = length_mm / MM_PER[self.subject.units]
+        return _number(value, LENGTH_DECIMALS[self.subject.units], signed=signed)
+
+    def length_with_unit(self, length_mm: float) -> str:
+        """Write a length with its unit."""
+        return f"{self.length(length_mm)} {self.subject.units}"
+
+    def toe(self, toe_deg: float, *, signed: bool = True) -> str:
+        """Write a toe angle in the case's toe unit, without the unit."""
+        unit = self.subject.toe_unit
+        value = toe_in_unit(toe_deg, unit, self.subject.toe_diameter_mm)
+        return _number(value, TOE_DECIMALS[unit], signed=signed)
+
+    def toe_with_unit(self, toe_deg: float, *, signed: bool = False) -> str:
+        """Write a toe angle with the case's toe unit."""
+        return f"{self.toe(toe_deg, signed=signed)} {self.short_toe_unit}"
+
+    def slope(self, slope_deg_per_10mm: float) -> str:
+        """Write a slope of toe per 10 mm or per inch of travel."""
+        factor = 1.0 if self.subject.units == "mm" else MM_PER_INCH / 10.0
+        return self.toe(slope_deg_per_10mm * factor)
+
+    def pieces(self, stack_mm: list[float]) -> str:
+        """Name the pieces of a stack as they are picked: "2 x 5 + 1 x 1"."""
+        counts: dict[float, int] = {}
+        for piece in stack_mm:
+            counts[piece] = counts.get(piece, 0) + 1
+        scale = MM_PER[self.subject.units]
+        return " + ".join(f"{count} x {piece / scale:.6g}" for piece, count in counts.items())
+
+
+def _number(value: float, decimals: int, *, signed: bool) -> str:
+    """Write a number with a plain zero, never "-0.00"."""
+    text = f"{value:+.{decimals}f}" if signed else f"{value:.{decimals}f}"
+    return text.lstrip("+-") if float(text) == 0.0 else text.replace("-", "−")

@@ -1,0 +1,194 @@
+"""Reports for a terminal, rendered to one string at any width."""
+
+import os
+from collections.abc import Callable
+from io import StringIO
+
+from rich.console import Console, RenderableType
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from optimizer.models.result import CheckResult, CurveResult, Ranked, SuggestResult
+from optimizer.reports.numbers import Reader
+from optimizer.reports.sketch import AFTER, BEFORE, sketch
+from optimizer.reports.words import next_steps, proof_in_words, what_it_does, what_to_fit
+
+WIDTH = 100  # columns where the output is no terminal
+
+
+def rendered(parts: list[RenderableType], width: int | None = None) -> str:
+    """Render parts one below another, colored only for a terminal."""
+    color = Console().is_terminal and "NO_COLOR" not in os.environ
+    out = StringIO()
+    console = Console(
+        file=out,
+        width=width or (Console().width if color else WIDTH),
+        force_terminal=color,
+        no_color=not color,
+        highlight=False,
+    )
+    for part in parts:
+        console.print(part)
+    return "\n".join(line.rstrip() for line in out.getvalue().splitlines()) + "\n"
+
+
+def suggest_report(result: SuggestResult, case_path: str) -> str:
+    """Render the ranked answer."""
+    reader = Reader(result.subject)
+    winner = result.ranked[0] if result.ranked[0].fits else None
+    parts: list[RenderableType] = [
+        _heading(f"{result.subject.name}"),
+        Text(f"{result.subject.layout}, {result.subject.side} wheel; {case_path}", style="dim"),
+        _heading("What the car does now"),
+        *(_indented(line) for line in what_it_does(result, reader)),
+        _heading("What to fit, best first"),
+        _ranking(result, reader),
+        _indented(proof_in_words(result.certificate, reader)),
+        _heading("Toe change over the used travel"),
+        *_drawing(result, reader),
+    ]
+    if winner is None:
+        parts.append(_indented("Nothing that can be built keeps every limit; see the reasons."))
+    else:
+        parts.append(_heading("Before it goes on the road"))
+        parts += [_indented(f"- {text}") for text in result.cautions]
+        parts.append(_heading("What to do next"))
+        steps = next_steps(winner, result, reader)
+        parts += [_indented(f"{k}. {step}") for k, step in enumerate(steps, start=1)]
+        parts.append(_readings(result, reader))
+    return rendered(parts)
+
+
+def _heading(text: str) -> Text:
+    return Text(f"\n{text}", style="bold")
+
+
+def _indented(text: str) -> Padding:
+    return Padding(Text(text), (0, 0, 0, 2))
+
+
+def _ranking(result: SuggestResult, reader: Reader) -> Padding:
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="underline")
+    table.add_column("", justify="right")
+    table.add_column("fit")
+    drops = len({row.ball_joint_drop_mm for row in result.ranked}) > 1
+    if drops:
+        table.add_column(f"ball joint\n{result.subject.units}", justify="right")
+    for name, unit in (
+        ("peak", reader.short_toe_unit),
+        ("slope", f"per {reader.per}"),
+        ("curvature", reader.short_toe_unit),
+        ("tilt left", "deg"),
+        ("gap", result.subject.units),
+        ("rod", result.subject.units),
+    ):
+        table.add_column(f"{name}\n{unit}", justify="right")
+    for row in result.ranked:
+        table.add_row(*_cells(row, reader, drops=drops), style="" if row.fits else "dim")
+        for reason in row.reasons:
+            table.add_row("", Text(f"no: {reason}", style="red"))
+    return Padding(table, (0, 0, 0, 2))
+
+
+def _cells(row: Ranked, reader: Reader, *, drops: bool) -> list[str]:
+    ball_joint = [reader.length(row.ball_joint_drop_mm)] if drops else []
+    return [
+        str(row.rank),
+        what_to_fit(row, reader, as_is=row.is_as_is),
+        *ball_joint,
+        reader.toe(row.peak_toe_change_deg, signed=False),
+        reader.slope(row.toe_slope_deg_per_10mm),
+        reader.toe(row.toe_curvature_deg),
+        "?" if row.tilt_margin_deg is None else f"{row.tilt_margin_deg:.1f}".replace("-", "−"),
+        "?" if row.clearance_mm is None else reader.length(row.clearance_mm),
+        reader.length(row.tie_rod_length_change_mm, signed=True),
+    ]
+
+
+def _drawing(result: SuggestResult, reader: Reader) -> list[RenderableType]:
+    curves = result.curves
+    rows = range(0, len(curves.travel_mm), 2)
+    after = None if curves.best_deg is None else [curves.best_deg[k] for k in rows]
+    lines = sketch(
+        [reader.length(curves.travel_mm[k], signed=True) for k in rows],
+        [curves.as_is_deg[k] for k in rows],
+        after,
+    )
+    widest = max(abs(x) for x in [*curves.as_is_deg, *(curves.best_deg or [])])
+    key = f"{BEFORE} now" + ("" if after is None else f", {AFTER} number 1")
+    return [
+        _indented(
+            f"{key}; toe-out to the left, toe-in to the right, "
+            f"full width ±{reader.toe_with_unit(widest)}; travel in {result.subject.units}"
+        ),
+        *(_indented(line) for line in lines),
+    ]
+
+
+def _readings(result: SuggestResult, reader: Reader) -> Padding:
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="underline")
+    table.add_column(f"travel\n{result.subject.units}", justify="right")
+    table.add_column(f"toe change from ride height\n{reader.toe_unit}", justify="right")
+    for reading in reversed(result.expected):
+        table.add_row(
+            reader.length(reading.travel_mm, signed=True), reader.toe(reading.toe_change_deg)
+        )
+    return Padding(table, (1, 0, 0, 2))
+
+
+def curve_report(result: CurveResult) -> str:
+    """Render a curve as a table, bump first."""
+    reader = Reader(result.subject)
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="underline")
+    units = result.subject.units
+    columns = {
+        f"travel\n{units}": [reader.length(x, signed=True) for x in result.travel_mm],
+        f"toe\n{reader.short_toe_unit}": [_or_dash(x, reader.toe) for x in result.toe_deg],
+        "camber\ndeg": [_or_dash(x, _degrees) for x in result.camber_deg],
+        "caster\ndeg": [_or_dash(x, _degrees) for x in result.caster_deg],
+        "kingpin\ndeg": [_or_dash(x, _degrees) for x in result.kingpin_inclination_deg],
+        f"half track\n{units}": [_or_dash(x, reader.length) for x in result.half_track_change_mm],
+        "outer tilt\ndeg": [_or_dash(x, _degrees) for x in result.outer_tilt_deg],
+        "inner tilt\ndeg": [_or_dash(x, _degrees) for x in result.inner_tilt_deg],
+    }
+    for heading in columns:
+        table.add_column(heading, justify="right")
+    for row in reversed(list(zip(*columns.values(), strict=True))):
+        table.add_row(*row)
+    change = result.tie_rod_length_change_mm
+    length = "" if change is None else f"Tie rod {reader.length(change, signed=True)} {units}. "
+    return rendered(
+        [
+            _heading(result.subject.name),
+            _indented(f"{length}Toe in {reader.toe_unit}, toe-in positive, this wheel alone."),
+            Padding(table, (0, 0, 0, 2)),
+            *(_indented(note) for note in result.notes),
+        ]
+    )
+
+
+def _degrees(angle: float) -> str:
+    return f"{angle:.2f}".replace("-", "−")
+
+
+def _or_dash(value: float | None, text: Callable[[float], str]) -> str:
+    return "–" if value is None else text(value)
+
+
+def check_report(result: CheckResult, case_path: str) -> str:
+    """Render what a case says and every doubt about it."""
+    facts = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), show_header=False)
+    for name, value in result.facts.items():
+        facts.add_row(name, value)
+    parts: list[RenderableType] = [
+        _heading(result.subject.name),
+        Text(f"{result.subject.layout}, {result.subject.side} wheel; {case_path}", style="dim"),
+        Padding(facts, (0, 0, 0, 2)),
+    ]
+    if result.doubts:
+        parts.append(_heading(f"Worth a second look ({len(result.doubts)})"))
+        parts += [_indented(f"{doubt.location}: {doubt.message}") for doubt in result.doubts]
+    else:
+        parts.append(_indented("Nothing looks wrong."))
+    return rendered(parts)

@@ -1,0 +1,102 @@
+"""Sentences that reports share."""
+
+from optimizer.models.result import Certificate, Diagnosis, Ranked, Setting, SuggestResult
+from optimizer.reports.numbers import Reader
+
+
+PLACES = {"ahead": "ahead of the axle", "behind": "behind the axle"}
+
+
+def what_it_does(result: SuggestResult, reader: Reader) -> list[str]:
+    """Say how the wheel steers itself now, what is wrong, and what cures it."""
+    found, figures = result.diagnosis, result.as_is
+    bump, droop = result.curves.as_is_deg[-1], result.curves.as_is_deg[0]
+    up, down = result.curves.travel_mm[-1], -result.curves.travel_mm[0]
+    strokes = [
+        _stroke(found.steers_in_bump, bump, f"{reader.length_with_unit(up)} bump", reader),
+        _stroke(found.steers_in_droop, droop, f"{reader.length_with_unit(down)} droop", reader),
+    ]
+    used = [text for text, travel in zip(strokes, (up, down), strict=True) if travel > 0.0]
+    aim = ", beyond the wanted gain" if result.toe_gain_deg_per_10mm else ""
+    return [
+        f"The wheel {' and '.join(used)}{aim}.",
+        f"Slope {reader.slope(figures.toe_slope_deg_per_10mm)} {reader.short_toe_unit} per "
+        f"{reader.per} ({figures.toe_slope_in_per_in:+.4f} in per in at "
+        f"{reader.length_with_unit(result.subject.toe_diameter_mm)} diameter), curvature "
+        f"{reader.toe_with_unit(figures.toe_curvature_deg, signed=True)}, remainder "
+        f"{reader.toe_with_unit(figures.toe_remainder_deg)}; peak "
+        f"{reader.toe_with_unit(figures.peak_toe_change_deg)}, wanted within "
+        f"{reader.toe_with_unit(result.tolerance_deg)}.",
+        *_cures(found),
+    ]
+
+
+def _stroke(steers: str, change_deg: float, where: str, reader: Reader) -> str:
+    if steers == "no change":
+        return f"keeps its toe at {where}"
+    side = steers.removeprefix("toe-")
+    return f"toes {side} by {reader.toe_with_unit(abs(change_deg))} at {where}"
+
+
+def _cures(found: Diagnosis) -> list[str]:
+    arms = f"steering arms {PLACES[found.arms]}"
+    lines = []
+    if found.height_cure is not None:
+        lines.append(f"Height error ({arms}): {found.height_cure}.")
+    if found.length_cure is not None:
+        lines.append(
+            f"Length error ({arms}): {found.length_cure}; "
+            "shims change the height only and can't cure this part."
+        )
+    if not lines:
+        lines.append(f"Neither height nor length error worth curing ({arms}).")
+    return lines
+
+
+def what_to_fit(setting: Setting, reader: Reader, *, as_is: bool = False) -> str:
+    """Name a setting as a technician would order it."""
+    if as_is:
+        return "leave it as it is"
+    parts = []
+    if setting.outer_drop_mm:
+        way = "drop" if setting.outer_drop_mm > 0.0 else "raise"
+        height = reader.length_with_unit(abs(setting.outer_drop_mm))
+        pieces = f" ({reader.pieces(setting.stack_mm)})" if len(setting.stack_mm) > 1 else ""
+        parts.append(f"{way} outer {height}{pieces}")
+    if setting.rack_raise_mm:
+        way = "raise" if setting.rack_raise_mm > 0.0 else "lower"
+        parts.append(f"{way} rack {reader.length_with_unit(abs(setting.rack_raise_mm))}")
+    return ", ".join(parts) or "standard seat"
+
+
+def proof_in_words(proof: Certificate, reader: Reader) -> str:
+    """Say what was proved, and how near the study came."""
+    scored = f"all {proof.combinations:,} settings scored, {proof.solved_exactly:,} solved exactly"
+    best, found = proof.best_peak_toe_change_deg, proof.study_peak_toe_change_deg
+    if best is None:
+        return f"Proof: {scored}; none of them keeps every limit."
+    text = f"Proof: {scored}; none that fits peaks below {reader.toe_with_unit(best)}."
+    if found is None or proof.study_gap_deg is None:
+        return f"{text} The study ({proof.study_trials} trials) found none that fits."
+    if proof.study_gap_deg <= 0.0:
+        return f"{text} The study ({proof.study_trials} trials) found the same."
+    return (
+        f"{text} The study ({proof.study_trials} trials) stopped "
+        f"{reader.toe_with_unit(proof.study_gap_deg)} above it; the ranking uses the better."
+    )
+
+
+def next_steps(winner: Ranked, result: SuggestResult, reader: Reader) -> list[str]:
+    """Say what to do on the car, in order."""
+    fit = what_to_fit(winner, reader, as_is=winner.is_as_is)
+    change = reader.length(abs(winner.tie_rod_length_change_mm))
+    longer = "longer" if winner.tie_rod_length_change_mm > 0.0 else "shorter"
+    return [
+        f"Fit: {fit}. Record the ride height first (hub to arch, driver's weight in).",
+        f"Reset toe at ride height: the rod comes out about {change} {result.subject.units} "
+        f"{longer} than measured.",
+        "Spring out, bar off, steering locked at the center, stands under the body: sweep the "
+        "wheel with a gauge, up and down, and compare with the readings below.",
+        "If a reading differs by more than the points can explain, measure the points again "
+        "before changing the stack.",
+    ]

@@ -1,0 +1,52 @@
+"""Exact scores and limits of settings, each found out once."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from geometry.vectors import Array
+from optimizer.evaluate import Evaluator
+from optimizer.limits import Margin, margins
+from optimizer.search.space import Space
+
+
+@dataclass
+class Candidates:
+    """What is known so far about the rows of a space.
+
+    `peak` (M,) is the exact peak toe change, NaN while unknown [rad]; `violation` (M,) is how far
+    the worst limit is exceeded, 0 where the setting fits, NaN while unknown.
+    """
+
+    evaluator: Evaluator
+    space: Space
+    peak: Array = field(init=False)
+    violation: Array = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.peak = np.full(len(self.space.settings), np.nan)
+        self.violation = np.full(len(self.space.settings), np.nan)
+
+    def find_peaks(self, rows: Array) -> None:
+        """Solve the rows exactly where that is not done; out of reach counts as infinite."""
+        new = rows[np.isnan(self.peak[rows])]
+        if new.size:
+            change = self.evaluator.toe_change(self.space.settings.rows(new))
+            peak = np.abs(change).max(axis=1)
+            self.peak[new] = np.where(np.isnan(peak), np.inf, peak)
+
+    def find_limits(self, rows: Array) -> None:
+        """Check the rows against every limit where that is not done."""
+        new = rows[np.isnan(self.violation[rows])]
+        if new.size:
+            worst = [m.margin for m in self.margins(new)]
+            self.violation[new] = np.maximum(0.0, -np.min(worst, axis=0))
+
+    def margins(self, rows: Array) -> list[Margin]:
+        """Every limit of some rows, with where it is worst."""
+        return margins(self.evaluator, self.space.settings.rows(rows))
+
+    def fits(self, rows: Array) -> Array:
+        """Whether each row keeps every limit, (N,) bool."""
+        self.find_limits(rows)
+        return self.violation[rows] == 0.0

@@ -1,0 +1,147 @@
+"""The proof: every setting scored, every one that could still be best solved exactly.
+
+The toe-held estimate scores all settings in one pass.  What it leaves out is bounded by twice its
+own second-order term, so a setting whose estimate, less that bound, exceeds a peak already found
+cannot beat it and need not be solved.  The walk goes from the best estimate down, solves exactly,
+checks the limits, and ends when nothing left can enter the leading group.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.vectors import Array
+from optimizer.search.candidates import Candidates
+
+RESOLUTION = float(np.radians(0.01))  # a gauge tells no two toe angles closer than this apart
+BOUND_FACTOR = 2.0  # times the second-order term of the estimate
+BLOCK = 16
+
+Rows = NDArray[np.intp]
+
+
+@dataclass(frozen=True)
+class Proof:
+    """Outcome of the walk over a whole space.
+
+    `fitting` are the best rows that keep every limit, in ranking order; `refused` are better rows
+    that do not fit, best first; `best_peak` is infinite where nothing fits [rad]; `solved` counts
+    the settings solved exactly.
+    """
+
+    fitting: Rows
+    refused: Rows
+    best_peak: float
+    combinations: int
+    solved: int
+
+
+def prove(candidates: Candidates, *, wanted: int) -> Proof:
+    """Find the best settings that fit, and prove that no other is better.
+
+    Parameters
+    ----------
+    candidates : Candidates
+        A space and what is known about it; what the walk finds out is added.
+    wanted : int
+        How many fitting settings to name.
+
+    Returns
+    -------
+    Proof
+        The leading group (within `RESOLUTION` of the best that fits) comes in order of effort,
+        then the others by peak.
+    """
+    order, least = _by_estimate(candidates)
+    best_peak, refused = _first_fit(candidates, order, least)
+    group = _solved_below(candidates, order, least, best_peak + RESOLUTION)
+    fitting = _fitting(candidates, group[_effort_order(candidates, group)], wanted)
+    if fitting.size < wanted:
+        fitting = np.concatenate(
+            [fitting, _next_fits(candidates, (order, least), group, wanted - fitting.size)]
+        )
+    return Proof(
+        fitting=fitting,
+        refused=refused,
+        best_peak=best_peak,
+        combinations=order.size,
+        solved=int(np.count_nonzero(~np.isnan(candidates.peak))),
+    )
+
+
+def _by_estimate(candidates: Candidates) -> tuple[Rows, Array]:
+    """Rows by estimated peak, and the least exact peak that each could have. [rad]."""
+    evaluator, settings = candidates.evaluator, candidates.space.settings
+    estimate = np.abs(evaluator.toe_change_estimate(settings)).max(axis=1)
+    estimate = np.where(np.isnan(estimate), np.inf, estimate)
+    order = np.argsort(estimate, kind="stable")
+    corners = settings.rows(np.unique(np.linspace(0, len(settings) - 1, 64).astype(np.intp)))
+    rate = BOUND_FACTOR * evaluator.estimate_error_rate(corners)
+    ascending = estimate[order]
+    # e - rate e^2 turns over at 1/(2 rate); past that the estimate only says "not less than this".
+    held = np.minimum(ascending, 0.5 / rate)
+    return order, held - rate * held**2
+
+
+def _first_fit(candidates: Candidates, order: Rows, least: Array) -> tuple[float, Rows]:
+    """Exact peak of the best setting that fits, and the better ones that don't."""
+    best, seen = np.inf, 0
+    while seen < order.size and least[seen] <= best:
+        block = order[seen : seen + BLOCK]
+        candidates.find_peaks(block)
+        block = block[candidates.peak[block] < best]
+        good = block[candidates.fits(block)]
+        best = min(best, candidates.peak[good].min(initial=np.inf))
+        seen += BLOCK
+    looked = order[:seen]
+    worse = (candidates.violation[looked] > 0.0) & (candidates.peak[looked] < best)
+    refused = looked[worse]
+    return float(best), refused[np.argsort(candidates.peak[refused], kind="stable")]
+
+
+def _solved_below(candidates: Candidates, order: Rows, least: Array, peak: float) -> Rows:
+    """Every row whose exact peak does not exceed `peak`."""
+    if not np.isfinite(peak):
+        return np.empty(0, dtype=np.intp)
+    possible = order[: np.searchsorted(least, peak, side="right")]
+    candidates.find_peaks(possible)
+    return possible[candidates.peak[possible] <= peak]
+
+
+def _effort_order(candidates: Candidates, rows: Rows) -> Rows:
+    """Order of rows by what they ask of the workshop, equal ones by peak."""
+    keys = [*candidates.space.effort()[:, rows], candidates.peak[rows]]
+    return np.lexsort(keys[::-1])
+
+
+def _fitting(candidates: Candidates, rows: Rows, wanted: int) -> Rows:
+    """First `wanted` of the rows that keep every limit."""
+    found = np.empty(0, dtype=np.intp)
+    for start in range(0, rows.size, BLOCK):
+        block = rows[start : start + BLOCK]
+        found = np.concatenate([found, block[candidates.fits(block)]])
+        if found.size >= wanted:
+            break
+    return found[:wanted]
+
+
+def _next_fits(
+    candidates: Candidates, by_estimate: tuple[Rows, Array], group: Rows, wanted: int
+) -> Rows:
+    """Fitting rows after the leading group, by exact peak."""
+    order, least = by_estimate
+    done = np.zeros(order.size, dtype=bool)
+    done[group] = True
+    found, seen = np.empty(0, dtype=np.intp), 0
+    while seen < order.size:
+        last = np.sort(candidates.peak[found])[wanted - 1] if found.size >= wanted else np.inf
+        if least[seen] > last:
+            break
+        block = order[seen : seen + BLOCK]
+        block = block[~done[block]]
+        candidates.find_peaks(block)
+        block = block[candidates.peak[block] <= last]
+        found = np.concatenate([found, block[candidates.fits(block)]])
+        seen += BLOCK
+    return found[np.argsort(candidates.peak[found], kind="stable")][:wanted]

@@ -1,0 +1,76 @@
+"""The settings of a case: every stack x rack spacer x ball-joint drop, and leaving it as it is."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.vectors import Array
+from optimizer.adjust import Settings
+from optimizer.errors import PivotwrightError
+from optimizer.models.case import Case
+from optimizer.search.stacks import BuildableStack, buildable_stacks
+
+MOST_SETTINGS = 5_000_000
+
+
+@dataclass(frozen=True)
+class Space:
+    """All settings; row ``(stack * len(raises) + raise) * len(drops) + drop`` is one of them.
+
+    `left` is the row that leaves the car as it is; it is appended last where the hardware cannot
+    build it (an adjuster whose range starts above 0, say).
+    """
+
+    stacks: list[BuildableStack]
+    raises: list[float]
+    drops: list[float]
+    settings: Settings
+    left: int
+
+    def row(self, stack: int, rack_raise: int, drop: int) -> int:
+        """Row of the setting with these places in `stacks`, `raises` and `drops`."""
+        return (stack * len(self.raises) + rack_raise) * len(self.drops) + drop
+
+    def places(self, row: int) -> tuple[int, int, int]:
+        """Places in `stacks`, `raises` and `drops` of a row of the grid."""
+        rest, drop = divmod(row, len(self.drops))
+        return (*divmod(rest, len(self.raises)), drop)
+
+    def pieces(self, row: int) -> tuple[float, ...]:
+        """Pieces of a row's stack, thickest first. [mm]."""
+        return () if row == self.left else self.stacks[self.places(row)[0]].pieces
+
+    def effort(self) -> Array:
+        """What each row asks of the workshop, least first, (4, M) keys for a lexical sort.
+
+        In order of weight: anything at all; number of parts; height of the stack; rack moved.
+        """
+        settings = self.settings
+        counts = np.array([len(stack.pieces) for stack in self.stacks])
+        pieces = np.zeros(len(settings))
+        grid = len(self.stacks) * len(self.raises) * len(self.drops)
+        pieces[:grid] = np.repeat(counts, len(self.raises) * len(self.drops))
+        moved = settings.rack_raise != 0.0
+        parts = pieces + moved + (settings.ball_joint_drop != self.drops[0])
+        changed = np.arange(len(settings)) != self.left
+        return np.stack([changed, parts, np.abs(settings.outer_drop), np.abs(settings.rack_raise)])
+
+
+def space_of(case: Case) -> Space:
+    """List the settings that a case's hardware allows."""
+    stacks = buildable_stacks(case)
+    raises, drops = list(case.rack.spacers), list(case.lower_ball_joint.drop)
+    count = len(stacks) * len(raises) * len(drops)
+    if count > MOST_SETTINGS:
+        raise PivotwrightError(
+            f"the hardware allows {count:,} settings, more than {MOST_SETTINGS:,}; "
+            "use a coarser outer_pivot.stack step or fewer rack.spacers"
+        )
+    heights = [stack.height for stack in stacks]
+    grid = [g.ravel() for g in np.meshgrid(heights, raises, drops, indexing="ij")]
+    as_is = (0.0, 0.0, drops[0])
+    same = np.flatnonzero(np.all([g == a for g, a in zip(grid, as_is, strict=True)], axis=0))
+    if not same.size:
+        grid = [np.append(g, a) for g, a in zip(grid, as_is, strict=True)]
+    left = int(same[0]) if same.size else count
+    return Space(stacks, raises, drops, Settings(*grid), left)

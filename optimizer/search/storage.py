@@ -1,0 +1,54 @@
+"""Where a study is kept: in memory, in a file that resumes, or in a database for several machines."""
+
+from pathlib import Path
+
+import optuna
+from sqlalchemy.exc import SQLAlchemyError
+
+from optimizer.errors import PivotwrightError
+
+
+def study_storage(place: str | None) -> optuna.storages.BaseStorage:
+    """Open the storage that a user names.
+
+    Parameters
+    ----------
+    place : str or None
+        None for memory; a database URL ("postgresql://…"); anything else is a file, made if it
+        isn't there.
+
+    Returns
+    -------
+    optuna.storages.BaseStorage
+        The open storage.
+
+    Raises
+    ------
+    PivotwrightError
+        The file is not a study's, its folder is missing, or the database does not answer.
+    """
+    if place is None:
+        return optuna.storages.InMemoryStorage()
+    if "://" in place:
+        return _database(place)
+    path = Path(place)
+    if path.is_dir() or not path.absolute().parent.is_dir():
+        raise PivotwrightError(f"--study {place}: must be a file in a folder that exists")
+    backend = optuna.storages.journal.JournalFileBackend(str(path))
+    try:
+        return optuna.storages.JournalStorage(backend)
+    except (ValueError, KeyError, TypeError, AttributeError) as fault:
+        raise PivotwrightError(f"--study {place}: this file is not a study's record") from fault
+    except OSError as fault:
+        raise PivotwrightError(f"--study {place}: {fault.strerror}") from fault
+
+
+def _database(url: str) -> optuna.storages.BaseStorage:
+    try:
+        return optuna.storages.RDBStorage(url)
+    except ImportError as fault:
+        raise PivotwrightError(
+            f"--study {url}: the driver for this database is not installed"
+        ) from fault
+    except SQLAlchemyError as fault:
+        raise PivotwrightError(f"--study {url}: the database does not answer") from fault

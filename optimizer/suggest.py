@@ -1,0 +1,194 @@
+"""The main job: search, prove, rank, and say what to expect."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from geometry.toe_curve import toe_curve
+from geometry.vectors import Array
+from optimizer.cautions import cautions
+from optimizer.curve import stepped_travel, subject_of
+from optimizer.diagnosis import diagnosis
+from optimizer.evaluate import Evaluator
+from optimizer.models.case import Case
+from optimizer.models.result import (
+    Certificate,
+    Curves,
+    Diagnosis,
+    Ranked,
+    Reading,
+    Setting,
+    SuggestResult,
+)
+from optimizer.reasons import smallest, violations
+from optimizer.search.candidates import Candidates
+from optimizer.search.certificate import RESOLUTION, Proof, prove
+from optimizer.search.space import space_of
+from optimizer.search.study import Progress, StudyOutcome, StudyPlan, run_study
+
+READING_STEP_MM = 10.0
+READING_STEP_IN_MM = 12.7  # half an inch
+
+
+@dataclass(frozen=True)
+class SuggestPlan:
+    """How to search and how much to show: `shown` settings that fit, and fewer that don't."""
+
+    study: StudyPlan = field(default_factory=StudyPlan)
+    shown: int = 6
+
+
+def suggest(
+    case: Case, plan: SuggestPlan | None = None, progress: Progress | None = None
+) -> SuggestResult:
+    """Find what to fit.
+
+    Parameters
+    ----------
+    case : Case
+        The car, its hardware and its limits.
+    plan : SuggestPlan, optional
+        Trials, seed, storage, and how many settings to show.
+    progress : callable, optional
+        Called with (trials done, trials wanted).
+
+    Returns
+    -------
+    SuggestResult
+        Ranked settings, those that fit first; `ranked` names the reason of every other.
+    """
+    plan = SuggestPlan() if plan is None else plan
+    space = space_of(case)
+    candidates = Candidates(Evaluator.of(case), space)
+    outcome = run_study(candidates, plan.study, progress)
+    proof = prove(candidates, wanted=plan.shown)
+    ranked = _ranked(candidates, proof, plan.shown)
+    as_is = settings_of(candidates, np.array([space.left]))[0]
+    best = ranked[0] if ranked[0].fits else None
+    return SuggestResult(
+        subject=subject_of(case),
+        tolerance_deg=case.aim.tolerance_deg,
+        toe_gain_deg_per_10mm=case.aim.toe_gain_deg_per_10mm,
+        as_is=as_is,
+        diagnosis=_diagnosis(candidates, as_is),
+        ranked=ranked,
+        certificate=_certificate(candidates, proof, outcome),
+        curves=_curves(candidates, proof),
+        expected=_expected(candidates, proof),
+        cautions=cautions(case, as_is if best is None else best),
+        notes=[],
+    )
+
+
+def settings_of(candidates: Candidates, rows: Array) -> list[Setting]:
+    """Describe rows in full: figures of the toe curve, margins, and what stops them."""
+    if not rows.size:
+        return []
+    evaluator, space = candidates.evaluator, candidates.space
+    settings = space.settings.rows(rows)
+    figures = toe_curve(evaluator.travel, evaluator.toe_change(settings))
+    length_change = evaluator.rod_length_change(settings)
+    margins = candidates.margins(rows)
+    tolerance = np.radians(evaluator.case.aim.tolerance_deg)
+    diameter = subject_of(evaluator.case).toe_diameter_mm
+    described = []
+    for k, row in enumerate(rows):
+        reasons = violations(margins, k, evaluator.case.units)
+        described.append(
+            Setting(
+                peak_toe_change_deg=np.degrees(figures.peak[k]),
+                rms_toe_change_deg=np.degrees(figures.rms[k]),
+                toe_slope_deg_per_10mm=np.degrees(figures.slope[k]) * 10.0,
+                toe_slope_in_per_in=figures.slope[k] * diameter,
+                toe_curvature_deg=np.degrees(figures.curvature[k]),
+                toe_remainder_deg=np.degrees(figures.remainder[k]),
+                outer_drop_mm=settings.outer_drop[k],
+                rack_raise_mm=settings.rack_raise[k],
+                ball_joint_drop_mm=settings.ball_joint_drop[k],
+                stack_mm=list(space.pieces(int(row))),
+                tilt_margin_deg=smallest(margins, "tilt", k),
+                clearance_mm=smallest(margins, "gap", k),
+                tie_rod_length_change_mm=length_change[k],
+                fits=not reasons,
+                meets_tolerance=bool(figures.peak[k] <= tolerance),
+                reasons=reasons,
+            )
+        )
+    return described
+
+
+def _ranked(candidates: Candidates, proof: Proof, shown: int) -> list[Ranked]:
+    """Those that fit, then the better ones that don't; leaving it as it is among them."""
+    left = candidates.space.left
+    fitting, refused = proof.fitting, proof.refused[: max(1, shown // 2)]
+    if left not in fitting and left not in refused:
+        if candidates.fits(np.array([left]))[0]:
+            fitting = np.append(fitting, left)
+        else:
+            refused = np.append(refused, left)
+    rows = np.concatenate([fitting, refused])
+    leading = candidates.peak[rows] <= proof.best_peak + RESOLUTION
+    return [
+        Ranked(
+            **setting.model_dump(),
+            rank=rank,
+            leading=bool(leads) and setting.fits,
+            is_as_is=bool(row == left),
+        )
+        for rank, (setting, row, leads) in enumerate(
+            zip(settings_of(candidates, rows), rows, leading, strict=True), start=1
+        )
+    ]
+
+
+def _diagnosis(candidates: Candidates, as_is: Setting) -> Diagnosis:
+    evaluator, space = candidates.evaluator, candidates.space
+    change = evaluator.toe_change(space.settings.rows(np.array([space.left])))[0]
+    return diagnosis(
+        as_is,
+        np.degrees(change),
+        evaluator.travel,
+        arms_ahead=evaluator.corner.arms_ahead,
+        tolerance_deg=evaluator.case.aim.tolerance_deg,
+    )
+
+
+def _certificate(candidates: Candidates, proof: Proof, outcome: StudyOutcome) -> Certificate:
+    best = float(np.degrees(proof.best_peak)) if np.isfinite(proof.best_peak) else None
+    found = None if outcome.best is None else float(np.degrees(candidates.peak[outcome.best]))
+    return Certificate(
+        kind="exhaustive",
+        combinations=proof.combinations,
+        solved_exactly=proof.solved,
+        best_peak_toe_change_deg=best,
+        study_peak_toe_change_deg=found,
+        study_gap_deg=None if best is None or found is None else found - best,
+        study_trials=outcome.trials,
+    )
+
+
+def _curves(candidates: Candidates, proof: Proof) -> Curves:
+    evaluator, space = candidates.evaluator, candidates.space
+    rows = np.concatenate([[space.left], proof.fitting[:1]]).astype(np.intp)
+    change = np.degrees(evaluator.toe_change(space.settings.rows(rows)))
+    return Curves(
+        travel_mm=evaluator.travel.tolist(),
+        as_is_deg=change[0].tolist(),
+        best_deg=change[1].tolist() if len(change) > 1 else None,
+    )
+
+
+def _expected(candidates: Candidates, proof: Proof) -> list[Reading]:
+    """Toe change that a gauge should show with the winner fitted, in the steps of the trade."""
+    if not proof.fitting.size:
+        return []
+    case = candidates.evaluator.case
+    step = READING_STEP_MM if case.units == "mm" else READING_STEP_IN_MM
+    travel = stepped_travel(case.ride.bump, case.ride.droop, step)
+    evaluator = Evaluator.of(case, travel)
+    change = evaluator.toe_change(candidates.space.settings.rows(proof.fitting[:1]))[0]
+    total = np.degrees(change + evaluator.gain * travel)
+    return [
+        Reading(travel_mm=height, toe_change_deg=angle)
+        for height, angle in zip(travel, total, strict=True)
+    ]

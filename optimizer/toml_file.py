@@ -1,0 +1,80 @@
+"""A TOML file as a table, or a clear sentence about why it is none."""
+
+import re
+import tomllib
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Any
+
+from optimizer.errors import CaseFileError, Fault
+
+LARGEST_FILE = 1_000_000  # bytes; a case takes about two thousand
+
+
+def toml_table(path: Path) -> dict[str, Any]:
+    """Read a file's table.
+
+    Raises
+    ------
+    CaseFileError
+        If there is no such file, or it isn't UTF-8 text, or not TOML, or holds nothing.
+    """
+    return table_from_text(file_text(path), str(path))
+
+
+def file_text(path: Path) -> str:
+    """Read a small text file in UTF-8; CaseFileError where that can't be done."""
+    try:
+        with path.open("rb") as file:
+            content = file.read(LARGEST_FILE + 1)
+        if len(content) > LARGEST_FILE:
+            raise _unreadable(path, "is too large for a file of this kind (more than a megabyte)")
+        if b"\0" in content:
+            raise _unreadable(path, "is not a text file")
+        return content.decode("utf-8-sig")
+    except FileNotFoundError:
+        raise _unreadable(path, f"does not exist{_near_name(path)}") from None
+    except IsADirectoryError:
+        raise _unreadable(path, "is a folder; name a file in it") from None
+    except UnicodeDecodeError as error:
+        hint = "(save it as UTF-8 in the editor)"
+        raise _unreadable(path, f"is not UTF-8 text at byte {error.start + 1} {hint}") from None
+    except OSError as error:
+        raise _unreadable(path, f"can't be read: {error.strerror}") from None
+
+
+def table_from_text(text: str, name: str) -> dict[str, Any]:
+    """Parse TOML; CaseFileError with line and column where it isn't TOML, or where it is empty."""
+    try:
+        table = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise CaseFileError(name, [_syntax_fault(str(error))]) from None
+    except (ValueError, RecursionError):
+        message = "holds a number too long, or lists too deep, to be read"
+        raise CaseFileError(name, [Fault("", message)]) from None
+    if not table:
+        raise CaseFileError(
+            name, [Fault("", "is empty (pivotwright new prints a case to start from)")]
+        )
+    return table
+
+
+def _unreadable(path: Path, message: str) -> CaseFileError:
+    return CaseFileError(path, [Fault("", message)])
+
+
+def _syntax_fault(message: str) -> Fault:
+    told = re.fullmatch(r"(?P<what>.*) \(at (?P<where>.*)\)", message, re.DOTALL)
+    if told is None:
+        return Fault("syntax", message)
+    where = told["where"].replace("end of document", "end of file")
+    return Fault(where, f"is not TOML: {told['what'][0].lower()}{told['what'][1:]}")
+
+
+def _near_name(path: Path) -> str:
+    try:
+        names = [entry.name for entry in path.parent.iterdir() if entry.is_file()]
+    except OSError:
+        return ""
+    near = get_close_matches(path.name, names, n=1)
+    return f"; did you mean {path.with_name(near[0])}?" if near else ""

@@ -1,0 +1,124 @@
+r"""Lengths in millimeters or inches, and the four ways in which the trade states toe.
+
+Toe as a distance is what a tape shows across the wheels: how much nearer together the wheels are
+ahead of the axle than behind it, at a stated diameter.  Turning one wheel by its toe moves the
+ends of a diameter D apart by D sin(toe); two wheels, each with that toe, make twice as much::
+
+          ahead
+        /-------\         behind - ahead = 2 D sin(toe), toe of each wheel,
+       /         \        positive for toe-in as drawn
+      /-----------\
+         behind
+"""
+
+from math import asin, degrees, nan, radians, sin
+from typing import Literal
+
+Units = Literal["mm", "in"]
+ToeUnit = Literal["deg", "min", "mm", "in"]
+
+MM_PER_INCH = 25.4  # exact since the international yard of 1959
+MINUTES_PER_DEGREE = 60.0
+
+MM_PER: dict[Units, float] = {"mm": 1.0, "in": MM_PER_INCH}
+
+
+def minutes_of_arc(angle_deg: float) -> float:
+    """Angle in minutes of arc, from degrees."""
+    return angle_deg * MINUTES_PER_DEGREE
+
+
+def degrees_of_arc(angle_min: float) -> float:
+    """Angle in degrees, from minutes of arc."""
+    return angle_min / MINUTES_PER_DEGREE
+
+
+def toe_distance(toe_deg: float, diameter: float) -> float:
+    """Toe of one wheel as a distance, rear minus front across a diameter.
+
+    Parameters
+    ----------
+    toe_deg : float
+        Toe of one wheel, positive toe-in. [deg]
+    diameter : float
+        Where the distance is taken: tire, rim flange or gauge plate.  [any length]
+
+    Returns
+    -------
+    float
+        ``diameter * sin(toe)``, positive toe-in, in the unit of `diameter`.
+    """
+    return diameter * sin(radians(toe_deg))
+
+
+def toe_from_distance(distance: float, diameter: float) -> float:
+    """Toe of one wheel from a distance, rear minus front across a diameter.
+
+    Parameters
+    ----------
+    distance : float
+        Of one wheel, positive toe-in; half of what a tape between two wheels shows.
+    diameter : float
+        Where the distance was taken, in the unit of `distance`.
+
+    Returns
+    -------
+    float
+        Toe of one wheel, positive toe-in; NaN for a distance greater than the diameter. [deg]
+    """
+    if abs(distance) > diameter:
+        return nan
+    return degrees(asin(distance / diameter))
+
+
+def toe_in_unit(toe_deg: float, unit: ToeUnit, diameter_mm: float | None = None) -> float:
+    """Toe of one wheel in the unit that a report speaks, from degrees.
+
+    Parameters
+    ----------
+    toe_deg : float
+        Toe of one wheel, positive toe-in. [deg]
+    unit : {"deg", "min", "mm", "in"}
+        Unit of the result.
+    diameter_mm : float, optional
+        Where a distance is taken; needed for "mm" and "in". [mm]
+
+    Returns
+    -------
+    float
+        Toe of one wheel, positive toe-in; NaN for a distance without a diameter.
+    """
+    if unit == "deg":
+        return toe_deg
+    if unit == "min":
+        return minutes_of_arc(toe_deg)
+    if diameter_mm is None:
+        return nan
+    return toe_distance(toe_deg, diameter_mm) / MM_PER[unit]
+
+
+def toe_unit_label(unit: ToeUnit, diameter_mm: float | None = None) -> str:
+    """Name a toe unit for a heading; a distance never goes without its diameter.
+
+    Examples
+    --------
+    >>> toe_unit_label("mm", 600.0)
+    'mm at 600 mm'
+    >>> toe_unit_label("in", 660.4)
+    'in at 26 in'
+    """
+    if unit == "deg" or unit == "min":
+        return unit
+    diameter = "an unstated diameter" if diameter_mm is None else length_text(diameter_mm, unit)
+    return f"{unit} at {diameter}"
+
+
+def length_text(length_mm: float, units: Units) -> str:
+    """Write a length with its unit, to six digits.
+
+    Examples
+    --------
+    >>> length_text(25.4, "in")
+    '1 in'
+    """
+    return f"{length_mm / MM_PER[units]:.6g} {units}"

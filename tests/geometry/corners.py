@@ -1,0 +1,27 @@
+"""The project's own linkage and rod for a corner given as a mapping of point names."""
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.linkages import DoubleWishbone, Linkage, Strut
+from geometry.motion import Rod
+
+Array = NDArray[np.float64]
+
+LINKAGES = {"double-wishbone": DoubleWishbone, "strut": Strut}
+
+
+def corner_points(printed: Mapping[str, Any]) -> dict[str, Array]:
+    return {name: np.array(point, dtype=float) for name, point in printed.items()}
+
+
+def linkage_of(layout: str, points: Mapping[str, Array], drop: float = 0.0) -> Linkage:
+    carrier = {name: point for name, point in points.items() if not name.startswith("tie_rod")}
+    return LINKAGES[layout](**carrier, ball_joint_drop=np.asarray(drop))
+
+
+def rod_between(inner: Array, outer: Array, longer_by: float = 0.0) -> Rod:
+    return Rod(inner, outer, np.linalg.norm(outer - inner) + np.asarray(longer_by))

@@ -1,0 +1,214 @@
+"""One left corner built in a general-purpose multibody library, with none of our own formulas.
+
+The library (exudyn, https://github.com/jgerstmayr/EXUDYN) knows only rigid bodies and joints:
+
+    ground --revolute--> lower arm --ball--> upright <--ball-- upper arm <--revolute-- ground
+                                             upright <--prismatic-- strut rod --ball-- ground
+    ground --three coordinates--> rack end --distance--> upright
+
+The wheel's height is a constraint on one coordinate of the upright, whose reference point is the
+wheel center; a static solve then finds the pose.  Every change starts from the measured pose, where
+all joints fit, and is walked in small steps, so that no other assembly can be reached by a jump.
+"""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import exudyn as exu
+import numpy as np
+from exudyn.utilities import InertiaCuboid, MarkerBodyRigid
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+exu.config.printToConsole = False  # a failed solve would print a page; it raises as well
+
+METERS = 1e-3  # of one millimeter
+LONGEST_STEP_MM = 5.0
+# The library asks for masses; in a static solve without loads they do nothing.
+INERTIA = InertiaCuboid(density=1000.0, sideLengths=[0.1, 0.1, 0.1])
+
+
+@dataclass(frozen=True)
+class MultibodySweep:
+    """Pose of the upright at each wheel travel, against the measured pose."""
+
+    rotation: Array  # (n, 3, 3)
+    wheel_center: Array  # (n, 3) [mm]
+    measured_wheel_center: Array  # (3,) [mm]
+
+    def world(self, measured: Array) -> Array:
+        """Where a point of the upright, given as measured, sits at each travel, (n, 3). [mm]"""
+        return self.wheel_center + self.rotation @ (measured - self.measured_wheel_center)
+
+
+def multibody_sweep(
+    layout: str,
+    points: Mapping[str, Sequence[float]],
+    rod: tuple[Sequence[float], Sequence[float], float],
+    travels: Sequence[float],
+    *,
+    rack_travel: float = 0.0,
+    ball_joint_drop: float = 0.0,
+) -> MultibodySweep:
+    """Sweep the wheel of one corner through `travels`.
+
+    Parameters
+    ----------
+    layout : {"strut", "double-wishbone"}
+    points : mapping of point name to (3,)
+        As measured, x forward, y left, z up. [mm]
+    rod : inner point, outer point, length
+        Both points as measured with straight steering; the outer one belongs to the upright.  The
+        length may differ from their distance. [mm]
+    travels : (n,)
+        Rise of the wheel center from the measured pose. [mm]
+    rack_travel : float
+        Shift of the inner point to the left. [mm]
+    ball_joint_drop : float
+        How far the lower ball joint sits below its measured place in the upright; the arm keeps
+        its length. [mm]
+
+    Raises
+    ------
+    exudyn.SolverError
+        Where the library finds no pose.
+    """
+    place = {name: np.asarray(point, dtype=float) * METERS for name, point in points.items()}
+    inner, outer = (np.asarray(point, dtype=float) * METERS for point in rod[:2])
+    corner = _Corner(layout, place, inner, outer)
+
+    measured = np.array([np.linalg.norm(outer - inner) / METERS, 0.0, 0.0, 0.0])
+    adjusted = np.array([rod[2], rack_travel, ball_joint_drop, 0.0])
+    corner.walk(measured, adjusted)
+    start = corner.coordinates()
+
+    poses: dict[float, tuple[Array, Array]] = {}
+    for sign in (1.0, -1.0):
+        corner.restore(start)
+        here = adjusted
+        for travel in sorted({t for t in travels if sign * t >= 0.0}, key=abs):
+            there = np.array([*adjusted[:3], travel])
+            corner.walk(here, there)
+            here = there
+            poses[travel] = corner.pose()
+    return MultibodySweep(
+        rotation=np.array([poses[travel][0] for travel in travels]),
+        wheel_center=np.array([poses[travel][1] for travel in travels]) / METERS,
+        measured_wheel_center=place["wheel_center"] / METERS,
+    )
+
+
+class _Corner:
+    """The library's model of the corner; everything that crosses its edge is in meters."""
+
+    def __init__(self, layout: str, place: Mapping[str, Array], inner: Array, outer: Array) -> None:
+        self._place = place
+        # The system lives inside its container, which must not be collected before it.
+        self._container = exu.SystemContainer()
+        self._mbs = self._container.AddSystem()
+        self._ground = self._mbs.CreateGround()
+        self._upright, self._upright_node = self._body(place["wheel_center"])
+        self._lower_joint_marker = self._arm("lower")
+        if layout == "double-wishbone":
+            self._arm("upper")
+        elif layout == "strut":
+            self._strut()
+        else:
+            raise ValueError(f"no multibody model of layout {layout!r}")
+        self._rod(inner, outer)
+        self._height = self._held_coordinate(self._upright_node, 2)
+        self._mbs.Assemble()
+        self._settings = _static_settings()
+
+    def _body(self, position: Array) -> tuple[Any, Any]:
+        body = self._mbs.CreateRigidBody(
+            referencePosition=list(position), inertia=INERTIA, returnDict=True
+        )
+        return body["bodyNumber"], body["nodeNumber"]
+
+    def _arm(self, level: str) -> Any:
+        """Hinge an arm to the ground and hang the upright on it; the upright's marker."""
+        front, rear = self._place[f"{level}_arm_front"], self._place[f"{level}_arm_rear"]
+        joint = self._place[f"{level}_ball_joint"]
+        arm, _ = self._body(joint)
+        axis = (front - rear) / np.linalg.norm(front - rear)
+        self._mbs.CreateRevoluteJoint(
+            itemNumbers=[self._ground, arm], position=list(front), axis=list(axis)
+        )
+        upright_marker = self._marker(self._upright, joint - self._place["wheel_center"])
+        self._mbs.CreateSphericalJoint(
+            itemNumbers=[self._marker(arm, np.zeros(3)), upright_marker], position=[]
+        )
+        return upright_marker
+
+    def _strut(self) -> None:
+        top, second = self._place["strut_top"], self._place["strut_axis"]
+        rod, _ = self._body(top)
+        axis = (top - second) / np.linalg.norm(top - second)
+        self._mbs.CreatePrismaticJoint(
+            itemNumbers=[self._upright, rod], position=list(second), axis=list(axis)
+        )
+        self._mbs.CreateSphericalJoint(itemNumbers=[self._ground, rod], position=list(top))
+
+    def _rod(self, inner: Array, outer: Array) -> None:
+        end = self._mbs.CreateMassPoint(referencePosition=list(inner), mass=1.0, returnDict=True)
+        node = end["nodeNumber"]
+        _, self._rack, _ = (self._held_coordinate(node, axis) for axis in range(3))
+        self._tie_rod = self._mbs.CreateDistanceConstraint(
+            itemNumbers=[node, self._marker(self._upright, outer - self._place["wheel_center"])],
+            distance=float(np.linalg.norm(outer - inner)),
+        )
+
+    def _marker(self, body: Any, local: Array) -> Any:
+        return self._mbs.AddMarker(MarkerBodyRigid(bodyNumber=body, localPosition=local))
+
+    def _held_coordinate(self, node: Any, coordinate: int) -> Any:
+        return self._mbs.CreateCoordinateConstraint(
+            itemNumbers=[None, node], coordinates=[None, coordinate]
+        )
+
+    def walk(self, here: Array, there: Array) -> None:
+        """Go from one (rod length, rack travel, ball joint drop, wheel travel) to another. [mm]"""
+        steps = max(1, math.ceil(np.max(np.abs(there - here)) / LONGEST_STEP_MM))
+        for fraction in np.arange(1, steps + 1) / steps:
+            length, rack, drop, travel = (here + fraction * (there - here)) * METERS
+            joint = self._place["lower_ball_joint"] - self._place["wheel_center"]
+            self._mbs.SetObjectParameter(self._tie_rod, "distance", length)
+            self._mbs.SetObjectParameter(self._rack, "offset", rack)
+            self._mbs.SetMarkerParameter(
+                self._lower_joint_marker, "localPosition", joint - [0.0, 0.0, drop]
+            )
+            self._mbs.SetObjectParameter(self._height, "offset", travel)
+            self._mbs.SolveStatic(self._settings, updateInitialValues=True)
+
+    def coordinates(self) -> tuple[list[float], list[float]]:
+        data = self._mbs.systemData
+        return data.GetODE2Coordinates(), data.GetAECoordinates()
+
+    def restore(self, coordinates: tuple[list[float], list[float]]) -> None:
+        data, initial = self._mbs.systemData, exu.ConfigurationType.Initial
+        data.SetODE2Coordinates(coordinates[0], initial)
+        data.SetAECoordinates(coordinates[1], initial)
+
+    def pose(self) -> tuple[Array, Array]:
+        """Rotation (3, 3) and wheel center (3,) of the upright. [m]"""
+
+        def output(kind: Any) -> Array:
+            return np.array(self._mbs.GetObjectOutputBody(self._upright, kind, [0.0, 0.0, 0.0]))
+
+        kinds = exu.OutputVariableType
+        return output(kinds.RotationMatrix).reshape(3, 3), output(kinds.Position)
+
+
+def _static_settings() -> Any:
+    settings = exu.SimulationSettings()
+    settings.solution.file.write = False
+    settings.staticSolver.verboseMode = 0
+    settings.staticSolver.numberOfLoadSteps = 1
+    settings.staticSolver.newton.relativeTolerance = 1e-12
+    settings.staticSolver.newton.absoluteTolerance = 1e-13
+    settings.linearSolver.solverType = exu.LinearSolverType.EigenDense
+    return settings
