@@ -18,6 +18,7 @@ from geometry.vectors import Array, cross, dot, norm, turned, unit
 
 TRAVEL_ATOL = 1e-10  # how exactly the wheel center must reach the wanted height [mm]
 SECANT_STEPS = 12
+CLOSEST_GUESS = 1e-3  # two first guesses nearer than this tell too little about the slope [rad]
 WIDEST_SWING = 1.5  # the arm is never sought farther from its measured pose [rad]
 BISECTIONS = 60
 
@@ -205,7 +206,7 @@ def _first_guess(linkage: Linkage, travel: Array) -> Array:
 
 def _secant_root(miss: Callable[[Array], Array], first: Array, second: Array) -> Array:
     """Zero of `miss` by secant steps; NaN or short of the tolerance where they lose their way."""
-    second = np.where(second == first, 1e-3, second)
+    second = np.where(np.abs(second - first) < CLOSEST_GUESS, first + CLOSEST_GUESS, second)
     miss_first, miss_second = miss(first), miss(second)
     for _ in range(SECANT_STEPS):
         done = np.abs(miss_second) <= TRAVEL_ATOL

@@ -15,6 +15,8 @@ from geometry.wheel_angles import spin_axis
 from optimizer.models.case import Case
 from optimizer.models.result import Side
 
+Rows = NDArray[np.intp]
+
 UP = np.array([0.0, 0.0, 1.0])
 
 
@@ -34,20 +36,16 @@ class Settings:
         """Count the candidates."""
         return len(self.outer_drop)
 
-    def rows(self, which: NDArray[np.intp] | slice) -> "Settings":
+    def rows(self, which: Rows) -> "Settings":
         """Pick some of the candidates."""
-        return Settings(
-            self.outer_drop[which], self.rack_raise[which], self.ball_joint_drop[which]
-        )
+        return Settings(self.outer_drop[which], self.rack_raise[which], self.ball_joint_drop[which])
 
     @staticmethod
     def single(
         outer_drop: float = 0.0, rack_raise: float = 0.0, ball_joint_drop: float = 0.0
     ) -> "Settings":
         """Make a batch of one."""
-        return Settings(
-            np.array([outer_drop]), np.array([rack_raise]), np.array([ball_joint_drop])
-        )
+        return Settings(np.array([outer_drop]), np.array([rack_raise]), np.array([ball_joint_drop]))
 
 
 @dataclass(frozen=True)

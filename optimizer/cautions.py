@@ -7,16 +7,16 @@ from optimizer.models.case import Case
 from optimizer.models.result import Setting
 from optimizer.units import length_text
 
+JUDGEMENT = (
+    "A steering part that fails takes the steering with it. Have the work judged by someone "
+    "licensed to do so where you live, and ask which changes the local roadworthiness rules allow."
+)
 THREAD_CHANGE_MM = 3.0  # a toe reset beyond this is worth a look at the thread
 
 
 def cautions(case: Case, setting: Setting) -> list[str]:
     """Three cautions that matter most for a setting, and where judgement must come from."""
-    return [text for applies, text in _all(case, setting) if applies][:3] + [
-        "A steering part that fails takes the steering with it. Have the work judged by someone "
-        "licensed to do so where you live, and ask which changes the local roadworthiness rules "
-        "allow."
-    ]
+    return [*[text for applies, text in _all(case, setting) if applies][:3], JUDGEMENT]
 
 
 def _all(case: Case, setting: Setting) -> list[tuple[bool, str]]:

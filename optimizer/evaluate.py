@@ -18,7 +18,7 @@ from geometry.toe_held import (
 )
 from geometry.vectors import Array, norm, turned
 from geometry.wheel_angles import toe_angle
-from optimizer.adjust import Corner, Settings, corner_of
+from optimizer.adjust import Corner, Rows, Settings, corner_of
 from optimizer.models.case import Case
 
 STEPS_PER_STROKE = 12  # heights scored between ride height and each end of the used travel
@@ -167,7 +167,7 @@ class Evaluator:
         return self.corner.linkage(settings.ball_joint_drop[:, None])
 
 
-def _by_drop(settings: Settings) -> list[tuple[float, Array]]:
+def _by_drop(settings: Settings) -> list[tuple[float, Rows]]:
     """Rows of the candidates that share each ball-joint drop."""
     return [
         (float(drop), np.flatnonzero(settings.ball_joint_drop == drop))

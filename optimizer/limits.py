@@ -16,6 +16,7 @@ from optimizer.evaluate import Evaluator
 from optimizer.models.limits import Disc, LowerArm, Obstacle, Rim, TiltLimit
 
 RACK_STEPS = 5  # rack positions from lock to lock
+EVERY = 2  # of the scored heights, every second is checked, both ends and ride height among them
 
 
 @dataclass(frozen=True)
@@ -39,14 +40,16 @@ def margins(evaluator: Evaluator, settings: Settings) -> list[Margin]:
     """Every limit that the case states, for each candidate."""
     full = evaluator.case.steering.rack_travel
     racks = np.linspace(-full, full, RACK_STEPS) if full else np.zeros(1)
-    rack, travel = (a.ravel() for a in np.meshgrid(racks, evaluator.travel, indexing="ij"))
+    rack, travel = (a.ravel() for a in np.meshgrid(racks, _heights(evaluator), indexing="ij"))
     motion = evaluator.motion(settings, travel, rack)
     corner = evaluator.corner
     outer, inner = corner.pivots(settings)
     outer_now = motion.moved(outer[:, None, :])
     inner_now = inner[:, None, :] + rack[:, None] * corner.rack_axis
     home = int(np.flatnonzero((travel == 0.0) & (rack == 0.0))[0])
-    found = [_worst("reach", "full lock", np.where(motion.reach == 0, 1.0, -1.0), 0.0, travel, rack)]
+    found = [
+        _worst("reach", "full lock", np.where(motion.reach == 0, 1.0, -1.0), 0.0, travel, rack)
+    ]
     found += [
         _worst(kind, name, value, limit, travel, rack)
         for kind, name, value, limit in (
@@ -57,12 +60,17 @@ def margins(evaluator: Evaluator, settings: Settings) -> list[Margin]:
     return found
 
 
+def _heights(evaluator: Evaluator) -> Array:
+    """Heights at which limits are checked: both ends, ride height and some between. [mm]."""
+    home = evaluator.home
+    up, down = evaluator.travel[home:], evaluator.travel[: home + 1]
+    return np.concatenate([down[::-EVERY][::-1], up[EVERY::EVERY]])
+
+
 Found = tuple[str, str, Array, float]
 
 
-def _worst(
-    kind: str, name: str, value: Array, limit: float, travel: Array, rack: Array
-) -> Margin:
+def _worst(kind: str, name: str, value: Array, limit: float, travel: Array, rack: Array) -> Margin:
     margin = limit - value if kind == "tilt" else value - limit
     margin = np.where(np.isnan(margin), np.inf, margin)
     at = np.argmin(margin, axis=1)
@@ -87,11 +95,16 @@ def _tilts(
         )
         yield "tilt", "outer joint", np.degrees(tilt), outer_limit
     if inner_limit is not None:
-        yield "tilt", "inner joint", np.degrees(inner_tilt(direction, corner.rack_axis)), inner_limit
+        yield (
+            "tilt",
+            "inner joint",
+            np.degrees(inner_tilt(direction, corner.rack_axis)),
+            inner_limit,
+        )
 
 
 def tilt_limit_deg(joint: TiltLimit) -> float | None:
-    """Tilt at which a joint binds, given or from its dimensions; None if neither is stated. [deg]."""
+    """Tilt at which a joint binds, as given or from its dimensions; None if not stated. [deg]."""
     if joint.tilt_limit_deg is not None:
         return joint.tilt_limit_deg
     if joint.ball_width is None or joint.race_width is None or joint.ball_diameter is None:
@@ -147,9 +160,7 @@ def _obstacle_gap(
         return disc_gap(capsule, center, axis, diameter=obstacle.diameter, **stations)
     radius = np.asarray(0.5 * obstacle.diameter)
     if isinstance(obstacle, LowerArm):
-        joint = extended_joint(
-            corner.points["lower_ball_joint"], settings.ball_joint_drop[:, None]
-        )
+        joint = extended_joint(corner.points["lower_ball_joint"], settings.ball_joint_drop[:, None])
         ball_joint = motion.moved(joint)
         legs = (corner.points["lower_arm_front"], corner.points["lower_arm_rear"])
         gaps = [capsule_gap(capsule, Capsule(leg, ball_joint, radius)) for leg in legs]

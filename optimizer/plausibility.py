@@ -22,9 +22,7 @@ from optimizer.search.stacks import buildable_stacks
 from optimizer.units import length_text
 
 
-def refuse_impossible(
-    case: Case, path: str | PathLike[str], *, used_travel: bool = True
-) -> None:
+def refuse_impossible(case: Case, path: str | PathLike[str], *, used_travel: bool = True) -> None:
     """Stop where the linkage can't be assembled at ride height, or over the used travel.
 
     Raises
@@ -170,7 +168,7 @@ def _odd_steering(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]
     if case.steering.arms is None:
         yield (
             "steering.arms",
-            f'is not stated; the points put the steering arms {found} the axle: state arms = '
+            f"is not stated; the points put the steering arms {found} the axle: state arms = "
             f'"{found}" if that is so',
         )
     elif case.steering.arms != found:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from geometry.toe_curve import toe_curve
-from geometry.vectors import Array
+from optimizer.adjust import Rows
 from optimizer.cautions import cautions
 from optimizer.curve import stepped_travel, subject_of
 from optimizer.diagnosis import diagnosis
@@ -80,7 +80,7 @@ def suggest(
     )
 
 
-def settings_of(candidates: Candidates, rows: Array) -> list[Setting]:
+def settings_of(candidates: Candidates, rows: Rows) -> list[Setting]:
     """Describe rows in full: figures of the toe curve, margins, and what stops them."""
     if not rows.size:
         return []

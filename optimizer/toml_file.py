@@ -1,6 +1,5 @@
 """A TOML file as a table, or a clear sentence about why it is none."""
 
-import re
 import tomllib
 from difflib import get_close_matches
 from pathlib import Path
@@ -9,17 +8,6 @@ from typing import Any
 from optimizer.errors import CaseFileError, Fault
 
 LARGEST_FILE = 1_000_000  # bytes; a case takes about two thousand
-
-
-def toml_table(path: Path) -> dict[str, Any]:
-    """Read a file's table.
-
-    Raises
-    ------
-    CaseFileError
-        If there is no such file, or it isn't UTF-8 text, or not TOML, or holds nothing.
-    """
-    return table_from_text(file_text(path), str(path))
 
 
 def file_text(path: Path) -> str:
@@ -64,11 +52,9 @@ def _unreadable(path: Path, message: str) -> CaseFileError:
 
 
 def _syntax_fault(message: str) -> Fault:
-    told = re.fullmatch(r"(?P<what>.*) \(at (?P<where>.*)\)", message, re.DOTALL)
-    if told is None:
-        return Fault("syntax", message)
-    where = told["where"].replace("end of document", "end of file")
-    return Fault(where, f"is not TOML: {told['what'][0].lower()}{told['what'][1:]}")
+    what, _, where = message.removesuffix(")").rpartition(" (at ")
+    where = where.replace("end of document", "end of file")
+    return Fault(where, f"is not TOML: {what[:1].lower()}{what[1:]}")
 
 
 def _near_name(path: Path) -> str:

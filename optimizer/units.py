@@ -41,7 +41,7 @@ def toe_distance(toe_deg: float, diameter: float) -> float:
     toe_deg : float
         Toe of one wheel, positive toe-in. [deg]
     diameter : float
-        Where the distance is taken: tire, rim flange or gauge plate.  [any length]
+        Where the distance is taken: tire, rim flange or gauge plate. [any length]
 
     Returns
     -------
@@ -64,9 +64,10 @@ def toe_from_distance(distance: float, diameter: float) -> float:
     Returns
     -------
     float
-        Toe of one wheel, positive toe-in; NaN for a distance greater than the diameter. [deg]
+        Toe of one wheel, positive toe-in; NaN for a distance beyond the diameter or without one.
+        [deg]
     """
-    if abs(distance) > diameter:
+    if diameter <= 0.0 or abs(distance) > diameter:
         return nan
     return degrees(asin(distance / diameter))
 

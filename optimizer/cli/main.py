@@ -54,7 +54,9 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(metavar="COMMAND", required=True)
     for name, command in COMMANDS.items():
         summary = command.SUMMARY
-        one = commands.add_parser(name, help=summary, description=f"{summary[0].upper()}{summary[1:]}.")
+        one = commands.add_parser(
+            name, help=summary, description=f"{summary[0].upper()}{summary[1:]}."
+        )
         command.add_options(one)
         one.set_defaults(run=command.run)
     return parser

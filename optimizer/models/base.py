@@ -111,9 +111,7 @@ def _message(detail: ErrorDetails, model: type[FrozenModel]) -> str:
     if kind == "literal_error":
         expected = str(detail["ctx"]["expected"]).replace("'", '"')
         return f"must be {expected}, got {quoted(typed)}"
-    if kind == "too_short":
-        return "must not be empty"
-    return f"must be {KINDS[kind]}, got {quoted(typed)}"
+    return f"must be {KINDS.get(kind, 'of another kind')}, got {quoted(typed)}"
 
 
 KINDS = {

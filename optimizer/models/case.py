@@ -97,9 +97,9 @@ class Case(FrozenModel):
     name: Name
     """a line of text that names the car"""
     units: Units
-    """"mm" or "in", for every length in the file"""
+    """the unit, "mm" or "in", of every length in the file"""
     layout: Layout
-    """"strut" or "double-wishbone\""""
+    """the suspension, "strut" or "double-wishbone", that the points belong to"""
     points: StrutPoints | DoubleWishbonePoints
     """the table of measured points"""
     wheel: Wheel

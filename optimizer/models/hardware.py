@@ -1,10 +1,9 @@
 """What is bolted on, or could be: stacks and shims, rack spacers, ball-joint extensions."""
 
-from math import floor
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import (
-    Field,
+    BeforeValidator,
     ValidationError,
     ValidationInfo,
     ValidatorFunctionWrapHandler,
@@ -24,7 +23,16 @@ from optimizer.models.quantities import (
 )
 from optimizer.units import length_text
 
-MOST_SETTINGS = 100_001
+MOST_STEPS = 100_000
+
+
+def _not_empty(typed: object) -> object:
+    if typed in ([], ()):
+        raise ValueError("must not be empty")
+    return typed
+
+
+NOT_EMPTY = BeforeValidator(_not_empty)
 
 
 class Steering(FrozenModel):
@@ -48,22 +56,18 @@ class Stack(FrozenModel):
     step: PositiveLength | None = None
     """From one height to the next; left out where a shelf lists the pieces. [mm]"""
 
-    @property
-    def heights(self) -> int | None:
-        """How many heights the stack may have; None without a step."""
-        if self.step is None:
-            return None
-        return floor((self.max - self.min) / self.step + 1e-9) + 1
-
     @model_validator(mode="after")
     def _range_is_a_range(self, info: ValidationInfo) -> Self:
         units = file_units(info)
         if self.max < self.min:
             got = f"{length_text(self.max, units)} and {length_text(self.min, units)}"
             raise FaultList([Fault("max", f"must not be below min, got {got}\n(swapped?)")])
-        if self.heights is not None and self.heights > MOST_SETTINGS:
-            message = f"must leave at most {MOST_SETTINGS} heights, got {self.heights}"
-            raise FaultList([Fault("step", f"{message}\n(a step of 0.1 mm is fine enough)")])
+        steps = 0.0 if self.step is None else (self.max - self.min) / self.step
+        if steps > MOST_STEPS:
+            message = f"must divide max - min into at most {MOST_STEPS} steps, got {steps:.0f}"
+            raise FaultList(
+                [Fault("step", f"{message}\n(hundredths of a millimeter are fine enough)")]
+            )
         return self
 
 
@@ -88,14 +92,14 @@ class Shim(FrozenModel):
 class Shelf(FrozenModel):
     """Pieces from which a stack can be built."""
 
-    shims: Annotated[tuple[Shim, ...], Field(min_length=1)]
+    shims: Annotated[tuple[Shim, ...], NOT_EMPTY]
     """a list such as [{ thickness = 1.0, count = 4 }]"""
 
 
 class Rack(FrozenModel):
     """Spacers that raise the rack, or lower it where negative."""
 
-    spacers: Annotated[tuple[Adjustment, ...], Field(min_length=1)] = (0.0,)
+    spacers: Annotated[tuple[Adjustment, ...], NOT_EMPTY] = (0.0,)
     """Rack raise of each choice. [mm]"""
 
     @model_validator(mode="after")
@@ -117,9 +121,7 @@ def _one_or_more(typed: object, handler: ValidatorFunctionWrapHandler) -> Any:
 class LowerBallJoint(FrozenModel):
     """Extension of the lower ball joint: a longer stud or a spacer."""
 
-    drop: Annotated[tuple[Adjustment, ...], Field(min_length=1), WrapValidator(_one_or_more)] = (
-        0.0,
-    )
+    drop: Annotated[tuple[Adjustment, ...], NOT_EMPTY, WrapValidator(_one_or_more)] = (0.0,)
     """How far the joint sits below its standard place; the first is what the car has now. [mm]"""
 
     @model_validator(mode="after")

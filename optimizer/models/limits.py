@@ -170,7 +170,7 @@ class Tube(Part):
     kind: Literal["tube"] = "tube"
     name: Name = "tube"
     fixed_to: Literal["chassis", "upright"]
-    """"chassis" or "upright", whichever carries it"""
+    """what carries it, "chassis" or "upright", so that it moves along"""
     start: Point
     """one end of its center line, as measured"""
     end: Point

@@ -26,8 +26,7 @@ def off_side(points: Named, units: Units) -> Iterator[Fault]:
                 name,
                 f"must be on the {side} like most points, with y {sign} 0, "
                 f"got y = {length_text(y, units)}\n"
-                "(all points are of one wheel; y runs from the car's center line to the left; "
-                "is the sign right?)",
+                "(all points are of one wheel, y to the left; is the sign right?)",
             )
 
 

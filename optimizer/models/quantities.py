@@ -44,7 +44,7 @@ def between(low: float, high: float, unit: str) -> AfterValidator:
 
     def checked(value: float) -> float:
         if not low <= value <= high:
-            raise ValueError(f"must be between {low:g} and {high:g} {unit}, got {value:g} {unit}")
+            raise ValueError(f"must be between {low:g} and {high:g} {unit}, got {value:.9g} {unit}")
         return value
 
     return AfterValidator(checked)

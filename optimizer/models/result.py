@@ -4,7 +4,6 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
 
-
 Units = Literal["mm", "in"]
 Side = Literal["left", "right"]
 Steers = Literal["toe-in", "toe-out", "no change"]

@@ -66,4 +66,4 @@ class Reader:
 def _number(value: float, decimals: int, *, signed: bool) -> str:
     """Write a number with a plain zero, never "-0.00"."""
     text = f"{value:+.{decimals}f}" if signed else f"{value:.{decimals}f}"
-    return text.lstrip("+-") if float(text) == 0.0 else text.replace("-", "−")
+    return text.lstrip("+-") if float(text) == 0.0 else text

@@ -100,7 +100,7 @@ def _cells(row: Ranked, reader: Reader, *, drops: bool) -> list[str]:
         reader.toe(row.peak_toe_change_deg, signed=False),
         reader.slope(row.toe_slope_deg_per_10mm),
         reader.toe(row.toe_curvature_deg),
-        "?" if row.tilt_margin_deg is None else f"{row.tilt_margin_deg:.1f}".replace("-", "−"),
+        "?" if row.tilt_margin_deg is None else f"{row.tilt_margin_deg:.1f}",
         "?" if row.clearance_mm is None else reader.length(row.clearance_mm),
         reader.length(row.tie_rod_length_change_mm, signed=True),
     ]
@@ -169,11 +169,11 @@ def curve_report(result: CurveResult) -> str:
 
 
 def _degrees(angle: float) -> str:
-    return f"{angle:.2f}".replace("-", "−")
+    return f"{angle:.2f}"
 
 
 def _or_dash(value: float | None, text: Callable[[float], str]) -> str:
-    return "–" if value is None else text(value)
+    return "-" if value is None else text(value)
 
 
 def check_report(result: CheckResult, case_path: str) -> str:

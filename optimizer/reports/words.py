@@ -3,7 +3,6 @@
 from optimizer.models.result import Certificate, Diagnosis, Ranked, Setting, SuggestResult
 from optimizer.reports.numbers import Reader
 
-
 PLACES = {"ahead": "ahead of the axle", "behind": "behind the axle"}
 
 

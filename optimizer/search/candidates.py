@@ -3,8 +3,10 @@
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from geometry.vectors import Array
+from optimizer.adjust import Rows
 from optimizer.evaluate import Evaluator
 from optimizer.limits import Margin, margins
 from optimizer.search.space import Space
@@ -27,7 +29,7 @@ class Candidates:
         self.peak = np.full(len(self.space.settings), np.nan)
         self.violation = np.full(len(self.space.settings), np.nan)
 
-    def find_peaks(self, rows: Array) -> None:
+    def find_peaks(self, rows: Rows) -> None:
         """Solve the rows exactly where that is not done; out of reach counts as infinite."""
         new = rows[np.isnan(self.peak[rows])]
         if new.size:
@@ -35,18 +37,19 @@ class Candidates:
             peak = np.abs(change).max(axis=1)
             self.peak[new] = np.where(np.isnan(peak), np.inf, peak)
 
-    def find_limits(self, rows: Array) -> None:
+    def find_limits(self, rows: Rows) -> None:
         """Check the rows against every limit where that is not done."""
         new = rows[np.isnan(self.violation[rows])]
         if new.size:
             worst = [m.margin for m in self.margins(new)]
             self.violation[new] = np.maximum(0.0, -np.min(worst, axis=0))
 
-    def margins(self, rows: Array) -> list[Margin]:
+    def margins(self, rows: Rows) -> list[Margin]:
         """Every limit of some rows, with where it is worst."""
         return margins(self.evaluator, self.space.settings.rows(rows))
 
-    def fits(self, rows: Array) -> Array:
+    def fits(self, rows: Rows) -> NDArray[np.bool_]:
         """Whether each row keeps every limit, (N,) bool."""
         self.find_limits(rows)
-        return self.violation[rows] == 0.0
+        fitting: NDArray[np.bool_] = self.violation[rows] == 0.0
+        return fitting

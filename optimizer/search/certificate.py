@@ -9,16 +9,14 @@ checks the limits, and ends when nothing left can enter the leading group.
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from geometry.vectors import Array
+from optimizer.adjust import Rows
 from optimizer.search.candidates import Candidates
 
 RESOLUTION = float(np.radians(0.01))  # a gauge tells no two toe angles closer than this apart
 BOUND_FACTOR = 2.0  # times the second-order term of the estimate
 BLOCK = 16
-
-Rows = NDArray[np.intp]
 
 
 @dataclass(frozen=True)

@@ -35,9 +35,7 @@ def buildable_stacks(case: Case) -> list[BuildableStack]:
     return [_stack((height,) if height else ()) for height in range(lowest, highest + 1, step)]
 
 
-def _shelf_stacks(
-    shims: list[tuple[int, int]], highest: int | None
-) -> dict[int, tuple[int, ...]]:
+def _shelf_stacks(shims: list[tuple[int, int]], highest: int | None) -> dict[int, tuple[int, ...]]:
     """Fewest pieces for each height, by adding one thickness of shim after another."""
     built: dict[int, tuple[int, ...]] = {0: ()}
     for thickness, count in sorted(shims, reverse=True):
@@ -65,5 +63,3 @@ def _nanometers(mm: float) -> int:
 def _stack(pieces: tuple[int, ...]) -> BuildableStack:
     in_mm = tuple(piece / NANOMETERS_PER_MM for piece in pieces)
     return BuildableStack(sum(pieces) / NANOMETERS_PER_MM, in_mm)
-
-

@@ -1,9 +1,9 @@
-"""Where a study is kept: in memory, in a file that resumes, or in a database for several machines."""
+"""Where a study is kept: in memory, in a file that resumes, or in a shared database."""
 
 from pathlib import Path
 
 import optuna
-from sqlalchemy.exc import SQLAlchemyError
+from optuna.storages.journal import JournalFileBackend
 
 from optimizer.errors import PivotwrightError
 
@@ -34,7 +34,7 @@ def study_storage(place: str | None) -> optuna.storages.BaseStorage:
     path = Path(place)
     if path.is_dir() or not path.absolute().parent.is_dir():
         raise PivotwrightError(f"--study {place}: must be a file in a folder that exists")
-    backend = optuna.storages.journal.JournalFileBackend(str(path))
+    backend = JournalFileBackend(str(path))
     try:
         return optuna.storages.JournalStorage(backend)
     except (ValueError, KeyError, TypeError, AttributeError) as fault:
@@ -44,6 +44,8 @@ def study_storage(place: str | None) -> optuna.storages.BaseStorage:
 
 
 def _database(url: str) -> optuna.storages.BaseStorage:
+    from sqlalchemy.exc import SQLAlchemyError  # slow to import, and seldom needed
+
     try:
         return optuna.storages.RDBStorage(url)
     except ImportError as fault:
