@@ -25,6 +25,7 @@ from optimizer.search.candidates import Candidates
 from optimizer.search.certificate import RESOLUTION, Proof, prove
 from optimizer.search.space import space_of
 from optimizer.search.study import Progress, StudyOutcome, StudyPlan, run_study
+from optimizer.uncertainty import uncertainty
 
 READING_STEP_MM = 10.0
 READING_STEP_IN_MM = 12.7  # half an inch
@@ -73,10 +74,12 @@ def suggest(
         diagnosis=_diagnosis(candidates, as_is),
         ranked=ranked,
         certificate=_certificate(candidates, proof, outcome),
+        uncertainty=uncertainty(
+            candidates.evaluator, space.settings.rows(_winner(candidates, proof)), plan.study.seed
+        ),
         curves=_curves(candidates, proof),
         expected=_expected(candidates, proof),
         cautions=cautions(case, as_is if best is None else best),
-        notes=[],
     )
 
 
@@ -139,6 +142,11 @@ def _ranked(candidates: Candidates, proof: Proof, shown: int) -> list[Ranked]:
             zip(settings_of(candidates, rows), rows, leading, strict=True), start=1
         )
     ]
+
+
+def _winner(candidates: Candidates, proof: Proof) -> Rows:
+    """Row of the best setting that fits, or of leaving it as it is where none does."""
+    return proof.fitting[:1] if proof.fitting.size else np.array([candidates.space.left])
 
 
 def _diagnosis(candidates: Candidates, as_is: Setting) -> Diagnosis:

@@ -124,6 +124,21 @@ class Reading(Answer):
     toe_change_deg: float
 
 
+class Uncertainty(Answer):
+    """What the winner's peak may really be, with points only as accurate as the case says.
+
+    `peak_95_deg` is the peak that it stays below with 95 % probability; `remeasure` names the
+    coordinate that most of the spread comes from, and `remeasure_share` its share of the variance.
+    """
+
+    samples: int
+    peak_median_deg: float
+    peak_95_deg: float
+    meets_tolerance_probability: float
+    remeasure: str
+    remeasure_share: float
+
+
 class Curves(Answer):
     """Toe change over the used travel, before and after."""
 
@@ -143,10 +158,10 @@ class SuggestResult(Answer):
     diagnosis: Diagnosis
     ranked: list[Ranked]
     certificate: Certificate
+    uncertainty: Uncertainty
     curves: Curves
     expected: list[Reading]
     cautions: list[str]
-    notes: list[str]
 
 
 class Doubt(Answer):

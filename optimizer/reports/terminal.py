@@ -12,7 +12,13 @@ from rich.text import Text
 from optimizer.models.result import CheckResult, CurveResult, Ranked, SuggestResult
 from optimizer.reports.numbers import Reader
 from optimizer.reports.sketch import AFTER, BEFORE, sketch
-from optimizer.reports.words import next_steps, proof_in_words, what_it_does, what_to_fit
+from optimizer.reports.words import (
+    next_steps,
+    proof_in_words,
+    sureness_in_words,
+    what_it_does,
+    what_to_fit,
+)
 
 WIDTH = 100  # columns where the output is no terminal
 
@@ -45,6 +51,7 @@ def suggest_report(result: SuggestResult, case_path: str) -> str:
         _heading("What to fit, best first"),
         _ranking(result, reader),
         _indented(proof_in_words(result.certificate, reader)),
+        _indented(sureness_in_words(result.uncertainty, result, reader)),
         _heading("Toe change over the used travel"),
         *_drawing(result, reader),
     ]

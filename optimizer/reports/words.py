@@ -1,6 +1,13 @@
 """Sentences that reports share."""
 
-from optimizer.models.result import Certificate, Diagnosis, Ranked, Setting, SuggestResult
+from optimizer.models.result import (
+    Certificate,
+    Diagnosis,
+    Ranked,
+    Setting,
+    SuggestResult,
+    Uncertainty,
+)
 from optimizer.reports.numbers import Reader
 
 PLACES = {"ahead": "ahead of the axle", "behind": "behind the axle"}
@@ -82,6 +89,19 @@ def proof_in_words(proof: Certificate, reader: Reader) -> str:
     return (
         f"{text} The study ({proof.study_trials} trials) stopped "
         f"{reader.toe_with_unit(proof.study_gap_deg)} above it; the ranking uses the better."
+    )
+
+
+def sureness_in_words(sure: Uncertainty, result: SuggestResult, reader: Reader) -> str:
+    """Say what the points' accuracy leaves of the promise, and what to measure again."""
+    tolerance = reader.toe_with_unit(result.tolerance_deg)
+    subject = "number 1" if result.ranked[0].fits else "the car left as it is"
+    return (
+        f"With points as accurate as the case says, {subject} peaks below "
+        f"{reader.toe_with_unit(sure.peak_95_deg)} with 95 % probability and stays within "
+        f"{tolerance} with {100.0 * sure.meets_tolerance_probability:.0f} %; the most telling "
+        f"measurement is {sure.remeasure} ({100.0 * sure.remeasure_share:.0f} % of the spread). "
+        "Only a gauge on the car makes it sure."
     )
 
 
