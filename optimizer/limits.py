@@ -15,7 +15,7 @@ from optimizer.adjust import Settings, mirror_of
 from optimizer.evaluate import Evaluator
 from optimizer.models.limits import Disc, LowerArm, Obstacle, Rim, TiltLimit
 
-RACK_STEPS = 5  # rack positions from lock to lock
+RACK_STEPS = 5  # rack positions from lock to lock, straight ahead among them
 EVERY = 2  # of the scored heights, every second is checked, both ends and ride height among them
 
 
@@ -36,11 +36,25 @@ class Margin:
     rack_travel: Array
 
 
-def margins(evaluator: Evaluator, settings: Settings) -> list[Margin]:
-    """Every limit that the case states, for each candidate."""
-    full = evaluator.case.steering.rack_travel
-    racks = np.linspace(-full, full, RACK_STEPS) if full else np.zeros(1)
-    rack, travel = (a.ravel() for a in np.meshgrid(racks, _heights(evaluator), indexing="ij"))
+def margins(evaluator: Evaluator, settings: Settings, *, ends_only: bool = False) -> list[Margin]:
+    """Every limit that the case states, for each candidate.
+
+    Parameters
+    ----------
+    evaluator : Evaluator
+        The case.
+    settings : Settings
+        M candidates.
+    ends_only : bool
+        Check only both ends and the middle of travel and of rack travel.  What is broken there is
+        broken; what is kept there may still be broken elsewhere.
+
+    Returns
+    -------
+    list of Margin
+        Whether the linkage follows at all comes first.
+    """
+    rack, travel = _places(evaluator, ends_only=ends_only)
     motion = evaluator.motion(settings, travel, rack)
     corner = evaluator.corner
     outer, inner = corner.pivots(settings)
@@ -60,11 +74,17 @@ def margins(evaluator: Evaluator, settings: Settings) -> list[Margin]:
     return found
 
 
-def _heights(evaluator: Evaluator) -> Array:
-    """Heights at which limits are checked: both ends, ride height and some between. [mm]."""
-    home = evaluator.home
+def _places(evaluator: Evaluator, *, ends_only: bool) -> tuple[Array, Array]:
+    """Rack travel and wheel travel of every place at which limits are checked, (T,) each. [mm]."""
+    full, home = evaluator.case.steering.rack_travel, evaluator.home
     up, down = evaluator.travel[home:], evaluator.travel[: home + 1]
-    return np.concatenate([down[::-EVERY][::-1], up[EVERY::EVERY]])
+    if ends_only:
+        racks, heights = np.array([-full, 0.0, full]), np.array([down[0], 0.0, up[-1]])
+    else:
+        racks = np.linspace(-full, full, RACK_STEPS)
+        heights = np.concatenate([down[::-EVERY], up[::EVERY]])
+    rack, travel = np.meshgrid(np.unique(racks), np.unique(heights), indexing="ij")
+    return rack.ravel(), travel.ravel()
 
 
 Found = tuple[str, str, Array, float]

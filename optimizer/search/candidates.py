@@ -16,8 +16,8 @@ from optimizer.search.space import Space
 class Candidates:
     """What is known so far about the rows of a space.
 
-    `peak` (M,) is the exact peak toe change, NaN while unknown [rad]; `violation` (M,) is how far
-    the worst limit is exceeded, 0 where the setting fits, NaN while unknown.
+    `peak` (M,) is the exact peak toe change, NaN while unknown [rad]; `violation` (M,) is 0 where
+    the setting fits, NaN while unknown, and otherwise at least how far a limit is exceeded.
     """
 
     evaluator: Evaluator
@@ -38,11 +38,18 @@ class Candidates:
             self.peak[new] = np.where(np.isnan(peak), np.inf, peak)
 
     def find_limits(self, rows: Rows) -> None:
-        """Check the rows against every limit where that is not done."""
-        new = rows[np.isnan(self.violation[rows])]
-        if new.size:
-            worst = [m.margin for m in self.margins(new)]
-            self.violation[new] = np.maximum(0.0, -np.min(worst, axis=0))
+        """Check the rows against every limit where that is not done.
+
+        Most of what doesn't fit shows it at the ends of travel and lock, which are looked at first.
+        """
+        for ends_only in (True, False):
+            new = rows[np.isnan(self.violation[rows])]
+            if not new.size:
+                return
+            settings = self.space.settings.rows(new)
+            found = margins(self.evaluator, settings, ends_only=ends_only)
+            worst = np.maximum(0.0, -np.min([m.margin for m in found], axis=0))
+            self.violation[new] = np.where(ends_only & (worst == 0.0), np.nan, worst)
 
     def margins(self, rows: Rows) -> list[Margin]:
         """Every limit of some rows, with where it is worst."""

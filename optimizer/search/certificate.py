@@ -16,7 +16,7 @@ from optimizer.search.candidates import Candidates
 
 RESOLUTION = float(np.radians(0.01))  # a gauge tells no two toe angles closer than this apart
 BOUND_FACTOR = 2.0  # times the second-order term of the estimate
-BLOCK = 16
+BLOCK = 32
 
 
 @dataclass(frozen=True)
