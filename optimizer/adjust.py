@@ -4,13 +4,13 @@ A case may describe a left or a right wheel; geometry sees left wheels only.  A 
 mirrored here, and so is the sense of rack travel.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from geometry.linkages import DoubleWishbone, Linkage, Strut
-from geometry.vectors import Array, unit
+from geometry.vectors import Array, cross, norm, unit
 from geometry.wheel_angles import spin_axis
 from optimizer.models.case import Case
 from optimizer.models.result import Side
@@ -74,6 +74,22 @@ class Corner:
         outer = self.outer_seat + settings.outer_drop[:, None] * self.stud_axis
         inner = self.inner + settings.rack_raise[:, None] * UP
         return outer, inner
+
+    def row(self, k: int) -> "Corner":
+        """Pick one car of a batch whose points are (N, 1, 3)."""
+        return replace(
+            self,
+            points={name: point[k, 0] for name, point in self.points.items()},
+            outer_seat=self.outer_seat[k, 0],
+            inner=self.inner[k, 0],
+        )
+
+    @property
+    def steering_arm(self) -> float:
+        """Distance of the outer pivot from the steering axis. [mm]."""
+        axis = self.linkage().steering_axis(np.zeros(()))
+        along = unit(axis.upper - axis.lower)
+        return float(norm(cross(along, self.outer_seat - axis.lower)))
 
     @property
     def arms_ahead(self) -> bool:

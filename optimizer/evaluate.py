@@ -51,6 +51,10 @@ class Evaluator:
             travel = scored_travel(case.ride.bump, case.ride.droop)
         return Evaluator(case, corner_of(case), travel, {})
 
+    def with_corner(self, corner: Corner) -> "Evaluator":
+        """Prepare the same case with its points moved."""
+        return Evaluator(self.case, corner, self.travel, {})
+
     @cached_property
     def home(self) -> int:
         """Row of ride height in `travel`."""
@@ -107,8 +111,7 @@ class Evaluator:
             out[rows] = toe_error(self.poses(drop), *pairs)
         far = np.flatnonzero(np.isnan(out).any(axis=1))
         if far.size:
-            motion = self.motion(settings.rows(far), self.travel)
-            toe = toe_angle(turned(motion.rotation, self.corner.spin))
+            toe = self.toe(settings.rows(far), self.travel)
             out[far] = toe_change(self.travel, toe, self.gain)
         return out
 
@@ -127,6 +130,11 @@ class Evaluator:
     def rod_length_change(self, settings: Settings) -> Array:
         """How much longer than measured the rod must be for the static toe, (M,). [mm]."""
         return self.rod_length(settings) - norm(self.corner.outer_seat - self.corner.inner)
+
+    def toe(self, settings: Settings, travel: Array, rack_travel: float = 0.0) -> Array:
+        """Toe by the exact solver at wheel travels (T,), (M, T); NaN out of reach. [rad]."""
+        motion = self.motion(settings, travel, np.full(travel.shape, rack_travel))
+        return toe_angle(turned(motion.rotation, self.corner.spin))
 
     def motion(
         self,

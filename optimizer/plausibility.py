@@ -9,7 +9,7 @@ from os import PathLike
 import numpy as np
 
 from geometry.motion import REASONS, Reach
-from geometry.vectors import Array, cross, norm, unit
+from geometry.vectors import Array, norm, unit
 from geometry.wheel_angles import caster_angle, kingpin_inclination
 from optimizer.adjust import Settings
 from optimizer.curve import subject_of
@@ -78,7 +78,7 @@ def check(case: Case) -> CheckResult:
 
 def _facts(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
     corner = evaluator.corner
-    arm, rod = _steering_arm(evaluator), norm(corner.outer_seat - corner.inner)
+    arm, rod = corner.steering_arm, norm(corner.outer_seat - corner.inner)
     change = evaluator.toe_change(Settings.single(ball_joint_drop=case.lower_ball_joint.drop[0]))
     yield "steering arms", "ahead of the axle" if corner.arms_ahead else "behind the axle"
     yield "steering arm", f"{length_text(round(arm, 1), case.units)} from the steering axis"
@@ -89,12 +89,6 @@ def _facts(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
     stacks = buildable_stacks(case)
     yield "stacks that can be built", f"{len(stacks)}"
     yield "rack spacers", f"{len(case.rack.spacers)}"
-
-
-def _steering_arm(evaluator: Evaluator) -> float:
-    axis = evaluator.corner.linkage().steering_axis(np.zeros(()))
-    along = unit(axis.upper - axis.lower)
-    return float(norm(cross(along, evaluator.corner.outer_seat - axis.lower)))
 
 
 def _axis_direction(evaluator: Evaluator) -> Array:
@@ -177,7 +171,7 @@ def _odd_steering(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]
             f'says "{case.steering.arms}", but tie_rod_outer lies {found} the steering axis; '
             "every cure turns round with this: check the sign of x",
         )
-    arm = _steering_arm(evaluator)
+    arm = corner.steering_arm
     if not 70.0 <= arm <= 220.0:
         yield (
             "points.tie_rod_outer",

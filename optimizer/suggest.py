@@ -163,7 +163,12 @@ def _diagnosis(candidates: Candidates, as_is: Setting) -> Diagnosis:
 
 def _certificate(candidates: Candidates, proof: Proof, outcome: StudyOutcome) -> Certificate:
     best = float(np.degrees(proof.best_peak)) if np.isfinite(proof.best_peak) else None
-    found = None if outcome.best is None else float(np.degrees(candidates.peak[outcome.best]))
+    found = None
+    if outcome.best is not None:
+        candidates.find_peaks(
+            np.array([outcome.best])
+        )  # a resumed study may name a row not yet met
+        found = float(np.degrees(candidates.peak[outcome.best]))
     return Certificate(
         kind="exhaustive",
         combinations=proof.combinations,

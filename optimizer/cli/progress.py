@@ -10,13 +10,15 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 @contextmanager
 def study_progress() -> Iterator[Callable[[int, int], None]]:
     """Show how many trials of the study are done."""
+    console = Console(stderr=True)
     bar = Progress(
         TextColumn("Searching"),
         BarColumn(),
         MofNCompleteColumn(),
         TextColumn("trials"),
-        console=Console(stderr=True),
+        console=console,
         transient=True,
+        disable=not console.is_terminal,
     )
     with bar:
         task = bar.add_task("", total=None)

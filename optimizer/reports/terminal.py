@@ -44,34 +44,36 @@ def suggest_report(result: SuggestResult, case_path: str) -> str:
     reader = Reader(result.subject)
     winner = result.ranked[0] if result.ranked[0].fits else None
     parts: list[RenderableType] = [
-        _heading(f"{result.subject.name}"),
+        heading(f"{result.subject.name}"),
         Text(f"{result.subject.layout}, {result.subject.side} wheel; {case_path}", style="dim"),
-        _heading("What the car does now"),
-        *(_indented(line) for line in what_it_does(result, reader)),
-        _heading("What to fit, best first"),
+        heading("What the car does now"),
+        *(indented(line) for line in what_it_does(result, reader)),
+        heading("What to fit, best first"),
         _ranking(result, reader),
-        _indented(proof_in_words(result.certificate, reader)),
-        _indented(sureness_in_words(result.uncertainty, result, reader)),
-        _heading("Toe change over the used travel"),
+        indented(proof_in_words(result.certificate, reader)),
+        indented(sureness_in_words(result.uncertainty, result, reader)),
+        heading("Toe change over the used travel"),
         *_drawing(result, reader),
     ]
     if winner is None:
-        parts.append(_indented("Nothing that can be built keeps every limit; see the reasons."))
+        parts.append(indented("Nothing that can be built keeps every limit; see the reasons."))
     else:
-        parts.append(_heading("Before it goes on the road"))
-        parts += [_indented(f"- {text}") for text in result.cautions]
-        parts.append(_heading("What to do next"))
+        parts.append(heading("Before it goes on the road"))
+        parts += [indented(f"- {text}") for text in result.cautions]
+        parts.append(heading("What to do next"))
         steps = next_steps(winner, result, reader)
-        parts += [_indented(f"{k}. {step}") for k, step in enumerate(steps, start=1)]
+        parts += [indented(f"{k}. {step}") for k, step in enumerate(steps, start=1)]
         parts.append(_readings(result, reader))
     return rendered(parts)
 
 
-def _heading(text: str) -> Text:
+def heading(text: str) -> Text:
+    """Set a heading apart."""
     return Text(f"\n{text}", style="bold")
 
 
-def _indented(text: str) -> Padding:
+def indented(text: str) -> Padding:
+    """Set a paragraph in."""
     return Padding(Text(text), (0, 0, 0, 2))
 
 
@@ -125,11 +127,11 @@ def _drawing(result: SuggestResult, reader: Reader) -> list[RenderableType]:
     widest = max(abs(x) for x in [*curves.as_is_deg, *(curves.best_deg or [])])
     key = f"{BEFORE} now" + ("" if after is None else f", {AFTER} number 1")
     return [
-        _indented(
+        indented(
             f"{key}; toe-out to the left, toe-in to the right, "
             f"full width ±{reader.toe_with_unit(widest)}; travel in {result.subject.units}"
         ),
-        *(_indented(line) for line in lines),
+        *(indented(line) for line in lines),
     ]
 
 
@@ -159,18 +161,18 @@ def curve_report(result: CurveResult) -> str:
         "outer tilt\ndeg": [_or_dash(x, _degrees) for x in result.outer_tilt_deg],
         "inner tilt\ndeg": [_or_dash(x, _degrees) for x in result.inner_tilt_deg],
     }
-    for heading in columns:
-        table.add_column(heading, justify="right")
+    for title in columns:
+        table.add_column(title, justify="right")
     for row in reversed(list(zip(*columns.values(), strict=True))):
         table.add_row(*row)
     change = result.tie_rod_length_change_mm
     length = "" if change is None else f"Tie rod {reader.length(change, signed=True)} {units}. "
     return rendered(
         [
-            _heading(result.subject.name),
-            _indented(f"{length}Toe in {reader.toe_unit}, toe-in positive, this wheel alone."),
+            heading(result.subject.name),
+            indented(f"{length}Toe in {reader.toe_unit}, toe-in positive, this wheel alone."),
             Padding(table, (0, 0, 0, 2)),
-            *(_indented(note) for note in result.notes),
+            *(indented(note) for note in result.notes),
         ]
     )
 
@@ -189,13 +191,13 @@ def check_report(result: CheckResult, case_path: str) -> str:
     for name, value in result.facts.items():
         facts.add_row(name, value)
     parts: list[RenderableType] = [
-        _heading(result.subject.name),
+        heading(result.subject.name),
         Text(f"{result.subject.layout}, {result.subject.side} wheel; {case_path}", style="dim"),
         Padding(facts, (0, 0, 0, 2)),
     ]
     if result.doubts:
-        parts.append(_heading(f"Worth a second look ({len(result.doubts)})"))
-        parts += [_indented(f"{doubt.location}: {doubt.message}") for doubt in result.doubts]
+        parts.append(heading(f"Worth a second look ({len(result.doubts)})"))
+        parts += [indented(f"{doubt.location}: {doubt.message}") for doubt in result.doubts]
     else:
-        parts.append(_indented("Nothing looks wrong."))
+        parts.append(indented("Nothing looks wrong."))
     return rendered(parts)

@@ -1,0 +1,47 @@
+"""A case file with its points corrected, every comment kept."""
+
+from pathlib import Path
+
+import tomlkit
+
+from optimizer.errors import PivotwrightError
+from optimizer.models.case import Case
+from optimizer.models.gauge import GaugeResult
+from optimizer.units import MM_PER
+
+DECIMALS = {"mm": 2, "in": 4}
+
+
+def refuse_existing(path: Path, case: Case | None, *, overwrite: bool) -> None:
+    """Stop before any work where the corrected case could not be written.
+
+    Raises
+    ------
+    PivotwrightError
+        There is no case to correct, the file exists, or its folder does not.
+    """
+    if case is None:
+        raise PivotwrightError("--write: there is no case to correct; name one before the readings")
+    if path.exists() and not overwrite:
+        raise PivotwrightError(f"--write {path}: exists already; add --overwrite to replace it")
+    if path.is_dir() or not path.absolute().parent.is_dir():
+        raise PivotwrightError(f"--write {path}: must be a file in a folder that exists")
+
+
+def write_corrected(path: Path, text: str, case: Case, result: GaugeResult) -> None:
+    """Write the corrected case; PivotwrightError where the system does not let it."""
+    try:
+        path.write_text(corrected_text(text, case, result), encoding="utf-8")
+    except OSError as fault:
+        raise PivotwrightError(f"--write {path}: {fault.strerror}") from fault
+
+
+def corrected_text(text: str, case: Case, result: GaugeResult) -> str:
+    """Text of the case file with the fitted points in place of the measured ones."""
+    document = tomlkit.parse(text)
+    points = document["points"]
+    for name, point in result.fitted_points.items():
+        for place, length in enumerate(point):
+            value = round(length / MM_PER[case.units], DECIMALS[case.units])
+            points[name][place] = value
+    return tomlkit.dumps(document)

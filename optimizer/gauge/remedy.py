@@ -1,0 +1,124 @@
+"""What a measured curve means on the car, without any points: words and first-order lengths.
+
+Front view, small angles: a height error h of either pivot makes a slope h / (rod x arm); a rod of
+length L instead of the right one makes a curvature (1/L - 1/L_right) / arm.  The acceptable bands
+are the trade's (common practice, no source), at the stated diameter.
+"""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from optimizer.diagnosis import height_cure, length_cure
+from optimizer.models.gauge import Measured
+from optimizer.models.readings import MeasuredCar
+from optimizer.units import MM_PER, Units
+
+RACE_IN_PER_IN = 0.020
+OVAL_IN_PER_IN = 0.030
+PRODUCTION_IN_PER_IN = (0.023, 0.115)
+SETTLED_DEG = 5.0 / 60.0
+
+
+def remedies(
+    measured: Measured, car: MeasuredCar, units: Units, longest_mm: float, tolerance_deg: float
+) -> list[str]:
+    """Say what is wrong, what cures it and by how much, and whether it matters."""
+    return [
+        _what_it_does(measured, longest_mm, tolerance_deg),
+        *_height(measured, car, units, longest_mm, tolerance_deg),
+        *_length(measured, car, units, longest_mm, tolerance_deg),
+        _whether_it_matters(measured, tolerance_deg),
+    ]
+
+
+def _what_it_does(measured: Measured, longest_mm: float, tolerance_deg: float) -> str:
+    slope = measured.toe_slope_deg_per_10mm * longest_mm / 10.0
+    curvature = measured.toe_curvature_deg
+    if max(abs(slope), abs(curvature)) <= tolerance_deg:
+        return "The wheel keeps its toe within the wanted tolerance."
+    if abs(curvature) > abs(slope):
+        return f"The wheel toes {_side(curvature)} both in bump and in droop (a C)."
+    lopsided = " lopsidedly" if abs(curvature) > tolerance_deg else ""
+    return f"The wheel{lopsided} toes {_side(slope)} in bump and {_side(-slope)} in droop."
+
+
+def _side(angle: float) -> str:
+    return "in" if angle > 0.0 else "out"
+
+
+def _height(
+    measured: Measured, car: MeasuredCar, units: Units, longest_mm: float, tolerance_deg: float
+) -> Iterator[str]:
+    slope = measured.toe_slope_deg_per_10mm
+    if abs(slope) * longest_mm / 10.0 <= tolerance_deg:
+        return
+    if car.arms is None:
+        yield (
+            "That slope is a height error. Which way to move depends on where the steering arms "
+            "are: state arms, ahead of or behind the axle."
+        )
+        return
+    cure = height_cure(slope, arms_ahead=car.arms == "ahead")
+    if car.rod_length is None or car.steering_arm is None:
+        yield (
+            f"That slope is a height error: {cure}. With rod_length and steering_arm the amount "
+            "can be said too."
+        )
+        return
+    height = abs(np.radians(slope) / 10.0) * car.rod_length * car.steering_arm
+    yield (
+        f"That slope is a height error: {cure}, by about {_text(height, units)} from what is "
+        "fitted now (first order, front view)."
+    )
+
+
+def _length(
+    measured: Measured, car: MeasuredCar, units: Units, longest_mm: float, tolerance_deg: float
+) -> Iterator[str]:
+    curvature = measured.toe_curvature_deg
+    if abs(curvature) <= tolerance_deg:
+        return
+    text = (
+        "Shims can't cure the part that goes the same way in bump and droop: it is a length error"
+    )
+    if car.arms is None:
+        yield f"{text}; state arms, ahead or behind, to hear which way."
+        return
+    cure = length_cure(curvature, arms_ahead=car.arms == "ahead")
+    amount = _length_error(curvature, car, longest_mm)
+    yield f"{text}; {cure}{'' if amount is None else f', by about {_text(amount, units)}'}."
+
+
+def _length_error(curvature_deg: float, car: MeasuredCar, longest_mm: float) -> float | None:
+    """How far the rod is from the right length, by its curvature. [mm]."""
+    if car.rod_length is None or car.steering_arm is None:
+        return None
+    bend = 2.0 * np.radians(abs(curvature_deg)) / longest_mm**2 * car.steering_arm
+    too_short = (curvature_deg < 0.0) != (car.arms == "ahead")
+    right = 1.0 / car.rod_length - bend if too_short else 1.0 / car.rod_length + bend
+    return float(abs(1.0 / right - car.rod_length)) if right > 0.0 else None
+
+
+def _whether_it_matters(measured: Measured, tolerance_deg: float) -> str:
+    slope, peak = abs(measured.toe_slope_in_per_in), measured.peak_toe_change_deg
+    if peak <= tolerance_deg:
+        return "It does not matter: no reading in the used travel leaves the tolerance."
+    low, high = PRODUCTION_IN_PER_IN
+    if slope <= RACE_IN_PER_IN:
+        band = f"inside what racers accept ({RACE_IN_PER_IN:.3f} in per in)"
+    elif slope <= OVAL_IN_PER_IN:
+        band = f"more than racers accept ({RACE_IN_PER_IN:.3f} in per in), near an oval car's"
+    elif slope <= high:
+        band = f"about what production cars have ({low:.3f} to {high:.3f} in per in)"
+    else:
+        band = (
+            f"more than production cars have ({high:.3f} in per in): the car will dart over bumps"
+        )
+    settled = "; under 5 minutes felt settled to kit-car builders" if peak < SETTLED_DEG else ""
+    return f"Does it matter? At {slope:.3f} in per in it is {band}{settled}."
+
+
+def _text(length_mm: float, units: Units) -> str:
+    decimals = 1 if units == "mm" else 3
+    return f"{length_mm / MM_PER[units]:.{decimals}f} {units}"

@@ -1,0 +1,79 @@
+"""What `gauge` answers; every length in millimeters and every angle in degrees."""
+
+from typing import Literal
+
+from optimizer.models.result import Answer, Subject
+
+
+class Measured(Answer):
+    """The curve that the readings make, toe-in positive.
+
+    Toe is up to the gauge's zero; slope, curvature and peak are of the change from ride height
+    beyond the wanted gain, over the used travel.
+    """
+
+    travel_mm: list[float]
+    toe_deg: list[float]
+    toe_slope_deg_per_10mm: float
+    toe_slope_in_per_in: float
+    toe_curvature_deg: float
+    peak_toe_change_deg: float
+    scatter_deg: float
+    play_deg: float | None
+    rows_left_out: list[int]
+
+
+class MovedCoordinate(Answer):
+    """A coordinate that the readings say is not where the tape said."""
+
+    point: str
+    axis: Literal["x", "y", "z"]
+    by_mm: float
+    sigmas: float
+
+
+class GaugeReading(Answer):
+    """What the gauge should show at a wheel travel, in the file's units; zero at ride height.
+
+    `gauge` is rear less front for two dials, string and toe plates, else the dial, spot or angle.
+    """
+
+    travel_mm: float
+    toe_change_deg: float
+    gauge: float
+
+
+class NextSetting(Answer):
+    """What to fit next, from the standard seat, and what it promises.
+
+    `best_of_hardware_deg` is the smallest peak that the corrected model finds for any setting that
+    fits; `stop` is true where what is fitted now is within 0.01 deg of that.
+    """
+
+    outer_drop_mm: float
+    rack_raise_mm: float
+    ball_joint_drop_mm: float
+    stack_mm: list[float]
+    peak_toe_change_deg: float
+    peak_toe_change_95_deg: float
+    best_of_hardware_deg: float
+    fitted_now_peak_deg: float
+    stop: bool
+
+
+class GaugeResult(Answer):
+    """The answer of `gauge`, with or without a case; the contract of `gauge --json`.
+
+    `next` is None without a case, and where nothing that can be built keeps every limit.
+    """
+
+    format: Literal[1] = 1
+    subject: Subject
+    measured: Measured
+    diagnosis: list[str]
+    questions: list[str]
+    fitted_points: dict[str, tuple[float, float, float]]
+    moved: list[MovedCoordinate]
+    readings_noise_deg: float
+    next: NextSetting | None
+    expected: list[GaugeReading]
