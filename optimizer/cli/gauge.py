@@ -49,7 +49,7 @@ def run(options: argparse.Namespace) -> int:
     if options.json:
         sys.stdout.write(result.model_dump_json(indent=2) + "\n")
     else:
-        from optimizer.reports.gauge import gauge_report
+        from optimizer.reports.terminal_gauge import gauge_report
 
         sys.stdout.write(gauge_report(result, [path.as_posix() for path in options.files]))
     if case is not None and options.write is not None:

@@ -5,12 +5,19 @@ import os
 import sys
 from collections.abc import Sequence
 
-from optimizer.cli import check, curve, gauge, new, suggest
+from optimizer.cli import check, curve, gauge, new, sheet, suggest
 from optimizer.errors import PivotwrightError
 
 DONE, NOTHING_FITS, WRONG_INPUT, STOPPED = 0, 1, 2, 130
 
-COMMANDS = {"suggest": suggest, "curve": curve, "gauge": gauge, "check": check, "new": new}
+COMMANDS = {
+    "suggest": suggest,
+    "curve": curve,
+    "gauge": gauge,
+    "sheet": sheet,
+    "check": check,
+    "new": new,
+}
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

@@ -1,0 +1,69 @@
+"""The measuring sheet as text and as one HTML page that prints on paper."""
+
+from html import escape
+
+from optimizer.models.sheet import Sheet
+from optimizer.reports.numbers import Reader
+
+STYLE = """
+body { font: 11pt/1.35 serif; margin: 1.5cm; color: #000; background: #fff; }
+h1 { font-size: 15pt; margin: 0; } h2 { font-size: 12pt; margin: 1em 0 .3em; }
+table { border-collapse: collapse; } th, td { border: 1px solid #000; padding: .3em .8em; }
+td { text-align: right; min-width: 4.5em; height: 1.5em; } li { margin: .15em 0; }
+@media print { body { margin: 0; } table, h2 { page-break-inside: avoid; } }
+"""
+
+
+def sheet_text(sheet: Sheet) -> str:
+    """Render the sheet as plain text."""
+    reader = Reader(sheet.subject)
+    titles, rows = _titles(sheet, reader), _rows(sheet, reader)
+    widths = [max(len(title), 10) for title in titles]
+    lines = [sheet.subject.name, f"Fitted: {sheet.fit}", "", "Prepare"]
+    lines += [f"  [ ] {text}" for text in sheet.prepare]
+    lines += ["", "  ".join(f"{title:>{w}}" for title, w in zip(titles, widths, strict=True))]
+    lines += [
+        "  ".join(f"{cell or '_' * w:>{w}}" for cell, w in zip(row, widths, strict=True))
+        for row in rows
+    ]
+    return "\n".join([*lines, "", *sheet.cautions]) + "\n"
+
+
+def sheet_html(sheet: Sheet) -> str:
+    """Render the sheet as a self-contained page: no script, no link, nothing to load."""
+    reader = Reader(sheet.subject)
+    name, fit = escape(sheet.subject.name), escape(sheet.fit)
+    prepare = "".join(f"<li>{escape(text)}</li>" for text in sheet.prepare)
+    head = "".join(f"<th>{escape(title)}</th>" for title in _titles(sheet, reader))
+    body = "".join(
+        f"<tr>{''.join(f'<td>{escape(cell)}</td>' for cell in row)}</tr>"
+        for row in _rows(sheet, reader)
+    )
+    cautions = "".join(f"<p>{escape(text)}</p>" for text in sheet.cautions)
+    return (
+        f'<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8"><title>{name}</title>'
+        f"<style>{STYLE}</style></head><body>\n<h1>{name}</h1>\n"
+        f"<p>{escape(sheet.subject.layout)}, {sheet.subject.side} wheel. Fitted: {fit}.</p>\n"
+        f"<h2>Prepare</h2><ol>{prepare}</ol>\n<h2>Read</h2>\n"
+        f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>\n{cautions}\n"
+        "<p>Date ____________ &nbsp; Measured by ____________ &nbsp; Tire pressures "
+        "____________</p>\n</body></html>\n"
+    )
+
+
+def _titles(sheet: Sheet, reader: Reader) -> list[str]:
+    units = sheet.subject.units
+    return [f"travel, {units}", f"expect, {reader.toe_unit}", *sheet.blanks, "toe"]
+
+
+def _rows(sheet: Sheet, reader: Reader) -> list[list[str]]:
+    """Cells of each height, bump first, the gauge's own left blank."""
+    blanks = [""] * (len(sheet.blanks) + 1)
+    return [
+        [
+            reader.length(row.travel_mm, signed=True),
+            reader.toe(row.toe_change_deg),
+            *blanks,
+        ]
+        for row in reversed(sheet.rows)
+    ]

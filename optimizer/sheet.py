@@ -1,0 +1,64 @@
+"""The measuring sheet: how to prepare the car, which heights to read, what to expect."""
+
+import numpy as np
+
+from optimizer.adjust import Settings
+from optimizer.cautions import JUDGEMENT
+from optimizer.curve import stepped_travel, subject_of
+from optimizer.evaluate import Evaluator
+from optimizer.models.case import Case
+from optimizer.models.result import Reading
+from optimizer.models.sheet import BLANKS, Sheet
+from optimizer.suggest import READING_STEP_IN_MM, READING_STEP_MM
+from optimizer.units import length_text
+
+# Common practice, no source.
+PREPARE = (
+    "Set tire pressures, ride height, caster, camber and static toe first; a change of any of them "
+    "later means sweeping again.",
+    "Put right worn joints, bearings and bushings; play makes two curves of one.",
+    "With driver's weight in, record the ride height as hub to arch: ______ left ______ right.",
+    "Stands under the body, wheels chocked, hands clear: with the spring out the arm is on a jack.",
+    "Take the spring out or back it off, disconnect the anti-roll bar, note where the bump rubber "
+    "touches.",
+    "Lock the steering at the center of the rack, not by the column.",
+    "Set the gauge's plate square to the axle and level at ride height, and zero the gauge there.",
+    "Sweep from full droop to full bump and back; write down every height both ways.",
+)
+
+
+def sheet(case: Case, setting: Settings, fit: str, kind: str) -> Sheet:
+    """Make the sheet for a car with one setting fitted.
+
+    Parameters
+    ----------
+    case : Case
+        The car.
+    setting : Settings
+        A batch of one: what will be fitted when the wheel is swept.
+    fit : str
+        The setting in words.
+    kind : str
+        Gauge, a key of `optimizer.models.sheet.BLANKS`.
+
+    Returns
+    -------
+    Sheet
+        One row a height, in the steps of the trade.
+    """
+    step = READING_STEP_MM if case.units == "mm" else READING_STEP_IN_MM
+    evaluator = Evaluator.of(case, stepped_travel(case.ride.bump, case.ride.droop, step))
+    change = evaluator.toe_change(setting)[0] + evaluator.gain * evaluator.travel
+    lowered = length_text(case.ride.lowered_by, case.units)
+    return Sheet(
+        subject=subject_of(case),
+        kind=kind,
+        fit=fit,
+        prepare=[f"Ride height {lowered} below the one at which the car was measured.", *PREPARE],
+        blanks=list(BLANKS[kind]),
+        rows=[
+            Reading(travel_mm=height, toe_change_deg=angle)
+            for height, angle in zip(evaluator.travel, np.degrees(change), strict=True)
+        ],
+        cautions=[JUDGEMENT],
+    )

@@ -1,0 +1,61 @@
+"""What the README shows is what the program prints, and its two commands are the ones that CI runs."""
+
+import re
+import shlex
+from pathlib import Path
+
+import pytest
+
+from optimizer.cli.main import COMMANDS, main
+
+ROOT = Path(__file__).parent.parent
+README = ROOT / "README.md"
+SHOWN = re.compile(r"```console\n\$ (pivotwright [^\n]*)\n(.*?)```", re.DOTALL)
+
+
+def printed(command: str, capsys: pytest.CaptureFixture[str]) -> str:
+    main(shlex.split(command)[1:])
+    captured = capsys.readouterr()
+    return (captured.out + captured.err).strip("\n") + "\n"
+
+
+def test_every_output_in_the_readme_is_what_the_program_prints(
+    request: pytest.FixtureRequest,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.chdir(ROOT)
+    text = README.read_text(encoding="utf-8")
+
+    def as_printed(block: re.Match[str]) -> str:
+        return f"```console\n$ {block[1]}\n{printed(block[1], capsys)}```"
+
+    now = SHOWN.sub(as_printed, text)
+    if request.config.getoption("accept_golden"):
+        README.write_text(now, encoding="utf-8")
+    assert len(SHOWN.findall(text)) >= 2
+    assert README.read_text(encoding="utf-8") == now, "pytest --accept-golden rewrites the README"
+
+
+def test_the_readme_names_every_command() -> None:
+    text = README.read_text(encoding="utf-8")
+    assert [name for name in COMMANDS if f"`pivotwright {name} " not in text] == []
+
+
+def test_ci_runs_the_test_command_of_the_readme() -> None:
+    command = re.search(r"^python3 -m venv .*pytest$", README.read_text(encoding="utf-8"), re.M)
+    assert command is not None
+    assert "grep -m1 '^python3 -m venv .*pytest' README.md" in (ROOT / ".ci/run").read_text(
+        encoding="utf-8"
+    )
+
+
+def test_every_module_stands_in_the_developers_listing() -> None:
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    modules = [
+        path.name if path.parent.name in ("geometry", "optimizer") else f"{path.parent.name}/"
+        for package in ("geometry", "optimizer")
+        for path in (ROOT / package).rglob("*.py")
+        if path.name != "__init__.py"
+    ]
+    assert [name for name in sorted(set(modules)) if name not in text] == []
