@@ -27,6 +27,7 @@ NODES = 9  # toe angles at which the poses of a height are solved; odd, so the h
 HALF_RANGE = float(np.radians(5.0))  # how far they spread to both sides of the held toe [rad]
 NEWTON_STEPS = 6
 NEWTON_ATOL = 1e-14  # a last step smaller than this share of HALF_RANGE is the end
+SETTLED = 1e-10  # a last step larger than this share of HALF_RANGE found nothing
 BLOCK = 192  # pairs at a time, so that the working arrays stay in cache
 
 
@@ -174,7 +175,8 @@ def _nearest_zero(powers: Array) -> Array:
         x -= value
         if not (np.abs(value) > NEWTON_ATOL).any():
             break
-    within: Array = np.where(np.abs(x) <= 1.0, x, np.nan)
+    found = (np.abs(x) <= 1.0) & (np.abs(value) <= SETTLED)
+    within: Array = np.where(found, x, np.nan)
     return within
 
 

@@ -1,5 +1,7 @@
 """Where a study is kept: in memory, in a file that resumes, or in a shared database."""
 
+import json
+import os
 from pathlib import Path
 
 import optuna
@@ -34,13 +36,27 @@ def study_storage(place: str | None) -> optuna.storages.BaseStorage:
     path = Path(place)
     if path.is_dir() or not path.absolute().parent.is_dir():
         raise PivotwrightError(f"--study {place}: must be a file in a folder that exists")
-    backend = JournalFileBackend(str(path))
     try:
-        return optuna.storages.JournalStorage(backend)
-    except (ValueError, KeyError, TypeError, AttributeError) as fault:
+        _mend_record(path)
+        return optuna.storages.JournalStorage(JournalFileBackend(str(path)))
+    except ValueError as fault:
         raise PivotwrightError(f"--study {place}: this file is not a study's record") from fault
     except OSError as fault:
         raise PivotwrightError(f"--study {place}: {fault.strerror}") from fault
+
+
+def _mend_record(path: Path) -> None:
+    """Cut off a last line that was not written to its end; ValueError for any other file."""
+    if not path.exists():
+        return
+    lines = path.read_bytes().splitlines(keepends=True)
+    unfinished = len(lines) > 1 and not lines[-1].endswith(b"\n")
+    for line in lines[:-1] if unfinished else lines:
+        entry = json.loads(line)
+        if not isinstance(entry, dict) or "op_code" not in entry:
+            raise ValueError("a line that no study has written")
+    if unfinished:
+        os.truncate(path, sum(map(len, lines[:-1])))
 
 
 def _database(url: str) -> optuna.storages.BaseStorage:
@@ -52,5 +68,5 @@ def _database(url: str) -> optuna.storages.BaseStorage:
         raise PivotwrightError(
             f"--study {url}: the driver for this database is not installed"
         ) from fault
-    except SQLAlchemyError as fault:
+    except (SQLAlchemyError, ValueError) as fault:
         raise PivotwrightError(f"--study {url}: the database does not answer") from fault

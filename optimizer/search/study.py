@@ -9,6 +9,7 @@ import optuna
 
 from geometry.pivot_fit import fitted_outer
 from optimizer.adjust import Rows, Settings
+from optimizer.models.case import Case
 from optimizer.search.candidates import Candidates
 from optimizer.search.space import Space
 from optimizer.search.storage import study_storage
@@ -63,8 +64,8 @@ def run_study(
         load_if_exists=True,
     )
     wanted = min(plan.trials, len(space.settings))
-    done = len(study.trials)
-    if not done:
+    done = _finished(study)
+    if not study.trials:
         for places in _warm_starts(candidates):
             study.enqueue_trial(places, skip_if_exists=True)
 
@@ -82,7 +83,12 @@ def run_study(
 
     if done < wanted:
         study.optimize(objective, n_trials=wanted - done, callbacks=[report])
-    return StudyOutcome(_best_row(study.trials), len(study.trials))
+    return StudyOutcome(_best_row(study.trials), _finished(study))
+
+
+def _finished(study: optuna.Study) -> int:
+    """Trials that were run; those that only wait in the queue don't count."""
+    return sum(trial.state.is_finished() for trial in study.trials)
 
 
 def _neighbors(row: int, rows: int) -> Rows:
@@ -126,5 +132,9 @@ def _warm_starts(candidates: Candidates) -> list[dict[str, int]]:
 
 def _study_name(candidates: Candidates) -> str:
     """Name that changes with anything in the case, so a file never mixes two searches."""
-    text = candidates.evaluator.case.model_dump_json()
-    return "pivotwright-" + hashlib.sha256(text.encode()).hexdigest()[:16]
+    return f"pivotwright-{case_digest(candidates.evaluator.case)}"
+
+
+def case_digest(case: Case) -> str:
+    """Sixteen digits that change with anything that a case says."""
+    return hashlib.sha256(repr(case).encode()).hexdigest()[:16]

@@ -1,0 +1,49 @@
+"""What tests share: the demo cars, and golden reports with a way to accept a change.
+
+Run ``pytest --accept-golden`` to write what the reports say now into tests/golden, then read the
+difference before keeping it.
+"""
+
+import difflib
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+GOLDEN = Path(__file__).parent / "golden"
+DEMO_CARS = sorted((ROOT / "cases").glob("*.toml"))
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption(
+        "--accept-golden",
+        action="store_true",
+        help="write what the reports say now into tests/golden instead of comparing",
+    )
+
+
+@pytest.fixture(params=DEMO_CARS, ids=lambda path: path.stem)
+def demo_car(request: pytest.FixtureRequest) -> Path:
+    """Case file of each demo car in turn."""
+    return request.param
+
+
+@pytest.fixture
+def same_as_golden(request: pytest.FixtureRequest) -> Callable[[str, str], None]:
+    """Compare a text with a file of tests/golden, or write it there with --accept-golden."""
+    accept = request.config.getoption("accept_golden")
+
+    def compare(name: str, text: str) -> None:
+        path = GOLDEN / name
+        if accept:
+            path.write_text(text, encoding="utf-8")
+        golden = path.read_text(encoding="utf-8") if path.exists() else ""
+        difference = difflib.unified_diff(
+            golden.splitlines(), text.splitlines(), f"golden/{name}", "now", lineterm="", n=1
+        )
+        assert text == golden, "\n".join(
+            [*difference, "", "If this is meant: pytest --accept-golden, and read the difference."]
+        )
+
+    return compare

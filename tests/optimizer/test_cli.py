@@ -1,0 +1,523 @@
+"""The command line: what goes where, exit codes, and what a mistake looks like."""
+
+import json
+import os
+import re
+import resource
+import subprocess
+import sys
+from itertools import pairwise
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from optimizer.case_file import case_from_toml, read_case
+from optimizer.cli.main import main
+from optimizer.models.case import POINTS_OF_LAYOUT
+from optimizer.models.result import CheckResult, CurveResult, SuggestResult
+
+from .case_texts import edited
+
+ROOT = Path(__file__).parents[2]
+CASES = ROOT / "cases"
+STRUT = CASES / "lowered-strut.toml"
+WISHBONE = CASES / "track-wishbone.toml"
+RESULTS = {"suggest": SuggestResult, "curve": CurveResult, "check": CheckResult}
+LENGTH_ATOL_MM = 1e-9
+
+
+def run(*arguments: object) -> int:
+    """Exit code of the program, also where the options themselves are wrong."""
+    try:
+        return main([str(argument) for argument in arguments])
+    except SystemExit as end:
+        return int(end.code)
+
+
+def process(*arguments: object, **options: object) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-m", "optimizer.cli.main", *map(str, arguments)]
+    return subprocess.run(command, capture_output=True, text=True, cwd=ROOT, check=False, **options)
+
+
+def few_trials(command: str) -> list[str]:
+    """Options that keep a search short; what it finds is the proof's anyway."""
+    return ["--trials", "4"] if command == "suggest" else []
+
+
+def strictly_json(text: str) -> dict[str, object]:
+    """One JSON document and nothing else, without NaN and infinity, which JSON does not have."""
+
+    def refuse(constant: str) -> None:
+        raise AssertionError(f"{constant} is not JSON")
+
+    document = json.loads(text, parse_constant=refuse)
+    assert text == text.strip() + "\n"
+    return document
+
+
+def everything_in(folder: Path) -> dict[str, bytes | None]:
+    """Every file and folder, and what the files hold."""
+    return {
+        str(path.relative_to(folder)): path.read_bytes() if path.is_file() else None
+        for path in folder.rglob("*")
+    }
+
+
+# --- broken cases
+
+
+@pytest.mark.parametrize("command", RESULTS)
+def test_a_broken_case_ends_with_its_faults_and_nothing_else(
+    capsys, monkeypatch, tmp_path, broken_case, command
+):
+    monkeypatch.chdir(tmp_path)
+    before = everything_in(tmp_path)
+    study = ["--study", str(tmp_path / "study.log")] if command == "suggest" else []
+    assert run(command, broken_case.path, "--json", *study) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert err.startswith(str(broken_case.path))
+    assert err == err.strip() + "\n"
+    assert "Traceback" not in err
+    for place, words in broken_case.faults:
+        assert place in err
+        assert all(word in err for word in words.split("|"))
+    assert everything_in(tmp_path) == before
+
+
+@pytest.mark.parametrize("command", RESULTS)
+def test_a_broken_case_reads_the_same_from_a_real_process(tmp_path, command):
+    text = STRUT.read_text(encoding="utf-8")
+    path = tmp_path / "coupe.toml"
+    path.write_text(edited(text, {"ride.bump": '"lots"'}, {}), encoding="utf-8")
+    ended = process(command, path)
+    assert (ended.returncode, ended.stdout) == (2, "")
+    assert ended.stderr.splitlines()[0] == f"{path} has 1 fault:"
+    assert ended.stderr.splitlines()[1].split()[0] == "ride.bump"
+    assert len(ended.stderr.splitlines()) == 2
+
+
+def changed(car: Path, pattern: str, replacement: str) -> str:
+    """Text of a case with one thing said otherwise."""
+    text, times = re.subn(pattern, replacement, car.read_text(encoding="utf-8"), flags=re.M)
+    assert times == 1
+    return text
+
+
+IMPOSSIBLE = {
+    "a linkage that can't be joined": (STRUT, "lowered_by", 350.0),
+    "more bump than the linkage has": (STRUT, "bump", 390.0),
+    "more droop than the linkage has": (WISHBONE, "droop", 390.0),
+}
+
+
+@pytest.mark.parametrize(("car", "key", "length"), IMPOSSIBLE.values(), ids=IMPOSSIBLE)
+@pytest.mark.parametrize("command", ["suggest", "check"])
+def test_a_car_that_can_t_be_is_refused(capsys, tmp_path, command, car, key, length):
+    path = tmp_path / "car.toml"
+    path.write_text(changed(car, rf"^{key} +=.*", f"{key} = {length}"), encoding="utf-8")
+    assert run(command, path) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert err.startswith(f"{path} has 1 fault:\n  ride.{key}")
+
+
+SHIMS = r"shims = \[\n(.*\n)+?\]"
+ODD_BUT_READABLE = {
+    "points known exactly": (WISHBONE, r"\[aim\]", "[accuracy]\npoints = 0.0\n[aim]"),
+    "points known to a hand's breadth": (
+        WISHBONE,
+        r"\[aim\]",
+        "[accuracy]\npoints = 100.0\n[aim]",
+    ),
+    "one height and a step of nothing": (
+        WISHBONE,
+        "min = 0.0, max = 30.0, step = 0.5",
+        "min = 5.0, max = 5.0, step = 1e-9",
+    ),
+    "a shelf that can't reach its least height": (
+        STRUT,
+        "min = 0.0, max = 20.0",
+        "min = 60.0, max = 70.0",
+    ),
+    "a shelf with nothing on it": (STRUT, SHIMS, "shims = [{ thickness = 1.0, count = 0 }]"),
+    "bump alone": (WISHBONE, "^droop +=.*", "droop = 0.0"),
+    "droop alone": (WISHBONE, "^bump +=.*", "bump = 0.0"),
+    "hardly any travel": (WISHBONE, "^bump +=.*\ndroop +=.*", "bump = 0.001\ndroop = 0.001"),
+    "no tilt limits": (WISHBONE, "^outer = .*\ninner = .*", ""),
+    "a name that looks like styling": (
+        WISHBONE,
+        "^name   = .*",
+        'name = "[bold]Größe[/] :smile: {0} %s"',
+    ),
+    "a raised car": (WISHBONE, "^lowered_by +=.*", "lowered_by = -30.0"),
+    "a wanted toe gain": (WISHBONE, r"\[aim\]", "[aim]\ntoe_gain_deg_per_10mm = 15.0"),
+}
+
+
+@pytest.mark.parametrize(
+    ("car", "pattern", "replacement"), ODD_BUT_READABLE.values(), ids=ODD_BUT_READABLE
+)
+@pytest.mark.parametrize("command", RESULTS)
+def test_an_odd_case_is_answered_or_refused_in_a_sentence(
+    capsys, tmp_path, command, car, pattern, replacement
+):
+    path = tmp_path / "odd.toml"
+    path.write_text(changed(car, pattern, replacement), encoding="utf-8")
+    code = run(command, path, *few_trials(command))
+    out, err = capsys.readouterr()
+    assert code in (0, 1, 2)
+    assert (out == "") == (code == 2)
+    assert (err == "") == (code != 2)
+
+
+# --- JSON
+
+NUMBER, TEXT, LOGIC, NUMBERS = (int, float), str, bool, list
+CURVE_LISTS = [
+    "travel_mm",
+    "toe_deg",
+    "camber_deg",
+    "caster_deg",
+    "kingpin_inclination_deg",
+    "half_track_change_mm",
+    "outer_tilt_deg",
+    "inner_tilt_deg",
+]
+RANKED = {
+    "rank": int,
+    "outer_drop_mm": NUMBER,
+    "rack_raise_mm": NUMBER,
+    "stack_mm": list,
+    "peak_toe_change_deg": NUMBER,
+    "toe_slope_deg_per_10mm": NUMBER,
+    "toe_curvature_deg": NUMBER,
+    "tilt_margin_deg": NUMBER,
+    "clearance_mm": NUMBER,
+    "tie_rod_length_change_mm": NUMBER,
+    "fits": bool,
+    "reasons": list,
+}
+CERTIFICATE = {
+    "combinations": int,
+    "best_peak_toe_change_deg": NUMBER,
+    "study_gap_deg": NUMBER,
+}
+
+
+def typed_wrong(document: dict[str, object], contract: dict[str, object]) -> list[str]:
+    """Keys of a contract that a document lacks or holds as something else."""
+    return [
+        key
+        for key, kind in contract.items()
+        if not isinstance(document.get(key), kind)
+        or (kind is not bool and isinstance(document[key], bool))
+    ]
+
+
+@pytest.mark.parametrize("command", RESULTS)
+def test_json_is_alone_on_stdout_and_of_the_exported_schema(capsys, demo_car, command):
+    assert run(command, demo_car, "--json", *few_trials(command)) == 0
+    out, err = capsys.readouterr()
+    document = strictly_json(out)
+    schema = RESULTS[command].model_json_schema(mode="serialization")
+    jsonschema.Draft202012Validator(schema).validate(document)
+    assert RESULTS[command].model_validate_json(out).model_dump(mode="json") == document
+    assert document["format"] == 1
+    assert err == ""
+
+
+def test_the_schema_refuses_what_is_no_answer(capsys):
+    run("curve", STRUT, "--json")
+    document = strictly_json(capsys.readouterr().out)
+    schema = jsonschema.Draft202012Validator(CurveResult.model_json_schema(mode="serialization"))
+    assert not schema.is_valid(document | {"toe_deg": "much"})
+    assert not schema.is_valid({key: x for key, x in document.items() if key != "travel_mm"})
+
+
+def test_suggest_keeps_its_contract(capsys, demo_car):
+    run("suggest", demo_car, "--json", "--trials", 4)
+    document = strictly_json(capsys.readouterr().out)
+    assert document["ranked"]
+    for setting in document["ranked"]:
+        assert typed_wrong(setting, RANKED) == []
+        assert all(isinstance(piece, float) for piece in setting["stack_mm"])
+        assert all(isinstance(reason, str) for reason in setting["reasons"])
+        assert sum(setting["stack_mm"]) == pytest.approx(
+            setting["outer_drop_mm"], rel=0.0, abs=LENGTH_ATOL_MM
+        )
+    as_is = {key: kind for key, kind in RANKED.items() if key != "rank"}
+    assert typed_wrong(document["as_is"], as_is) == []
+    assert typed_wrong(document["certificate"], CERTIFICATE) == []
+    assert document["certificate"]["kind"] in ("exhaustive", "none")
+
+
+def test_curve_keeps_its_contract(capsys, demo_car):
+    run("curve", demo_car, "--json")
+    document = strictly_json(capsys.readouterr().out)
+    assert document["side"] in ("left", "right")
+    assert typed_wrong(document, {"tie_rod_length_change_mm": NUMBER, "notes": list}) == []
+    lengths = {key: len(document[key]) for key in CURVE_LISTS}
+    assert set(lengths.values()) == {len(document["travel_mm"])}
+    for key in CURVE_LISTS:
+        assert all(isinstance(value, float) for value in document[key])
+
+
+def test_new_gives_its_starter_as_json_too(capsys):
+    assert run("new", "strut", "--json") == 0
+    document = strictly_json(capsys.readouterr().out)
+    assert typed_wrong(document, {"format": int, "layout": str, "case": str}) == []
+    assert case_from_toml(document["case"], "starter").layout == document["layout"] == "strut"
+
+
+def test_a_report_is_on_stdout_and_nothing_on_stderr(capsys, demo_car):
+    assert run("suggest", demo_car, "--trials", 4) == 0
+    out, err = capsys.readouterr()
+    assert read_case(demo_car).name in out
+    assert err == ""
+    assert "\x1b" not in out
+
+
+# --- suggest
+
+
+def test_suggest_ends_with_1_where_nothing_buildable_fits(capsys, tmp_path):
+    path = tmp_path / "binds.toml"
+    text = WISHBONE.read_text(encoding="utf-8")
+    path.write_text(edited(text, {"joint.outer": "{ tilt_limit_deg = 0.5 }"}, {}))
+    assert run("suggest", path, "--json", "--trials", 4) == 1
+    document = strictly_json(capsys.readouterr().out)
+    assert not any(setting["fits"] for setting in document["ranked"])
+    assert all(setting["reasons"] for setting in document["ranked"])
+    assert document["certificate"]["best_peak_toe_change_deg"] is None
+    assert run("suggest", path, "--trials", 4) == 1
+    assert "none of them keeps every limit" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("shown", [1, 3])
+def test_suggest_shows_as_many_settings_as_asked_for(capsys, shown):
+    run("suggest", WISHBONE, "--json", "--trials", 4, "--show", shown)
+    ranked = strictly_json(capsys.readouterr().out)["ranked"]
+    assert sum(setting["fits"] and not setting["is_as_is"] for setting in ranked) == shown
+
+
+def test_a_study_file_is_made_where_it_is_asked_for(capsys, tmp_path):
+    path = tmp_path / "study.log"
+    assert run("suggest", WISHBONE, "--json", "--trials", 4, "--study", path) == 0
+    first = strictly_json(capsys.readouterr().out)
+    assert path.stat().st_size > 0
+    assert run("suggest", WISHBONE, "--json", "--trials", 4, "--study", path) == 0
+    again = strictly_json(capsys.readouterr().out)
+    assert again["ranked"] == first["ranked"]
+    assert again["certificate"]["study_trials"] == 4
+
+
+def test_a_shelf_beyond_counting_is_refused_before_memory_runs_out(tmp_path):
+    # Two thicknesses that never add up alike, a thousand of each, build a million stacks; the
+    # sentence must come before they are all listed.
+    shims = "shims = [{thickness = 0.7311, count = 1000}, {thickness = 0.9177, count = 1000}]"
+    path = tmp_path / "shelf.toml"
+    path.write_text(edited(changed(STRUT, SHIMS, shims), {"outer_pivot.stack": ""}, {}))
+
+    def within_two_gigabytes() -> None:
+        resource.setrlimit(resource.RLIMIT_AS, (2 << 30, 2 << 30))
+
+    single = os.environ | {"OPENBLAS_NUM_THREADS": "1"}  # each thread would reserve address space
+    ended = process("check", path, preexec_fn=within_two_gigabytes, env=single)
+    assert (ended.returncode, ended.stdout) == (2, "")
+    assert "different stacks" in ended.stderr
+
+
+# --- curve
+
+
+def test_a_curve_runs_from_droop_to_bump_and_holds_ride_height(capsys, demo_car):
+    run("curve", demo_car, "--json")
+    travel = strictly_json(capsys.readouterr().out)["travel_mm"]
+    ride = read_case(demo_car).ride
+    assert (travel[0], travel[-1]) == (-ride.droop, ride.bump)
+    assert 0.0 in travel
+    assert travel == sorted(set(travel))
+    assert all(after - before <= 10.0 for before, after in pairwise(travel))
+    whole = [height for height in travel if abs(height) not in (ride.droop, ride.bump)]
+    assert all(height % 10.0 == 0.0 for height in whole)
+
+
+@pytest.mark.parametrize(
+    ("options", "travel"),
+    [
+        (["--bump", 25, "--droop", 15], [-15.0, -10.0, 0.0, 10.0, 20.0, 25.0]),
+        (["--bump", 20, "--droop", 0, "--step", 8], [0.0, 8.0, 16.0, 20.0]),
+        (["--bump", 0, "--droop", 0], [0.0]),
+        (["--bump", 0.3, "--droop", 0, "--step", 0.1], [0.0, 0.1, 0.2, 0.3]),
+        (["--bump", 5, "--droop", 5, "--step", 100], [-5.0, 0.0, 5.0]),
+    ],
+)
+def test_a_curve_runs_over_the_travel_that_is_asked_for(capsys, options, travel):
+    assert run("curve", STRUT, "--json", *options) == 0
+    document = strictly_json(capsys.readouterr().out)
+    assert document["travel_mm"] == pytest.approx(travel, abs=LENGTH_ATOL_MM)
+    assert document["travel_mm"][travel.index(0.0)] == 0.0
+
+
+def test_a_height_out_of_reach_is_null_with_a_note(capsys):
+    assert run("curve", STRUT, "--json", "--bump", 400) == 0
+    document = strictly_json(capsys.readouterr().out)
+    lost = [value is None for value in document["toe_deg"]]
+    assert any(lost)
+    assert not lost[document["travel_mm"].index(0.0)]
+    for key in CURVE_LISTS[1:]:
+        assert [value is None for value in document[key]] == lost
+    assert len(document["notes"]) == 1
+    for height, gone in zip(document["travel_mm"], lost, strict=True):
+        assert (f" {height:g} mm" in document["notes"][0]) == gone
+
+
+def test_a_height_out_of_reach_is_a_dash_with_a_note_in_the_report(capsys):
+    assert run("curve", STRUT, "--bump", 400) == 0
+    out = capsys.readouterr().out
+    highest = next(line.split() for line in out.splitlines() if line.split()[:1] == ["+400.0"])
+    assert highest[1:] == ["-"] * 7
+    assert "No pose at travel" in out
+
+
+def test_a_ride_height_out_of_reach_is_null_everywhere_with_a_note(capsys):
+    assert run("curve", STRUT, "--json", "--lowered-by", 500) == 0
+    document = strictly_json(capsys.readouterr().out)
+    assert set(document["toe_deg"]) == {None}
+    assert document["tie_rod_length_change_mm"] is None
+    assert document["notes"]
+
+
+def test_static_toe_is_reset_by_rod_length_unless_the_length_is_kept(capsys):
+    case = read_case(STRUT)
+    run("curve", STRUT, "--json", "--outer-drop", 10)
+    reset = strictly_json(capsys.readouterr().out)
+    run("curve", STRUT, "--json", "--outer-drop", 10, "--keep-rod-length")
+    kept = strictly_json(capsys.readouterr().out)
+    home = reset["travel_mm"].index(0.0)
+    assert reset["toe_deg"][home] == pytest.approx(case.ride.toe_deg, abs=1e-9)
+    assert reset["tie_rod_length_change_mm"] != 0.0
+    assert kept["tie_rod_length_change_mm"] == 0.0
+    assert kept["toe_deg"][home] != pytest.approx(case.ride.toe_deg, abs=1e-3)
+
+
+def test_moving_the_other_wheel_the_other_way_changes_no_independent_suspension(capsys):
+    run("curve", STRUT, "--json")
+    alike = capsys.readouterr().out
+    run("curve", STRUT, "--json", "--opposite")
+    assert capsys.readouterr().out == alike
+
+
+# --- options
+
+BAD_OPTIONS = [
+    ("curve", "--bump", "-5", "must be 0 mm or more"),
+    ("curve", "--droop", "-0.1", "must be 0 mm or more"),
+    ("curve", "--bump", "nan", "must be millimeters"),
+    ("curve", "--bump", "inf", "must be millimeters"),
+    ("curve", "--bump", "lots", "must be millimeters"),
+    ("curve", "--bump", "", "must be millimeters"),
+    ("curve", "--outer-drop", "1e9", "must be millimeters"),
+    ("curve", "--rack-raise", "5mm", "must be millimeters"),
+    ("curve", "--step", "0", "must be 0.1 mm or more"),
+    ("curve", "--step", "-10", "must be 0.1 mm or more"),
+    ("curve", "--wheels", "4", "unrecognized arguments"),
+    ("suggest", "--trials", "0", "must be a whole number"),
+    ("suggest", "--trials", "2.5", "must be a whole number"),
+    ("suggest", "--trials", "-1", "must be a whole number"),
+    ("suggest", "--trials", "²", "must be a whole number"),
+    ("suggest", "--show", "0", "must be a whole number"),
+    ("suggest", "--seed", "-1", "must be a whole number"),
+    ("suggest", "--seed", "99999999999", "must be a whole number"),
+    ("check", "--bump", "5", "unrecognized arguments"),
+]
+
+
+@pytest.mark.parametrize(("command", "option", "value", "words"), BAD_OPTIONS)
+def test_an_option_that_makes_no_sense_is_refused(capsys, command, option, value, words):
+    assert run(command, STRUT, f"{option}={value}") == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert option in err
+    assert words in err
+    assert "Traceback" not in err
+
+
+@pytest.mark.parametrize(
+    "arguments", [[], ["improve", STRUT], ["suggest"], ["curve", STRUT, STRUT]]
+)
+def test_a_command_line_that_makes_no_sense_is_refused(capsys, arguments):
+    assert run(*arguments) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert err.startswith("usage: pivotwright")
+
+
+# --- new, help, pipes
+
+
+@pytest.mark.parametrize("layout", POINTS_OF_LAYOUT)
+def test_a_starter_passes_the_check(capsys, tmp_path, layout):
+    assert run("new", layout) == 0
+    path = tmp_path / "mine.toml"
+    path.write_text(capsys.readouterr().out, encoding="utf-8")
+    assert run("check", path) == 0
+    assert layout in capsys.readouterr().out
+
+
+def test_a_starter_for_an_unknown_layout_is_refused(capsys):
+    assert run("new", "leaf-spring") == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert "leaf-spring" in err
+    assert all(layout in err for layout in POINTS_OF_LAYOUT)
+    assert err.count("\n") == 1
+
+
+@pytest.mark.parametrize("command", [None, "suggest", "curve", "check", "new"])
+def test_help_says_what_a_command_is_for(capsys, command):
+    assert run(*([] if command is None else [command]), "--help") == 0
+    out, err = capsys.readouterr()
+    assert out.startswith("usage: pivotwright")
+    assert err == ""
+    if command is None:
+        assert all(name in out for name in ["suggest", "curve", "check", "new"])
+        assert "Exit codes: 0 done; 1 done, but nothing buildable meets the limits" in out
+    else:
+        assert "--json" in out
+
+
+def test_the_program_starts_as_a_process_of_its_own():
+    ended = process("--help")
+    assert (ended.returncode, ended.stderr) == (0, "")
+    assert ended.stdout.startswith("usage: pivotwright")
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [["new", "strut"], ["curve", STRUT], ["suggest", STRUT, "--json", "--trials", 4]],
+    ids=["new", "curve", "suggest"],
+)
+def test_a_reader_that_has_gone_is_no_mistake(arguments):
+    reading, writing = os.pipe()
+    os.close(reading)
+    try:
+        ended = subprocess.run(
+            [sys.executable, "-m", "optimizer.cli.main", *map(str, arguments)],
+            stdout=writing,
+            stderr=subprocess.PIPE,
+            text=True,
+            cwd=ROOT,
+            check=False,
+        )
+    finally:
+        os.close(writing)
+    assert (ended.returncode, ended.stderr) == (0, "")
+
+
+def test_a_terminal_that_knows_only_ascii_gets_a_report_or_a_sentence():
+    ended = process("curve", WISHBONE, env=os.environ | {"PYTHONIOENCODING": "ascii"})
+    assert "Traceback" not in ended.stderr
+    assert ended.returncode in (0, 2)

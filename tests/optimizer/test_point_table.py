@@ -1,0 +1,110 @@
+"""Points from a table: axes, units, names that people use, and one message for what is unclear."""
+
+from pathlib import Path
+
+import pytest
+
+from optimizer.case_file import case_from_toml
+from optimizer.cli.main import main
+from optimizer.errors import CaseFileError, PivotwrightError
+from optimizer.models.points import StrutPoints
+from optimizer.point_table import axes_of, case_from_table, points_from_table, recognized
+
+LENGTH_ATOL_MM = 1e-9
+
+ISO = {
+    "lower_arm_front": (160.0, 365.0, 205.0),
+    "lower_arm_rear": (-190.0, 350.0, 212.0),
+    "lower_ball_joint": (0.0, 735.0, 190.0),
+    "strut_top": (-38.0, 575.0, 830.0),
+    "strut_axis": (-5.0, 640.0, 400.0),
+    "tie_rod_inner": (-118.0, 330.0, 268.0),
+    "tie_rod_outer": (-128.0, 700.0, 262.0),
+    "wheel_center": (4.0, 770.0, 318.0),
+}
+AS_PEOPLE_SAY = dict(
+    zip(
+        ISO,
+        (
+            "LCA front",
+            "Lower control arm - rear",
+            "LBJ",
+            "Top mount",
+            "strut lower",
+            "Rack end",
+            "TRE",
+            "Wheel centre",
+        ),
+        strict=True,
+    )
+)
+CONVENTIONS = {
+    "forward,left,up": ((1, 0, 0), (0, 1, 0), (0, 0, 1)),
+    "rearward,right,up": ((-1, 0, 0), (0, -1, 0), (0, 0, 1)),
+    "forward,right,down": ((1, 0, 0), (0, -1, 0), (0, 0, -1)),
+    "left,up,rearward": ((0, 1, 0), (0, 0, 1), (-1, 0, 0)),
+}
+
+
+def written(path: Path, convention: str, inch: float = 1.0) -> Path:
+    """Write the car as its owner would, in some axes and units."""
+    lines = ["name,x,y,z"]
+    for name, point in ISO.items():
+        along = [
+            sum(a * p for a, p in zip(axis, point, strict=True)) / inch
+            for axis in CONVENTIONS[convention]
+        ]
+        lines.append(",".join([AS_PEOPLE_SAY[name], *map(repr, along)]))
+    path.write_text("\n".join(lines), encoding="utf-8")
+    return path
+
+
+@pytest.mark.parametrize("convention", CONVENTIONS)
+@pytest.mark.parametrize(("unit", "inch"), [("mm", 1.0), ("in", 25.4)])
+def test_the_same_car_comes_out_of_any_axes_and_units(
+    tmp_path: Path, convention: str, unit: str, inch: float
+) -> None:
+    table = written(tmp_path / "points.csv", convention, inch)
+    text = case_from_table(table, "strut", axes_of(convention), unit)
+    case = case_from_toml(text, "case")
+    for name, point in case.points.model_dump().items():
+        assert point == pytest.approx(ISO[name], abs=LENGTH_ATOL_MM)
+
+
+def test_what_is_unclear_is_asked_about_in_one_message(tmp_path: Path) -> None:
+    table = tmp_path / "points.csv"
+    table.write_text("LBJ;0;735;190\nfunny point;1;2;3\nTRE;1;x;3\nlbj left;0;1;2\n")
+    with pytest.raises(CaseFileError, match="funny point") as caught:
+        points_from_table(table, "strut", axes_of("forward left up"), "mm")
+    message = str(caught.value)
+    assert "line 2" in message
+    assert 'line 3   must hold three numbers, got "x"' in message
+    assert "line 4" in message
+    assert "lower_arm_front, lower_arm_rear, strut_top, strut_axis\n" in message
+
+
+@pytest.mark.parametrize("axes", ["", "forward,left", "forward,rearward,up", "x,y,z"])
+def test_axes_must_name_one_direction_of_each_axis(axes: str) -> None:
+    with pytest.raises(PivotwrightError, match="--axes must say where"):
+        axes_of(axes)
+
+
+def test_a_name_that_could_be_two_points_is_not_guessed() -> None:
+    names = list(StrutPoints.model_fields)
+    assert recognized("tie rod", names) is None
+    assert recognized("lower arm", names) is None
+    assert recognized("Tie-rod (outer) LH", names) == "tie_rod_outer"
+
+
+def test_new_prints_a_case_from_a_table(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    table = written(tmp_path / "points.csv", "rearward,right,up")
+    assert main(["new", "strut", "--points", str(table), "--axes", "rearward,right,up"]) == 0
+    case = case_from_toml(capsys.readouterr().out, "case")
+    assert case.points.tie_rod_outer == pytest.approx(ISO["tie_rod_outer"], abs=LENGTH_ATOL_MM)
+
+
+def test_new_names_a_table_that_is_not_there(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["new", "strut", "--points", "nowhere.csv"]) == 2
+    captured = capsys.readouterr()
+    assert captured.out == ""
+    assert "nowhere.csv does not exist" in captured.err

@@ -1,0 +1,397 @@
+"""What must hold for any car: random cars of both layouts, as cases, through the whole program.
+
+Each car is one of two good cases with every point moved by up to 15 mm along each axis.
+"""
+
+import tomllib
+from copy import deepcopy
+from typing import Any
+
+import numpy as np
+import pytest
+import tomlkit
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from hypothesis.extra.numpy import arrays
+
+from optimizer.adjust import Settings
+from optimizer.case_file import case_from_toml
+from optimizer.curve import curve
+from optimizer.evaluate import Evaluator
+from optimizer.limits import margins
+from optimizer.models.case import Case
+from optimizer.models.curve import CurveRequest
+from optimizer.models.result import CurveResult
+from optimizer.search.study import StudyPlan
+from optimizer.suggest import SuggestPlan, suggest
+from optimizer.units import MM_PER_INCH
+
+from .optimizer.case_texts import GOOD_CASES
+
+LENGTH_ATOL_MM = 1e-9
+ANGLE_ATOL_DEG = 1e-9
+TURN_ATOL = 1e-12  # how far a rotation matrix may be from one
+
+LAYOUTS = ("strut", "double-wishbone")
+GOOD_POINTS = {
+    layout: tomllib.loads(GOOD_CASES[layout].read_text(encoding="utf-8"))["points"]
+    for layout in LAYOUTS
+}
+Table = dict[str, Any]
+
+RACKS = [-60.0, -20.0, 0.0, 35.0, 60.0]
+
+
+def whole_hundredths(low: float, high: float) -> st.SearchStrategy[float]:
+    """Numbers as a tape or a protractor gives them."""
+    return st.integers(round(low * 100), round(high * 100)).map(lambda n: n / 100.0)
+
+
+tilt = whole_hundredths(-0.2, 0.2)  # of an axis from standing or lying straight
+
+
+@st.composite
+def cars(draw: st.DrawFn) -> Table:
+    """A case file's table: a random car, in millimeters, with nothing to fit yet."""
+    layout = draw(st.sampled_from(LAYOUTS))
+    good = GOOD_POINTS[layout]
+    moved = draw(arrays(float, (len(good), 3), elements=whole_hundredths(-15.0, 15.0)))
+    points = {
+        name: [x + dx for x, dx in zip(point, shift, strict=True)]
+        for (name, point), shift in zip(good.items(), moved.tolist(), strict=True)
+    }
+    return {
+        "format": 1,
+        "name": "A random car",
+        "units": "mm",
+        "layout": layout,
+        "points": points,
+        "wheel": {
+            "toe_deg": draw(whole_hundredths(-0.5, 0.5)),
+            "camber_deg": draw(whole_hundredths(-3.0, 3.0)),
+            "tire_radius": 310.0,
+        },
+        "ride": {
+            "lowered_by": draw(whole_hundredths(-20.0, 40.0)),
+            "bump": draw(whole_hundredths(20.0, 50.0)),
+            "droop": draw(whole_hundredths(20.0, 50.0)),
+            "toe_deg": draw(whole_hundredths(-0.3, 0.3)),
+        },
+        "steering": {"rack_axis": [draw(tilt), 1.0, draw(tilt)], "rack_travel": 60.0},
+        "outer_pivot": {"stud_axis": [draw(tilt), draw(tilt), -1.0]},
+        "lower_ball_joint": {"drop": draw(st.sampled_from([0.0, 12.5, 25.0]))},
+    }
+
+
+changes = st.builds(
+    CurveRequest,
+    outer_drop=whole_hundredths(-5.0, 25.0),
+    rack_raise=whole_hundredths(-6.0, 6.0),
+    rack_travel=whole_hundredths(-30.0, 30.0),
+    keep_rod_length=st.booleans(),
+)
+
+
+def case_of(table: Table) -> Case:
+    return Case.model_validate(table)
+
+
+def settings_of(case: Case, request: CurveRequest) -> Settings:
+    return Settings.single(request.outer_drop, request.rack_raise, case.lower_ball_joint.drop[0])
+
+
+def assert_same_curve(one: CurveResult, other: CurveResult) -> None:
+    """Every list of numbers, none of them with a gap, and the change of rod length."""
+    assert one.notes == other.notes == []
+    for name, found in one.model_dump().items():
+        if name in ("subject", "side", "format", "notes"):
+            continue
+        atol = LENGTH_ATOL_MM if name.endswith("_mm") else ANGLE_ATOL_DEG
+        np.testing.assert_allclose(
+            np.array(found, dtype=float),
+            np.array(getattr(other, name), dtype=float),
+            rtol=0,
+            atol=atol,
+            err_msg=name,
+        )
+
+
+def distances(points: Any, others: Any) -> Any:
+    return np.linalg.norm(points - others, axis=-1)
+
+
+# ---- what the linkage keeps ----
+
+
+@settings(max_examples=40, deadline=None)
+@given(table=cars(), change=changes)
+def test_every_length_of_the_linkage_is_kept_at_every_height_and_rack_position(table, change):
+    case = case_of(table)
+    evaluator, chosen = Evaluator.of(case), settings_of(case, change)
+    corner, points = evaluator.corner, evaluator.corner.points
+    racks, travel = (grid.ravel() for grid in np.meshgrid(RACKS, evaluator.travel))
+    motion = evaluator.motion(chosen, travel, racks)
+    assert (motion.reach == 0).all()
+
+    upright = motion.rotation[0]
+    np.testing.assert_allclose(
+        upright @ np.swapaxes(upright, -1, -2),
+        np.broadcast_to(np.eye(3), upright.shape),
+        rtol=0,
+        atol=TURN_ATOL,
+    )
+    (outer,), (inner,) = corner.pivots(chosen)
+    steered = inner + racks[:, None] * corner.rack_axis
+    kept = [(motion.moved(outer), steered, evaluator.rod_length(chosen)[0])]
+    joint = points["lower_ball_joint"]
+    extended = joint - chosen.ball_joint_drop[0] * np.array([0.0, 0.0, 1.0])
+    pivots = (points["lower_arm_front"], points["lower_arm_rear"])
+    kept += [(motion.moved(extended), pivot, distances(joint, pivot)) for pivot in pivots]
+    if case.layout == "double-wishbone":
+        upper = points["upper_ball_joint"]
+        pivots = (points["upper_arm_front"], points["upper_arm_rear"])
+        kept += [(motion.moved(upper), pivot, distances(upper, pivot)) for pivot in pivots]
+    for moving, fixed, length in kept:
+        np.testing.assert_allclose(distances(moving, fixed), length, rtol=0, atol=LENGTH_ATOL_MM)
+
+    if case.layout == "strut":
+        top, second = points["strut_top"], motion.moved(points["strut_axis"])
+        along = motion.moved(top) - second
+        along /= np.linalg.norm(along, axis=-1)[..., None]
+        off_line = np.linalg.norm(np.cross(top - second, along), axis=-1)
+        np.testing.assert_allclose(off_line, 0.0, rtol=0, atol=LENGTH_ATOL_MM)
+
+
+@settings(max_examples=40, deadline=None)
+@given(table=cars())
+def test_without_any_change_nothing_moves_at_the_measured_height(table):
+    table = deepcopy(table)
+    table["ride"] |= {"lowered_by": 0.0, "toe_deg": table["wheel"]["toe_deg"]}
+    table["lower_ball_joint"] = {"drop": 0.0}
+    evaluator = Evaluator.of(case_of(table))
+    motion = evaluator.motion(Settings.single(), np.zeros(1))
+    np.testing.assert_allclose(motion.rotation[0, 0], np.eye(3), rtol=0, atol=TURN_ATOL)
+    np.testing.assert_allclose(motion.translation[0, 0], 0.0, rtol=0, atol=LENGTH_ATOL_MM)
+    followed = curve(evaluator.case)
+    home = followed.travel_mm.index(0.0)
+    wheel = evaluator.case.wheel
+    assert followed.toe_deg[home] == pytest.approx(wheel.toe_deg, rel=0, abs=ANGLE_ATOL_DEG)
+    assert followed.camber_deg[home] == pytest.approx(wheel.camber_deg, rel=0, abs=ANGLE_ATOL_DEG)
+    assert followed.tie_rod_length_change_mm == pytest.approx(0.0, abs=LENGTH_ATOL_MM)
+    assert followed.half_track_change_mm[home] == 0.0
+
+
+# ---- what makes no difference ----
+
+
+def mirrored(table: Table) -> Table:
+    """The same suspension at the other side of the car; a rack still counts to the left."""
+    other = deepcopy(table)
+    for point in other["points"].values():
+        point[1] = -point[1]
+    other["outer_pivot"]["stud_axis"][1] *= -1.0
+    x, y, z = other["steering"]["rack_axis"]
+    other["steering"]["rack_axis"] = [-x, y, -z]
+    return other
+
+
+@settings(max_examples=30, deadline=None)
+@given(table=cars(), change=changes)
+def test_the_other_side_of_the_car_has_the_same_curve_with_the_rack_at_the_other_side(
+    table, change
+):
+    one = curve(case_of(table), change)
+    other = curve(
+        case_of(mirrored(table)), change.model_copy(update={"rack_travel": -change.rack_travel})
+    )
+    assert {one.side, other.side} == {"left", "right"}
+    assert_same_curve(one, other)
+
+
+@settings(max_examples=30, deadline=None)
+@given(
+    table=cars(),
+    change=changes,
+    shift=st.tuples(
+        whole_hundredths(-500.0, 500.0),
+        whole_hundredths(0.0, 300.0),
+        whole_hundredths(-100.0, 400.0),
+    ),
+)
+def test_where_the_tape_measured_from_makes_no_difference(table, change, shift):
+    """Wheel heights are differences too: only the tire's radius ties a car to the ground."""
+    elsewhere = deepcopy(table)
+    side = np.sign(table["points"]["wheel_center"][1])
+    for name, point in table["points"].items():
+        elsewhere["points"][name] = (np.array(point) + np.array(shift) * [1.0, side, 1.0]).tolist()
+    assert_same_curve(curve(case_of(table), change), curve(case_of(elsewhere), change))
+
+
+def in_inches(table: Table) -> str:
+    """The text of the same case written in inches."""
+
+    def scaled(value: Any) -> Any:
+        if isinstance(value, list):
+            return [scaled(item) for item in value]
+        return value / MM_PER_INCH
+
+    other = deepcopy(table) | {"units": "in"}
+    other["points"] = {name: scaled(point) for name, point in table["points"].items()}
+    for path in (
+        ("wheel", "tire_radius"),
+        ("ride", "lowered_by"),
+        ("ride", "bump"),
+        ("ride", "droop"),
+        ("steering", "rack_travel"),
+        ("lower_ball_joint", "drop"),
+    ):
+        other[path[0]][path[1]] = scaled(table[path[0]][path[1]])
+    for key in ("min", "max", "step"):
+        if "stack" in other["outer_pivot"]:
+            other["outer_pivot"]["stack"][key] = scaled(table["outer_pivot"]["stack"][key])
+    if "rack" in other:
+        other["rack"]["spacers"] = scaled(table["rack"]["spacers"])
+    return tomlkit.dumps(other)
+
+
+@settings(max_examples=20, deadline=None)
+@given(table=cars(), change=changes)
+def test_a_case_in_inches_has_the_curve_of_its_twin_in_millimeters(table, change):
+    inches = case_from_toml(in_inches(table), "inches.toml")
+    millimeters = case_from_toml(tomlkit.dumps(table), "millimeters.toml")
+    assert (inches.units, millimeters.units) == ("in", "mm")
+    assert_same_curve(curve(millimeters, change), curve(inches, change))
+
+
+@settings(max_examples=5, deadline=None)
+@given(table=cars())
+def test_a_case_in_inches_has_the_ranking_of_its_twin_in_millimeters(table):
+    table = deepcopy(table)
+    table["outer_pivot"]["stack"] = {"min": -5.0, "max": 20.0, "step": 0.5}
+    table["rack"] = {"spacers": [-4.0, 0.0, 4.0]}
+    plan = SuggestPlan(StudyPlan(trials=5))
+    one = suggest(case_from_toml(tomlkit.dumps(table), "millimeters.toml"), plan)
+    other = suggest(case_from_toml(in_inches(table), "inches.toml"), plan)
+    assert len(one.ranked) == len(other.ranked) > 3
+    for here, there in zip(one.ranked, other.ranked, strict=True):
+        for name in ("outer_drop_mm", "rack_raise_mm", "tie_rod_length_change_mm"):
+            assert getattr(here, name) == pytest.approx(
+                getattr(there, name), rel=0, abs=LENGTH_ATOL_MM
+            )
+        assert here.peak_toe_change_deg == pytest.approx(
+            there.peak_toe_change_deg, rel=0, abs=ANGLE_ATOL_DEG
+        )
+    assert one.certificate.combinations == other.certificate.combinations
+
+
+@settings(max_examples=20, deadline=None)
+@given(
+    table=cars(),
+    rows=arrays(float, (7, 2), elements=whole_hundredths(-6.0, 20.0)),
+)
+def test_a_candidate_scores_the_same_alone_as_in_a_batch(table, rows):
+    table = deepcopy(table)
+    table["joint"] = {"outer": {"tilt_limit_deg": 20.0}, "inner": {"tilt_limit_deg": 25.0}}
+    table["obstacles"] = [{"kind": "lower-arm", "name": "lower arm", "diameter": 30.0}]
+    evaluator = Evaluator.of(case_of(table))
+    drops = np.array([0.0, 25.0, 0.0, 12.5, 25.0, 0.0, 12.5])
+    batch = Settings(rows[:, 0], rows[:, 1], drops)
+    together = [
+        evaluator.toe_change_estimate(batch),
+        evaluator.toe_change(batch),
+        evaluator.rod_length(batch),
+        *(limit.margin for limit in margins(evaluator, batch)),
+    ]
+    for k in range(len(batch)):
+        single = batch.rows(np.array([k]))
+        alone = [
+            evaluator.toe_change_estimate(single),
+            evaluator.toe_change(single),
+            evaluator.rod_length(single),
+            *(limit.margin for limit in margins(evaluator, single)),
+        ]
+        for one, many in zip(alone, together, strict=True):
+            np.testing.assert_allclose(one[0], many[k], rtol=0, atol=LENGTH_ATOL_MM)
+
+
+# ---- heights and rod lengths ----
+
+
+@settings(max_examples=30, deadline=None)
+@given(table=cars(), change=changes, lowered_by=whole_hundredths(-20.0, 40.0))
+def test_a_lowered_car_stands_where_the_measured_car_stands_in_bump(table, change, lowered_by):
+    """With the rods left as they are: height is height, however it came about."""
+    table = deepcopy(table)
+    table["ride"]["lowered_by"] = 0.0
+    case = case_of(table)
+    change = change.model_copy(update={"keep_rod_length": True, "step": 10.0})
+    # Steps are counted from ride height, so both curves get their heights from one list.
+    travel = np.array(curve(case, change).travel_mm)
+    measured = Evaluator.of(case, travel).motion(
+        settings_of(case, change), travel + lowered_by, change.rack_travel, _kept_length(case)
+    )
+    lowered_case = case.model_copy(
+        update={"ride": case.ride.model_copy(update={"lowered_by": lowered_by})}
+    )
+    lowered = Evaluator.of(lowered_case, travel).motion(
+        settings_of(case, change), travel, change.rack_travel, _kept_length(case)
+    )
+    np.testing.assert_array_equal(lowered.reach, measured.reach)
+    np.testing.assert_allclose(lowered.rotation, measured.rotation, rtol=0, atol=TURN_ATOL)
+    np.testing.assert_allclose(
+        lowered.translation, measured.translation, rtol=0, atol=LENGTH_ATOL_MM
+    )
+    followed = curve(case, change.model_copy(update={"lowered_by": lowered_by}))
+    spin = lowered.rotation[0] @ Evaluator.of(case).corner.spin
+    np.testing.assert_allclose(
+        followed.toe_deg,
+        np.degrees(np.arctan2(spin[:, 0], spin[:, 1])),
+        rtol=0,
+        atol=ANGLE_ATOL_DEG,
+    )
+
+
+def _kept_length(case: Case) -> Any:
+    return np.array([np.linalg.norm(np.subtract(*_rod_ends(case)))])
+
+
+def _rod_ends(case: Case) -> tuple[Any, Any]:
+    return case.points.tie_rod_outer, case.points.tie_rod_inner
+
+
+@settings(max_examples=30, deadline=None)
+@given(table=cars(), change=changes)
+def test_toe_is_reset_at_ride_height_unless_the_rod_length_is_kept(table, change):
+    case = case_of(table)
+    straight = {"rack_travel": 0.0}
+    reset, kept = (
+        curve(case, change.model_copy(update=straight | {"keep_rod_length": keep}))
+        for keep in (False, True)
+    )
+    home = reset.travel_mm.index(0.0)
+    assert reset.toe_deg[home] == pytest.approx(case.ride.toe_deg, rel=0, abs=ANGLE_ATOL_DEG)
+    assert kept.tie_rod_length_change_mm == 0.0
+    longer = reset.tie_rod_length_change_mm
+    # A longer rod behind the axle pushes the wheel toe-in, and ahead of it toe-out.
+    arms = +1.0 if Evaluator.of(case).corner.arms_ahead else -1.0
+    if abs(longer) > LENGTH_ATOL_MM:
+        assert np.sign(kept.toe_deg[home] - reset.toe_deg[home]) == arms * np.sign(longer)
+
+
+@settings(max_examples=20, deadline=None)
+@given(table=cars(), change=changes)
+def test_the_rod_length_of_straight_ahead_is_kept_while_steering(table, change):
+    case = case_of(table)
+    straight = curve(case, change.model_copy(update={"rack_travel": 0.0}))
+    steered = curve(case, change)
+    assert steered.tie_rod_length_change_mm == straight.tie_rod_length_change_mm
+
+
+@settings(max_examples=20, deadline=None)
+@given(table=cars())
+def test_keeping_the_rod_length_is_resetting_to_the_toe_that_the_car_then_has(table):
+    table = deepcopy(table)
+    kept = curve(case_of(table), CurveRequest(keep_rod_length=True, outer_drop=8.0))
+    table["ride"]["toe_deg"] = kept.toe_deg[kept.travel_mm.index(0.0)]
+    reset = curve(case_of(table), CurveRequest(outer_drop=8.0))
+    assert_same_curve(kept, reset)
