@@ -3,18 +3,21 @@
 The arm's swing is the unknown: for a swing the linkage places the steering axis, the rod (or the
 wanted toe) fixes the turn about that axis, and the swing is refined until the wheel center has
 risen by exactly the wanted travel.  Everything broadcasts: candidates x heights in one call.
+An upright on links has no such closed form; `geometry.link_motion` finds its poses.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
-from enum import IntEnum
 
 import numpy as np
-from numpy.typing import NDArray
 
-from geometry.linkages import Linkage, SteeringAxis
+from geometry.link_motion import link_motion
+from geometry.linkages import Linkage, LinkSet, SteeringAxis
+from geometry.linkages.closure import rod_closure, toe_held_closure
+from geometry.poses import REASONS, Motion, Reach, Rod
 from geometry.spheres import three_sphere_point, which_side
 from geometry.vectors import Array, cross, dot, norm, turned, unit
+
+__all__ = ["REASONS", "Motion", "Reach", "Rod", "rod_motion", "toe_held_motion"]
 
 TRAVEL_ATOL = 1e-10  # how exactly the wheel center must reach the wanted height [mm]
 SECANT_STEPS = 12
@@ -22,63 +25,15 @@ CLOSEST_GUESS = 1e-3  # two first guesses nearer than this tell too little about
 WIDEST_SWING = 1.5  # the arm is never sought farther from its measured pose [rad]
 BISECTIONS = 60
 
-
-class Reach(IntEnum):
-    """Whether a pose exists, and if not, what stops it."""
-
-    REACHED = 0
-    ARMS_END = 1
-    ROD_ENDS = 2
-
-
-REASONS = {
-    Reach.ARMS_END: "the arms can't be joined there, whatever the tie rod does",
-    Reach.ROD_ENDS: "the tie rod can't follow",
-}
-
-
-@dataclass(frozen=True)
-class Rod:
-    """A tie rod: chassis-side pivot, wheel-side pivot as measured, and length, all broadcast.
-
-    `inner` (..., 3) and `outer` (..., 3) are at the measured pose, `inner` including any rack
-    travel; `length` is (...). [mm]
-    """
-
-    inner: Array
-    outer: Array
-    length: Array
-
-
-@dataclass(frozen=True)
-class Motion:
-    """Poses of the upright: a point measured at `q` is now at ``rotation @ q + translation``.
-
-    `rotation` is (..., 3, 3), `translation` (..., 3) [mm], `steering_axis` (..., 3) the unit
-    vector from the lower to the upper end of the axis, `reach` (...) holds `Reach` codes.  Every
-    float is NaN where `reach` is not `Reach.REACHED`.
-    """
-
-    rotation: Array
-    translation: Array
-    steering_axis: Array
-    reach: NDArray[np.int8]
-
-    def moved(self, point: Array) -> Array:
-        """Where the upright has carried a point, (..., 3) to (..., 3). [mm]"""
-        place: Array = turned(self.rotation, point) + self.translation
-        return place
-
-
 Turn = Callable[[SteeringAxis], Array]
 
 
-def rod_motion(linkage: Linkage, travel: Array, rod: Rod) -> Motion:
+def rod_motion(linkage: Linkage | LinkSet, travel: Array, rod: Rod) -> Motion:
     """Poses at which the wheel center has risen by `travel` and the rod keeps its length.
 
     Parameters
     ----------
-    linkage : Linkage
+    linkage : Linkage or LinkSet
         Points as measured; they may carry leading axes.
     travel : (...) float array
         Rise of the wheel center from the measured pose. [mm]
@@ -90,6 +45,8 @@ def rod_motion(linkage: Linkage, travel: Array, rod: Rod) -> Motion:
     Motion
         Broadcast over all three; NaN with a `Reach` code where no pose exists.
     """
+    if isinstance(linkage, LinkSet):
+        return link_motion(rod_closure(linkage, travel, rod.inner, rod.outer, rod.length))
     measured = linkage.steering_axis(np.zeros(()))
     ends = np.broadcast_arrays(
         measured.lower_measured, measured.upper_measured, rod.inner, rod.outer
@@ -110,14 +67,14 @@ def rod_motion(linkage: Linkage, travel: Array, rod: Rod) -> Motion:
     return _motion_at(linkage, np.broadcast_to(travel, shape), turn)
 
 
-def toe_held_motion(linkage: Linkage, travel: Array, spin: Array, toe: Array) -> Motion:
+def toe_held_motion(linkage: Linkage | LinkSet, travel: Array, spin: Array, toe: Array) -> Motion:
     """Poses at which the wheel center has risen by `travel` and the wheel keeps a wanted toe.
 
     No tie rod takes part: this is the motion that a perfect rod would have to allow.
 
     Parameters
     ----------
-    linkage : Linkage
+    linkage : Linkage or LinkSet
         Points as measured.
     travel : (...) float array
         Rise of the wheel center from the measured pose. [mm]
@@ -131,6 +88,8 @@ def toe_held_motion(linkage: Linkage, travel: Array, spin: Array, toe: Array) ->
     Motion
         Broadcast over all; NaN with a `Reach` code where no pose exists.
     """
+    if isinstance(linkage, LinkSet):
+        return link_motion(toe_held_closure(linkage, travel, spin, toe))
     square_to = np.stack([np.cos(toe), -np.sin(toe), np.zeros(np.shape(toe))], axis=-1)
 
     def turn(axis: SteeringAxis) -> Array:
@@ -140,7 +99,8 @@ def toe_held_motion(linkage: Linkage, travel: Array, spin: Array, toe: Array) ->
         kept = dot(unit(axis.upper_measured - axis.lower_measured), spin)
         leaning = dot(square_to, direction)
         free = 1.0 - leaning**2
-        outboard = np.sqrt((1.0 - kept**2 / free) / free)
+        with np.errstate(invalid="ignore", divide="ignore"):  # NaN where no toe can be held
+            outboard = np.sqrt((1.0 - kept**2 / free) / free)
         held = (kept / free)[..., None] * (direction - leaning[..., None] * square_to) + outboard[
             ..., None
         ] * cross(direction, square_to)

@@ -22,7 +22,13 @@ class PivotFit:
 
 
 def fitted_outer(
-    poses: ToeHeldPoses, seat: Array, inner: Array, directions: Array, *, pull: float = 0.0
+    poses: ToeHeldPoses,
+    seat: Array,
+    inner: Array,
+    directions: Array,
+    *,
+    pull: float = 0.0,
+    room: Array | None = None,
 ) -> PivotFit:
     """Outer pivot that needs the most nearly constant rod length over the heights of `poses`.
 
@@ -38,6 +44,8 @@ def fitted_outer(
     pull : float
         How strongly the pivot is held to its seat: the toe error that weighs as much as a move of
         one millimeter.  Needed where the heights alone do not settle every direction. [rad/mm]
+    room : (D, 2) float array, optional
+        Least and greatest move along each direction, unlike each other. [mm]
 
     Returns
     -------
@@ -46,35 +54,58 @@ def fitted_outer(
     """
     back = turned(np.swapaxes(poses.rotation, -1, -2), poses.translation - inner)
     apart = poses.translation - inner
-    return _fit(poses, (seat, inner), seat, (2.0 * back, dot(apart, apart)), directions, pull)
+    square = (2.0 * back, dot(apart, apart))
+    moves = _moves(*_toe_rows(poses, (seat, inner), seat, square, directions), pull, room)
+    return PivotFit(seat + moves @ directions, moves)
 
 
 def fitted_inner(
-    poses: ToeHeldPoses, outer: Array, seat: Array, directions: Array, *, pull: float = 0.0
+    poses: ToeHeldPoses,
+    outer: Array,
+    seat: Array,
+    directions: Array,
+    *,
+    pull: float = 0.0,
+    room: Array | None = None,
 ) -> PivotFit:
     """Inner pivot that needs the most nearly constant rod length; see `fitted_outer`."""
     carried = turned(poses.rotation, outer) + poses.translation
-    return _fit(
-        poses, (outer, seat), seat, (-2.0 * carried, dot(carried, carried)), directions, pull
-    )
+    square = (-2.0 * carried, dot(carried, carried))
+    moves = _moves(*_toe_rows(poses, (outer, seat), seat, square, directions), pull, room)
+    return PivotFit(seat + moves @ directions, moves)
 
 
-def _fit(
+def _toe_rows(
     poses: ToeHeldPoses,
     pair: tuple[Array, Array],
     seat: Array,
     square: tuple[Array, Array],
     directions: Array,
-    pull: float,
-) -> PivotFit:
-    """Least squares for the squared length ``linear . pivot + constant``, as a toe error."""
+) -> tuple[Array, Array]:
+    """Toe error at each height that is reached: per millimeter of each move, and at the seat.
+
+    From the squared length ``linear . pivot + constant``. [rad/mm], [rad]
+    """
     linear, constant = square
     toe_rate = (pair_terms(*pair) @ poses.family[1])[0] / HALF_RANGE
     gain = (linear - linear[poses.home]) @ directions.T / toe_rate[:, None]
     left = (dot(linear, seat) + constant) / toe_rate
     left -= (dot(linear[poses.home], seat) + constant[poses.home]) / toe_rate
     reached = np.isfinite(left)
-    rows = np.concatenate([gain[reached], pull * np.eye(len(directions))])
-    wanted = np.concatenate([-left[reached], np.zeros(len(directions))])
-    moves = np.linalg.lstsq(rows, wanted, rcond=None)[0]
-    return PivotFit(seat + moves @ directions, moves)
+    return gain[reached], left[reached]
+
+
+def _moves(gain: Array, left: Array, pull: float, room: Array | None) -> Array:
+    """Least-squares moves, held to the seat by `pull` and kept within `room`, (D,). [mm]"""
+    count = gain.shape[1]
+    rows = np.concatenate([gain, pull * np.eye(count)])
+    wanted = np.concatenate([-left, np.zeros(count)])
+    if room is None:
+        free: Array = np.linalg.lstsq(rows, wanted, rcond=None)[0]
+        return free
+    from scipy.optimize import lsq_linear  # slow to import, and needed for a custom pivot only
+
+    # Toe errors are thousandths of a radian: unscaled, the solver would take them for solved.
+    scale = np.abs(gain).max()
+    kept: Array = lsq_linear(rows / scale, wanted / scale, bounds=(room[:, 0], room[:, 1])).x
+    return kept

@@ -2,12 +2,15 @@
 
   inboard                outboard
      :                      :
-     |======================|   barrel: a thin shell about the spin axis
+     |======================|   barrel: solid from its inside outward, about the spin axis
      .                      .
 rod =======o  ball          .   radius = inside_diameter / 2
      .                      .
 - - -.- - - - - - - - - - - - - spin axis, stations from `center`
 """
+
+from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 
@@ -16,6 +19,7 @@ from geometry.vectors import Array
 
 # Newton steps toward an edge: quadratic, but by halves where two stationary points nearly meet.
 NEWTON_STEPS = 16
+SETTLED = 1e-12  # a step smaller than this share of the center line is the last
 
 # A center line whose station changes by less than this runs square to the axis. [mm]
 LEVEL = 1e-12
@@ -67,11 +71,69 @@ def rim_gap(
         past = np.maximum(inboard - view.station(end), view.station(end) - outboard)
         beyond = (view.distance(end) > radius) & (past > 0.0)
         near = np.minimum(near, np.where(beyond, past, np.inf))
-    for edge in (inboard, outboard):
+    stations = view.station(0.0), view.station(1.0)
+    for edge, passed in (
+        (inboard, np.minimum(*stations) < inboard),
+        (outboard, np.maximum(*stations) > outboard),
+    ):
+        if not passed.any():
+            continue  # between the edges no point is nearer to an edge's circle than to the barrel
         for side in (-1.0, 1.0):
             near = np.minimum(near, _edge_distance(view, radius, edge=edge, side=side))
     gap: Array = near - capsule.radius
     return gap
+
+
+def barrel_gap(
+    capsule: Capsule,
+    center: Array,
+    axis: Array,
+    *,
+    stations: Sequence[float],
+    inside_diameters: Sequence[float],
+) -> Array:
+    r"""Gap between a capsule and a rim barrel whose inside was measured at several stations.
+
+    Between two stations the barrel is taken as narrow as the narrower of the two, whatever steps
+    or slants there.  The gap is then never larger than the true one, as long as no place between
+    two stations is narrower than both::
+
+        |____
+             \____|_____________|     true inside, measured at the three bars
+        |
+        |_________|_____________|     taken for it
+
+    Parameters
+    ----------
+    capsule : Capsule
+        The rod or housing that runs into the barrel.
+    center, axis : (..., 3) float array
+        As for `rim_gap`. [mm]
+    stations : sequence of K + 1 floats
+        Where the inside diameter was measured along the axis, rising outboard; the first and the
+        last are the barrel's edges. [mm]
+    inside_diameters : sequence of K + 1 floats
+        Inside diameter at each. [mm]
+
+    Returns
+    -------
+    (...) float array
+        Smallest `rim_gap` of the K parts. [mm]
+    """
+    measured = pairwise(zip(stations, inside_diameters, strict=True))
+    gaps = [
+        rim_gap(
+            capsule,
+            center,
+            axis,
+            inside_diameter=min(wide, narrow),
+            inboard=inboard,
+            outboard=outboard,
+        )
+        for (inboard, wide), (outboard, narrow) in measured
+    ]
+    least: Array = np.min(gaps, axis=0)
+    return least
 
 
 def _inside_gap(
@@ -111,6 +173,8 @@ def _edge_distance(view: AxialView, radius: Array, *, edge: Array | float, side:
         step = np.where(
             curvature > 0.0, t - slope / np.where(curvature > 0.0, curvature, 1.0), turn
         )
-        t = np.where(side * slope > 0.0, np.clip(step, low, high), t)
+        before, t = t, np.where(side * slope > 0.0, np.clip(step, low, high), t)
+        if not (np.abs(t - before) > SETTLED).any():
+            break
     distance: Array = np.hypot(view.distance(t) - radius, view.station(t) - edge)
     return distance

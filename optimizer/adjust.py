@@ -25,12 +25,15 @@ class Settings:
     """What may be fitted, one row a candidate, each (M,). [mm].
 
     `outer_drop` moves the outer pivot along the stud axis from the standard seat, `rack_raise`
-    lifts the inner pivot, `ball_joint_drop` extends the lower ball joint downward.
+    lifts the inner pivot, `ball_joint_drop` extends the lower ball joint downward.  A custom pivot
+    has moved on top of that by `outer_move` or `inner_move` (M, 3), for a left wheel.
     """
 
     outer_drop: Array
     rack_raise: Array
     ball_joint_drop: Array
+    outer_move: Array | None = None
+    inner_move: Array | None = None
 
     def __len__(self) -> int:
         """Count the candidates."""
@@ -38,7 +41,13 @@ class Settings:
 
     def rows(self, which: Rows) -> "Settings":
         """Pick some of the candidates."""
-        return Settings(self.outer_drop[which], self.rack_raise[which], self.ball_joint_drop[which])
+        return Settings(
+            self.outer_drop[which],
+            self.rack_raise[which],
+            self.ball_joint_drop[which],
+            None if self.outer_move is None else self.outer_move[which],
+            None if self.inner_move is None else self.inner_move[which],
+        )
 
     @staticmethod
     def single(
@@ -73,6 +82,10 @@ class Corner:
         """Outer and inner pivot of each candidate at the measured pose, (M, 3) each. [mm]."""
         outer = self.outer_seat + settings.outer_drop[:, None] * self.stud_axis
         inner = self.inner + settings.rack_raise[:, None] * UP
+        if settings.outer_move is not None:
+            outer = outer + settings.outer_move
+        if settings.inner_move is not None:
+            inner = inner + settings.inner_move
         return outer, inner
 
     def row(self, k: int) -> "Corner":

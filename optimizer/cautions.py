@@ -11,30 +11,39 @@ JUDGEMENT = (
     "A steering part that fails takes the steering with it. Have the work judged by someone "
     "licensed to do so where you live, and ask which changes the local roadworthiness rules allow."
 )
+ALWAYS = (
+    "Reset toe before driving, use new self-locking nuts or split pins, re-torque after the first "
+    "drive, and inspect after every event and every contact.",
+    "Drilling a taper out to fit a bolt can't be undone, and heating, bending or welding a "
+    "steering arm is work for a specialist, where it is allowed at all.",
+)
+MOST_OF_ITS_OWN = 3
 THREAD_CHANGE_MM = 3.0  # a toe reset beyond this is worth a look at the thread
 
 
 def cautions(case: Case, setting: Setting) -> list[str]:
-    """Three cautions that matter most for a setting, and where judgement must come from."""
-    return [*[text for applies, text in _all(case, setting) if applies][:3], JUDGEMENT]
+    """Cautions that a setting calls for, three at most, those that always hold, and who judges."""
+    own = [text for applies, text in _of_a_setting(case, setting) if applies]
+    return [*own[:MOST_OF_ITS_OWN], *ALWAYS, JUDGEMENT]
 
 
-def _all(case: Case, setting: Setting) -> list[tuple[bool, str]]:
+def _of_a_setting(case: Case, setting: Setting) -> list[tuple[bool, str]]:
     raised = setting.rack_raise_mm != 0.0
     stacked = setting.outer_drop_mm != 0.0
     height = length_text(abs(setting.outer_drop_mm), case.units)
     change = length_text(abs(setting.tie_rod_length_change_mm), case.units)
+    spacer = (
+        "Once the height is proved on the car, replace the washers by one solid spacer."
+        if len(setting.stack_mm) > 1
+        else "Make it one solid spacer, not many washers."
+    )
     return [
         (
             stacked,
             f"A stack of {height} puts the stud in single shear and bends it; stress grows with "
             "height. This program states no greatest height. A tapered seat with a solid adapter, "
-            "double shear, or moving the rack instead spares the stud.",
-        ),
-        (
-            len(setting.stack_mm) > 1,
-            "Once the height is proved on the car, replace the washers by one solid spacer of the "
-            "same height.",
+            "double shear, or moving the rack instead spares the stud. "
+            f"{spacer}",
         ),
         (
             setting.tilt_margin_deg is None,
@@ -52,18 +61,9 @@ def _all(case: Case, setting: Setting) -> list[tuple[bool, str]]:
             "rack's mounts and the hoses over the whole lock.",
         ),
         (
-            abs(setting.tie_rod_length_change_mm) > THREAD_CHANGE_MM,
+            setting.thread_engagement_mm is None
+            and abs(setting.tie_rod_length_change_mm) > THREAD_CHANGE_MM,
             f"Resetting toe changes the rod's length by {change}: check how much thread is left "
             "engaged at both ends, and that both sides of the car come out alike.",
-        ),
-        (
-            True,
-            "Reset toe before driving, use new self-locking nuts or split pins, re-torque after "
-            "the first drive, and inspect after every event and every contact.",
-        ),
-        (
-            True,
-            "Drilling a taper out to fit a bolt can't be undone, and heating, bending or welding a "
-            "steering arm is work for a specialist, where it is allowed at all.",
         ),
     ]

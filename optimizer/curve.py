@@ -5,8 +5,8 @@ import math
 import numpy as np
 
 from geometry.motion import REASONS, Reach
-from geometry.rod_ends import inner_tilt, outer_tilt
-from geometry.vectors import Array, norm, turned, unit
+from geometry.side_effects import axis_point, ground_offsets
+from geometry.vectors import Array, norm, turned
 from geometry.wheel_angles import (
     camber_angle,
     caster_angle,
@@ -19,6 +19,7 @@ from optimizer.evaluate import Evaluator
 from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
 from optimizer.models.result import CurveResult, Subject
+from optimizer.tilts import joint_tilts
 from optimizer.units import length_text
 
 TINY = 1e-9  # share of a step that still counts as a whole one
@@ -80,13 +81,14 @@ def _followed(
     case: Case, evaluator: Evaluator, settings: Settings, length: Array, rack_travel: float
 ) -> CurveResult:
     corner, travel = evaluator.corner, evaluator.travel
-    motion = evaluator.motion(settings, travel, np.full(travel.shape, rack_travel), length)
+    rack = np.full(travel.shape, rack_travel)
+    motion = evaluator.motion(settings, travel, rack, length)
     spin = turned(motion.rotation, corner.spin)
     center = motion.moved(corner.points["wheel_center"])
     contact = contact_point(center, spin, case.wheel.tire_radius)
-    outer, inner = corner.pivots(settings)
-    direction = unit(motion.moved(outer) - (inner + rack_travel * corner.rack_axis))
-    bolt = turned(motion.rotation, corner.bolt_axis)
+    steered_about = axis_point(evaluator.linkage(settings), motion)
+    offsets = ground_offsets(steered_about, motion.steering_axis, spin, contact)
+    outer_tilt, inner_tilt = joint_tilts(evaluator, settings, motion, rack, length)
     home = evaluator.home
     return CurveResult(
         subject=subject_of(case),
@@ -96,11 +98,13 @@ def _followed(
         camber_deg=_degrees(camber_angle(spin)),
         caster_deg=_degrees(caster_angle(motion.steering_axis)),
         kingpin_inclination_deg=_degrees(kingpin_inclination(motion.steering_axis)),
+        scrub_radius_mm=_listed(offsets[0]),
+        mechanical_trail_mm=_listed(offsets[1]),
         half_track_change_mm=_listed(contact[..., 1] - contact[:, home, None, 1]),
         wheel_center_x_change_mm=_listed(center[..., 0] - center[:, home, None, 0]),
         wheel_center_y_change_mm=_listed(center[..., 1] - center[:, home, None, 1]),
-        outer_tilt_deg=_degrees(outer_tilt(direction, bolt)),
-        inner_tilt_deg=_degrees(inner_tilt(direction, corner.rack_axis)),
+        outer_tilt_deg=_degrees(outer_tilt),
+        inner_tilt_deg=_degrees(inner_tilt),
         tie_rod_length_change_mm=_listed(length - norm(corner.outer_seat - corner.inner))[0],
         notes=_notes(case, travel, motion.reach[0]),
     )

@@ -7,6 +7,7 @@ import numpy as np
 
 from geometry.linkages import Linkage
 from geometry.motion import Motion, Rod, rod_motion
+from geometry.steering import steer_rate
 from geometry.toe_curve import ToeCurve, toe_change, toe_curve
 from geometry.toe_held import (
     ToeHeldPoses,
@@ -64,6 +65,11 @@ class Evaluator:
     def heights(self) -> Array:
         """Rise of the wheel center from the measured pose at each travel, (H,). [mm]."""
         return self.travel + self.case.ride.lowered_by
+
+    @property
+    def lowered_by(self) -> Array:
+        """How much lower the chassis sits than when measured, () or one a candidate (M, 1). [mm]"""
+        return np.asarray(self.case.ride.lowered_by)
 
     @cached_property
     def gain(self) -> float:
@@ -131,6 +137,14 @@ class Evaluator:
         """How much longer than measured the rod must be for the static toe, (M,). [mm]."""
         return self.rod_length(settings) - norm(self.corner.outer_seat - self.corner.inner)
 
+    def steer_rate(self, settings: Settings) -> Array:
+        """Toe per rack travel to the left, straight ahead at ride height, (M,). [rad/mm]."""
+        out = np.empty(len(settings))
+        for drop, rows in _by_drop(settings):
+            pairs = self.corner.pivots(settings.rows(rows))
+            out[rows] = steer_rate(self.poses(drop), *pairs, self.corner.rack_axis)
+        return out
+
     def toe(self, settings: Settings, travel: Array, rack_travel: float = 0.0) -> Array:
         """Toe by the exact solver at wheel travels (T,), (M, T); NaN out of reach. [rad]."""
         motion = self.motion(settings, travel, np.full(travel.shape, rack_travel))
@@ -165,9 +179,7 @@ class Evaluator:
         length = self.rod_length(settings) if rod_length is None else rod_length
         steered = np.asarray(rack_travel)[..., None] * self.corner.rack_axis
         rod = Rod(inner[:, None, :] + steered, outer[:, None, :], length[:, None])
-        heights = np.broadcast_to(
-            travel + self.case.ride.lowered_by, (len(settings), *np.shape(travel))
-        )
+        heights = np.broadcast_to(travel + self.lowered_by, (len(settings), *np.shape(travel)))
         return rod_motion(self.linkage(settings), heights, rod)
 
     def linkage(self, settings: Settings) -> Linkage:

@@ -1,19 +1,17 @@
-"""What stops a setting: tilt of the rod ends and gaps, over wheel travel x rack travel."""
+"""What stops a setting: tilt and gaps over wheel travel x rack travel, thread and stud."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.clearance import Capsule, capsule_gap, disc_gap
-from geometry.linkages.lower_arm import extended_joint
 from geometry.motion import Motion
-from geometry.rim import rim_gap
-from geometry.rod_ends import face_tilt_limit, inner_tilt, outer_tilt, pin_tilt_limit
-from geometry.vectors import Array, turned, unit
-from optimizer.adjust import Settings, mirror_of
+from geometry.vectors import Array
+from optimizer.adjust import Settings
 from optimizer.evaluate import Evaluator
-from optimizer.models.limits import Disc, LowerArm, Obstacle, Rim, TiltLimit
+from optimizer.gaps import Found, gaps
+from optimizer.strength import drop_along_stud, strength_limits
+from optimizer.tilts import joint_tilts, tilt_limit_deg
 
 RACK_STEPS = 5  # rack positions from lock to lock, straight ahead among them
 EVERY = 2  # of the scored heights, every second is checked, both ends and ride height among them
@@ -23,8 +21,9 @@ EVERY = 2  # of the scored heights, every second is checked, both ends and ride 
 class Margin:
     """One limit of each candidate at its worst place.
 
-    `kind` is "tilt" [deg], "gap" [mm] or "reach"; `value` and `margin` are (M,), `margin` positive
-    when safe; `travel` and `rack_travel` (M,) say where the worst is. [mm]
+    `kind` is "tilt" [deg], "gap" [mm], "reach", "thread" [mm] or "stud" [-]; `value` and `margin`
+    are (M,), `margin` positive when safe; `travel` and `rack_travel` (M,) say where the worst
+    is. [mm]
     """
 
     kind: str
@@ -46,7 +45,7 @@ def margins(evaluator: Evaluator, settings: Settings, *, ends_only: bool = False
     settings : Settings
         M candidates.
     ends_only : bool
-        Check only both ends and the middle of travel and of rack travel.  What is broken there is
+        Check only both ends of travel, at both locks and straight ahead.  What is broken there is
         broken; what is kept there may still be broken elsewhere.
 
     Returns
@@ -56,22 +55,24 @@ def margins(evaluator: Evaluator, settings: Settings, *, ends_only: bool = False
     """
     rack, travel = _places(evaluator, ends_only=ends_only)
     motion = evaluator.motion(settings, travel, rack)
-    corner = evaluator.corner
-    outer, inner = corner.pivots(settings)
-    outer_now = motion.moved(outer[:, None, :])
-    inner_now = inner[:, None, :] + rack[:, None] * corner.rack_axis
-    home = int(np.flatnonzero((travel == 0.0) & (rack == 0.0))[0])
-    found = [
-        _worst("reach", "full lock", np.where(motion.reach == 0, 1.0, -1.0), 0.0, travel, rack)
-    ]
+    found = [_worst("reach", "linkage", np.where(motion.reach == 0, 1.0, -1.0), 0.0, travel, rack)]
     found += [
         _worst(kind, name, value, limit, travel, rack)
         for kind, name, value, limit in (
-            *_tilts(evaluator, motion, outer_now, inner_now, home),
-            *_gaps(evaluator, settings, motion, outer_now, inner_now),
+            *_tilts(evaluator, settings, motion, rack),
+            *gaps(evaluator, settings, motion, rack),
         )
     ]
+    change = evaluator.rod_length_change(settings)
+    drop = drop_along_stud(settings.outer_drop, settings.outer_move, evaluator.corner.stud_axis)
+    found += [_everywhere(*limit) for limit in strength_limits(evaluator.case, drop, change)]
     return found
+
+
+def _everywhere(kind: str, name: str, value: Array, limit: float) -> Margin:
+    """Limit that holds for a setting at all places alike."""
+    margin, at = value - limit, np.zeros(len(value))
+    return Margin(kind, name, value, limit, np.where(np.isnan(margin), np.inf, margin), at, at)
 
 
 def _places(evaluator: Evaluator, *, ends_only: bool) -> tuple[Array, Array]:
@@ -79,15 +80,12 @@ def _places(evaluator: Evaluator, *, ends_only: bool) -> tuple[Array, Array]:
     full, home = evaluator.case.steering.rack_travel, evaluator.home
     up, down = evaluator.travel[home:], evaluator.travel[: home + 1]
     if ends_only:
-        racks, heights = np.array([-full, 0.0, full]), np.array([down[0], 0.0, up[-1]])
+        racks, heights = np.array([-full, 0.0, full]), np.array([down[0], up[-1]])
     else:
         racks = np.linspace(-full, full, RACK_STEPS)
         heights = np.concatenate([down[::-EVERY], up[::EVERY]])
     rack, travel = np.meshgrid(np.unique(racks), np.unique(heights), indexing="ij")
     return rack.ravel(), travel.ravel()
-
-
-Found = tuple[str, str, Array, float]
 
 
 def _worst(kind: str, name: str, value: Array, limit: float, travel: Array, rack: Array) -> Margin:
@@ -99,94 +97,16 @@ def _worst(kind: str, name: str, value: Array, limit: float, travel: Array, rack
 
 
 def _tilts(
-    evaluator: Evaluator, motion: Motion, outer_now: Array, inner_now: Array, home: int
+    evaluator: Evaluator, settings: Settings, motion: Motion, rack: Array
 ) -> Iterator[Found]:
-    corner, joint = evaluator.corner, evaluator.case.joint
-    direction = unit(outer_now - inner_now)
-    outer_limit, inner_limit = tilt_limit_deg(joint.outer), tilt_limit_deg(joint.inner)
-    if outer_limit is not None:
-        bolt = turned(motion.rotation, corner.bolt_axis)
-        tilt = outer_tilt(
-            direction,
-            bolt,
-            rod_turns=joint.rod_turns,
-            rod_reference=direction[:, home, None],
-            bolt_reference=bolt[:, home, None],
-        )
-        yield "tilt", "outer joint", np.degrees(tilt), outer_limit
-    if inner_limit is not None:
-        yield (
-            "tilt",
-            "inner joint",
-            np.degrees(inner_tilt(direction, corner.rack_axis)),
-            inner_limit,
-        )
-
-
-def tilt_limit_deg(joint: TiltLimit) -> float | None:
-    """Tilt at which a joint binds, as given or from its dimensions; None if not stated. [deg]."""
-    if joint.tilt_limit_deg is not None:
-        return joint.tilt_limit_deg
-    if joint.ball_width is None or joint.race_width is None or joint.ball_diameter is None:
-        return None
-    if joint.neck_diameter is not None:
-        limit = pin_tilt_limit(
-            joint.neck_diameter, joint.race_width, ball_diameter=joint.ball_diameter
-        )
-    else:
-        limit = face_tilt_limit(
-            joint.ball_width, joint.race_width, ball_diameter=joint.ball_diameter
-        )
-    return float(np.degrees(limit))
-
-
-def _gaps(
-    evaluator: Evaluator,
-    settings: Settings,
-    motion: Motion,
-    outer_now: Array,
-    inner_now: Array,
-) -> Iterator[Found]:
-    case, corner = evaluator.case, evaluator.corner
-    rod = Capsule(inner_now, outer_now, np.asarray(0.5 * case.joint.rod_diameter))
-    radius = 0.5 * case.joint.housing_diameter
-    half = max(0.0, 0.5 * case.joint.housing_height - radius)
-    bolt = half * turned(motion.rotation, corner.bolt_axis)
-    housing = Capsule(outer_now - bolt, outer_now + bolt, np.asarray(radius))
-    for obstacle in case.obstacles:
-        for part, capsule in (("rod", rod), ("outer joint", housing)):
-            name = f"{part} to {obstacle.name}"
-            gap = _obstacle_gap(capsule, obstacle, evaluator, settings, motion)
-            yield "gap", name, gap, obstacle.gap
-
-
-def _obstacle_gap(
-    capsule: Capsule,
-    obstacle: Obstacle,
-    evaluator: Evaluator,
-    settings: Settings,
-    motion: Motion,
-) -> Array:
-    """Gap of one capsule (M, T) to one obstacle, wherever it is now. [mm]."""
-    corner = evaluator.corner
-    if isinstance(obstacle, Rim | Disc):
-        center = motion.moved(corner.points["wheel_center"])
-        axis = turned(motion.rotation, corner.spin)
-        stations = {"inboard": obstacle.inboard, "outboard": obstacle.outboard}
-        if isinstance(obstacle, Rim):
-            return rim_gap(
-                capsule, center, axis, inside_diameter=obstacle.inside_diameter, **stations
-            )
-        return disc_gap(capsule, center, axis, diameter=obstacle.diameter, **stations)
-    radius = np.asarray(0.5 * obstacle.diameter)
-    if isinstance(obstacle, LowerArm):
-        joint = extended_joint(corner.points["lower_ball_joint"], settings.ball_joint_drop[:, None])
-        ball_joint = motion.moved(joint)
-        legs = (corner.points["lower_arm_front"], corner.points["lower_arm_rear"])
-        gaps = [capsule_gap(capsule, Capsule(leg, ball_joint, radius)) for leg in legs]
-        return np.minimum(*gaps)
-    mirror = mirror_of(evaluator.case)
-    ends = [np.array(end) * mirror for end in (obstacle.start, obstacle.end)]
-    if obstacle.fixed_to == "upright":
-        ends = [motion.moved(end) for end in ends]
-    return capsule_gap(capsule, Capsule(ends[0], ends[1], radius))
+    joint = evaluator.case.joint
+    limits = {
+        "outer joint": tilt_limit_deg(joint.outer),
+        "inner joint": tilt_limit_deg(joint.inner),
+    }
+    if all(limit is None for limit in limits.values()):
+        return
+    tilts = joint_tilts(evaluator, settings, motion, rack)
+    for (name, limit), tilt in zip(limits.items(), tilts, strict=True):
+        if limit is not None:
+            yield "tilt", name, np.degrees(tilt), limit

@@ -15,15 +15,22 @@ from optimizer.adjust import Settings
 from optimizer.curve import subject_of
 from optimizer.errors import CaseFileError, Fault
 from optimizer.evaluate import Evaluator
-from optimizer.limits import tilt_limit_deg
+from optimizer.gaps import gaps
 from optimizer.models.case import Case
+from optimizer.models.obstacles import Rim
 from optimizer.models.result import CheckResult, Doubt
 from optimizer.search.stacks import buildable_stacks
-from optimizer.units import length_text
+from optimizer.strength import grade_faults
+from optimizer.tilts import tilt_limit_deg
+from optimizer.units import MM_PER_INCH, Units, length_text
+
+WHOLE_INCH = 0.001  # nearer to a whole inch than this, a rim's size looks like a nominal one [in]
 
 
 def refuse_impossible(case: Case, path: str | PathLike[str], *, used_travel: bool = True) -> None:
-    """Stop where the linkage can't be assembled at ride height, or over the used travel.
+    """Stop where the linkage can't be assembled, at ride height or over the used travel.
+
+    So does a stud's grade that the tables don't have.
 
     Raises
     ------
@@ -36,6 +43,7 @@ def refuse_impossible(case: Case, path: str | PathLike[str], *, used_travel: boo
 
 
 def _impossible(case: Case, *, used_travel: bool) -> Iterator[Fault]:
+    yield from grade_faults(case)
     evaluator = Evaluator.of(case)
     for drop in case.lower_ball_joint.drop:
         as_is = Settings.single(ball_joint_drop=drop)
@@ -108,6 +116,7 @@ def _doubts(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
     yield from _odd_points(case, evaluator)
     yield from _odd_steering(case, evaluator)
     yield from _odd_limits(case, evaluator)
+    yield from _odd_obstacles(case, evaluator)
 
 
 def _odd_points(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
@@ -147,6 +156,13 @@ def _odd_points(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
             "points.wheel_center",
             f"is {text(abs(center[0] - joint[0]))} ahead of or behind lower_ball_joint; "
             "were x of both measured from one place?",
+        )
+    track = case.car.track
+    if track is not None and abs(0.5 * track - center[1]) > 75.0:
+        yield (
+            "car.track",
+            f"says {text(track)}, but points.wheel_center lies {text(center[1])} from y = 0; "
+            "is it that of this axle, and y = 0 the car's center line?",
         )
     for name, angle, low, high in (
         ("caster", _caster_deg(evaluator), -2.0, 15.0),
@@ -216,3 +232,31 @@ def _odd_limits(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
             "steering.rack_travel",
             f"{length_text(full, case.units)} is more than the linkage can follow at ride height",
         )
+
+
+def _odd_obstacles(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
+    for place, part in enumerate(case.obstacles, start=1):
+        if isinstance(part, Rim):
+            for text in _odd_barrel(part, case.units):
+                yield f"obstacles[{place}]", text
+    as_is = Settings.single(ball_joint_drop=case.lower_ball_joint.drop[0])
+    straight = np.zeros(1)
+    measured = evaluator.motion(as_is, np.array([-case.ride.lowered_by]), straight)
+    for kind, name, value, _ in gaps(evaluator, as_is, measured, straight):
+        if kind == "gap" and value[0, 0] < 0.0:
+            overlap = length_text(round(-float(value[0, 0]), 2), case.units)
+            yield (
+                "obstacles",
+                f"{name} overlaps by {overlap} as the car was measured; check its sizes and, of a "
+                "plane, which side is free",
+            )
+
+
+def _odd_barrel(rim: Rim, units: Units) -> Iterator[str]:
+    narrowest = min(rim.profile[1])
+    inches, nominal = narrowest / MM_PER_INCH, rim.nominal_diameter
+    found = f"has an inside diameter of {length_text(narrowest, units)}"
+    if nominal is not None and inches >= nominal:
+        yield f"{found}, no less than its nominal {nominal:g} in: was it measured in the barrel?"
+    elif abs(inches - round(inches)) < WHOLE_INCH:
+        yield f"{found}, {round(inches)} in exactly: is that measured in the barrel, or nominal?"

@@ -1,6 +1,9 @@
 """Margins put into sentences: what stops a setting, where, and by how much."""
 
+from math import isfinite
+
 from optimizer.limits import Margin
+from optimizer.models.result import Tightest
 from optimizer.units import MM_PER, Units
 
 
@@ -11,20 +14,55 @@ def violations(margins: list[Margin], row: int, units: Units) -> list[str]:
 
 def smallest(margins: list[Margin], kind: str, row: int) -> float | None:
     """Smallest tilt margin [deg] or smallest gap [mm] of a row; None where none is limited."""
+    found = _tightest(margins, kind, row)
+    if found is None:
+        return None
+    return float((found.value if kind == "gap" else found.margin)[row])
+
+
+def tightest(margins: list[Margin], kind: str, row: int, units: Units) -> Tightest | None:
+    """Name what comes nearest to its tilt limit ("tilt") or to touching ("gap"), and where."""
+    found = _tightest(margins, kind, row)
+    if found is None:
+        return None
+    travel, rack_travel = float(found.travel[row]), float(found.rack_travel[row])
+    where, value = _place(travel, rack_travel, units), float(found.value[row])
+    if kind == "tilt":
+        does = f"tilts {value:.1f} of {found.limit:.1f} deg"
+    else:
+        does = f"{'leaves' if value >= 0.0 else 'overlaps by'} {_length(abs(value), units)}"
+    return Tightest(
+        name=found.name,
+        travel_mm=travel,
+        rack_travel_mm=rack_travel,
+        sentence=f"{found.name} {does} at {where}",
+    )
+
+
+def _tightest(margins: list[Margin], kind: str, row: int) -> Margin | None:
+    """Margin of a kind that is least; gaps by themselves, whatever gap is wanted."""
+    found = [m for m in margins if m.kind == kind and isfinite(m.margin[row])]
     if kind == "gap":
-        return min((float(m.value[row]) for m in margins if m.kind == "gap"), default=None)
-    return min((float(m.margin[row]) for m in margins if m.kind == kind), default=None)
+        return min(found, key=lambda m: float(m.value[row]), default=None)
+    return min(found, key=lambda m: float(m.margin[row]), default=None)
 
 
 def _sentence(margin: Margin, row: int, units: Units) -> str:
     where = _place(float(margin.travel[row]), float(margin.rack_travel[row]), units)
     value, short = float(margin.value[row]), -float(margin.margin[row])
     if margin.kind == "reach":
-        return f"the linkage can't reach {where}"
+        return f"the {margin.name} can't reach {where}"
     if margin.kind == "tilt":
         return (
             f"{margin.name} binds by {short:.1f} deg at {where} "
             f"(tilts {value:.1f}, limit {margin.limit:.1f} deg)"
+        )
+    if margin.kind == "stud":
+        return f"stud reaches its {margin.name} at {value:.2f} x the stated rod force"
+    if margin.kind == "thread":
+        return (
+            f"{margin.name} keeps {_length(max(0.0, value), units)} engaged after the toe reset, "
+            f"{_length(short, units)} less than the least of {_length(margin.limit, units)}"
         )
     if value < 0.0:
         return f"{margin.name} touches by {_length(-value, units)} at {where}"

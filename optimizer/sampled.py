@@ -4,11 +4,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from geometry.motion import Rod, rod_motion, toe_held_motion
-from geometry.vectors import Array, norm, turned
+from geometry.motion import Motion, Rod, rod_motion, toe_held_motion
+from geometry.vectors import Array, dot, norm, turned
 from geometry.wheel_angles import toe_angle
 from optimizer.adjust import Corner, Settings
 from optimizer.evaluate import Evaluator
+
+HALF_RANGE = float(np.radians(2.0))  # toe angles solved to both sides of the wanted one [rad]
+NEWTON_STEPS = 4
 
 
 def point_names(corner: Corner) -> list[str]:
@@ -45,8 +48,10 @@ def moved_corner(evaluator: Evaluator, errors: Array) -> Corner:
     )
 
 
-def sampled_toe(evaluator: Evaluator, corner: Corner, setting: Settings, travel: Array) -> Array:
-    """Toe of every moved car with one setting fitted, static toe set in each.
+def sampled_motion(
+    evaluator: Evaluator, corner: Corner, setting: Settings, travel: Array
+) -> Motion:
+    """Poses of every moved car with one setting fitted, static toe set in each.
 
     Parameters
     ----------
@@ -61,13 +66,71 @@ def sampled_toe(evaluator: Evaluator, corner: Corner, setting: Settings, travel:
 
     Returns
     -------
-    (N, T) float array
-        Toe, positive toe-in; NaN out of reach. [rad]
+    Motion
+        Poses (N, T); NaN out of reach.
     """
     outer, inner = corner.pivots(setting)
     linkage = corner.linkage(setting.ball_joint_drop)
     home = np.array(evaluator.case.ride.lowered_by)
     held = toe_held_motion(linkage, home, corner.spin, np.array(evaluator.static_toe))
     length = norm(held.moved(outer) - inner)
-    motion = rod_motion(linkage, travel + home, Rod(inner, outer, length))
+    return rod_motion(linkage, travel + home, Rod(inner, outer, length))
+
+
+def sampled_toe(evaluator: Evaluator, corner: Corner, setting: Settings, travel: Array) -> Array:
+    """Toe of every moved car with one setting fitted, as `sampled_motion`, (N, T). [rad]."""
+    motion = sampled_motion(evaluator, corner, setting, travel)
     return toe_angle(turned(motion.rotation, corner.spin))
+
+
+def sampled_change(
+    evaluator: Evaluator, corner: Corner, settings: Settings, travel: Array
+) -> Array:
+    """Toe change of every moved car with every setting, beyond the wanted gain.
+
+    The toe-held method of `geometry.toe_held` with three toe angles a height: the rod's squared
+    length is quadratic in toe as nearly as any gauge can see.
+
+    Parameters
+    ----------
+    evaluator : Evaluator
+        The case that the cars come from.
+    corner : Corner
+        N cars, as `moved_corner` gives them.
+    settings : Settings
+        M candidates with one ball-joint drop.
+    travel : (T,) float array
+        Wheel travel from ride height, holding 0. [mm]
+
+    Returns
+    -------
+    (M, N, T) float array
+        NaN where a car cannot reach a height. [rad]
+    """
+    linkage = corner.linkage(settings.ball_joint_drop[:1])
+    lowered = evaluator.case.ride.lowered_by
+    toe = evaluator.static_toe + evaluator.gain * travel
+    nodes = HALF_RANGE * np.array([-1.0, 0.0, 1.0])
+    toes = (toe + nodes[:, None]).ravel()
+    held = toe_held_motion(linkage, np.tile(travel + lowered, 3), corner.spin, toes)
+    square = np.stack(
+        [
+            _square_length(held, corner, settings.rows(np.array([row])))
+            for row in range(len(settings))
+        ]
+    ).reshape(len(settings), -1, 3, travel.size)
+    home = int(np.flatnonzero(travel == 0.0)[0])
+    short, middle, long = np.moveaxis(square, 2, 0)
+    constant = middle - middle[..., home, None]
+    slope, bend = 0.5 * (long - short), 0.5 * (long + short) - middle
+    x = -constant / slope
+    for _ in range(NEWTON_STEPS):
+        x = x - (constant + (slope + bend * x) * x) / (slope + 2.0 * bend * x)
+    return x * HALF_RANGE
+
+
+def _square_length(held: Motion, corner: Corner, setting: Settings) -> Array:
+    """Squared rod length that one setting needs in each pose. [mm^2]."""
+    outer, inner = corner.pivots(setting)
+    rod = held.moved(outer) - inner
+    return dot(rod, rod)

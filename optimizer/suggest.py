@@ -4,27 +4,30 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from geometry.toe_curve import toe_curve
 from optimizer.adjust import Rows
 from optimizer.cautions import cautions
 from optimizer.curve import stepped_travel, subject_of
+from optimizer.described import described_settings
 from optimizer.diagnosis import diagnosis
 from optimizer.evaluate import Evaluator
 from optimizer.models.case import Case
 from optimizer.models.result import (
     Certificate,
     Curves,
+    CustomPivot,
     Diagnosis,
     Ranked,
     Reading,
     Setting,
     SuggestResult,
 )
-from optimizer.reasons import smallest, violations
 from optimizer.search.candidates import Candidates
 from optimizer.search.certificate import RESOLUTION, Proof, prove
 from optimizer.search.space import space_of
 from optimizer.search.study import Progress, StudyOutcome, StudyPlan, run_study
+from optimizer.search.trade_offs import rate_change, unbeaten_rows
+from optimizer.side_effects import side_effects
+from optimizer.strength import rod_thread, stud_section
 from optimizer.uncertainty import uncertainty
 
 READING_STEP_MM = 10.0
@@ -33,10 +36,14 @@ READING_STEP_IN_MM = 12.7  # half an inch
 
 @dataclass(frozen=True)
 class SuggestPlan:
-    """How to search and how much to show: `shown` settings that fit, and fewer that don't."""
+    """How to search and how much to show: `shown` settings that fit, and fewer that don't.
+
+    With `custom`, a pivot made to measure is sought too, within the room that the case states.
+    """
 
     study: StudyPlan = field(default_factory=StudyPlan)
     shown: int = 6
+    custom: bool = False
 
 
 def suggest(
@@ -66,6 +73,8 @@ def suggest(
     ranked = _ranked(candidates, proof, plan.shown)
     as_is = settings_of(candidates, np.array([space.left]))[0]
     best = ranked[0] if ranked[0].fits else None
+    certificate = _certificate(candidates, proof, outcome)
+    least = certificate.best_peak_toe_change_deg
     return SuggestResult(
         subject=subject_of(case),
         tolerance_deg=case.aim.tolerance_deg,
@@ -73,51 +82,41 @@ def suggest(
         as_is=as_is,
         diagnosis=_diagnosis(candidates, as_is),
         ranked=ranked,
-        certificate=_certificate(candidates, proof, outcome),
+        certificate=certificate,
         uncertainty=uncertainty(
             candidates.evaluator, space.settings.rows(_winner(candidates, proof)), plan.study.seed
         ),
         curves=_curves(candidates, proof),
         expected=_expected(candidates, proof),
+        side_effects=side_effects(
+            candidates.evaluator, space.settings.rows(_left_and_winner(candidates, proof))
+        ),
+        stud=stud_section(case),
+        thread=rod_thread(case),
+        custom=_custom(candidates, plan, least, progress) if plan.custom else None,
         cautions=cautions(case, as_is if best is None else best),
     )
+
+
+def _custom(
+    candidates: Candidates, plan: SuggestPlan, least: float | None, progress: Progress | None
+) -> CustomPivot:
+    from optimizer.custom import custom_pivot  # brings scipy.optimize, which is slow to import
+
+    return custom_pivot(candidates.evaluator, plan.study, least, progress)
 
 
 def settings_of(candidates: Candidates, rows: Rows) -> list[Setting]:
     """Describe rows in full: figures of the toe curve, margins, and what stops them."""
     if not rows.size:
         return []
-    evaluator, space = candidates.evaluator, candidates.space
-    settings = space.settings.rows(rows)
-    figures = toe_curve(evaluator.travel, evaluator.toe_change(settings))
-    length_change = evaluator.rod_length_change(settings)
-    margins = candidates.margins(rows)
-    tolerance = np.radians(evaluator.case.aim.tolerance_deg)
-    diameter = subject_of(evaluator.case).toe_diameter_mm
-    described = []
-    for k, row in enumerate(rows):
-        reasons = violations(margins, k, evaluator.case.units)
-        described.append(
-            Setting(
-                peak_toe_change_deg=np.degrees(figures.peak[k]),
-                rms_toe_change_deg=np.degrees(figures.rms[k]),
-                toe_slope_deg_per_10mm=np.degrees(figures.slope[k]) * 10.0,
-                toe_slope_in_per_in=figures.slope[k] * diameter,
-                toe_curvature_deg=np.degrees(figures.curvature[k]),
-                toe_remainder_deg=np.degrees(figures.remainder[k]),
-                outer_drop_mm=settings.outer_drop[k],
-                rack_raise_mm=settings.rack_raise[k],
-                ball_joint_drop_mm=settings.ball_joint_drop[k],
-                stack_mm=list(space.pieces(int(row))),
-                tilt_margin_deg=smallest(margins, "tilt", k),
-                clearance_mm=smallest(margins, "gap", k),
-                tie_rod_length_change_mm=length_change[k],
-                fits=not reasons,
-                meets_tolerance=bool(figures.peak[k] <= tolerance),
-                reasons=reasons,
-            )
-        )
-    return described
+    space = candidates.space
+    return described_settings(
+        candidates.evaluator,
+        space.settings.rows(rows),
+        candidates.margins(rows),
+        [space.pieces(int(row)) for row in rows],
+    )
 
 
 def _ranked(candidates: Candidates, proof: Proof, shown: int) -> list[Ranked]:
@@ -131,22 +130,29 @@ def _ranked(candidates: Candidates, proof: Proof, shown: int) -> list[Ranked]:
             refused = np.append(refused, left)
     rows = np.concatenate([fitting, refused])
     leading = candidates.peak[rows] <= proof.best_peak + RESOLUTION
+    faster = 100.0 * rate_change(candidates)[rows]
+    unbeaten = unbeaten_rows(candidates, rows)
     return [
         Ranked(
             **setting.model_dump(),
-            rank=rank,
-            leading=bool(leads) and setting.fits,
-            is_as_is=bool(row == left),
+            rank=k + 1,
+            leading=bool(leading[k]) and setting.fits,
+            is_as_is=bool(rows[k] == left),
+            unbeaten=unbeaten[k],
+            steer_rate_change_percent=faster[k],
         )
-        for rank, (setting, row, leads) in enumerate(
-            zip(settings_of(candidates, rows), rows, leading, strict=True), start=1
-        )
+        for k, setting in enumerate(settings_of(candidates, rows))
     ]
 
 
 def _winner(candidates: Candidates, proof: Proof) -> Rows:
     """Row of the best setting that fits, or of leaving it as it is where none does."""
     return proof.fitting[:1] if proof.fitting.size else np.array([candidates.space.left])
+
+
+def _left_and_winner(candidates: Candidates, proof: Proof) -> Rows:
+    """Rows of leaving it as it is and of the best setting that fits, if any."""
+    return np.concatenate([[candidates.space.left], proof.fitting[:1]]).astype(np.intp)
 
 
 def _diagnosis(candidates: Candidates, as_is: Setting) -> Diagnosis:
@@ -182,7 +188,7 @@ def _certificate(candidates: Candidates, proof: Proof, outcome: StudyOutcome) ->
 
 def _curves(candidates: Candidates, proof: Proof) -> Curves:
     evaluator, space = candidates.evaluator, candidates.space
-    rows = np.concatenate([[space.left], proof.fitting[:1]]).astype(np.intp)
+    rows = _left_and_winner(candidates, proof)
     change = np.degrees(evaluator.toe_change(space.settings.rows(rows)))
     return Curves(
         travel_mm=evaluator.travel.tolist(),

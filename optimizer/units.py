@@ -123,3 +123,14 @@ def length_text(length_mm: float, units: Units) -> str:
     '1 in'
     """
     return f"{length_mm / MM_PER[units]:.6g} {units}"
+
+
+def short_length(length_mm: float, units: Units) -> str:
+    """Write a length with its unit, to a tenth of a millimeter or a thousandth of an inch.
+
+    Examples
+    --------
+    >>> short_length(22.54, "mm")
+    '22.5 mm'
+    """
+    return f"{length_mm / MM_PER[units]:.{1 if units == 'mm' else 3}f} {units}"

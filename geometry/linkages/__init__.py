@@ -1,9 +1,14 @@
-"""What holds the upright: each linkage places the steering axis for any angle of its lower arm."""
+"""What holds the upright beside the tie rod.
+
+A `Linkage` has a lower arm and places the steering axis for any angle of it; a `LinkSet` says only
+which lengths are kept.
+"""
 
 from geometry.linkages.double_wishbone import DoubleWishbone
+from geometry.linkages.link_set import LinkSet
 from geometry.linkages.lower_arm import SteeringAxis
 from geometry.linkages.strut import Strut
 
 Linkage = DoubleWishbone | Strut
 
-__all__ = ["DoubleWishbone", "Linkage", "SteeringAxis", "Strut"]
+__all__ = ["DoubleWishbone", "LinkSet", "Linkage", "SteeringAxis", "Strut"]

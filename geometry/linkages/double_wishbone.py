@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from geometry.linkages.link_set import LinkSet, side_by_side
 from geometry.linkages.lower_arm import SteeringAxis, arm_joint, extended_joint
 from geometry.spheres import three_sphere_point, which_side
 from geometry.vectors import Array, norm
@@ -43,3 +44,14 @@ class DoubleWishbone:
         side = which_side(np.stack(measured[:3], axis=-2), self.upper_ball_joint)
         upper = three_sphere_point(np.stack(pivots, axis=-2), radii, side)
         return SteeringAxis(lower, upper, lower_measured, self.upper_ball_joint)
+
+    def link_set(self) -> LinkSet:
+        """Each arm as two links to its ball joint."""
+        lower = extended_joint(self.lower_ball_joint, self.ball_joint_drop)
+        chassis = side_by_side(
+            self.lower_arm_front, self.lower_arm_rear, self.upper_arm_front, self.upper_arm_rear
+        )
+        joints = (self.lower_ball_joint, self.upper_ball_joint)
+        measured = side_by_side(joints[0], joints[0], joints[1], joints[1])
+        upright = side_by_side(lower, lower, joints[1], joints[1])
+        return LinkSet(chassis, upright, norm(measured - chassis), self.wheel_center)

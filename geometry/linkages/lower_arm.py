@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.vectors import Array, cross, dot, unit
+from geometry.vectors import Array, cross, dot, rotation_about, unit
 
 DOWN = np.array([0.0, 0.0, -1.0])
 
@@ -54,3 +54,25 @@ def extended_joint(joint: Array, drop: Array) -> Array:
     """
     moved: Array = joint + np.asarray(drop)[..., None] * DOWN
     return moved
+
+
+def arm_turn(front: Array, rear: Array, joint: Array, joint_now: Array) -> Array:
+    """Rotation of an arm since it was measured, about the line through its inner pivots.
+
+    Parameters
+    ----------
+    front, rear, joint : (..., 3) float array
+        Inner pivots and outer joint as measured. [mm]
+    joint_now : (..., 3) float array
+        Where the outer joint has swung to. [mm]
+
+    Returns
+    -------
+    (..., 3, 3) float array
+        Matrices that turn an offset from either inner pivot; NaN where `joint_now` is.
+    """
+    axis = unit(front - rear)
+    before, now = joint - rear, joint_now - rear
+    along = dot(axis, before)
+    across = dot(before, now) - along * dot(axis, now)
+    return rotation_about(axis, np.arctan2(dot(axis, cross(before, now)), across))

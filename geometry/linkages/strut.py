@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from geometry.linkages.link_set import LinkSet, side_by_side
 from geometry.linkages.lower_arm import SteeringAxis, arm_joint, extended_joint
 from geometry.spheres import line_sphere_point
 from geometry.vectors import Array, dot, norm, unit
@@ -44,3 +45,15 @@ class Strut:
         )
         upper_measured = self.strut_top + slide[..., None] * up
         return SteeringAxis(lower, self.strut_top, lower_measured, upper_measured)
+
+    def link_set(self) -> LinkSet:
+        """The arm as two links to its ball joint, beside the damper rod."""
+        lower = extended_joint(self.lower_ball_joint, self.ball_joint_drop)
+        chassis = side_by_side(self.lower_arm_front, self.lower_arm_rear)
+        return LinkSet(
+            chassis,
+            side_by_side(lower, lower),
+            norm(self.lower_ball_joint[..., None, :] - chassis),
+            self.wheel_center,
+            side_by_side(self.strut_top, self.strut_axis),
+        )

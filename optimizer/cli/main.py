@@ -1,6 +1,7 @@
 """The program `pivotwright`: picks the command, turns mistakes into exit code 2."""
 
 import argparse
+import io
 import os
 import sys
 from collections.abc import Sequence
@@ -34,6 +35,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         0 done; 1 done, but nothing buildable meets the limits; 2 the input is wrong.
     """
     options = _parser().parse_args(arguments)
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(errors="replace")  # a terminal may know fewer letters than a report
     try:
         code: int = options.run(options)
         sys.stdout.flush()

@@ -24,20 +24,31 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--show", type=count, default=6, metavar="N", help="settings that fit to show (6)"
     )
+    parser.add_argument(
+        "--custom",
+        action="store_true",
+        help="also find a pivot made to measure, within the case's [custom_pivot] room",
+    )
 
 
 def run(options: argparse.Namespace) -> int:
     """Print the ranked answer; 1 if nothing fits."""
     from optimizer.case_file import read_case
     from optimizer.cli.progress import study_progress
+    from optimizer.custom import missing_room
+    from optimizer.errors import CaseFileError
     from optimizer.plausibility import refuse_impossible
     from optimizer.search.study import StudyPlan
     from optimizer.suggest import SuggestPlan, suggest
 
     case = read_case(options.case)
     refuse_impossible(case, options.case)
+    if options.custom and case.custom_pivot is None:
+        raise CaseFileError(options.case, [missing_room(case)])
     plan = SuggestPlan(
-        StudyPlan(trials=options.trials, seed=options.seed, storage=options.study), options.show
+        StudyPlan(trials=options.trials, seed=options.seed, storage=options.study),
+        options.show,
+        options.custom,
     )
     with study_progress() as progress:
         result = suggest(case, plan, progress)
@@ -47,4 +58,5 @@ def run(options: argparse.Namespace) -> int:
         from optimizer.reports.terminal import suggest_report
 
         sys.stdout.write(suggest_report(result, options.case.as_posix()))
-    return 0 if any(setting.fits for setting in result.ranked) else 1
+    found = [*result.ranked, *([] if result.custom is None else [result.custom])]
+    return 0 if any(setting.fits for setting in found) else 1

@@ -2,21 +2,24 @@
 
 The unknowns are the errors of all coordinates, in units of their standard deviation, and the zero
 of each sweep.  Gauss-Newton steps on the sum of squares of both; every step solves the car with
-each coordinate moved both ways in one batch.
+each coordinate moved in one batch.
 """
 
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from geometry.vectors import Array
 from optimizer.evaluate import Evaluator
+from optimizer.gauge.seen import seen_toe
 from optimizer.gauge.sweep import Sweep
-from optimizer.sampled import moved_corner, point_names, sampled_toe
+from optimizer.sampled import moved_corner, point_names
 
-NUDGE = 1e-2  # of a standard deviation, for central differences
+NUDGE = 1e-3  # of a standard deviation, for differences
 STEPS = 12
-ENOUGH = 1e-6  # a step smaller than this share of a standard deviation ends the fit
+LONGEST_STEP = 3.0  # standard deviations; farther away a straight line misleads
+ENOUGH = 1e-2  # a step smaller than this, in standard deviations, ends the fit
 
 
 @dataclass(frozen=True)
@@ -52,35 +55,52 @@ def fitted_points(evaluator: Evaluator, sweeps: list[Sweep]) -> FittedPoints:
     size = 3 * len(names)
     errors = np.zeros(size)
     for _ in range(STEPS):
-        slope, misfit = _linearized(evaluator, sweeps, errors)
-        normal = slope.T @ slope + np.eye(size)
-        step = np.linalg.solve(normal, slope.T @ misfit - errors)
+        rates, misfit = linearized(evaluator, sweeps, errors)
+        normal = rates.T @ rates + np.eye(size)
+        step = np.linalg.solve(normal, rates.T @ misfit - errors)
+        farthest = float(np.abs(step).max())
+        step = step * min(1.0, LONGEST_STEP / max(farthest, LONGEST_STEP))
         errors = errors + step
-        if np.abs(step).max() < ENOUGH:
+        misfit = misfit - rates @ step
+        if farthest < ENOUGH:
             break
-    slope, misfit = _linearized(evaluator, sweeps, errors)
-    covariance = np.asarray(np.linalg.inv(slope.T @ slope + np.eye(size)), dtype=np.float64)
     return FittedPoints(
         names=names,
         errors=errors.reshape(-1, 3),
-        covariance=covariance,
+        covariance=np.asarray(np.linalg.inv(normal), dtype=np.float64),
         residuals=misfit,
     )
 
 
-def _linearized(evaluator: Evaluator, sweeps: list[Sweep], errors: Array) -> tuple[Array, Array]:
-    """Rates (N, 3P) of the model's readings, and what they miss (N,), in units of the noise.
+def linearized(evaluator: Evaluator, sweeps: list[Sweep], errors: Array) -> tuple[Array, Array]:
+    """What the model misses of the readings, and how fast that changes with the points.
 
-    The unknown zero of each sweep is taken out of both by subtracting the mean.
+    Parameters
+    ----------
+    evaluator : Evaluator
+        The case as measured by tape.
+    sweeps : list of Sweep
+        N readings in all.
+    errors : (3P,) float array
+        Errors of the points about which to take rates. [standard deviations]
+
+    Returns
+    -------
+    rates : (N, 3P) float array
+        Of the model's readings with the errors.
+    misfit : (N,) float array
+        Readings less the model's.  The unknown zero of each sweep is taken out of both, as its
+        mean; both are 0 where the model can't reach a height. [standard deviations of a reading]
     """
-    size = errors.size
-    nudges = np.concatenate([np.zeros((1, size)), NUDGE * np.eye(size), -NUDGE * np.eye(size)])
+    nudges = np.concatenate([np.zeros((1, errors.size)), NUDGE * np.eye(errors.size)])
     corner = moved_corner(evaluator, (errors + nudges).reshape(len(nudges), -1, 3))
-    slopes, misfits = [], []
+    rates, misfits = [], []
     for sweep in sweeps:
-        toe = sampled_toe(evaluator, corner, sweep.fitted, sweep.travel)
-        rate = (toe[1 : size + 1] - toe[size + 1 :]).T / (2.0 * NUDGE)
-        miss = sweep.toe - toe[0]
-        slopes.append((rate - rate.mean(axis=0)) / sweep.noise)
-        misfits.append((miss - miss.mean()) / sweep.noise)
-    return np.concatenate(slopes), np.concatenate(misfits)
+        toe = seen_toe(sweep.gauge, evaluator, corner, sweep.fitted, sweep.travel)
+        reached: NDArray[np.bool_] = np.all(np.isfinite(toe), axis=0)
+        rate = np.where(reached[:, None], (toe[1:] - toe[0]).T / NUDGE, 0.0)
+        miss = np.where(reached, sweep.toe - toe[0], 0.0)
+        count = max(int(reached.sum()), 1)
+        rates.append((rate - reached[:, None] * rate.sum(axis=0) / count) / sweep.noise)
+        misfits.append((miss - reached * miss.sum() / count) / sweep.noise)
+    return np.concatenate(rates), np.concatenate(misfits)

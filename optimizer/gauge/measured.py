@@ -11,6 +11,8 @@ DEGREE = 3  # a measured curve bears no more
 APART = 5.0  # times the scatter, for a row to stand apart
 LEAST_APART = float(np.radians(0.03))  # closer to the curve than this, no row stands apart
 FEWEST_FOR_OUTLIERS = 7
+FEWEST_BOTH_WAYS = 3  # heights read on the way up and on the way down, to tell play
+SAME_HEIGHT_MM = 1.0
 
 
 @dataclass(frozen=True)
@@ -18,8 +20,10 @@ class MeasuredCurve:
     """A polynomial through a sweep.
 
     `coefficients` (D,) belong to travel, travel squared, …; `zero` is toe at ride height;
-    `scatter` one standard deviation of the rows about it; `play` toe on the way up less toe on the
-    way down, NaN where the sweep went one way only; `apart` (N,) marks rows left out.  [rad, mm]
+    `scatter` one standard deviation of the rows about it, and `freedom` how many rows more than
+    unknowns it is estimated from; `slope_sigma` one standard deviation of the slope [rad/mm];
+    `play` toe on the way up less toe on the way down, NaN where no heights were read both ways;
+    `apart` (N,) marks rows left out, `left` (N,) is what the curve leaves of each row.  [rad, mm]
     """
 
     travel: Array
@@ -27,14 +31,28 @@ class MeasuredCurve:
     coefficients: Array
     zero: float
     scatter: float
+    freedom: int
+    slope_sigma: float
     play: float
     apart: NDArray[np.bool_]
+    left: Array
 
     def at(self, travel: Array) -> Array:
         """Toe change from ride height at wheel travels, (T,) to (T,). [rad]."""
         powers = np.vander(travel, len(self.coefficients) + 1, increasing=True)[:, 1:]
         change: Array = powers @ self.coefficients
         return change
+
+
+@dataclass(frozen=True)
+class _Fit:
+    """Least squares through the kept rows; the columns are powers of travel, then the stroke."""
+
+    solution: Array
+    left: Array
+    scatter: float
+    freedom: int
+    covariance: Array
 
 
 def measured_curve(travel: Array, toe: Array) -> MeasuredCurve:
@@ -50,51 +68,75 @@ def measured_curve(travel: Array, toe: Array) -> MeasuredCurve:
     MeasuredCurve
         Of degree 3, or less where there are few heights.
     """
-    apart = np.zeros(travel.size, dtype=bool)
+    kept = np.ones(travel.size, dtype=bool)
     for _ in range(max(1, travel.size // 4)):
-        coefficients, zero, scatter, left = _fitted(travel, toe, ~apart)
-        if (~apart).sum() < FEWEST_FOR_OUTLIERS:
+        worst = _row_apart(travel, toe, kept)
+        if worst is None:
             break
-        worst = int(np.argmax(np.where(apart, 0.0, np.abs(left))))
-        others = ~apart
-        others[worst] = False
-        without = _fitted(travel, toe, others)
-        distance = abs(toe[worst] - without[1] - _change(travel[worst : worst + 1], without[0])[0])
-        if distance < max(APART * without[2], LEAST_APART):
-            break
-        apart[worst] = True
-    coefficients, zero, scatter, _ = _fitted(travel, toe, ~apart)
-    play = _play(travel, toe, coefficients, zero, ~apart)
-    return MeasuredCurve(travel, toe, coefficients, zero, scatter, play, apart)
+        kept[worst] = False
+    terms, scale, degree = _terms(travel, kept)
+    fit = _fitted(terms, toe, kept)
+    return MeasuredCurve(
+        travel=travel,
+        toe=toe,
+        coefficients=fit.solution[1 : degree + 1] / scale[1 : degree + 1],
+        zero=float(fit.solution[0]),
+        scatter=fit.scatter,
+        freedom=fit.freedom,
+        slope_sigma=float(np.sqrt(fit.covariance[1, 1]) / scale[1]),
+        play=float(fit.solution[degree + 1]) if terms.shape[1] > degree + 1 else float("nan"),
+        apart=~kept,
+        left=fit.left,
+    )
 
 
-def _change(travel: Array, coefficients: Array) -> Array:
-    powers = np.vander(travel, len(coefficients) + 1, increasing=True)[:, 1:]
-    change: Array = powers @ coefficients
-    return change
+def _row_apart(travel: Array, toe: Array, kept: NDArray[np.bool_]) -> int | None:
+    """Row that the curve through all others misses by far more than they scatter."""
+    if kept.sum() < FEWEST_FOR_OUTLIERS:
+        return None
+    terms, _, _ = _terms(travel, kept)
+    worst = int(np.argmax(np.where(kept, np.abs(_fitted(terms, toe, kept).left), 0.0)))
+    others = kept.copy()
+    others[worst] = False
+    without = _fitted(_terms(travel, others)[0], toe, others)
+    apart = abs(without.left[worst]) >= max(APART * without.scatter, LEAST_APART)
+    return worst if apart else None
 
 
-def _fitted(
-    travel: Array, toe: Array, kept: NDArray[np.bool_]
-) -> tuple[Array, float, float, Array]:
-    """Coefficients, zero, scatter and what is left of every row."""
+def _terms(travel: Array, kept: NDArray[np.bool_]) -> tuple[Array, Array, int]:
+    """Columns of the least squares, what divides their coefficients, and the curve's degree."""
     longest = max(float(np.abs(travel).max()), 1e-9)
     degree = min(DEGREE, len(np.unique(travel[kept])) - 1)
     powers = np.vander(travel / longest, degree + 1, increasing=True)
-    solution = np.linalg.lstsq(powers[kept], toe[kept], rcond=None)[0]
-    left: Array = toe - powers @ solution
-    freedom = max(int(kept.sum()) - degree - 1, 1)
-    scatter = float(np.sqrt((left[kept] ** 2).sum() / freedom))
-    return solution[1:] / longest ** np.arange(1, degree + 1), float(solution[0]), scatter, left
+    stroke = strokes(travel)
+    if heights_read_both_ways(travel[kept], stroke[kept]) >= FEWEST_BOTH_WAYS:
+        powers = np.column_stack([powers, 0.5 * stroke])
+    return powers, longest ** np.arange(degree + 1.0), degree
 
 
-def _play(
-    travel: Array, toe: Array, coefficients: Array, zero: float, kept: NDArray[np.bool_]
-) -> float:
-    """Mean toe of rows read on the way up less that of rows read on the way down."""
-    left = toe - zero - _change(travel, coefficients)
-    way = np.sign(np.gradient(travel))
-    up, down = kept & (way > 0), kept & (way < 0)
-    if up.sum() < 3 or down.sum() < 3:
-        return float("nan")
-    return float(left[up].mean() - left[down].mean())
+def _fitted(terms: Array, toe: Array, kept: NDArray[np.bool_]) -> _Fit:
+    solution: Array = np.linalg.lstsq(terms[kept], toe[kept], rcond=None)[0].astype(np.float64)
+    left: Array = toe - terms @ solution
+    freedom = int(kept.sum()) - terms.shape[1]
+    scatter = float(np.sqrt((left[kept] ** 2).sum() / max(freedom, 1)))
+    covariance: Array = scatter**2 * np.linalg.pinv(terms[kept]) @ np.linalg.pinv(terms[kept]).T
+    return _Fit(solution, left, scatter, max(freedom, 0), covariance)
+
+
+def strokes(travel: Array) -> Array:
+    """+1 where the wheel had been raised to a row's height, -1 where it had been lowered, (N,)."""
+    way = np.sign(np.diff(travel, prepend=travel[:1]))
+    moved = np.flatnonzero(way)
+    if not moved.size:
+        return np.ones(travel.size)
+    way[: moved[0]] = way[moved[0]]
+    # A row read twice without moving belongs to the stroke before it.
+    last = np.maximum.accumulate(np.where(way != 0.0, np.arange(way.size), 0))
+    return way[last]
+
+
+def heights_read_both_ways(travel: Array, stroke: Array) -> int:
+    """How many heights of the way up were read on the way down too."""
+    up, down = travel[stroke > 0.0], travel[stroke < 0.0]
+    near = np.abs(up[:, None] - down) <= SAME_HEIGHT_MM
+    return int(np.unique(np.round(up[near.any(axis=1)])).size)

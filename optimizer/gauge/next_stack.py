@@ -4,37 +4,45 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.toe_curve import toe_change
 from geometry.vectors import Array
-from optimizer.adjust import Rows, Settings
+from optimizer.adjust import Corner, Settings
 from optimizer.evaluate import Evaluator
 from optimizer.gauge.fit import FittedPoints
-from optimizer.sampled import moved_corner, sampled_toe
+from optimizer.limits import margins
+from optimizer.sampled import moved_corner, sampled_change
 from optimizer.search.candidates import Candidates
 from optimizer.search.certificate import RESOLUTION, prove
 from optimizer.search.space import Space
 
-SAMPLES = 200
-CONSIDERED = 12  # settings that the corrected model likes best
+SAMPLES = 400
+CONSIDERED = 32  # settings that the corrected model likes best, of those within the limits
 EVERY = 3  # of the scored heights, every third is enough for a peak
+FEWEST_SOUND = 0.95  # of the possible cars must follow the wheel
+ALIKE = float(np.radians(0.003))  # settings this near to the best are ordered by effort [rad]
 
 
 @dataclass(frozen=True)
 class NextStack:
-    """A setting, the peak to expect with it and the one that it stays below. [rad].
+    """A setting (a batch of one), its pieces, the peak to expect and the one that it keeps below.
 
-    `row` is its place in the space, None where nothing fits; `best_of_hardware` is the smallest
-    peak that the corrected model finds for anything that fits.
+    `best_of_hardware` is the smallest peak to expect of anything within the limits, `fitted_now`
+    the one to expect of what is fitted now, infinite if out of reach; with `stop` the setting is
+    what is fitted now.  [rad]
     """
 
-    row: int | None
+    setting: Settings
+    pieces: tuple[float, ...]
     peak: float
     peak_95: float
     best_of_hardware: float
+    fitted_now: float
+    stop: bool
 
 
-def next_stack(evaluator: Evaluator, fit: FittedPoints, space: Space, seed: int) -> NextStack:
-    """Choose the setting that keeps every limit and has the smallest expected peak, or near it.
+def next_stack(
+    evaluator: Evaluator, fit: FittedPoints, space: Space, now: Settings, seed: int
+) -> NextStack | None:
+    """Choose the setting that keeps every limit and has the smallest expected peak.
 
     Parameters
     ----------
@@ -44,43 +52,97 @@ def next_stack(evaluator: Evaluator, fit: FittedPoints, space: Space, seed: int)
         What the readings made of its points.
     space : Space
         What can be built.
+    now : Settings
+        What is fitted now, a batch of one; it stays where it keeps every limit and no gauge could
+        show the gain of anything else.
     seed : int
         Of the random draw of cars.
 
     Returns
     -------
-    NextStack
-        The 95 % peak is over the cars that tape and gauge still allow together.
+    NextStack or None
+        The 95 % peak is over the cars that tape and gauge still allow together; None where
+        nothing keeps every limit.
     """
     corrected = evaluator.with_corner(moved_corner(evaluator, fit.errors[None]).row(0))
-    proof = prove(Candidates(corrected, space), wanted=CONSIDERED)
-    rows = proof.fitting
+    rows = prove(Candidates(corrected, space), wanted=CONSIDERED).fitting
+    cars = possible_cars(evaluator, fit, seed)
+    now_peaks = sampled_peaks(evaluator, cars, now)[0]
+    keeps_limits = all(margin.margin.min() >= 0.0 for margin in margins(corrected, now))
+    now_expected = float(expected_peaks(now_peaks[None])[0])
+    now_peak = now_expected if keeps_limits else np.inf
     if not rows.size:
-        return NextStack(None, np.nan, np.nan, np.nan)
-    peaks = _sampled_peaks(evaluator, fit, space.settings, rows, seed)
-    expected = np.nanmean(peaks, axis=1)
-    # No gauge tells these apart, so the one that asks least of the workshop is the best of them.
-    alike = np.flatnonzero(expected <= expected.min() + RESOLUTION)
-    best = int(alike[np.lexsort(space.effort()[:, rows[alike]][::-1])[0]])
+        return None
+    peaks = sampled_peaks(evaluator, cars, space.settings.rows(rows))
+    expected = expected_peaks(peaks)
+    best = min(float(expected.min()), now_peak)
+    if now_peak <= best + RESOLUTION:
+        return _chosen(now, _pieces(space, now), now_peaks, (best, now_peak), stop=True)
+    alike = np.flatnonzero(expected <= best + ALIKE)
+    k = int(alike[np.lexsort(space.effort()[:, rows[alike]][::-1])[0]])
+    setting, pieces = space.settings.rows(rows[k : k + 1]), space.pieces(int(rows[k]))
+    return _chosen(setting, pieces, peaks[k], (best, now_expected), stop=False)
+
+
+def _chosen(
+    setting: Settings,
+    pieces: tuple[float, ...],
+    peaks: Array,
+    known: tuple[float, float],
+    *,
+    stop: bool,
+) -> NextStack:
     return NextStack(
-        row=int(rows[best]),
-        peak=float(expected[best]),
-        peak_95=float(np.nanquantile(peaks[best], 0.95)),
-        best_of_hardware=proof.best_peak,
+        setting=setting,
+        pieces=pieces,
+        peak=float(expected_peaks(peaks[None])[0]),
+        peak_95=float(np.quantile(peaks, 0.95, method="higher")),
+        best_of_hardware=known[0],
+        fitted_now=known[1],
+        stop=stop,
     )
 
 
-def _sampled_peaks(
-    evaluator: Evaluator, fit: FittedPoints, settings: Settings, rows: Rows, seed: int
-) -> Array:
-    """Peak toe change of each row in each possible car, (R, S). [rad]."""
+def _pieces(space: Space, now: Settings) -> tuple[float, ...]:
+    """Pieces of what is fitted now; one piece where the hardware lists no such stack. [mm]."""
+    listed = space.settings
+    same = np.flatnonzero(
+        np.isclose(listed.outer_drop, now.outer_drop)
+        & np.isclose(listed.rack_raise, now.rack_raise)
+        & np.isclose(listed.ball_joint_drop, now.ball_joint_drop)
+    )
+    if same.size:
+        return space.pieces(int(same[0]))
+    height = float(now.outer_drop[0])
+    return (height,) if height else ()
+
+
+def possible_cars(evaluator: Evaluator, fit: FittedPoints, seed: int) -> Corner:
+    """Cars that tape and gauge still allow together, `SAMPLES` of them."""
     spread = np.linalg.cholesky(fit.covariance)
     draws = np.random.default_rng(seed).normal(size=(SAMPLES, fit.errors.size)) @ spread.T
-    corner = moved_corner(evaluator, fit.errors + draws.reshape(SAMPLES, -1, 3))
+    return moved_corner(evaluator, fit.errors + draws.reshape(SAMPLES, -1, 3))
+
+
+def expected_peaks(peaks: Array) -> Array:
+    """Mean over the possible cars that follow the wheel, (M, S) to (M,); infinite if too few."""
+    sound = np.isfinite(peaks)
+    share = sound.mean(axis=1)
+    mean = np.where(sound, peaks, 0.0).sum(axis=1) / np.maximum(sound.sum(axis=1), 1)
+    expected: Array = np.where(share >= FEWEST_SOUND, mean, np.inf)
+    return expected
+
+
+def sampled_peaks(evaluator: Evaluator, cars: Corner, settings: Settings) -> Array:
+    """Peak toe change of each setting in each possible car, (M, S). [rad].
+
+    Infinite where a car can't follow the wheel.
+    """
     home, last = evaluator.home, evaluator.travel.size - 1
     travel = evaluator.travel[np.unique([*range(0, last, EVERY), home, last])]
-    peaks = []
-    for row in rows:
-        toe = sampled_toe(evaluator, corner, settings.rows(np.array([row])), travel)
-        peaks.append(np.abs(toe_change(travel, toe, evaluator.gain)).max(axis=1))
-    return np.array(peaks)
+    peaks = np.empty((len(settings), SAMPLES))
+    for drop in np.unique(settings.ball_joint_drop):
+        rows = np.flatnonzero(settings.ball_joint_drop == drop)
+        change = sampled_change(evaluator, cars, settings.rows(rows), travel)
+        peaks[rows] = np.abs(change).max(axis=2)
+    return np.where(np.isnan(peaks), np.inf, peaks)

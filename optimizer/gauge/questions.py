@@ -7,12 +7,19 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from optimizer.gauge.measured import MeasuredCurve
+from geometry.vectors import Array
+from optimizer.gauge.conversions import gauge_columns, uncounted_turns
+from optimizer.gauge.measured import SAME_HEIGHT_MM, MeasuredCurve
 from optimizer.models.readings import Readings
 from optimizer.units import length_text
 
 LARGEST_TOE = float(np.radians(4.0))
 NARROWEST_MM = 300.0
+HALF = (0.45, 0.55)  # of the tire's diameter: a radius is taken for a diameter
+LEAST_PLAY = float(np.radians(0.01))
+NEARLY_HALF_TURN = 0.35
+UNKNOWN_DIAMETER_MM = 650.0  # where no diameter is stated, for slopes in inch per inch
+OFF_STEP = (0.6, 1.6)  # of the usual travel step
 
 
 def questions(readings: Readings, curve: MeasuredCurve) -> list[str]:
@@ -21,61 +28,80 @@ def questions(readings: Readings, curve: MeasuredCurve) -> list[str]:
         *_about_size(readings, curve),
         *_about_signs(readings, curve),
         *_about_rows(readings, curve),
-        *_about_gauge(readings, curve),
+        *_about_heights(readings, curve),
+        *_about_turns(readings, curve),
+        *_about_gauge(readings),
+        *_about_play(curve),
     ]
 
 
 def _about_size(readings: Readings, curve: MeasuredCurve) -> Iterator[str]:
     change = float(np.abs(curve.toe - curve.zero).max())
+    in_degrees = readings.kind == "angle" and readings.angle_unit == "deg"
     if change > LARGEST_TOE:
         guess = (
             'are these minutes typed as degrees (angle_unit = "min")?'
-            if readings.kind == "angle" and readings.angle_unit == "deg"
-            else "are units and spacing right?"
+            if in_degrees
+            else "are units and the gauge's lengths right?"
         )
         yield f"Toe changes by {np.degrees(change):.1f} deg over the sweep: {guess}"
     elif readings.kind == "angle" and change < np.radians(0.5 / 60.0):
+        guess = "minutes written down as seconds, or divided by 60 twice"
         yield (
-            f"Toe changes by only {np.degrees(change) * 3600.0:.0f} seconds of arc: were minutes "
-            "written down as seconds, or divided by 60 twice?"
-        )
-    if readings.spacing is not None and readings.spacing < NARROWEST_MM:
-        yield (
-            f"spacing is {length_text(readings.spacing, readings.units)}: is that half of the "
-            "distance between the two places where the gauge reads?"
+            f"Toe changes by only {np.degrees(change) * 3600.0:.0f} seconds of arc: were {guess}?"
         )
 
 
 def _about_signs(readings: Readings, curve: MeasuredCurve) -> Iterator[str]:
     travel, change = curve.travel, curve.toe - curve.zero
-    up, down = travel > 0.0, travel < 0.0
-    if not (up.any() and down.any()) or len(curve.coefficients) < 2:
-        if not down.any() and (np.diff(travel) < 0.0).sum() > 1:
-            yield "Every travel is positive: did the droop readings lose their minus sign?"
+    both_ways = (travel > 0.0).any() and (travel < 0.0).any()
+    if not both_ways:
+        turns = (np.diff(travel) < 0.0).any() and (np.diff(travel) > 0.0).any()
+        if (travel >= 0.0).all() and turns and readings.travel_is == "travel":
+            yield (
+                "Travel rises and falls, but no height is below 0: did the droop readings lose "
+                "their minus sign?"
+            )
         return
     ends = change[np.argmax(travel)], change[np.argmin(travel)]
-    inner = np.abs(travel) > 0.2 * np.abs(travel).max()
-    raw = np.array([row[-1] for row in readings.readings])
-    bent = abs(curve.coefficients[1]) * np.abs(travel).max() ** 2
     same_way = ends[0] * ends[1] > 0.0 and min(map(abs, ends)) > 0.6 * max(map(abs, ends))
-    if same_way and bent > 4.0 * curve.scatter and (raw[inner] > 0.0).all():
+    columns = np.array([row[1:] for row in readings.readings])
+    one_sign = (columns >= 0.0).all() and (columns == 0.0).any()
+    if same_way and one_sign and _has_a_kink(curve):
         yield (
-            "Toe goes the same way in bump and in droop and no reading is negative: did the "
-            "minus signs get lost on one side?"
+            "Toe goes the same way in bump and in droop, with a kink at ride height, and no "
+            "reading is negative: did the minus signs get lost on one side?"
         )
+
+
+def _has_a_kink(curve: MeasuredCurve) -> bool:
+    """Whether toe follows |travel| better than travel squared: a slope that lost its sign."""
+    reach = np.abs(curve.travel) / np.abs(curve.travel).max()
+    change = curve.toe - curve.toe[np.argmin(reach)]
+
+    def missed(shape: Array) -> float:
+        return float(np.square(change - shape * (shape @ change) / (shape @ shape)).sum())
+
+    return missed(reach) < missed(reach**2)
 
 
 def _about_rows(readings: Readings, curve: MeasuredCurve) -> Iterator[str]:
     for place in np.flatnonzero(curve.apart):
         yield (
-            f"readings[{place + 1}] stands apart from the others by "
-            f"{np.degrees(abs(_off(curve, int(place)))):.3f} deg and was left out: read it again?"
+            f"readings[{place + 1}] (travel {length_text(curve.travel[place], readings.units)}) "
+            f"stands apart from the others by {np.degrees(abs(curve.left[place])):.3f} deg and was "
+            "left out: read it again?"
         )
+
+
+def _about_heights(readings: Readings, curve: MeasuredCurve) -> Iterator[str]:
     heights = np.unique(curve.travel)
+    heights = heights[np.diff(heights, prepend=-np.inf) > SAME_HEIGHT_MM]
     steps = np.diff(heights)
     if steps.size >= 3:
         usual = float(np.median(steps))
-        odd = np.flatnonzero((steps > 1.7 * usual) | (steps < 0.3 * usual))
+        least, most = OFF_STEP
+        odd = np.flatnonzero((steps > most * usual) | (steps < least * usual))
         if 0 < odd.size <= 2:
             low, high = heights[odd[0]], heights[odd[0] + 1]
             yield (
@@ -83,36 +109,75 @@ def _about_rows(readings: Readings, curve: MeasuredCurve) -> Iterator[str]:
                 f"{length_text(low, readings.units)} to {length_text(high, readings.units)}: "
                 "is a row missing or a height mistyped?"
             )
-    if np.abs(heights).min() > 1e-6:
-        yield "No row is at ride height (travel 0): toe there is taken from the curve."
-
-
-def _off(curve: MeasuredCurve, place: int) -> float:
-    model = curve.zero + curve.at(curve.travel[place : place + 1])[0]
-    return float(curve.toe[place] - model)
-
-
-def _about_gauge(readings: Readings, curve: MeasuredCurve) -> Iterator[str]:
-    diameter = readings.car.tire_diameter
-    if readings.spacing is not None and diameter is not None and readings.spacing < diameter:
-        share = diameter / readings.spacing
+    if heights.min() > 0.0 or heights.max() < 0.0:
         yield (
-            f"The gauge reads over {length_text(readings.spacing, readings.units)}, the tire is "
-            f"{length_text(diameter, readings.units)}: at the tire every toe distance is "
-            f"{share:.2f} times what the gauge shows."
+            "Ride height lies outside the heights that were read: what is said of slope there is "
+            "drawn out from the curve. Is at_ride_height right?"
         )
-    if readings.kind == "single-dial":
+    elif np.abs(heights).min() > SAME_HEIGHT_MM:
+        yield "No row is at ride height: toe there is taken from the curve."
+
+
+def _about_turns(readings: Readings, curve: MeasuredCurve) -> Iterator[str]:
+    if readings.revolution is None:
+        return
+    turns = uncounted_turns(readings)
+    rows = [f"readings[{k + 1}]" for k in np.flatnonzero(turns.any(axis=1))]
+    if rows:
         yield (
-            "One dial on its own also sees the wheel move sideways and change camber: its curve "
-            "can't be told from the wheel's path without the points. Use two dials, or a roller."
+            f"Turns of the hand that the dial does not show were added to {', '.join(rows)}, "
+            "counted from the lowest height: is the count right?"
         )
-    if readings.kind == "laser" and len(readings.columns) == 2:
+    columns = gauge_columns(readings)[np.argsort(curve.travel, kind="stable")]
+    if np.abs(np.diff(columns, axis=0)).max() > NEARLY_HALF_TURN * readings.revolution:
         yield (
-            "One laser target also sees the wheel move sideways: use a second target, or turn the "
-            "laser round and sweep again."
+            "Between two heights a hand moves by nearly half a turn, so its turns can't be "
+            "counted with certainty: read in smaller steps of travel."
         )
-    if np.isfinite(curve.play) and abs(curve.play) > max(3.0 * curve.scatter, np.radians(0.01)):
+
+
+def _about_gauge(readings: Readings) -> Iterator[str]:
+    units, spacing, tire = readings.units, readings.spacing, readings.car.tire_diameter
+    if spacing is not None and tire is not None and HALF[0] <= spacing / tire <= HALF[1]:
+        yield (
+            f"spacing is {length_text(spacing, units)}, half of the tire's "
+            f"{length_text(tire, units)}: was a radius taken for a diameter?"
+        )
+    elif spacing is not None and tire is not None and spacing < tire:
+        yield (
+            f"The gauge reads over {length_text(spacing, units)}, the tire is "
+            f"{length_text(tire, units)}: at the tire every toe distance is "
+            f"{tire / spacing:.2f} times what the gauge shows."
+        )
+    if spacing is not None and spacing < NARROWEST_MM:
+        yield (
+            f"spacing is {length_text(spacing, units)}: is that half of the distance between the "
+            "two places where the gauge reads?"
+        )
+
+
+def _about_play(curve: MeasuredCurve) -> Iterator[str]:
+    if abs(curve.play) > max(2.0 * curve.scatter, LEAST_PLAY):
         yield (
             f"Up and down strokes differ by {np.degrees(abs(curve.play)):.3f} deg: look for play "
             "or stiction in rod ends, bushings and wheel bearing before shimming."
+        )
+
+
+def questions_without_points(readings: Readings) -> Iterator[str]:
+    """Say what can't be told where no points are known."""
+    if readings.car.tire_diameter is None and readings.display.diameter is None:
+        yield (
+            "No diameter is stated (car.tire_diameter), so slopes in inch per inch are taken at "
+            f"{length_text(UNKNOWN_DIAMETER_MM, readings.units)}."
+        )
+    if readings.kind == "single-dial":
+        yield (
+            "One dial on its own also sees the wheel move sideways and change camber: without the "
+            "points of a case that can't be told from toe. Use two dials, or a roller."
+        )
+    if readings.kind == "laser" and len(readings.columns) == 2:
+        yield (
+            "One target on its own also sees the wheel move sideways: use a second target on the "
+            "other side of the axle, or turn the beam round and sweep again."
         )

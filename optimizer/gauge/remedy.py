@@ -12,12 +12,14 @@ import numpy as np
 from optimizer.diagnosis import height_cure, length_cure
 from optimizer.models.gauge import Measured
 from optimizer.models.readings import MeasuredCar
-from optimizer.units import MM_PER, Units
+from optimizer.units import MM_PER, MM_PER_INCH, Units
 
 RACE_IN_PER_IN = 0.020
 OVAL_IN_PER_IN = 0.030
 PRODUCTION_IN_PER_IN = (0.023, 0.115)
 SETTLED_DEG = 5.0 / 60.0
+INCH_STEP_MM = MM_PER_INCH / 32.0  # the thinnest usual washer
+PER_TRAVEL_MM: dict[Units, float] = {"mm": 25.0, "in": MM_PER_INCH}
 
 
 def remedies(
@@ -32,15 +34,32 @@ def remedies(
     ]
 
 
+def slope_of_height(car: MeasuredCar) -> float | None:
+    """Slope that one millimeter of outer drop or rack raise adds, toward toe-in in bump positive.
+
+    None where a length or the place of the arms is not known. [rad/mm per mm]
+    """
+    if car.rod_length is None or car.steering_arm is None or car.arms is None:
+        return None
+    worth = 1.0 / (car.rod_length * car.steering_arm)
+    return worth if car.arms == "behind" else -worth
+
+
+def height_text(length_mm: float, units: Units) -> str:
+    """Write a height as finely as shims come."""
+    decimals = 1 if units == "mm" else 3
+    return f"{length_mm / MM_PER[units]:.{decimals}f} {units}"
+
+
 def _what_it_does(measured: Measured, longest_mm: float, tolerance_deg: float) -> str:
     slope = measured.toe_slope_deg_per_10mm * longest_mm / 10.0
     curvature = measured.toe_curvature_deg
-    if max(abs(slope), abs(curvature)) <= tolerance_deg:
+    if measured.peak_toe_change_deg <= tolerance_deg:
         return "The wheel keeps its toe within the wanted tolerance."
     if abs(curvature) > abs(slope):
         return f"The wheel toes {_side(curvature)} both in bump and in droop (a C)."
-    lopsided = " lopsidedly" if abs(curvature) > tolerance_deg else ""
-    return f"The wheel{lopsided} toes {_side(slope)} in bump and {_side(-slope)} in droop."
+    lopsided = ", lopsidedly" if abs(curvature) > tolerance_deg else ""
+    return f"The wheel toes {_side(slope)} in bump and {_side(-slope)} in droop{lopsided}."
 
 
 def _side(angle: float) -> str:
@@ -60,17 +79,31 @@ def _height(
         )
         return
     cure = height_cure(slope, arms_ahead=car.arms == "ahead")
-    if car.rod_length is None or car.steering_arm is None:
+    worth = slope_of_height(car)
+    if worth is None:
         yield (
-            f"That slope is a height error: {cure}. With rod_length and steering_arm the amount "
-            "can be said too."
+            f"That slope is a height error (steering arms {_place(car)}): {cure}. With rod_length "
+            "and steering_arm the amount can be said too."
         )
         return
-    height = abs(np.radians(slope) / 10.0) * car.rod_length * car.steering_arm
+    height = abs(np.radians(slope) / 10.0 / worth)
     yield (
-        f"That slope is a height error: {cure}, by about {_text(height, units)} from what is "
-        "fitted now (first order, front view)."
+        f"That slope is a height error (steering arms {_place(car)}): {cure}, by about "
+        f"{height_text(height, units)} from what is fitted now (first order, front view; "
+        f"{_worth_text(abs(worth), units)})."
     )
+
+
+def _place(car: MeasuredCar) -> str:
+    return "ahead of the axle" if car.arms == "ahead" else "behind the axle"
+
+
+def _worth_text(worth: float, units: Units) -> str:
+    shim = 1.0 if units == "mm" else INCH_STEP_MM
+    name = "1 mm" if units == "mm" else "1/32 in"
+    travel = PER_TRAVEL_MM[units]
+    minutes = float(np.degrees(worth)) * shim * travel * 60.0
+    return f"{name} is worth {minutes:.1f} minutes per {height_text(travel, units)} of travel"
 
 
 def _length(
@@ -87,7 +120,7 @@ def _length(
         return
     cure = length_cure(curvature, arms_ahead=car.arms == "ahead")
     amount = _length_error(curvature, car, longest_mm)
-    yield f"{text}; {cure}{'' if amount is None else f', by about {_text(amount, units)}'}."
+    yield f"{text}; {cure}{'' if amount is None else f', by about {height_text(amount, units)}'}."
 
 
 def _length_error(curvature_deg: float, car: MeasuredCar, longest_mm: float) -> float | None:
@@ -103,12 +136,15 @@ def _length_error(curvature_deg: float, car: MeasuredCar, longest_mm: float) -> 
 def _whether_it_matters(measured: Measured, tolerance_deg: float) -> str:
     slope, peak = abs(measured.toe_slope_in_per_in), measured.peak_toe_change_deg
     if peak <= tolerance_deg:
-        return "It does not matter: no reading in the used travel leaves the tolerance."
+        return "It does not matter: toe stays within the tolerance over the used travel."
     low, high = PRODUCTION_IN_PER_IN
     if slope <= RACE_IN_PER_IN:
         band = f"inside what racers accept ({RACE_IN_PER_IN:.3f} in per in)"
     elif slope <= OVAL_IN_PER_IN:
-        band = f"more than racers accept ({RACE_IN_PER_IN:.3f} in per in), near an oval car's"
+        band = (
+            f"more than racers accept ({RACE_IN_PER_IN:.3f} in per in), near what is often quoted "
+            f"for paved ovals ({OVAL_IN_PER_IN:.3f})"
+        )
     elif slope <= high:
         band = f"about what production cars have ({low:.3f} to {high:.3f} in per in)"
     else:
@@ -117,8 +153,3 @@ def _whether_it_matters(measured: Measured, tolerance_deg: float) -> str:
         )
     settled = "; under 5 minutes felt settled to kit-car builders" if peak < SETTLED_DEG else ""
     return f"Does it matter? At {slope:.3f} in per in it is {band}{settled}."
-
-
-def _text(length_mm: float, units: Units) -> str:
-    decimals = 1 if units == "mm" else 3
-    return f"{length_mm / MM_PER[units]:.{decimals}f} {units}"

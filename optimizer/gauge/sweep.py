@@ -4,17 +4,20 @@ from dataclasses import dataclass
 
 from geometry.vectors import Array
 from optimizer.adjust import Settings
+from optimizer.gauge.conversions import Gauge
 
 
 @dataclass(frozen=True)
 class Sweep:
     """Toe of one wheel against its travel, as a gauge gave it.
 
-    `travel` (N,) from ride height [mm]; `toe` (N,) up to a constant that the gauge does not know
-    [rad]; `noise` is one standard deviation of a reading [rad]; `fitted` is a batch of one.
+    `travel` (N,) from ride height [mm]; `toe` (N,) as the gauge sees it, up to a constant that it
+    does not know [rad]; `noise` is one standard deviation of a reading [rad]; `fitted` is a batch
+    of one.
     """
 
     travel: Array
     toe: Array
     noise: float
     fitted: Settings
+    gauge: Gauge

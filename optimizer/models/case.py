@@ -7,8 +7,18 @@ from pydantic import ValidationInfo, field_validator, model_validator
 from optimizer.errors import Fault
 from optimizer.models.accuracy import Accuracy
 from optimizer.models.base import FaultList, FrozenModel, quoted, unknown_key
-from optimizer.models.hardware import LowerBallJoint, OuterPivot, Rack, Shelf, Steering
-from optimizer.models.limits import Joint, Obstacle
+from optimizer.models.car import Car
+from optimizer.models.custom import PivotRoom
+from optimizer.models.hardware import (
+    LowerBallJoint,
+    OuterPivot,
+    Rack,
+    Shelf,
+    Steering,
+    raise_unless_steps_or_shelf,
+)
+from optimizer.models.limits import Joint
+from optimizer.models.obstacles import Obstacle
 from optimizer.models.points import DoubleWishbonePoints, StrutPoints
 from optimizer.models.quantities import (
     Adjustment,
@@ -19,6 +29,7 @@ from optimizer.models.quantities import (
     TireRadius,
     WheelAngle,
 )
+from optimizer.models.stud import Stud, TieRodThread
 from optimizer.units import ToeUnit, Units
 
 Layout = Literal["strut", "double-wishbone"]
@@ -106,12 +117,16 @@ class Case(FrozenModel):
     """the table that holds tire_radius"""
     ride: Ride
     """the table that holds bump and droop, the travel that the car uses"""
+    car: Car = Car()
+    """Sizes of the whole car."""
     steering: Steering = Steering()
     """Rack travel and the place of the steering arms."""
     shelf: Shelf | None = None
     """Pieces that a stack must be built from."""
     outer_pivot: OuterPivot = OuterPivot()
     """What may be fitted at the outer pivot."""
+    custom_pivot: PivotRoom | None = None
+    """Room for a pivot made to measure; looked into only where that is asked for."""
     rack: Rack = Rack()
     """What may be fitted at the rack."""
     lower_ball_joint: LowerBallJoint = LowerBallJoint()
@@ -122,6 +137,10 @@ class Case(FrozenModel):
     """How well the points are known."""
     joint: Joint = Joint()
     """The tie rod and its joints."""
+    stud: Stud | None = None
+    """The stud under the outer joint; left out, its strength is not judged."""
+    thread: TieRodThread | None = None
+    """The tie rod's thread; left out, its engagement is not judged."""
     obstacles: tuple[Obstacle, ...] = ()
     """Parts that the rod and the outer joint must not touch."""
     display: Display = Display()
@@ -155,16 +174,8 @@ class Case(FrozenModel):
     @field_validator("outer_pivot")
     @classmethod
     def _either_steps_or_shelf(cls, pivot: OuterPivot, info: ValidationInfo) -> OuterPivot:
-        if pivot.stack is None or "shelf" not in info.data:
-            return pivot
-        stepped = pivot.stack.step is not None
-        if stepped and info.data["shelf"] is not None:
-            message = "must be left out where [shelf] lists the pieces"
-            hint = "(the shelf decides which heights there are; min and max stay as limits)"
-            raise FaultList([Fault("stack.step", f"{message}\n{hint}")])
-        if not stepped and info.data["shelf"] is None:
-            message = "must be given where there is no [shelf]"
-            raise FaultList([Fault("stack.step", f"{message}\n(from one height to the next)")])
+        if "shelf" in info.data:
+            raise_unless_steps_or_shelf(pivot.stack, info.data["shelf"])
         return pivot
 
     @field_validator("accuracy")
@@ -177,6 +188,24 @@ class Case(FrozenModel):
         if odd:
             raise FaultList([Fault(f"points.{x}", unknown_key(x, known)) for x in odd])
         return accuracy
+
+    @field_validator("obstacles")
+    @classmethod
+    def _arm_that_carries_is_there(
+        cls, parts: tuple[Obstacle, ...], info: ValidationInfo
+    ) -> tuple[Obstacle, ...]:
+        points = info.data.get("points")
+        if points is None or hasattr(points, "lower_ball_joint"):
+            return parts
+        keys = {
+            i: "kind" if part.kind == "lower-arm" else "fixed_to"
+            for i, part in enumerate(parts, start=1)
+            if "lower-arm" in (part.kind, getattr(part, "fixed_to", None))
+        }
+        if keys:
+            message = 'must not be "lower-arm": the points of this layout name no lower arm'
+            raise FaultList([Fault(f"[{i}].{key}", message) for i, key in keys.items()])
+        return parts
 
     @field_validator("obstacles")
     @classmethod

@@ -2,14 +2,15 @@
 
 from typing import Literal
 
-from optimizer.models.result import Answer, Subject
+from optimizer.models.answer import Answer
+from optimizer.models.result import Side, Subject
 
 
 class Measured(Answer):
     """The curve that the readings make, toe-in positive.
 
     Toe is up to the gauge's zero; slope, curvature and peak are of the change from ride height
-    beyond the wanted gain, over the used travel.
+    beyond the wanted gain, over the used travel as far as it was swept.
     """
 
     travel_mm: list[float]
@@ -21,6 +22,20 @@ class Measured(Answer):
     scatter_deg: float
     play_deg: float | None
     rows_left_out: list[int]
+
+
+class SideDifference(Answer):
+    """The two wheels compared, at the heights that both were swept through.
+
+    `half_difference_deg` is half of this wheel's toe change less the other's;
+    `fitted_together` says whether the other wheel's readings took part in correcting the points.
+    """
+
+    other: Side
+    travel_mm: list[float]
+    mean_toe_change_deg: list[float]
+    half_difference_deg: list[float]
+    fitted_together: bool
 
 
 class MovedCoordinate(Answer):
@@ -35,7 +50,8 @@ class MovedCoordinate(Answer):
 class GaugeReading(Answer):
     """What the gauge should show at a wheel travel, in the file's units; zero at ride height.
 
-    `gauge` is rear less front for two dials, string and toe plates, else the dial, spot or angle.
+    `gauge` is rear less front for two dials, string and toe plates, behind less ahead for two
+    targets, else the dial, spot or angle.
     """
 
     travel_mm: float
@@ -43,11 +59,19 @@ class GaugeReading(Answer):
     gauge: float
 
 
+class GaugeNumber(Answer):
+    """What the numbers of `GaugeReading.gauge` are, and their unit."""
+
+    name: str
+    unit: Literal["mm", "in", "deg", "min"]
+
+
 class NextSetting(Answer):
     """What to fit next, from the standard seat, and what it promises.
 
-    `best_of_hardware_deg` is the smallest peak that the corrected model finds for any setting that
-    fits; `stop` is true where what is fitted now is within 0.01 deg of that.
+    `best_of_hardware_deg` is the smallest peak to expect of anything that can be built within the
+    limits; `stop` is true where what is fitted now is within 0.01 deg of that, and is then what
+    the setting says; `within_band` tells whether the readings to expect keep the wanted band.
     """
 
     outer_drop_mm: float
@@ -57,8 +81,9 @@ class NextSetting(Answer):
     peak_toe_change_deg: float
     peak_toe_change_95_deg: float
     best_of_hardware_deg: float
-    fitted_now_peak_deg: float
+    fitted_now_peak_deg: float | None
     stop: bool
+    within_band: bool | None
 
 
 class GaugeResult(Answer):
@@ -72,8 +97,11 @@ class GaugeResult(Answer):
     measured: Measured
     diagnosis: list[str]
     questions: list[str]
+    sides: SideDifference | None
     fitted_points: dict[str, tuple[float, float, float]]
     moved: list[MovedCoordinate]
     readings_noise_deg: float
+    gauge_shows: GaugeNumber
     next: NextSetting | None
     expected: list[GaugeReading]
+    cautions: list[str]

@@ -3,7 +3,9 @@
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import (
+    AfterValidator,
     BeforeValidator,
+    Field,
     ValidationError,
     ValidationInfo,
     ValidatorFunctionWrapHandler,
@@ -14,16 +16,31 @@ from pydantic import (
 from optimizer.errors import Fault
 from optimizer.models.base import FaultList, FrozenModel
 from optimizer.models.quantities import (
+    FARTHEST_MM,
     Adjustment,
     Count,
     Direction,
+    Number,
     PositiveLength,
     Stroke,
+    above_zero,
+    between_mm,
     file_units,
 )
-from optimizer.units import length_text
+from optimizer.units import MM_PER, Units, length_text
 
 MOST_STEPS = 100_000
+
+
+def raise_unless_a_range(low: float, high: float, step: float | None, units: Units) -> None:
+    """Find fault with a range that ends before it starts, or that has too many steps. [mm]."""
+    if high < low:
+        got = f"{length_text(high, units)} and {length_text(low, units)}"
+        raise FaultList([Fault("max", f"must not be below min, got {got}\n(swapped?)")])
+    steps = 0.0 if step is None else (high - low) / step
+    if steps > MOST_STEPS:
+        message = f"must divide max - min into at most {MOST_STEPS} steps, got {steps:.0f}"
+        raise FaultList([Fault("step", f"{message}\n(hundredths of a millimeter are fine enough)")])
 
 
 def _not_empty(typed: object) -> object:
@@ -44,6 +61,27 @@ class Steering(FrozenModel):
     """Along the rack."""
     arms: Literal["ahead", "behind"] | None = None
     """Where the steering arms are said to be, relative to the axle."""
+    check_at: tuple[Adjustment, ...] | None = None
+    """Rack travels at which the toe curve is told too; halfway to both locks if left out. [mm]"""
+
+    @model_validator(mode="after")
+    def _checks_lie_within_the_locks(self, info: ValidationInfo) -> Self:
+        lock = self.rack_travel
+        raise_if_repeated("check_at", self.check_at or (), info)
+        if lock > 0.0:
+            least, most = (length_text(x, file_units(info)) for x in (-lock, lock))
+            found = [
+                Fault(
+                    f"check_at[{k}]",
+                    f"must be between {least} and {most}, the rack's locks, "
+                    f"got {length_text(travel, file_units(info))}",
+                )
+                for k, travel in enumerate(self.check_at or (), start=1)
+                if abs(travel) > lock
+            ]
+            if found:
+                raise FaultList(found)
+        return self
 
 
 class Stack(FrozenModel):
@@ -58,16 +96,7 @@ class Stack(FrozenModel):
 
     @model_validator(mode="after")
     def _range_is_a_range(self, info: ValidationInfo) -> Self:
-        units = file_units(info)
-        if self.max < self.min:
-            got = f"{length_text(self.max, units)} and {length_text(self.min, units)}"
-            raise FaultList([Fault("max", f"must not be below min, got {got}\n(swapped?)")])
-        steps = 0.0 if self.step is None else (self.max - self.min) / self.step
-        if steps > MOST_STEPS:
-            message = f"must divide max - min into at most {MOST_STEPS} steps, got {steps:.0f}"
-            raise FaultList(
-                [Fault("step", f"{message}\n(hundredths of a millimeter are fine enough)")]
-            )
+        raise_unless_a_range(self.min, self.max, self.step, file_units(info))
         return self
 
 
@@ -80,20 +109,75 @@ class OuterPivot(FrozenModel):
     """Left out where the outer pivot stays, or where only the shelf limits it."""
 
 
+def _in_own_units(thickness: float, info: ValidationInfo) -> float:
+    own: Units | None = info.data.get("units")
+    return thickness * MM_PER[file_units(info) if own is None else own]
+
+
+Thickness = Annotated[
+    Number,
+    AfterValidator(above_zero),
+    AfterValidator(_in_own_units),
+    between_mm(0.0, FARTHEST_MM),
+]
+
+
 class Shim(FrozenModel):
     """Shims of one thickness."""
 
-    thickness: PositiveLength
+    units: Annotated[Units | None, Field(exclude=True)] = None
+    """Unit of `thickness` as typed, where it is not the file's."""
+    thickness: Thickness
     """of one shim"""
     count: Count
     """how many of them there are for one wheel"""
 
 
+class SolidSpacer(FrozenModel):
+    """One spacer, turned to the height that is asked for."""
+
+    min: PositiveLength
+    """lowest that can be made"""
+    max: PositiveLength
+    """tallest that can be made"""
+    step: PositiveLength | None = None
+    """How finely heights are told apart; 0.1 mm, or 0.005 in for a case in inches. [mm]"""
+
+    @model_validator(mode="after")
+    def _range_is_a_range(self, info: ValidationInfo) -> Self:
+        raise_unless_a_range(self.min, self.max, self.step, file_units(info))
+        return self
+
+
 class Shelf(FrozenModel):
     """Pieces from which a stack can be built."""
 
-    shims: Annotated[tuple[Shim, ...], NOT_EMPTY]
+    shims: Annotated[tuple[Shim, ...], NOT_EMPTY, Field(validate_default=False)] = ()
     """a list such as [{ thickness = 1.0, count = 4 }]"""
+    solid_spacer: SolidSpacer | None = None
+    """One solid spacer made to order, alone or with shims; counts as one piece."""
+    most_pieces: Annotated[Count, AfterValidator(above_zero)] | None = None
+    """How many pieces a stack may have."""
+
+    @model_validator(mode="after")
+    def _holds_something(self) -> Self:
+        if not self.shims and self.solid_spacer is None:
+            shims = type(self).model_fields["shims"].description
+            raise FaultList([Fault("shims", f"must be given\n({shims})")])
+        return self
+
+
+def raise_unless_steps_or_shelf(stack: Stack | None, shelf: Shelf | None) -> None:
+    """Find fault with heights that both a step and a shelf decide, or neither."""
+    if stack is None:
+        return
+    if stack.step is not None and shelf is not None:
+        message = "must be left out where [shelf] lists the pieces"
+        hint = "(the shelf decides which heights there are; min and max stay as limits)"
+        raise FaultList([Fault("stack.step", f"{message}\n{hint}")])
+    if stack.step is None and shelf is None:
+        message = "must be given where there is no [shelf]"
+        raise FaultList([Fault("stack.step", f"{message}\n(from one height to the next)")])
 
 
 class Rack(FrozenModel):

@@ -1,28 +1,32 @@
-"""What may stop an adjustment: joints that bind, and parts that the rod may touch."""
+"""How far the joints of the tie rod may tilt, and the sizes of rod and joints."""
 
-from typing import Annotated, Any, Literal, Self
+from collections.abc import Iterator
+from typing import Self
 
-from pydantic import BeforeValidator, StrictBool, ValidationInfo, model_validator
+from pydantic import StrictBool, ValidationInfo, model_validator
 
 from optimizer.errors import Fault
-from optimizer.models.base import FaultList, FrozenModel, quoted
+from optimizer.models.base import FaultList, FrozenModel
 from optimizer.models.quantities import (
     Direction,
-    Length,
     LengthFromZero,
-    Name,
-    Point,
     PositiveLength,
     TiltAngle,
     file_units,
 )
 from optimizer.units import length_text
 
+BALL = ("ball_width", "race_width", "ball_diameter")
+BESIDE_BALL = ("neck_diameter", "shoulder_diameter", "width_over_spacers", "head_width")
+
 
 class TiltLimit(FrozenModel):
     """How far a ball joint may tilt: the maker's figure, or dimensions to find it from.
 
-    With neither, the tilt is not limited.
+    With neither, the tilt is not limited.  Ball and race alone stand for a joint between parts no
+    wider than the flat of its ball; `shoulder_diameter` names something wider against the ball;
+    `neck_diameter` alone a pin with nothing wider on it; all three of neck, shoulder and
+    `width_over_spacers` a pair of coned spacers.
     """
 
     tilt_limit_deg: TiltAngle | None = None
@@ -34,53 +38,67 @@ class TiltLimit(FrozenModel):
     ball_diameter: PositiveLength | None = None
     """diameter of the ball"""
     neck_diameter: PositiveLength | None = None
-    """Only where nothing wider stands against the ball: of the pin, or of a coned spacer's neck."""
+    """of a pin with nothing wider on it, or of coned spacers where they leave the ball"""
+    shoulder_diameter: PositiveLength | None = None
+    """of the widest part clamped against the ball, or against the spacers"""
+    width_over_spacers: PositiveLength | None = None
+    """from outer face to outer face of the coned spacers on both sides of the ball"""
+    head_width: PositiveLength | None = None
+    """Of the housing around the race, where a wide shoulder may meet it; as the race if left out.
+    [mm]"""
 
     @model_validator(mode="after")
     def _limit_can_be_found(self, info: ValidationInfo) -> Self:
-        sizes = {
-            "ball_width": self.ball_width,
-            "race_width": self.race_width,
-            "ball_diameter": self.ball_diameter,
-        }
-        stated = [name for name, size in sizes.items() if size is not None]
-        if self.neck_diameter is not None:
-            stated.append("neck_diameter")
+        stated = [name for name in (*BALL, *BESIDE_BALL) if getattr(self, name) is not None]
         if self.tilt_limit_deg is not None and stated:
             raise FaultList(
                 [Fault(name, "must be left out where tilt_limit_deg is given") for name in stated]
             )
-        missing = [name for name, size in sizes.items() if size is None]
-        if stated and missing:
-            raise FaultList(
-                [Fault(name, f"must be given along with {stated[0]}") for name in missing]
-            )
-        self._raise_unless_the_ball_fits(info)
+        found = list(self._missing(stated)) or list(self._misfits(info))
+        if found:
+            raise FaultList(found)
         return self
 
-    def _raise_unless_the_ball_fits(self, info: ValidationInfo) -> None:
+    def _missing(self, stated: list[str]) -> Iterator[Fault]:
+        needed = dict.fromkeys(BALL, stated[:1])
+        if "width_over_spacers" in stated:
+            needed["neck_diameter"] = needed["shoulder_diameter"] = ["width_over_spacers"]
+        elif {"neck_diameter", "shoulder_diameter"} <= {*stated}:
+            needed["width_over_spacers"] = ["neck_diameter and shoulder_diameter"]
+        elif "head_width" in stated:
+            needed["shoulder_diameter"] = ["head_width"]
+        for name, reason in needed.items():
+            if reason and name not in stated:
+                what = type(self).model_fields[name].description
+                yield Fault(name, f"must be given along with {reason[0]}\n({what})")
+
+    def _misfits(self, info: ValidationInfo) -> Iterator[Fault]:
         ball, width, race = self.ball_diameter, self.ball_width, self.race_width
         if ball is None or width is None or race is None:
             return
+        over, shoulder = self.width_over_spacers, self.shoulder_diameter
+        opening, flat = (max(0.0, ball**2 - x**2) ** 0.5 for x in (race, width))
         pairs = [
             ("race_width", race, "ball_width", width),
             ("ball_width", width, "ball_diameter", ball),
+            ("neck_diameter", self.neck_diameter, "the opening of the race", opening),
         ]
-        if self.neck_diameter is not None:
-            room = (ball**2 - race**2) ** 0.5 if race < ball else 0.0
-            pairs.append(("neck_diameter", self.neck_diameter, "the opening of the race", room))
+        if over is not None:
+            pairs[2] = ("neck_diameter", self.neck_diameter, "the flat of the ball", flat)
+            pairs += [
+                ("ball_width", width, "width_over_spacers", over),
+                ("neck_diameter", self.neck_diameter, "shoulder_diameter", shoulder),
+            ]
+        clamped = "ball_width" if over is None else "width_over_spacers"
+        pairs.append(("head_width", self.head_width, clamped, over or width))
         units = file_units(info)
-        found = [
-            Fault(
-                key,
-                f"must be less than {wider}, got {length_text(size, units)} and "
-                f"{length_text(limit, units)}",
-            )
-            for key, size, wider, limit in pairs
-            if size >= limit
-        ]
-        if found:
-            raise FaultList(found)
+        for key, size, wider, limit in pairs:
+            if size is not None and limit is not None and size >= limit:
+                got = f"{length_text(size, units)} and {length_text(limit, units)}"
+                yield Fault(key, f"must be less than {wider}, got {got}")
+        if self.head_width is not None and self.head_width < race:
+            got = f"{length_text(self.head_width, units)} and {length_text(race, units)}"
+            yield Fault("head_width", f"must not be less than race_width, got {got}")
 
 
 class OuterJoint(TiltLimit):
@@ -88,6 +106,14 @@ class OuterJoint(TiltLimit):
 
     bolt_axis: Direction | None = None
     """Along the bolt through its ball; along the stud axis if left out."""
+
+
+class InnerJoint(TiltLimit):
+    """The joint at the rack."""
+
+    bolt_axis: Direction | None = None
+    """Along the bolt through its ball where that is a rod end; left out for a joint whose stud is
+    in line with the rack."""
 
 
 class Joint(FrozenModel):
@@ -103,101 +129,5 @@ class Joint(FrozenModel):
     """Whether the rod can turn about its own line, so that the housing follows the bolt."""
     outer: OuterJoint = OuterJoint()
     """Limit of the outer joint."""
-    inner: TiltLimit = TiltLimit()
+    inner: InnerJoint = InnerJoint()
     """Limit of the inner joint."""
-
-
-class Part(FrozenModel):
-    """Something that the rod and the outer joint must not touch."""
-
-    gap: LengthFromZero = 0.0
-    """Free gap wanted. [mm]"""
-
-
-class _Ring(Part):
-    inboard: Length
-    """station of its inboard edge along the axle, from the wheel center, outboard positive"""
-    outboard: Length
-    """station of its outboard edge along the axle, from the wheel center, outboard positive"""
-
-    @model_validator(mode="after")
-    def _has_a_width(self, info: ValidationInfo) -> Self:
-        if self.inboard >= self.outboard:
-            units = file_units(info)
-            got = f"{length_text(self.inboard, units)} and {length_text(self.outboard, units)}"
-            raise FaultList(
-                [
-                    Fault(
-                        "inboard",
-                        f"must be less than outboard, got {got}\n"
-                        "(both count from the wheel center, outboard positive)",
-                    )
-                ]
-            )
-        return self
-
-
-class Rim(_Ring):
-    """The barrel of the rim, seen from inside."""
-
-    kind: Literal["rim"] = "rim"
-    name: Name = "rim"
-    inside_diameter: PositiveLength
-    """of the barrel, at its narrowest between the two stations"""
-
-
-class Disc(_Ring):
-    """The brake disc, as a solid cylinder about the axle."""
-
-    kind: Literal["disc"] = "disc"
-    name: Name = "brake disc"
-    diameter: PositiveLength
-    """of the disc, or of its shield"""
-
-
-class LowerArm(Part):
-    """The lower arm, as tubes from both inner pivots to the lower ball joint."""
-
-    kind: Literal["lower-arm"] = "lower-arm"
-    name: Name = "lower arm"
-    diameter: PositiveLength
-    """of each leg of the arm, across its widest place"""
-
-
-class Tube(Part):
-    """Anything that a round bar can stand for, fixed in the chassis or in the upright."""
-
-    kind: Literal["tube"] = "tube"
-    name: Name = "tube"
-    fixed_to: Literal["chassis", "upright"]
-    """what carries it, "chassis" or "upright", so that it moves along"""
-    start: Point
-    """one end of its center line, as measured"""
-    end: Point
-    """the other end of its center line, as measured"""
-    diameter: PositiveLength
-    """of the bar"""
-
-
-KINDS: dict[str, type[Rim | Disc | LowerArm | Tube]] = {
-    "rim": Rim,
-    "disc": Disc,
-    "lower-arm": LowerArm,
-    "tube": Tube,
-}
-
-
-def _of_its_kind(typed: Any, info: ValidationInfo) -> Any:
-    if isinstance(typed, Part):
-        return typed
-    if not isinstance(typed, dict):
-        raise ValueError(f"must be a table, got {quoted(typed)}")
-    kind = typed.get("kind")
-    if not isinstance(kind, str) or kind not in KINDS:
-        kinds = ", ".join(f'"{name}"' for name in KINDS)
-        got = f", got {quoted(kind)}" if "kind" in typed else ""
-        raise FaultList([Fault("kind", f"must be one of {kinds}{got}")])
-    return KINDS[kind].model_validate(typed, context=info.context)
-
-
-Obstacle = Annotated[Rim | Disc | LowerArm | Tube, BeforeValidator(_of_its_kind)]

@@ -50,7 +50,8 @@ def between(low: float, high: float, unit: str) -> AfterValidator:
     return AfterValidator(checked)
 
 
-def _above_zero(value: float) -> float:
+def above_zero(value: float) -> float:
+    """Take a number above 0."""
     if value <= 0.0:
         raise ValueError(f"must be above 0, got {value:g}")
     return value
@@ -107,7 +108,7 @@ def _direction(typed: object) -> Triple:
 Number = Annotated[float, BeforeValidator(number)]
 Length = Annotated[Number, AfterValidator(in_millimeters), between_mm(-FARTHEST_MM, FARTHEST_MM)]
 PositiveLength = Annotated[
-    Number, AfterValidator(_above_zero), AfterValidator(in_millimeters), between_mm(0, FARTHEST_MM)
+    Number, AfterValidator(above_zero), AfterValidator(in_millimeters), between_mm(0, FARTHEST_MM)
 ]
 LengthFromZero = Annotated[
     Number,
@@ -119,9 +120,9 @@ Adjustment = Annotated[Length, between_mm(-WIDEST_ADJUSTMENT_MM, WIDEST_ADJUSTME
 Stroke = Annotated[LengthFromZero, between_mm(0, WIDEST_ADJUSTMENT_MM)]
 TireRadius = Annotated[Length, between_mm(100.0, 1000.0)]
 WheelAngle = Annotated[Number, between(-STEEPEST_DEG, STEEPEST_DEG, "deg")]
-TiltAngle = Annotated[Number, AfterValidator(_above_zero), between(0.0, 90.0, "deg")]
+TiltAngle = Annotated[Number, AfterValidator(above_zero), between(0.0, 90.0, "deg")]
 Point = Annotated[Triple, BeforeValidator(_point)]
 Direction = Annotated[Triple, BeforeValidator(_direction)]
 Count = Annotated[StrictInt, AfterValidator(_not_below_zero), between(0, MOST_PIECES, "pieces")]
-PositiveNumber = Annotated[Number, AfterValidator(_above_zero)]
+PositiveNumber = Annotated[Number, AfterValidator(above_zero)]
 Name = Annotated[StrictStr, AfterValidator(_printable)]

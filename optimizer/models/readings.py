@@ -3,6 +3,7 @@
 All lengths are in millimeters once read, also where the file's units are inches.
 """
 
+from itertools import pairwise
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
@@ -12,6 +13,7 @@ from optimizer.models.base import FaultList, FrozenModel, number, quoted
 from optimizer.models.case import Aim, Display
 from optimizer.models.quantities import (
     Adjustment,
+    Length,
     Name,
     PositiveLength,
     PositiveNumber,
@@ -24,6 +26,7 @@ Kind = Literal[
     "two-dial", "dial-and-roller", "single-dial", "laser", "mirror", "string", "toe-plates", "angle"
 ]
 Grows = Literal["outboard", "inboard", "toe-in", "toe-out"]
+Row = tuple[float, ...]
 
 COLUMNS: dict[str, tuple[str, ...]] = {
     "two-dial": ("travel", "front", "rear"),
@@ -40,18 +43,34 @@ NEEDED: dict[str, tuple[str, ...]] = {
     "dial-and-roller": ("spacing", "reading_grows", "dial_at"),
     "single-dial": ("dial_distance", "reading_grows", "dial_at"),
     "laser": ("reading_grows",),
-    "mirror": ("target_ahead", "reading_grows"),
+    "mirror": ("target_distance", "reading_grows"),
     "string": ("spacing", "reading_grows"),
     "toe-plates": ("spacing",),
     "angle": (),
 }
+ALLOWED: dict[str, tuple[str, ...]] = {
+    "two-dial": ("revolution",),
+    "dial-and-roller": ("revolution",),
+    "single-dial": ("revolution",),
+    "laser": ("target_ahead", "target_behind"),
+    "angle": ("angle_unit", "total"),
+}
+SET_UP = sorted({key for keys in (*NEEDED.values(), *ALLOWED.values()) for key in keys})
 
 
-def _rows(typed: Any, info: ValidationInfo) -> tuple[tuple[float, ...], ...]:
+def _rows(typed: Any, info: ValidationInfo) -> tuple[Row, ...]:
     """Take rows of numbers, lengths scaled; every faulty row is named."""
+    return _scaled(typed, info, lengths=1 if info.data.get("kind") == "angle" else None)
+
+
+def _band_rows(typed: Any, info: ValidationInfo) -> tuple[Row, ...] | None:
+    """Take rows of a travel and two angles."""
+    return None if typed is None else _scaled(typed, info, lengths=1)
+
+
+def _scaled(typed: Any, info: ValidationInfo, *, lengths: int | None) -> tuple[Row, ...]:
     if not isinstance(typed, list | tuple):
         raise ValueError(f"must be a list of rows, got {quoted(typed)}")
-    angle = info.data.get("kind") == "angle"
     rows, found = [], []
     for place, row in enumerate(typed, start=1):
         try:
@@ -61,8 +80,8 @@ def _rows(typed: Any, info: ValidationInfo) -> tuple[tuple[float, ...], ...]:
         except ValueError as error:
             found.append(Fault(f"[{place}]", str(error)))
             continue
-        lengths = 1 if angle else len(values)
-        rows.append((*(in_millimeters(x, info) for x in values[:lengths]), *values[lengths:]))
+        count = len(values) if lengths is None else lengths
+        rows.append((*(in_millimeters(x, info) for x in values[:count]), *values[count:]))
     if found:
         raise FaultList(found)
     return tuple(rows)
@@ -81,8 +100,31 @@ class MeasuredCar(FrozenModel):
     """Outside diameter of the tire. [mm]"""
 
 
+class ReadingsAim(Aim):
+    """The curve that is wanted of the wheel, as a gain or as a band."""
+
+    band: Annotated[tuple[Row, ...] | None, BeforeValidator(_band_rows)] = None
+    """Rows [travel, least, most] of toe change from ride height, toe-in positive. [mm, deg, deg]"""
+
+    @model_validator(mode="after")
+    def _band_is_a_band(self) -> Self:
+        if self.band is None:
+            return self
+        odd = [k for k, row in enumerate(self.band, start=1) if len(row) != 3 or row[1] > row[2]]
+        found = [
+            Fault(f"band[{k}]", "must be [travel, least, most], the least toe change first")
+            for k in odd
+        ]
+        heights = [row[0] for row in self.band if row]
+        if len(heights) < 2 or any(low >= high for low, high in pairwise(heights)):
+            found.append(Fault("band", "must hold two heights or more, the lowest first"))
+        if found:
+            raise FaultList(found)
+        return self
+
+
 class Readings(FrozenModel):
-    """One sweep of one wheel."""
+    """One sweep of one wheel, or several with the same parts fitted."""
 
     format: Literal[1]
     """format = 1, the only one that this version reads"""
@@ -110,29 +152,31 @@ class Readings(FrozenModel):
     """distance from the wheel's axle to the target ahead"""
     target_behind: PositiveLength | None = None
     """Distance from the wheel's axle to the target behind. [mm]"""
+    target_distance: PositiveLength | None = None
+    """distance from the mirror on the hub to the target that the spot falls on"""
     reading_grows: Grows | None = None
     """"outboard" or "inboard", the way the touched place moves when the reading grows"""
     angle_unit: Literal["deg", "min"] = "deg"
     """Unit of toe where kind is "angle"."""
     total: bool = False
-    """Whether angle or distance is of both wheels together."""
+    """Whether the angle is of both wheels together."""
     revolution: PositiveLength | None = None
     """Length of one turn of the dial's hand; given, turns that went uncounted are counted. [mm]"""
     noise: PositiveNumber | None = None
     """One standard deviation of a reading, in the reading's own unit; estimated if left out."""
     travel_is: Literal["travel", "hub-to-arch", "hub-to-floor"] = "travel"
     """What the first number of a row is."""
-    at_ride_height: PositiveLength | None = None
-    """what hub-to-arch or hub-to-floor shows at ride height"""
+    at_ride_height: Length | None = None
+    """what the first number of a row shows at ride height"""
     used: tuple[Stroke, Stroke] | None = None
     """Bump and droop that the car uses, for readings without a case. [mm]"""
     car: MeasuredCar = MeasuredCar()
     """Lengths for readings without a case."""
-    aim: Aim | None = None
-    """Wanted curve, for readings without a case."""
+    aim: ReadingsAim | None = None
+    """Wanted curve; the case's if left out."""
     display: Display = Display()
     """How reports state toe."""
-    readings: Annotated[tuple[tuple[float, ...], ...], BeforeValidator(_rows), Field(min_length=3)]
+    readings: Annotated[tuple[Row, ...], BeforeValidator(_rows), Field(min_length=3)]
     """rows of numbers: travel first, then what the gauge showed"""
 
     @property
@@ -142,11 +186,22 @@ class Readings(FrozenModel):
             return ("travel", "ahead", "behind")
         return COLUMNS[self.kind]
 
+    @property
+    def noise_of_number(self) -> float | None:
+        """Standard deviation of the number that tells toe, two columns making one. [as read]."""
+        if self.noise is None:
+            return None
+        return self.noise * (2.0**0.5 if len(self.columns) == 3 else 1.0)
+
     @model_validator(mode="after")
     def _gauge_can_be_read(self) -> Self:
-        found = [
-            Fault(key, f'must be given where kind is "{self.kind}"') for key in self._missing()
-        ]
+        kind = f'where kind is "{self.kind}"'
+        found = [Fault(key, f"must be given {kind}") for key in self._missing()]
+        found += [Fault(key, f"must be left out {kind}") for key in self._idle()]
+        if self.kind == "mirror" and self.reading_grows in ("outboard", "inboard"):
+            found.append(
+                Fault("reading_grows", 'must be "toe-in" or "toe-out", the way the spot tells')
+            )
         wanted = self.columns
         found += [
             Fault(f"readings[{place}]", f"must be [{', '.join(wanted)}], got {len(row)} numbers")
@@ -154,7 +209,13 @@ class Readings(FrozenModel):
             if len(row) != len(wanted)
         ]
         if len({row[0] for row in self.readings if row}) < 3:
-            found.append(Fault("readings", "must be at three different heights or more"))
+            found.append(
+                Fault(
+                    "readings",
+                    "must be at three different heights or more\n"
+                    "(one reading tells static toe, never how toe changes with travel)",
+                )
+            )
         if found:
             raise FaultList(found)
         return self
@@ -166,3 +227,8 @@ class Readings(FrozenModel):
         if self.travel_is != "travel" and self.at_ride_height is None:
             missing.append("at_ride_height")
         return missing
+
+    def _idle(self) -> list[str]:
+        """Keys about the set-up of some other gauge."""
+        used = {*NEEDED[self.kind], *ALLOWED.get(self.kind, ())}
+        return [key for key in SET_UP if key in self.model_fields_set and key not in used]

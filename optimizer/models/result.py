@@ -2,17 +2,12 @@
 
 from typing import Literal
 
-from pydantic import BaseModel, ConfigDict
+from optimizer.models.answer import Answer
+from optimizer.models.side_effects import SideEffects
 
 Units = Literal["mm", "in"]
 Side = Literal["left", "right"]
 Steers = Literal["toe-in", "toe-out", "no change"]
-
-
-class Answer(BaseModel):
-    """Base of every result: frozen, nothing unnamed, no NaN."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
 
 class Subject(Answer):
@@ -37,6 +32,8 @@ class CurveResult(Answer):
     camber_deg: list[float | None]
     caster_deg: list[float | None]
     kingpin_inclination_deg: list[float | None]
+    scrub_radius_mm: list[float | None]
+    mechanical_trail_mm: list[float | None]
     half_track_change_mm: list[float | None]
     wheel_center_x_change_mm: list[float | None]
     wheel_center_y_change_mm: list[float | None]
@@ -61,12 +58,31 @@ class ToeFigures(Answer):
     toe_remainder_deg: float
 
 
+class Tightest(Answer):
+    """The joint or the gap that comes nearest to its limit, and where.
+
+    `travel_mm` is from ride height, bump positive, `rack_travel_mm` to the left of the car;
+    `sentence` says it all in the case's units.
+    """
+
+    name: str
+    travel_mm: float
+    rack_travel_mm: float
+    sentence: str
+
+
 class Setting(ToeFigures):
     """One thing that may be fitted, with its scores and margins.
 
     `tilt_margin_deg` and `clearance_mm` are the smallest over travel x rack travel, None where the
     case states no tilt limit or no obstacle; a negative margin, or a gap below the wanted one, is
-    in `reasons`.
+    in `reasons`.  `tightest_joint` and `tightest_gap` say which joint and which parts these are of,
+    and where.
+
+    `stud_height_ratio` is the lever of the rod force on the stud against the standard joint's,
+    `stud_proof_force_n` and `stud_yield_force_n` the rod forces at which its section reaches its
+    strength, `stud_safety_factor` the lower of them against the stated force, and
+    `thread_engagement_mm` what the toe reset leaves; each None where the case doesn't state it.
     """
 
     outer_drop_mm: float
@@ -75,18 +91,32 @@ class Setting(ToeFigures):
     stack_mm: list[float]
     tilt_margin_deg: float | None
     clearance_mm: float | None
+    tightest_joint: Tightest | None = None
+    tightest_gap: Tightest | None = None
     tie_rod_length_change_mm: float
+    stud_height_ratio: float | None = None
+    stud_proof_force_n: float | None = None
+    stud_yield_force_n: float | None = None
+    stud_safety_factor: float | None = None
+    thread_engagement_mm: float | None = None
     fits: bool
     meets_tolerance: bool
     reasons: list[str]
 
 
 class Ranked(Setting):
-    """A setting with its place in the ranking."""
+    """A setting with its place in the ranking.
+
+    `unbeaten` says that no setting that fits beats it on peak, effort, clearance and steering ratio
+    at once, None where there were too many to tell; `steer_rate_change_percent` is how much faster
+    this wheel steers per rack travel than on the car as it is.
+    """
 
     rank: int
     leading: bool
     is_as_is: bool
+    unbeaten: bool | None
+    steer_rate_change_percent: float
 
 
 class Diagnosis(Answer):
@@ -115,6 +145,34 @@ class Certificate(Answer):
     study_peak_toe_change_deg: float | None
     study_gap_deg: float | None
     study_trials: int
+
+
+class StudSection(Answer):
+    """The section of the stud that carries the load; `source` is where its strength is from."""
+
+    seat: Literal["tapered", "straight-bolt"]
+    section: str
+    diameter_mm: float
+    standard_height_mm: float
+    grade: str | None
+    proof_mpa: float | None
+    yield_mpa: float | None
+    source: str | None
+    rod_force_n: float | None
+
+
+class RodThread(Answer):
+    """The tie rod's thread as measured.
+
+    `minimum_mm` is 1.5 diameters (common practice, no source) unless stated; `full_strength_mm` is
+    the engagement at which the rod breaks rather than strips, None where the pitch is not stated.
+    """
+
+    diameter_mm: float
+    engaged_mm: float
+    minimum_mm: float
+    minimum_is_stated: bool
+    full_strength_mm: float | None
 
 
 class Reading(Answer):
@@ -147,6 +205,85 @@ class Curves(Answer):
     best_deg: list[float] | None
 
 
+class Coordinate(Answer):
+    """One coordinate of a custom pivot, from its standard place along the axes of the points.
+
+    `tolerance_mm` is how far it may be off, to either side, while the others are exact,
+    `tolerance_together_mm` while all are off by as much at once; the peak then stays within the
+    wanted tolerance.  Both are 0 where the pivot itself does not, and end at 25 mm.
+    """
+
+    pivot: Literal["outer", "inner"]
+    axis: Literal["x", "y", "z"]
+    move_mm: float
+    tolerance_mm: float
+    tolerance_together_mm: float
+
+
+class TurnToeOut(Answer):
+    """Steer angle of the inner wheel of a turn minus that of the outer one, both from straight.
+
+    The other side of the car is taken as a mirror image; None where the linkage can't follow.
+    """
+
+    rack_travel_mm: float
+    before_deg: float | None
+    after_deg: float | None
+
+
+class SteeringCost(Answer):
+    """What a custom pivot changes in the steering, against the car as it is.
+
+    The rates are steer angle of this wheel per rack travel, straight ahead at ride height; more
+    means quicker steering.
+    """
+
+    rate_before_deg_per_mm: float
+    rate_after_deg_per_mm: float
+    rate_change_percent: float
+    turn_toe_out: list[TurnToeOut]
+
+
+class TradeOff(Answer):
+    """A custom pivot that no other one found beats on peak, change, clearance and steering ratio.
+
+    `moves_mm` are x, y, z of the outer pivot, then of the inner one; `change_mm` adds up how far
+    pivots, stack, rack and ball joint move.
+    """
+
+    moves_mm: list[float]
+    outer_drop_mm: float
+    rack_raise_mm: float
+    ball_joint_drop_mm: float
+    peak_toe_change_deg: float
+    change_mm: float
+    clearance_mm: float | None
+    steer_rate_change_percent: float
+
+
+class CustomPivot(Setting):
+    """The best pivot made to measure, with what it asks for and what it costs.
+
+    `outer_drop_mm` is a stack on top of it, 0 where it takes the stack's place.  `held_by` names
+    the limits and the sides of the room that it stands at, `change_mm` adds up how far pivots,
+    stack, rack and ball joint move.  `best_stack_peak_toe_change_deg` is the
+    least peak of the settings without a custom pivot, None where none fits.  The settings are not
+    finite in number, so there is no certificate.
+    """
+
+    coordinates: list[Coordinate]
+    held_by: list[str]
+    steering: SteeringCost
+    best_stack_peak_toe_change_deg: float | None
+    uncertainty: Uncertainty
+    toe_change_deg: list[float]
+    change_mm: float
+    trade_offs: list[TradeOff]
+    certificate: Literal["none"] = "none"
+    study_trials: int
+    pivots_scored: int
+
+
 class SuggestResult(Answer):
     """The ranked answer, the contract of `suggest --json`."""
 
@@ -161,6 +298,10 @@ class SuggestResult(Answer):
     uncertainty: Uncertainty
     curves: Curves
     expected: list[Reading]
+    side_effects: SideEffects
+    stud: StudSection | None = None
+    thread: RodThread | None = None
+    custom: CustomPivot | None = None
     cautions: list[str]
 
 

@@ -2,7 +2,8 @@
 
 from typing import Literal
 
-from optimizer.models.result import Answer, Reading, Subject
+from optimizer.models.answer import Answer
+from optimizer.models.result import Reading, Subject
 
 BLANKS = {
     "two-dial": ("front dial", "rear dial", "rear - front"),

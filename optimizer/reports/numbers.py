@@ -1,12 +1,14 @@
 """Numbers as the case's owner reads them: lengths in mm or inches, toe in the case's toe unit."""
 
 from dataclasses import dataclass
+from math import floor
 
 from optimizer.models.result import Subject
 from optimizer.units import MM_PER, MM_PER_INCH, toe_in_unit, toe_unit_label
 
 TOE_DECIMALS = {"deg": 3, "min": 1, "mm": 2, "in": 3}
 LENGTH_DECIMALS = {"mm": 1, "in": 3}
+MACHINED_DECIMALS = {"mm": 2, "in": 4}
 
 
 @dataclass(frozen=True)
@@ -35,6 +37,18 @@ class Reader:
         value = length_mm / MM_PER[self.subject.units]
         return _number(value, LENGTH_DECIMALS[self.subject.units], signed=signed)
 
+    def machined(self, length_mm: float) -> str:
+        """Write a length as a drawing states it, without its unit."""
+        units = self.subject.units
+        return _number(length_mm / MM_PER[units], MACHINED_DECIMALS[units], signed=True)
+
+    def machined_below(self, length_mm: float) -> str:
+        """Write a length as a drawing states it, never more than it is."""
+        units = self.subject.units
+        steps = 10 ** MACHINED_DECIMALS[units]
+        value = floor(length_mm / MM_PER[units] * steps) / steps
+        return _number(value, MACHINED_DECIMALS[units], signed=False)
+
     def length_with_unit(self, length_mm: float) -> str:
         """Write a length with its unit."""
         return f"{self.length(length_mm)} {self.subject.units}"
@@ -48,6 +62,10 @@ class Reader:
     def toe_with_unit(self, toe_deg: float, *, signed: bool = False) -> str:
         """Write a toe angle with the case's toe unit."""
         return f"{self.toe(toe_deg, signed=signed)} {self.short_toe_unit}"
+
+    def angle(self, angle_deg: float, decimals: int = 2, *, signed: bool = True) -> str:
+        """Write any other angle, always in degrees, without the unit."""
+        return _number(angle_deg, decimals, signed=signed)
 
     def slope(self, slope_deg_per_10mm: float) -> str:
         """Write a slope of toe per 10 mm or per inch of travel."""

@@ -12,15 +12,20 @@ from rich.text import Text
 from optimizer.models.result import CheckResult, CurveResult, Ranked, SuggestResult
 from optimizer.reports.numbers import Reader
 from optimizer.reports.sketch import AFTER, BEFORE, sketch
+from optimizer.reports.stud import stud_and_thread
+from optimizer.reports.terminal_custom import custom_pivot_section
+from optimizer.reports.terminal_side_effects import side_effects_section
 from optimizer.reports.words import (
     next_steps,
     proof_in_words,
     sureness_in_words,
+    tightest_in_words,
     what_it_does,
     what_to_fit,
 )
 
 WIDTH = 100  # columns where the output is no terminal
+UNBEATEN = "* no setting that fits beats it on peak, effort, gap and steering ratio at once."
 
 
 def rendered(parts: list[RenderableType], width: int | None = None) -> str:
@@ -50,14 +55,23 @@ def suggest_report(result: SuggestResult, case_path: str) -> str:
         *(indented(line) for line in what_it_does(result, reader)),
         heading("What to fit, best first"),
         _ranking(result, reader),
+        indented(UNBEATEN),
+        indented(tightest_in_words(result.ranked[0])),
         indented(proof_in_words(result.certificate, reader)),
         indented(sureness_in_words(result.uncertainty, result, reader)),
         heading("Toe change over the used travel"),
         *_drawing(result, reader),
     ]
+    if changed := side_effects_section(result, reader):
+        parts += [heading("What else it changes"), *changed]
+    if result.custom is not None:
+        parts += [heading("A pivot made to measure"), *custom_pivot_section(result, reader)]
     if winner is None:
         parts.append(indented("Nothing that can be built keeps every limit; see the reasons."))
     else:
+        if lines := stud_and_thread(winner, result, reader):
+            parts.append(heading("Stud and thread"))
+            parts += [indented(line) for line in lines]
         parts.append(heading("Before it goes on the road"))
         parts += [indented(f"- {text}") for text in result.cautions]
         parts.append(heading("What to do next"))
@@ -93,6 +107,8 @@ def _ranking(result: SuggestResult, reader: Reader) -> Padding:
         ("rod", result.subject.units),
     ):
         table.add_column(f"{name}\n{unit}", justify="right")
+    if result.stud is not None:
+        table.add_column("stud\nx std", justify="right")
     for row in result.ranked:
         table.add_row(*_cells(row, reader, drops=drops), style="" if row.fits else "dim")
         for reason in row.reasons:
@@ -103,7 +119,7 @@ def _ranking(result: SuggestResult, reader: Reader) -> Padding:
 def _cells(row: Ranked, reader: Reader, *, drops: bool) -> list[str]:
     ball_joint = [reader.length(row.ball_joint_drop_mm)] if drops else []
     return [
-        str(row.rank),
+        f"{row.rank}{'*' if row.unbeaten else ' '}",
         what_to_fit(row, reader, as_is=row.is_as_is),
         *ball_joint,
         reader.toe(row.peak_toe_change_deg, signed=False),
@@ -112,6 +128,7 @@ def _cells(row: Ranked, reader: Reader, *, drops: bool) -> list[str]:
         "?" if row.tilt_margin_deg is None else f"{row.tilt_margin_deg:.1f}",
         "?" if row.clearance_mm is None else reader.length(row.clearance_mm),
         reader.length(row.tie_rod_length_change_mm, signed=True),
+        *([] if row.stud_height_ratio is None else [f"{row.stud_height_ratio:.2f}"]),
     ]
 
 

@@ -5,31 +5,27 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from optimizer.models.gauge import GaugeResult, NextSetting
+from optimizer.models.gauge import GaugeResult, NextSetting, SideDifference
 from optimizer.reports.numbers import Reader
-from optimizer.reports.sketch import BEFORE, sketch
+from optimizer.reports.sketch import AFTER, BEFORE, sketch
 from optimizer.reports.terminal import heading, indented, rendered
+
+NUMBER_DECIMALS = {"mm": 2, "in": 3, "deg": 3, "min": 1}
 
 
 def gauge_report(result: GaugeResult, paths: list[str]) -> str:
     """Render what readings say, and what to fit next."""
     reader = Reader(result.subject)
-    measured = result.measured
     parts: list[RenderableType] = [
         heading(result.subject.name),
         Text(", ".join(paths), style="dim"),
         heading("What the gauge says"),
-        indented(
-            f"Slope {reader.slope(measured.toe_slope_deg_per_10mm)} {reader.short_toe_unit} per "
-            f"{reader.per} ({measured.toe_slope_in_per_in:+.4f} in per in at "
-            f"{reader.length_with_unit(result.subject.toe_diameter_mm)} diameter), curvature "
-            f"{reader.toe_with_unit(measured.toe_curvature_deg, signed=True)}, peak "
-            f"{reader.toe_with_unit(measured.peak_toe_change_deg)} over the used travel; the rows "
-            f"scatter by {reader.toe_with_unit(measured.scatter_deg)}."
-        ),
+        indented(_figures(result, reader)),
         *(indented(text) for text in result.diagnosis),
         *_drawing(result, reader),
     ]
+    if result.sides is not None:
+        parts += _sides(result.sides, reader)
     if result.questions:
         parts.append(heading("Questions about the readings"))
         parts += [indented(f"- {text}") for text in result.questions]
@@ -38,54 +34,119 @@ def gauge_report(result: GaugeResult, paths: list[str]) -> str:
     return rendered(parts)
 
 
-def _drawing(result: GaugeResult, reader: Reader) -> list[RenderableType]:
+def _figures(result: GaugeResult, reader: Reader) -> str:
     measured = result.measured
-    rows = sorted(zip(measured.travel_mm, measured.toe_deg, strict=True))
-    home = min(rows, key=lambda row: abs(row[0]))[1]
-    change = [toe - home for _, toe in rows]
-    lines = sketch([reader.length(travel, signed=True) for travel, _ in rows], change, None)
-    widest = reader.toe_with_unit(max(abs(x) for x in change))
-    text = f"{BEFORE} read; toe-out to the left, toe-in to the right, full width ±{widest}"
+    return (
+        f"Slope {reader.slope(measured.toe_slope_deg_per_10mm)} {reader.short_toe_unit} per "
+        f"{reader.per} ({measured.toe_slope_in_per_in:+.4f} in per in at "
+        f"{reader.length_with_unit(result.subject.toe_diameter_mm)} diameter), curvature "
+        f"{reader.toe_with_unit(measured.toe_curvature_deg, signed=True)}, peak "
+        f"{reader.toe_with_unit(measured.peak_toe_change_deg)} over the used travel; the rows "
+        f"scatter by {reader.toe_with_unit(measured.scatter_deg)}."
+    )
+
+
+def _drawing(result: GaugeResult, reader: Reader) -> list[RenderableType]:
+    """Draw what was read, and beside it what to expect where a next stack is known."""
+    measured = result.measured
+    rows = dict(sorted(zip(measured.travel_mm, measured.toe_deg, strict=True)))
+    home = rows[min(rows, key=abs)]
+    read = {travel: toe - home for travel, toe in rows.items()}
+    coming = {row.travel_mm: row.toe_change_deg for row in result.expected}
+    after = [coming[round(travel, 6)] for travel in read if round(travel, 6) in coming]
+    key, pairs = f"{BEFORE} read", None
+    if result.next is not None and len(after) == len(read):
+        key, pairs = f"{BEFORE} read, {AFTER} expected next", after
+    lines = sketch(
+        [reader.length(travel, signed=True) for travel in read], list(read.values()), pairs
+    )
+    widest = max(abs(x) for x in [*read.values(), *(pairs or [])])
+    text = (
+        f"{key}; toe-out to the left, toe-in to the right, full width "
+        f"±{reader.toe_with_unit(widest)}; travel in {result.subject.units}"
+    )
     return [indented(text), *(indented(line) for line in lines)]
+
+
+def _sides(sides: SideDifference, reader: Reader) -> list[RenderableType]:
+    table = _table()
+    table.add_column(f"travel\n{reader.subject.units}", justify="right")
+    table.add_column(f"mean of both\n{reader.short_toe_unit}", justify="right")
+    table.add_column(f"half difference\n{reader.short_toe_unit}", justify="right")
+    columns = (sides.travel_mm, sides.mean_toe_change_deg, sides.half_difference_deg)
+    for travel, mean, half in reversed(list(zip(*columns, strict=True))):
+        table.add_row(reader.length(travel, signed=True), reader.toe(mean), reader.toe(half))
+    return [
+        heading(f"This wheel and the {sides.other} one"),
+        Padding(table, (0, 0, 0, 2)),
+    ]
 
 
 def _corrected(result: GaugeResult, reader: Reader) -> list[RenderableType]:
     parts: list[RenderableType] = [heading("What to fit next")]
+    parts += [
+        indented(
+            f"Re-measure {moved.point} {moved.axis}: the readings put it "
+            f"{reader.length(moved.by_mm, signed=True)} {result.subject.units} away "
+            f"({moved.sigmas:.1f} standard deviations)."
+        )
+        for moved in result.moved
+    ]
     if result.next is None:
         return [*parts, indented("Nothing that can be built keeps every limit.")]
     parts += [indented(text) for text in _promise(result.next, reader)]
-    for moved in result.moved:
-        parts.append(
-            indented(
-                f"Re-measure {moved.point} {moved.axis}: the readings put it "
-                f"{reader.length(moved.by_mm, signed=True)} {result.subject.units} away "
-                f"({moved.sigmas:.1f} standard deviations)."
-            )
-        )
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="underline")
+    shows = result.gauge_shows
+    table = _table()
     table.add_column(f"travel\n{result.subject.units}", justify="right")
     table.add_column(f"toe change\n{reader.short_toe_unit}", justify="right")
-    table.add_column("gauge should show\n(zero at ride height)", justify="right")
+    table.add_column(f"{shows.name}, zero at ride height\n{shows.unit}", justify="right")
     for row in reversed(result.expected):
         table.add_row(
             reader.length(row.travel_mm, signed=True),
             reader.toe(row.toe_change_deg),
-            f"{row.gauge:+.3f}",
+            f"{row.gauge:+.{NUMBER_DECIMALS[shows.unit]}f}",
         )
-    return [*parts, Padding(table, (1, 0, 0, 2))]
+    return [
+        *parts,
+        indented("The gauge should then show:"),
+        Padding(table, (0, 0, 0, 2)),
+        heading("Before it goes on the road"),
+        *(indented(f"- {text}") for text in result.cautions),
+    ]
+
+
+def _table() -> Table:
+    return Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="underline")
 
 
 def _promise(setting: NextSetting, reader: Reader) -> list[str]:
     pieces = f" ({reader.pieces(setting.stack_mm)})" if len(setting.stack_mm) > 1 else ""
-    lines = [
-        f"Outer drop {reader.length_with_unit(setting.outer_drop_mm)}{pieces}, rack raise "
-        f"{reader.length_with_unit(setting.rack_raise_mm)}, both from the standard seat. Expected "
-        f"peak {reader.toe_with_unit(setting.peak_toe_change_deg)}, below "
-        f"{reader.toe_with_unit(setting.peak_toe_change_95_deg)} with 95 % probability; the best "
-        f"of this hardware is {reader.toe_with_unit(setting.best_of_hardware_deg)}.",
-    ]
+    joint = setting.ball_joint_drop_mm
+    extension = f", ball joint drop {reader.length_with_unit(joint)}" if joint else ""
+    now = setting.fitted_now_peak_deg
+    what = (
+        f"outer drop {reader.length_with_unit(setting.outer_drop_mm)}{pieces}, rack raise "
+        f"{reader.length_with_unit(setting.rack_raise_mm)}{extension}, counted from the standard "
+        "seat"
+    )
+    best = reader.toe_with_unit(setting.best_of_hardware_deg)
+    peak, peak_95 = (
+        reader.toe_with_unit(angle)
+        for angle in (setting.peak_toe_change_deg, setting.peak_toe_change_95_deg)
+    )
+    expect = f"Expected peak {peak}, below {peak_95} with 95 % probability"
     if setting.stop:
-        lines.append(
-            "Stop here: what is fitted now is within 0.01 deg of the best of this hardware."
-        )
+        lines = [
+            f"Stop here and keep {what}: that is within 0.01 deg of the best that this hardware "
+            f"can do ({best}). {expect}."
+        ]
+    else:
+        over = "" if now is None else f"; what is fitted now peaks at {reader.toe_with_unit(now)}"
+        lines = [
+            f"Fit {what}. {expect}; the best of this hardware is {best}{over}.",
+            "Stop when the readings stay within 0.01 deg of that best.",
+        ]
+    if setting.within_band is not None:
+        keeps = "stay inside" if setting.within_band else "leave"
+        lines.append(f"The expected readings {keeps} the wanted band.")
     return lines

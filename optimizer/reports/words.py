@@ -75,6 +75,14 @@ def what_to_fit(setting: Setting, reader: Reader, *, as_is: bool = False) -> str
     return ", ".join(parts) or "standard seat"
 
 
+def tightest_in_words(first: Ranked) -> str:
+    """Say where the first of the ranking comes nearest to binding and to touching."""
+    found = [tight.sentence for tight in (first.tightest_joint, first.tightest_gap) if tight]
+    if not found:
+        return "Tightest: can't be judged; the case states no tilt limit and no obstacle."
+    return f"Tightest with number 1: {'; '.join(found)}."
+
+
 def proof_in_words(proof: Certificate, reader: Reader) -> str:
     """Say what was proved, and how near the study came."""
     scored = f"all {proof.combinations:,} settings scored, {proof.solved_exactly:,} solved exactly"

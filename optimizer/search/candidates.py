@@ -17,17 +17,20 @@ class Candidates:
     """What is known so far about the rows of a space.
 
     `peak` (M,) is the exact peak toe change, NaN while unknown [rad]; `violation` (M,) is 0 where
-    the setting fits, NaN while unknown, and otherwise at least how far a limit is exceeded.
+    the setting fits, NaN while unknown, and otherwise at least how far a limit is exceeded;
+    `clearance` (M,) is the smallest gap of a row that fits, infinite without obstacles. [mm]
     """
 
     evaluator: Evaluator
     space: Space
     peak: Array = field(init=False)
     violation: Array = field(init=False)
+    clearance: Array = field(init=False)
 
     def __post_init__(self) -> None:
         self.peak = np.full(len(self.space.settings), np.nan)
         self.violation = np.full(len(self.space.settings), np.nan)
+        self.clearance = np.full(len(self.space.settings), np.nan)
 
     def find_peaks(self, rows: Rows) -> None:
         """Solve the rows exactly where that is not done; out of reach counts as infinite."""
@@ -50,6 +53,8 @@ class Candidates:
             found = margins(self.evaluator, settings, ends_only=ends_only)
             worst = np.maximum(0.0, -np.min([m.margin for m in found], axis=0))
             self.violation[new] = np.where(ends_only & (worst == 0.0), np.nan, worst)
+            gaps = [margin.value for margin in found if margin.kind == "gap"]
+            self.clearance[new] = np.min(gaps, axis=0) if gaps else np.inf
 
     def margins(self, rows: Rows) -> list[Margin]:
         """Every limit of some rows, with where it is worst."""

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.vectors import Array
-from optimizer.adjust import Rows
+from optimizer.adjust import Rows, Settings
+from optimizer.evaluate import Evaluator
 from optimizer.search.candidates import Candidates
 
 RESOLUTION = float(np.radians(0.01))  # a gauge tells no two toe angles closer than this apart
@@ -68,18 +69,25 @@ def prove(candidates: Candidates, *, wanted: int) -> Proof:
     )
 
 
-def _by_estimate(candidates: Candidates) -> tuple[Rows, Array]:
-    """Rows by estimated peak, and the least exact peak that each could have. [rad]."""
-    evaluator, settings = candidates.evaluator, candidates.space.settings
+def estimated_peaks(evaluator: Evaluator, settings: Settings) -> tuple[Array, Array]:
+    """Estimated peak of each setting, and the least exact peak that it could have, (M,). [rad].
+
+    The second rises with the first; an estimate is infinite where a height is out of reach.
+    """
     estimate = np.abs(evaluator.toe_change_estimate(settings)).max(axis=1)
     estimate = np.where(np.isnan(estimate), np.inf, estimate)
-    order = np.argsort(estimate, kind="stable")
     corners = settings.rows(np.unique(np.linspace(0, len(settings) - 1, 64).astype(np.intp)))
     rate = BOUND_FACTOR * evaluator.estimate_error_rate(corners)
-    ascending = estimate[order]
     # e - rate e^2 turns over at 1/(2 rate); past that the estimate only says "not less than this".
-    held = np.minimum(ascending, 0.5 / rate)
-    return order, held - rate * held**2
+    held = np.minimum(estimate, 0.5 / rate)
+    return estimate, held - rate * held**2
+
+
+def _by_estimate(candidates: Candidates) -> tuple[Rows, Array]:
+    """Rows by estimated peak, and the least exact peak that each could have. [rad]."""
+    estimate, least = estimated_peaks(candidates.evaluator, candidates.space.settings)
+    order = np.argsort(estimate, kind="stable")
+    return order, least[order]
 
 
 def _first_fit(candidates: Candidates, order: Rows, least: Array) -> tuple[float, Rows]:

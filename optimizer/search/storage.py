@@ -53,7 +53,7 @@ def _mend_record(path: Path) -> None:
     unfinished = len(lines) > 1 and not lines[-1].endswith(b"\n")
     for line in lines[:-1] if unfinished else lines:
         entry = json.loads(line)
-        if not isinstance(entry, dict) or "op_code" not in entry:
+        if not isinstance(entry, dict) or not {"op_code", "worker_id"} <= entry.keys():
             raise ValueError("a line that no study has written")
     if unfinished:
         os.truncate(path, sum(map(len, lines[:-1])))

@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.linkages import DoubleWishbone, Linkage, Strut
+from geometry.linkages import DoubleWishbone, Linkage, LinkSet, Strut
 from geometry.motion import Rod
 
 Array = NDArray[np.float64]
@@ -21,6 +21,13 @@ def corner_points(printed: Mapping[str, Any]) -> dict[str, Array]:
 def linkage_of(layout: str, points: Mapping[str, Array], drop: float = 0.0) -> Linkage:
     carrier = {name: point for name, point in points.items() if not name.startswith("tie_rod")}
     return LINKAGES[layout](**carrier, ball_joint_drop=np.asarray(drop))
+
+
+def link_set_of(points: Mapping[str, Array]) -> LinkSet:
+    """The links of a layout that has no arm to swing."""
+    return LinkSet.of(
+        **{name: point for name, point in points.items() if not name.startswith("tie_rod")}
+    )
 
 
 def rod_between(inner: Array, outer: Array, longer_by: float = 0.0) -> Rod:

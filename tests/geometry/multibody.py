@@ -4,6 +4,7 @@ The library (exudyn, https://github.com/jgerstmayr/EXUDYN) knows only rigid bodi
 
     ground --revolute--> lower arm --ball--> upright <--ball-- upper arm <--revolute-- ground
                                              upright <--prismatic-- strut rod --ball-- ground
+    ground --distance--> upright                 (each link of a layout without arms)
     ground --three coordinates--> rack end --distance--> upright
 
 The wheel's height is a constraint on one coordinate of the upright, whose reference point is the
@@ -25,6 +26,7 @@ Array = NDArray[np.float64]
 
 exu.config.printToConsole = False  # a failed solve would print a page; it raises as well
 
+LINKS = {"double-wishbone": 0, "strut": 0, "twin-link-strut": 2, "five-link": 4}
 METERS = 1e-3  # of one millimeter
 LONGEST_STEP_MM = 5.0
 # The library asks for masses; in a static solve without loads they do nothing.
@@ -57,7 +59,7 @@ def multibody_sweep(
 
     Parameters
     ----------
-    layout : {"strut", "double-wishbone"}
+    layout : {"strut", "double-wishbone", "twin-link-strut", "five-link"}
     points : mapping of point name to (3,)
         As measured, x forward, y left, z up. [mm]
     rod : inner point, outer point, length
@@ -69,7 +71,7 @@ def multibody_sweep(
         Shift of the inner point to the left. [mm]
     ball_joint_drop : float
         How far the lower ball joint sits below its measured place in the upright; the arm keeps
-        its length. [mm]
+        its length.  Layouts without a lower arm have none to drop. [mm]
 
     Raises
     ------
@@ -111,13 +113,15 @@ class _Corner:
         self._mbs = self._container.AddSystem()
         self._ground = self._mbs.CreateGround()
         self._upright, self._upright_node = self._body(place["wheel_center"])
-        self._lower_joint_marker = self._arm("lower")
+        self._lower_joint_marker = None
+        if layout in ("double-wishbone", "strut"):
+            self._lower_joint_marker = self._arm("lower")
         if layout == "double-wishbone":
             self._arm("upper")
-        elif layout == "strut":
+        if layout in ("strut", "twin-link-strut"):
             self._strut()
-        else:
-            raise ValueError(f"no multibody model of layout {layout!r}")
+        for number in range(1, LINKS[layout] + 1):
+            self._link(place[f"link_{number}_inner"], place[f"link_{number}_outer"])
         self._rod(inner, outer)
         self._height = self._held_coordinate(self._upright_node, 2)
         self._mbs.Assemble()
@@ -143,6 +147,15 @@ class _Corner:
             itemNumbers=[self._marker(arm, np.zeros(3)), upright_marker], position=[]
         )
         return upright_marker
+
+    def _link(self, inner: Array, outer: Array) -> None:
+        self._mbs.CreateDistanceConstraint(
+            itemNumbers=[
+                self._marker(self._ground, inner),
+                self._marker(self._upright, outer - self._place["wheel_center"]),
+            ],
+            distance=float(np.linalg.norm(outer - inner)),
+        )
 
     def _strut(self) -> None:
         top, second = self._place["strut_top"], self._place["strut_axis"]
@@ -175,12 +188,13 @@ class _Corner:
         steps = max(1, math.ceil(np.max(np.abs(there - here)) / LONGEST_STEP_MM))
         for fraction in np.arange(1, steps + 1) / steps:
             length, rack, drop, travel = (here + fraction * (there - here)) * METERS
-            joint = self._place["lower_ball_joint"] - self._place["wheel_center"]
             self._mbs.SetObjectParameter(self._tie_rod, "distance", length)
             self._mbs.SetObjectParameter(self._rack, "offset", rack)
-            self._mbs.SetMarkerParameter(
-                self._lower_joint_marker, "localPosition", joint - [0.0, 0.0, drop]
-            )
+            if self._lower_joint_marker is not None:
+                joint = self._place["lower_ball_joint"] - self._place["wheel_center"]
+                self._mbs.SetMarkerParameter(
+                    self._lower_joint_marker, "localPosition", joint - [0.0, 0.0, drop]
+                )
             self._mbs.SetObjectParameter(self._height, "offset", travel)
             self._mbs.SolveStatic(self._settings, updateInitialValues=True)
 

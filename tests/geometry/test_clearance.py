@@ -7,9 +7,9 @@ from geometry.clearance import Capsule, capsule_gap, disc_gap, plane_gap
 from geometry.rim import rim_gap
 from geometry.vectors import rotation_about, turned, unit
 
+from .sampled import SAMPLED_ATOL_MM, axial, sampled_least
+
 LENGTH_ATOL_MM = 1e-9
-# The sampled distance stops zooming at a step of this size.
-SAMPLED_ATOL_MM = 1e-6
 
 ORIGIN = np.zeros(3)
 X, Y, Z = np.eye(3)
@@ -42,32 +42,6 @@ def rod(start, end, radius=0.0):
 def moved(part, rotation, shift):
     start, end = (turned(rotation, p) + shift for p in (part.start, part.end))
     return Capsule(start, end, part.radius)
-
-
-def sampled_least(value, part):
-    """Least of value(points) along a capsule's center line, by zooming into sampled valleys."""
-
-    def along(t):
-        return value(part.start + t[:, None] * (part.end - part.start))
-
-    t = np.linspace(0.0, 1.0, 4001)
-    g = np.concatenate([[np.inf], along(t), [np.inf]])
-    valleys = np.flatnonzero((g[1:-1] <= g[:-2]) & (g[1:-1] <= g[2:]))
-    best = np.inf
-    for valley in valleys[np.argsort(g[1:-1][valleys])][:6]:
-        low, high = t[max(valley - 1, 0)], t[min(valley + 1, t.size - 1)]
-        for _ in range(4):
-            zoom = np.linspace(low, high, 201)
-            values = along(zoom)
-            k = int(values.argmin())
-            low, high = zoom[max(k - 1, 0)], zoom[min(k + 1, 200)]
-        best = min(best, values.min())
-    return best
-
-
-def axial(points, axis):
-    station = points @ axis
-    return station, np.linalg.norm(points - station[:, None] * axis, axis=-1)
 
 
 # --- capsules ------------------------------------------------------------------------------------

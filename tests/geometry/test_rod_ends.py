@@ -6,7 +6,13 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from geometry.rod_ends import face_tilt_limit, inner_tilt, outer_tilt, pin_tilt_limit
+from geometry.rod_ends import (
+    cone_diameter_at_ball,
+    face_tilt_limit,
+    inner_tilt,
+    outer_tilt,
+    pin_tilt_limit,
+)
 from geometry.vectors import cross, dot, norm, rotation_about, turned, unit
 
 ANGLE_ATOL_DEG = 1e-9
@@ -275,6 +281,40 @@ def test_at_the_face_limit_the_shoulder_just_touches_the_side_of_the_race(
     )
     tilted = turned(rotation_about(Y, limit), corner)
     assert tilted[:, 2].min() == pytest.approx(race / 2, abs=1e-9)
+
+
+@given(ball_widths, race_shares, st.floats(0.3, 0.95), st.floats(2.0, 12.0), st.floats(0.5, 20.0))
+def test_at_its_limit_the_edge_of_the_race_just_touches_the_cone_of_a_spacer(
+    width, race_share, neck_share, length, flare
+):
+    ball, race = 22.0, race_share * width
+    neck = neck_share * np.sqrt(ball**2 - width**2)
+    over, shoulder = width + 2.0 * length, neck + flare
+    assume(np.hypot(over, shoulder) > ball)
+    cone = cone_diameter_at_ball(
+        neck, shoulder, ball_width=width, width_over_spacers=over, ball_diameter=ball
+    )
+    limit = pin_tilt_limit(cone, race, ball_diameter=ball)
+    spacer_axis = leaning(Z, Y, degrees(limit))
+    height = race_edge(ball, race) @ spacer_axis
+    away = norm(cross(race_edge(ball, race), spacer_axis))
+    flank = 0.5 * np.interp(height, [width / 2, over / 2], [neck, shoulder])
+    beside = (height > width / 2) & (height < over / 2)
+    assert (away - flank)[beside].min() == pytest.approx(0.0, abs=1e-9)
+
+
+def test_a_spacer_that_lies_within_the_ball_s_sphere_ends_as_wide_as_its_shoulder():
+    sizes = {"ball_width": 12.0, "width_over_spacers": 14.0, "ball_diameter": 22.0}
+    assert cone_diameter_at_ball(10.0, 15.0, **sizes) == 15.0
+    assert np.isnan(cone_diameter_at_ball(18.5, 19.0, **sizes))  # the flat is 18.4 wide
+
+
+def test_a_shoulder_held_off_beyond_the_ball_leaves_more_tilt():
+    ball = {"ball_diameter": 22.0, "shoulder_diameter": 20.0}
+    near, far = (face_tilt_limit(width, 9.0, **ball) for width in (20.0, 26.0))
+    assert near < far
+    corner = np.hypot(20.0, 26.0)
+    assert far == pytest.approx(np.arcsin(26.0 / corner) - np.arcsin(9.0 / corner), abs=1e-12)
 
 
 def test_a_shoulder_within_the_flat_of_the_ball_does_not_change_the_face_limit():

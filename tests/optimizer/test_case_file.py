@@ -10,6 +10,8 @@ import pytest
 from optimizer.case_file import case_from_toml, read_case
 from optimizer.errors import CaseFileError, Fault, PivotwrightError
 from optimizer.models.case import Case, Layout
+from optimizer.models.limits import TiltLimit
+from optimizer.models.obstacles import KINDS
 from optimizer.starters import starter_case
 
 from .case_texts import GOOD_CASES, edited
@@ -99,15 +101,17 @@ def test_a_case_in_inches_equals_its_millimeter_twin():
 def test_the_twins_state_every_key_that_there_is():
     case = read_case(GOOD_CASES["strut"])
     left_out = {path for path, value in numbers_of(case.model_dump()) if value is None}
-    assert left_out == {".shelf", ".joint.outer.tilt_limit_deg"} | {
-        f".joint.inner.{size}_{of}"
-        for size, of in [
-            ("ball", "width"),
-            ("race", "width"),
-            ("ball", "diameter"),
-            ("neck", "diameter"),
-        ]
+    stud = {".stud.diameter", ".stud.grade", ".stud.thread.threads_per_inch"}
+    other = {".shelf", ".joint.outer.tilt_limit_deg", ".thread.threads_per_inch"}
+    rims = {f".obstacles[0].{key}" for key in ("barrel", "nominal_diameter")} | {
+        f".obstacles[4].{key}" for key in ("inside_diameter", "outboard")
     }
+    inner = {
+        f".joint.inner.{size}"
+        for size in TiltLimit.model_fields
+        if size not in ("tilt_limit_deg", "bolt_axis")
+    }
+    assert left_out == stud | other | rims | inner
 
 
 @pytest.mark.parametrize("accuracy", ["", "[accuracy]", "[accuracy.points]\nstrut_top = 0.4"])
@@ -154,7 +158,7 @@ def test_a_starter_shows_every_table_and_stays_valid_with_all_options_taken(layo
     case = case_from_toml(text, "starter")
     unset = {name for name in Case.model_fields if name not in case.model_fields_set}
     assert unset == ({"shelf"} if layout == "strut" else set())
-    assert {part.kind for part in case.obstacles} == {"rim", "disc", "lower-arm", "tube"}
+    assert {part.kind for part in case.obstacles} == {*KINDS}
 
 
 def test_a_starter_for_an_unknown_layout_is_refused():

@@ -517,7 +517,10 @@ def test_a_reader_that_has_gone_is_no_mistake(arguments):
     assert (ended.returncode, ended.stderr) == (0, "")
 
 
-def test_a_terminal_that_knows_only_ascii_gets_a_report_or_a_sentence():
-    ended = process("curve", WISHBONE, env=os.environ | {"PYTHONIOENCODING": "ascii"})
+def test_a_terminal_that_knows_only_ascii_gets_a_report_or_a_sentence(tmp_path):
+    path = tmp_path / "car.toml"
+    path.write_text(changed(WISHBONE, "^name   = .*", 'name = "Größe"'), encoding="utf-8")
+    ended = process("check", path, env=os.environ | {"PYTHONIOENCODING": "ascii"})
     assert "Traceback" not in ended.stderr
+    assert (ended.returncode == 0) == bool(ended.stdout)
     assert ended.returncode in (0, 2)

@@ -18,8 +18,9 @@ from optimizer.models.result import SuggestResult
 from optimizer.search.candidates import Candidates
 from optimizer.search.certificate import BOUND_FACTOR, RESOLUTION, prove
 from optimizer.search.space import space_of
+from optimizer.search.study import StudyPlan
 from optimizer.starters import starter_case
-from optimizer.suggest import suggest
+from optimizer.suggest import SuggestPlan, suggest
 
 from .exhaustive import RESOLUTION_DEG, Exhaustive
 
@@ -57,9 +58,10 @@ def every_setting_of(path: Path) -> Exhaustive:
 
 @cache
 def answer_for(path: Path) -> SuggestResult:
-    return suggest(read_case(path))
+    return suggest(read_case(path), SHORT)
 
 
+SHORT = SuggestPlan(StudyPlan(trials=4))  # the proof decides the ranking, not the study
 BINDS_AT_ONCE = {"outer": {"tilt_limit_deg": 0.5}}
 
 
@@ -71,10 +73,29 @@ def test_the_proof_names_the_settings_that_trying_every_one_names(demo_car):
     assert proof.combinations == len(every.space.settings)
 
 
-def test_the_proof_solves_only_some_of_many_settings_exactly(demo_car):
-    candidates, proof = proof_of(read_case(demo_car))
+@pytest.mark.parametrize("layout", STARTERS)
+def test_the_proof_solves_only_a_few_of_many_settings_exactly(layout):
+    fine = car(layout, outer_pivot=adjuster(-20.0, 40.0, 0.02))
+    candidates, proof = proof_of(fine)
+    assert proof.combinations == 3001
     assert proof.solved == np.count_nonzero(~np.isnan(candidates.peak))
-    assert proof.solved < proof.combinations
+    assert proof.solved < 0.3 * proof.combinations
+
+
+@pytest.mark.parametrize("layout", STARTERS)
+def test_a_setting_that_the_linkage_can_t_follow_is_never_ranked(layout):
+    wild = car(
+        layout,
+        outer_pivot=adjuster(-400.0, 400.0, 50.0),
+        rack={"spacers": [-400.0, 0.0, 400.0]},
+        joint={"outer": {}, "inner": {}},
+    )
+    every = Exhaustive(wild)
+    _, proof = proof_of(wild, wanted=len(every.space.settings))
+    assert np.isinf(every.peak_deg).any()
+    assert proof.fitting.tolist() == every.ranking
+    assert np.isfinite(every.peak_deg[proof.fitting]).all()
+    assert np.isfinite(every.peak_deg[proof.refused]).all()
 
 
 def test_the_refused_are_all_that_would_be_better_but_do_not_fit(demo_car):
@@ -188,7 +209,7 @@ def test_where_nothing_fits_every_setting_is_refused_best_first():
 
 
 def test_where_nothing_fits_the_answer_says_so_and_why():
-    answer = suggest(car("strut", joint=BINDS_AT_ONCE))
+    answer = suggest(car("strut", joint=BINDS_AT_ONCE), SHORT)
     assert answer.certificate.best_peak_toe_change_deg is None
     assert answer.certificate.study_gap_deg is None
     assert answer.expected == []
@@ -230,7 +251,7 @@ def test_leaving_it_as_it_is_leads_where_a_change_gains_less_than_a_gauge_can_sh
     )
     left = every.space.left
     assert every.best_deg < every.peak_deg[left] <= every.best_deg + RESOLUTION_DEG
-    answer = suggest(every.case)
+    answer = suggest(every.case, SHORT)
     assert answer.ranked[0].is_as_is
     assert answer.ranked[0].leading
     assert answer.certificate.best_peak_toe_change_deg == pytest.approx(

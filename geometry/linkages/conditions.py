@@ -1,0 +1,152 @@
+"""What may hold an upright: each condition says what it leaves open, and how that changes.
+
+With R the rotation of the upright and c its wheel center, a point that was measured at an arm r
+from the wheel center is at c + R r.  What has to vanish is, in millimeters,
+
+    link, tie rod    |c + R r - end| - length
+    damper rod       (R n) . (top - c) - n . r      n each of two unit vectors square to the rod
+    wheel center     c_z - height
+    held toe         s_x cos(toe) - s_y sin(toe)    s the spin axis turned by R; times `ARM`
+
+A small turn w about the wheel center and a small move v shift the point by w x R r + v, which
+gives every row of the Jacobian exactly.
+"""
+
+from abc import ABC, abstractmethod
+from dataclasses import dataclass, fields
+from typing import ClassVar, Self
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.vectors import Array, cross, dot, norm, turned
+
+ARM = 300.0  # turns are counted as the move of a point this far from the wheel center [mm]
+
+Rows = NDArray[np.intp] | tuple[NDArray[np.intp] | None, ...]
+
+
+@dataclass(frozen=True)
+class Pose:
+    """Where the upright is: `rotation` (..., 3, 3) since measured, wheel `center` (..., 3). [mm]"""
+
+    rotation: Array
+    center: Array
+
+    def moved(self, step: Array) -> "Pose":
+        """Pose after a turn about the wheel center and a move, (..., 6), `ARM` x turn first. [mm]
+
+        The turn's three numbers are twice its Rodrigues parameters: to first order the rotation
+        vector, and at any size an exact rotation without a sine.
+        """
+        half = step[..., :3] / (2.0 * ARM)
+        x, y, z = half[..., 0], half[..., 1], half[..., 2]
+        turn = np.empty((*half.shape, 3))
+        turn[..., 0, 0], turn[..., 0, 1], turn[..., 0, 2] = -y * y - z * z, x * y - z, x * z + y
+        turn[..., 1, 0], turn[..., 1, 1], turn[..., 1, 2] = x * y + z, -x * x - z * z, y * z - x
+        turn[..., 2, 0], turn[..., 2, 1], turn[..., 2, 2] = x * z - y, y * z + x, -x * x - y * y
+        turn *= (2.0 / (1.0 + x * x + y * y + z * z))[..., None, None]
+        return Pose(self.rotation + turn @ self.rotation, self.center + step[..., 3:])
+
+    def taken(self, rows: Rows) -> "Pose":
+        """Some of the poses."""
+        return Pose(self.rotation[rows], self.center[rows])
+
+
+@dataclass(frozen=True)
+class Condition(ABC):
+    """Something that must hold at a pose; every field has the same leading axes."""
+
+    axes: ClassVar[tuple[int, ...]]  # how many axes each field has beside the leading ones
+
+    @abstractmethod
+    def rows(self, pose: Pose) -> tuple[Array, Array]:
+        """What is left open, (..., C) [mm], and its Jacobian (..., C, 6) to `Pose.moved`."""
+
+    def taken(self, rows: Rows) -> Self:
+        """The condition on some of the poses."""
+        return type(self)(*(getattr(self, field.name)[rows] for field in fields(self)))
+
+    def over(self, shape: tuple[int, ...]) -> Self:
+        """The condition with its leading axes broadcast to `shape`."""
+        values = (getattr(self, field.name) for field in fields(self))
+        return type(self)(
+            *(broadcast(value, shape, own) for value, own in zip(values, self.axes, strict=True))
+        )
+
+
+@dataclass(frozen=True)
+class LinkLengths(Condition):
+    """Links from `ends` in the chassis to `arms`, both (..., K, 3), have `lengths` (..., K)."""
+
+    ends: Array
+    arms: Array
+    lengths: Array
+    axes = (2, 2, 1)
+
+    def rows(self, pose: Pose) -> tuple[Array, Array]:
+        """See `Condition.rows`."""
+        arms = turned(pose.rotation[..., None, :, :], self.arms)
+        span = pose.center[..., None, :] + arms - self.ends
+        now = norm(span)
+        along = span / np.where(now == 0.0, np.nan, now)[..., None]
+        return now - self.lengths, _rates(cross(arms, along), along)
+
+
+@dataclass(frozen=True)
+class TopOnDamperRod(Condition):
+    """`top` (..., 3) stays in two planes of the upright that meet in the damper rod's line.
+
+    They have `normals` (..., 2, 3) and `distances` (..., 2) from the wheel center, as measured.
+    """
+
+    top: Array
+    normals: Array
+    distances: Array
+    axes = (1, 2, 1)
+
+    def rows(self, pose: Pose) -> tuple[Array, Array]:
+        """See `Condition.rows`."""
+        normals = turned(pose.rotation[..., None, :, :], self.normals)
+        to_top = (self.top - pose.center)[..., None, :]
+        beside = dot(normals, to_top) - self.distances
+        return beside, _rates(cross(normals, to_top), -normals)
+
+
+@dataclass(frozen=True)
+class CenterHeight(Condition):
+    """The wheel center stands at `height` (...)."""
+
+    height: Array
+    axes = (0,)
+
+    def rows(self, pose: Pose) -> tuple[Array, Array]:
+        """See `Condition.rows`."""
+        jacobian = np.zeros((*pose.center.shape[:-1], 1, 6))
+        jacobian[..., 5] = 1.0
+        return (pose.center[..., 2] - self.height)[..., None], jacobian
+
+
+@dataclass(frozen=True)
+class HeldToe(Condition):
+    """The spin axis, `spin` (..., 3) as measured, stays square to `across` (..., 3)."""
+
+    spin: Array
+    across: Array
+    axes = (1, 1)
+
+    def rows(self, pose: Pose) -> tuple[Array, Array]:
+        """See `Condition.rows`."""
+        spin = turned(pose.rotation, self.spin)
+        turn = ARM * cross(spin, self.across)[..., None, :]
+        return ARM * dot(spin, self.across)[..., None], _rates(turn, np.zeros_like(turn))
+
+
+def broadcast(value: Array, shape: tuple[int, ...], own: int) -> Array:
+    """An array with its leading axes, all but the last `own`, broadcast to `shape`."""
+    value = np.asarray(value)
+    return np.broadcast_to(value, (*shape, *value.shape[value.ndim - own :]))
+
+
+def _rates(turn: Array, move: Array) -> Array:
+    return np.concatenate([turn / ARM, move], axis=-1)

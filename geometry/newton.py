@@ -1,0 +1,103 @@
+"""Newton steps on a rigid body, in batches that keep to the assembly they started from.
+
+A jump of Newton steps counts only if its second step is at most a quarter of its first: what two
+steps can tell of Kantorovich's condition, under which the answer is the one that belongs to the
+start (P. Deuflhard, Newton Methods for Nonlinear Problems, 2004, chapter 2; from memory).  A jump
+that doesn't count is taken back and tried again at half its length, so a long way becomes a walk,
+and one that needs ever shorter jumps has met the end of the linkage's reach.
+"""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.linkages.closure import Closure
+from geometry.linkages.conditions import Pose
+from geometry.vectors import Array
+
+FINEST = 1e-11  # rounding lets a step leave less than this open, but not much less [mm]
+LAST_STEP = 5e-5  # so small a step leaves open its square over the length of a link [mm]
+NEWTON_STEPS = 10
+CONTRACTION = 0.25  # second step of a jump that counts over its first, at most
+SHORTEST_JUMP = 1e-5  # share of the whole way
+JUMPS = 400
+
+
+def walked_pose(closure: Closure, start: Pose) -> tuple[Pose, NDArray[np.bool_]]:
+    """Walk poses from where they are to where everything closes.
+
+    What the start leaves open is closed little by little, so the way between is one that the
+    linkage could be led through.
+
+    Parameters
+    ----------
+    closure : Closure
+        P of them.  With fewer than six conditions every step is the shortest that closes them.
+    start : Pose
+        P poses.
+
+    Returns
+    -------
+    Pose, (P,) bool array
+        The poses, and whether they close; one that doesn't is left where its walk ended.
+    """
+    pose = Pose(start.rotation.copy(), start.center.copy())
+    open_at_start = closure.rows(start)[0]
+    left, jump = np.ones(len(start.center)), np.ones(len(start.center))
+    walking = np.arange(len(left))
+    for _ in range(JUMPS):
+        goal = np.maximum(left[walking] - jump[walking], 0.0)
+        there, sound = jumped_pose(
+            closure.taken(walking), pose.taken(walking), goal[:, None] * open_at_start[walking]
+        )
+        arrived = walking[sound]
+        pose.rotation[arrived], pose.center[arrived] = there.rotation[sound], there.center[sound]
+        left[arrived] = goal[sound]
+        jump[walking] *= np.where(sound, 1.5, 0.5)
+        walking = walking[(left[walking] > 0.0) & (jump[walking] >= SHORTEST_JUMP)]
+        if not walking.size:
+            break
+    return pose, left == 0.0
+
+
+def jumped_pose(
+    closure: Closure, start: Pose, allowed: Array | float = 0.0
+) -> tuple[Pose, NDArray[np.bool_]]:
+    """Poses by Newton steps alone, which leave just `allowed` (P, C) open; and which count."""
+    pose, count = start, len(start.center)
+    sound, done = np.ones(count, dtype=bool), np.zeros(count, dtype=bool)
+    for steps in range(NEWTON_STEPS):
+        residual, jacobian = closure.rows(pose)
+        miss = allowed - residual
+        done |= np.abs(miss).max(axis=-1) <= FINEST
+        step = np.where(done[:, None], 0.0, _step(jacobian, miss))
+        pose = pose.moved(step)
+        length = np.sqrt((step * step).sum(axis=-1))
+        if steps == 0:
+            first = length
+        elif steps == 1:
+            sound = length <= CONTRACTION * first
+        done |= length <= LAST_STEP
+        if (done | ~sound).all():
+            break
+    return pose, sound & done
+
+
+def _step(jacobian: Array, miss: Array) -> Array:
+    """Step that closes `miss` (P, C) to first order; the shortest of them if C is below six."""
+    if miss.shape[-1] == 6:
+        return solution(jacobian, miss[..., None])[..., 0]
+    back = np.swapaxes(jacobian, -1, -2)
+    step: Array = (back @ solution(jacobian @ back, miss[..., None]))[..., 0]
+    return step
+
+
+def solution(matrix: Array, right: Array) -> Array:
+    """Solve (..., N, N) for (..., N, M) or (N, M); NaN for a matrix without an inverse."""
+    try:
+        return np.asarray(np.linalg.solve(matrix, right), dtype=np.float64)
+    except np.linalg.LinAlgError:  # one of them is enough; LAPACK doesn't say which
+        with np.errstate(invalid="ignore"):
+            singular = ~(np.abs(np.linalg.det(matrix)) > 0.0)[..., None, None]
+        matrix = np.where(singular, np.eye(matrix.shape[-1]), matrix)
+        right = np.where(singular, np.nan, right)
+        return np.asarray(np.linalg.solve(matrix, right), dtype=np.float64)

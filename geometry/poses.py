@@ -1,0 +1,58 @@
+"""What a motion is: poses of an upright, whether they exist, and the tie rod that sets them."""
+
+from dataclasses import dataclass
+from enum import IntEnum
+
+from numpy import int8
+from numpy.typing import NDArray
+
+from geometry.vectors import Array, turned
+
+
+class Reach(IntEnum):
+    """Whether a pose exists, and if not, what stops it."""
+
+    REACHED = 0
+    ARMS_END = 1
+    ROD_ENDS = 2
+
+
+REASONS = {
+    Reach.ARMS_END: "the arms can't be joined there, whatever the tie rod does",
+    Reach.ROD_ENDS: "the tie rod can't follow",
+}
+
+
+@dataclass(frozen=True)
+class Rod:
+    """A tie rod: chassis-side pivot, wheel-side pivot as measured, and length, all broadcast.
+
+    `inner` (..., 3) and `outer` (..., 3) are at the measured pose, `inner` including any rack
+    travel; `length` is (...). [mm]
+    """
+
+    inner: Array
+    outer: Array
+    length: Array
+
+
+@dataclass(frozen=True)
+class Motion:
+    """Poses of the upright: a point measured at `q` is now at ``rotation @ q + translation``.
+
+    `rotation` is (..., 3, 3), `translation` (..., 3) [mm], `steering_axis` (..., 3) the unit
+    vector from the lower to the upper end of the axis, `reach` (...) holds `Reach` codes.  Every
+    float is NaN where `reach` is not `Reach.REACHED`.
+
+    On links, the axis is the virtual one of `geometry.virtual_axis`, and NaN where there is none.
+    """
+
+    rotation: Array
+    translation: Array
+    steering_axis: Array
+    reach: NDArray[int8]
+
+    def moved(self, point: Array) -> Array:
+        """Where the upright has carried a point, (..., 3) to (..., 3). [mm]"""
+        place: Array = turned(self.rotation, point) + self.translation
+        return place

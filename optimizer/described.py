@@ -1,0 +1,56 @@
+"""Settings described in full: figures of the toe curve, margins, and what stops them."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from geometry.toe_curve import toe_curve
+from optimizer.adjust import Settings
+from optimizer.curve import subject_of
+from optimizer.evaluate import Evaluator
+from optimizer.limits import Margin
+from optimizer.models.result import Setting
+from optimizer.reasons import smallest, tightest, violations
+from optimizer.strength import drop_along_stud, strength_figures
+
+
+def described_settings(
+    evaluator: Evaluator,
+    settings: Settings,
+    margins: list[Margin],
+    stacks: Sequence[tuple[float, ...]],
+) -> list[Setting]:
+    """Describe candidates, given their `margins` and the pieces of their `stacks`. [mm]."""
+    figures = toe_curve(evaluator.travel, evaluator.toe_change(settings))
+    length_change = evaluator.rod_length_change(settings)
+    drop = drop_along_stud(settings.outer_drop, settings.outer_move, evaluator.corner.stud_axis)
+    strength = strength_figures(evaluator.case, drop, length_change)
+    tolerance = np.radians(evaluator.case.aim.tolerance_deg)
+    diameter = subject_of(evaluator.case).toe_diameter_mm
+    described = []
+    for k, pieces in enumerate(stacks):
+        reasons = violations(margins, k, evaluator.case.units)
+        described.append(
+            Setting(
+                peak_toe_change_deg=np.degrees(figures.peak[k]),
+                rms_toe_change_deg=np.degrees(figures.rms[k]),
+                toe_slope_deg_per_10mm=np.degrees(figures.slope[k]) * 10.0,
+                toe_slope_in_per_in=figures.slope[k] * diameter,
+                toe_curvature_deg=np.degrees(figures.curvature[k]),
+                toe_remainder_deg=np.degrees(figures.remainder[k]),
+                outer_drop_mm=settings.outer_drop[k],
+                rack_raise_mm=settings.rack_raise[k],
+                ball_joint_drop_mm=settings.ball_joint_drop[k],
+                stack_mm=list(pieces),
+                tilt_margin_deg=smallest(margins, "tilt", k),
+                clearance_mm=smallest(margins, "gap", k),
+                tightest_joint=tightest(margins, "tilt", k, evaluator.case.units),
+                tightest_gap=tightest(margins, "gap", k, evaluator.case.units),
+                tie_rod_length_change_mm=length_change[k],
+                **strength.row(k),
+                fits=not reasons,
+                meets_tolerance=bool(figures.peak[k] <= tolerance),
+                reasons=reasons,
+            )
+        )
+    return described

@@ -1,0 +1,106 @@
+"""Two sweeps of one wheel with other stacks: what a millimeter was worth, and what can't be true.
+
+Lowering the outer pivot or raising the rack turns the slope toward toe-in in bump where the
+steering arms lie behind the axle, and toward toe-out where they lie ahead of it; the size of the
+turn is height / (rod x arm), to first order.
+"""
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+import numpy as np
+
+from optimizer.gauge.remedy import height_text, slope_of_height
+from optimizer.gauge.swept import Swept
+from optimizer.models.readings import MeasuredCar
+
+SURE = 3.0  # standard deviations
+SAME_MM = 0.05  # stacks nearer than this are the same
+LEAST_CHANGE = float(np.radians(0.003) / 10.0)  # slope that no one would call a change [rad/mm]
+ODD_WORTH = (0.5, 2.0)  # times the worth that the lengths promise
+WAY = {True: "toe-in", False: "toe-out"}
+
+
+def lessons(sweeps: list[Swept], gain: float) -> list[str]:
+    """Say what each change of stack did, and where the slope becomes the wanted one.
+
+    `gain` is the wanted slope [rad/mm].
+    """
+    told = []
+    for before, after in pairwise(sweeps):
+        height, change = after.height - before.height, _slope(after) - _slope(before)
+        if _same_car(before, after) and abs(height) > SAME_MM and _is_sure(before, after):
+            wanted = after.height + (gain - _slope(after)) * height / change
+            units = after.readings.units
+            told.append(
+                f'From "{before.readings.name}" to "{after.readings.name}" each '
+                f"{height_text(1.0 if units == 'mm' else 25.4, units)} of outer drop plus rack "
+                f"raise was worth {np.degrees(change / height) * 10.0:+.4f} deg per 10 mm"
+                f"{' for each mm' if units == 'mm' else ''}; by that the slope is as wanted at "
+                f"{height_text(wanted, units)}, counted from the standard seat."
+            )
+    return told
+
+
+def contradictions(sweeps: list[Swept], car: MeasuredCar) -> Iterator[str]:
+    """Say which changes of slope can't have come from the change of stack."""
+    for before, after in pairwise(sweeps):
+        if not _same_car(before, after):
+            continue
+        height = after.height - before.height
+        if abs(height) <= SAME_MM:
+            yield from _unexplained(before, after)
+        elif _is_sure(before, after):
+            yield from _against_the_map(before, after, car, height)
+
+
+def _unexplained(before: Swept, after: Swept) -> Iterator[str]:
+    change = _slope(after) - _slope(before)
+    if _is_sure(before, after) and abs(change) > LEAST_CHANGE:
+        yield (
+            f'"{before.readings.name}" and "{after.readings.name}" have the same parts fitted, yet '
+            f"their slopes differ by {np.degrees(abs(change)) * 10.0:.3f} deg per 10 mm: have "
+            "ride height, caster, camber or the gauge changed in between, or is there play?"
+        )
+
+
+def _against_the_map(before: Swept, after: Swept, car: MeasuredCar, height: float) -> Iterator[str]:
+    change, units = _slope(after) - _slope(before), after.readings.units
+    if car.arms is None:
+        return
+    wanted_toe_in = (height > 0.0) == (car.arms == "behind")
+    done = "lowered (or the rack raised)" if height > 0.0 else "raised (or the rack lowered)"
+    if (change > 0.0) != wanted_toe_in:
+        yield (
+            f'From "{before.readings.name}" to "{after.readings.name}" the outer pivot was {done} '
+            f"by {height_text(abs(height), units)}. With steering arms {car.arms} the axle that "
+            f"turns the curve toward {WAY[wanted_toe_in]} in bump, but the readings went toward "
+            f"{WAY[change > 0.0]}. One of these is wrong: the place of the arms, the sign of toe "
+            "(reading_grows), the sign of travel, or which stack belongs to which sweep."
+        )
+        return
+    worth = slope_of_height(car)
+    if worth is None:
+        return
+    share = change / (worth * height)
+    if not ODD_WORTH[0] <= share <= ODD_WORTH[1]:
+        yield (
+            f'From "{before.readings.name}" to "{after.readings.name}" the slope changed as '
+            f"{height_text(abs(share * height), units)} of height would change it, but the stacks "
+            f"differ by {height_text(abs(height), units)}: are the heights, rod_length, "
+            "steering_arm and the gauge's lengths right?"
+        )
+
+
+def _slope(one: Swept) -> float:
+    return float(one.curve.coefficients[0])
+
+
+def _same_car(before: Swept, after: Swept) -> bool:
+    return bool(before.fitted.ball_joint_drop[0] == after.fitted.ball_joint_drop[0])
+
+
+def _is_sure(before: Swept, after: Swept) -> bool:
+    """Whether the slopes differ by more than their readings scatter."""
+    sigma = np.hypot(before.curve.slope_sigma, after.curve.slope_sigma)
+    return bool(abs(_slope(after) - _slope(before)) > max(SURE * sigma, 0.5 * LEAST_CHANGE))

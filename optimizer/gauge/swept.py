@@ -1,0 +1,146 @@
+"""One readings file as a curve: what was read, how finely, and the figures that it makes."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.vectors import Array
+from optimizer.adjust import Settings
+from optimizer.errors import PivotwrightError
+from optimizer.evaluate import Evaluator, scored_travel
+from optimizer.gauge.conversions import gauge_of, reading_noise, toe_readings, wheel_travel
+from optimizer.gauge.measured import MeasuredCurve, measured_curve
+from optimizer.gauge.seen import contamination
+from optimizer.gauge.sweep import Sweep
+from optimizer.models.case import Aim
+from optimizer.models.gauge import Measured
+from optimizer.models.readings import Readings
+from optimizer.units import length_text
+
+LEAST_NOISE = float(np.radians(0.002))  # no gauge of this kind reads finer
+USUAL_NOISE = float(np.radians(0.01))  # where there are too few rows to tell; common practice
+FEWEST_TO_TELL = 3  # rows more than the curve has unknowns
+SHORT_SWEEP = 0.95  # of the used travel
+
+
+@dataclass(frozen=True)
+class Swept:
+    """One readings file and the curve that it makes.
+
+    `seen` (N,) is toe as the gauge sees it; the curve is of toe alone where the model can tell
+    what else the gauge saw, `not_toe` (N,).  `fitted` is a batch of one.  [rad]
+    """
+
+    readings: Readings
+    fitted: Settings
+    seen: Array
+    not_toe: Array
+    curve: MeasuredCurve
+    noise: float
+
+    @property
+    def height(self) -> float:
+        """Outer drop and rack raise together: what counts for the slope. [mm]."""
+        return self.readings.outer_drop + self.readings.rack_raise
+
+    def sweep(self) -> Sweep:
+        """Take what the points are fitted to: every row that does not stand apart."""
+        kept = ~self.curve.apart
+        gauge = gauge_of(self.readings)
+        return Sweep(self.curve.travel[kept], self.seen[kept], self.noise, self.fitted, gauge)
+
+
+def swept(readings: Readings, evaluator: Evaluator | None) -> Swept:
+    """Turn a readings file into a curve, its noise as given or as its scatter shows.
+
+    Raises
+    ------
+    PivotwrightError
+        A row shows a distance that is longer than the gauge.
+    """
+    travel, seen = wheel_travel(readings), toe_readings(readings)
+    beyond = np.flatnonzero(np.isnan(seen))
+    if beyond.size:
+        raise PivotwrightError(
+            f"{readings.name}: readings[{beyond[0] + 1}] shows a toe distance longer than the "
+            "gauge itself; are units and spacing right?"
+        )
+    fitted = _fitted(readings, evaluator)
+    not_toe = np.zeros(travel.size)
+    gauge = gauge_of(readings)
+    if evaluator is not None and gauge.fixed is not None:
+        not_toe = np.nan_to_num(contamination(gauge, evaluator, fitted, travel))
+    curve = measured_curve(travel, seen - not_toe)
+    return Swept(readings, fitted, seen, not_toe, curve, _noise(readings, curve))
+
+
+def _noise(readings: Readings, curve: MeasuredCurve) -> float:
+    """One standard deviation of a toe reading, half of any play taken for noise too. [rad]."""
+    play = 0.0 if np.isnan(curve.play) else 0.5 * abs(curve.play)
+    stated = reading_noise(readings)
+    if stated is not None:
+        return float(np.hypot(stated, play))
+    least = LEAST_NOISE if curve.freedom >= FEWEST_TO_TELL else USUAL_NOISE
+    return float(np.hypot(max(curve.scatter, least), play))
+
+
+def _fitted(readings: Readings, evaluator: Evaluator | None) -> Settings:
+    drop = readings.ball_joint_drop
+    if drop is None:
+        drop = 0.0 if evaluator is None else evaluator.case.lower_ball_joint.drop[0]
+    return Settings.single(readings.outer_drop, readings.rack_raise, drop)
+
+
+def swept_strokes(one: Swept, wanted: tuple[float, float] | None) -> tuple[float, float]:
+    """Bump and droop to judge: what is wanted as far as it was swept, or all of it. [mm].
+
+    Raises
+    ------
+    PivotwrightError
+        Nothing of the wanted travel was swept.
+    """
+    travel = one.curve.travel
+    bump, droop = max(float(travel.max()), 0.0), max(-float(travel.min()), 0.0)
+    if wanted is not None:
+        bump, droop = min(wanted[0], bump), min(wanted[1], droop)
+    if bump == 0.0 and droop == 0.0:
+        raise PivotwrightError(
+            f"{one.readings.name}: no reading lies in the travel that the car uses; are the sign "
+            "of travel and at_ride_height right?"
+        )
+    return bump, droop
+
+
+def short_sweep(one: Swept, wanted: tuple[float, float] | None) -> list[str]:
+    """Say where the used travel was not swept: no curve is drawn out beyond its readings."""
+    if wanted is None:
+        return []
+    reach = swept_strokes(one, wanted)
+    units = one.readings.units
+    return [
+        f"The car uses {length_text(use, units)} of {name}, but only {length_text(had, units)} of "
+        "it was swept; the rest is not judged. Sweep on, if the joints allow it."
+        for name, use, had in zip(("bump", "droop"), wanted, reach, strict=True)
+        if had < SHORT_SWEEP * use
+    ]
+
+
+def measured_figures(
+    one: Swept, aim: Aim, strokes: tuple[float, float], diameter_mm: float
+) -> Measured:
+    """Figures of the curve over the judged strokes, beyond the wanted gain."""
+    curve, gain = one.curve, float(np.radians(aim.toe_gain_deg_per_10mm) / 10.0)
+    travel = scored_travel(*strokes)
+    change = curve.at(travel) - gain * travel
+    slope = float(curve.coefficients[0]) - gain
+    return Measured(
+        travel_mm=curve.travel.tolist(),
+        toe_deg=np.degrees(curve.toe).tolist(),
+        toe_slope_deg_per_10mm=float(np.degrees(slope)) * 10.0,
+        toe_slope_in_per_in=slope * diameter_mm,
+        toe_curvature_deg=float(np.degrees(curve.coefficients[1]) * max(strokes) ** 2),
+        peak_toe_change_deg=float(np.degrees(np.abs(change).max())),
+        scatter_deg=float(np.degrees(curve.scatter)),
+        play_deg=None if np.isnan(curve.play) else float(np.degrees(curve.play)),
+        rows_left_out=[int(place) + 1 for place in np.flatnonzero(curve.apart)],
+    )

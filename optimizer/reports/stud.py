@@ -1,0 +1,80 @@
+"""Sentences about the stud and the tie rod's thread of the setting that is proposed."""
+
+from optimizer.models.result import RodThread, Setting, StudSection, SuggestResult
+from optimizer.reports.numbers import Reader
+
+NEWTONS_PER_POUND = 4.4482216152605  # exact, the international pound-force
+
+
+def stud_and_thread(setting: Setting, result: SuggestResult, reader: Reader) -> list[str]:
+    """Say what a setting asks of both; nothing of what the case doesn't state."""
+    lines = []
+    if result.stud is not None:
+        lines += [
+            _section(result.stud, setting, reader),
+            _strength(result.stud, setting, result.as_is, reader),
+        ]
+    if result.thread is not None and setting.thread_engagement_mm is not None:
+        lines.append(_thread(result.thread, setting.thread_engagement_mm, reader))
+    return lines
+
+
+def _section(stud: StudSection, setting: Setting, reader: Reader) -> str:
+    ratio = setting.stud_height_ratio or 1.0
+    lever = reader.length_with_unit(ratio * stud.standard_height_mm)
+    seat = {
+        "tapered": "Stud in a tapered seat",
+        "straight-bolt": "Straight bolt, kept in place by its clamp load alone",
+    }[stud.seat]
+    return (
+        f"{seat}: the {stud.section}, {reader.length_with_unit(stud.diameter_mm)} across, carries "
+        f"the load. The joint's center is {lever} from it: {ratio:.2f} x the standard height, "
+        f"{ratio:.2f} x the bending."
+    )
+
+
+def _strength(stud: StudSection, setting: Setting, as_is: Setting, reader: Reader) -> str:
+    proof = setting.stud_proof_force_n is not None
+    kind, stress = ("proof", stud.proof_mpa) if proof else ("yield", stud.yield_mpa)
+    force, standard = (
+        s.stud_proof_force_n if proof else s.stud_yield_force_n for s in (setting, as_is)
+    )
+    if force is None or standard is None or stress is None:
+        return "No strength is stated for it, so no force is given."
+    grade = "" if stud.grade is None else f"{stud.grade}, from "
+    if stud.rod_force_n is None or setting.stud_safety_factor is None:
+        judged = "No rod force is stated, so no safety factor is given."
+    else:
+        judged = (
+            f"Against the stated {_force(stud.rod_force_n, reader)} that is a safety factor of "
+            f"{setting.stud_safety_factor:.2f}."
+        )
+    return (
+        f"It reaches its {kind} strength ({stress:.0f} MPa, {grade}{stud.source}) at a rod force "
+        f"of about {_force(force, reader)}, without a stack at {_force(standard, reader)}. "
+        f"{judged} One steady force square to the stud is counted, not the clamp load, not notches "
+        "and not fatigue: compare heights by it, rate nothing by it."
+    )
+
+
+def _thread(thread: RodThread, engaged_mm: float, reader: Reader) -> str:
+    basis = "as stated" if thread.minimum_is_stated else "1.5 x diameter, common practice"
+    text = (
+        f"Tie-rod thread: {reader.length_with_unit(engaged_mm)} engaged after the toe reset, "
+        f"{reader.length_with_unit(thread.engaged_mm)} now; at least "
+        f"{reader.length_with_unit(thread.minimum_mm)} wanted ({basis})"
+    )
+    if thread.full_strength_mm is None:
+        return f"{text}."
+    return (
+        f"{text}. From {reader.length_with_unit(thread.full_strength_mm)} on, threads of one steel "
+        "break rather than strip; a softer sleeve needs more."
+    )
+
+
+def _force(newtons: float, reader: Reader) -> str:
+    """Write a force with three digits, in pounds too for a case in inches."""
+    text = f"{float(f'{newtons:.3g}'):,.0f} N"
+    if reader.subject.units == "mm":
+        return text
+    return f"{text} ({float(f'{newtons / NEWTONS_PER_POUND:.3g}'):,.0f} lbf)"

@@ -1,0 +1,146 @@
+"""The section of a report about what else the proposed setting changes."""
+
+from collections.abc import Callable, Iterator
+
+from rich.console import RenderableType
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from optimizer.models.result import SuggestResult
+from optimizer.models.side_effects import BeforeAfter, SideEffects, Turn
+from optimizer.reports.numbers import Reader
+from optimizer.units import MM_PER
+
+Row = tuple[str, str, str, str]  # what, now, number 1, unit
+
+DEFINITIONS = (
+    "Toe change with the rack off center: the greatest, from the toe that the wheel has there at "
+    "ride height. Turn toe-out: inner minus outer wheel, the other side a mirror image. Scrub "
+    "radius is positive with the contact point outboard of the steering axis, mechanical trail "
+    "with it behind. Instant center, from the wheel's own path: so far inboard of the contact "
+    "point, so high above the ground."
+)
+SMALLEST_PERCENT = 0.05  # less than this is written as 0.0 %
+GUIDE = "Rod and arm angle are a guide only: parallel in the front view is not free of bump steer."
+
+
+def side_effects_section(result: SuggestResult, reader: Reader) -> list[RenderableType]:
+    """Render what number 1 changes beside the toe curve; nothing where it is the car as it is."""
+    if result.ranked[0].is_as_is or not result.ranked[0].fits:
+        return []
+    found = result.side_effects
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="underline")
+    table.add_column("")
+    for title in ("now", "number 1"):
+        table.add_column(title, justify="right")
+    table.add_column("")
+    same = []
+    for name, now, then, unit in _rows(found, reader):
+        if now == then and "gradient" not in name:
+            same.append(f"{name} {now} {unit}")
+        else:
+            table.add_row(name, now, then, unit)
+    unchanged = [f"Unchanged: {', '.join(same)}."] if same else []
+    texts = (*unchanged, *_definitions(found))
+    return [
+        Padding(table, (0, 0, 0, 2)),
+        *(Padding(Text(text), (0, 0, 0, 2)) for text in texts),
+    ]
+
+
+def _rows(found: SideEffects, reader: Reader) -> Iterator[Row]:
+    yield from _steered(found, reader)
+    yield from _over_travel(found, reader)
+    yield from _at_ride_height(found, reader)
+
+
+def _steered(found: SideEffects, reader: Reader) -> Iterator[Row]:
+    toe, units = reader.short_toe_unit, reader.subject.units
+    for curve in found.steered:
+        side = "to the left" if curve.rack_travel_mm > 0.0 else "to the right"
+        where = f"rack {reader.length(abs(curve.rack_travel_mm))} {units} {side}"
+        yield _row(
+            f"toe change, {where}", curve.peak_deg, lambda x: reader.toe(x, signed=False), toe
+        )
+    yield from (_turn(turn, reader) for turn in found.turn_toe_out)
+    faster = found.steer_rate_change_percent or 0.0
+    change = f" ({faster:+.1f} %)" if abs(faster) >= SMALLEST_PERCENT else ""
+    yield _row(
+        "steering ratio",
+        found.steer_rate_deg_per_mm,
+        lambda x: reader.angle(x * MM_PER[units], 3, signed=False),
+        f"deg per {units} of rack{change}",
+    )
+
+
+def _turn(turn: Turn, reader: Reader) -> Row:
+    units = reader.subject.units
+    now, then = (
+        "-" if angles is None else reader.angle(angles.toe_out_deg)
+        for angles in (turn.before, turn.after)
+    )
+    ideal = None if turn.after is None else turn.after.ackermann_toe_out_deg
+    unit = "deg" if ideal is None else f"deg (Ackermann {reader.angle(ideal)})"
+    return f"turn toe-out, rack {reader.length(turn.rack_travel_mm)} {units} off", now, then, unit
+
+
+def _over_travel(found: SideEffects, reader: Reader) -> Iterator[Row]:
+    units = reader.subject.units
+    yield _row("camber change in full bump", found.camber_change_in_bump_deg, reader.angle, "deg")
+    yield _row("camber change in full droop", found.camber_change_in_droop_deg, reader.angle, "deg")
+    for end, change in (
+        ("bump", found.half_track_change_in_bump_mm),
+        ("droop", found.half_track_change_in_droop_mm),
+    ):
+        yield _row(f"half-track change in full {end}", change, _signed_length(reader), units)
+
+
+def _at_ride_height(found: SideEffects, reader: Reader) -> Iterator[Row]:
+    units, length = reader.subject.units, _signed_length(reader)
+    yield _row("instant center, inboard", found.instant_center_inboard_mm, length, units)
+    yield _row("instant center, height", found.instant_center_height_mm, length, units)
+    yield _row("roll center, height", found.roll_center_height_mm, length, units)
+    yield _row(
+        "ride steer gradient, toe-in +",
+        found.ride_toe_gradient,
+        lambda x: reader.slope(x / 100.0),
+        f"{reader.short_toe_unit} per {reader.per}",
+    )
+    if found.roll_steer_gradient.before is not None:
+        yield _row(
+            "roll steer gradient",
+            found.roll_steer_gradient,
+            lambda x: reader.angle(x, 3),
+            "deg per deg of roll",
+        )
+    yield _row("rod angle, front view (a guide)", found.rod_angle_deg, reader.angle, "deg")
+    if found.arm_angle_deg.before is not None:
+        yield _row("arm angle, front view (a guide)", found.arm_angle_deg, reader.angle, "deg")
+    yield _row("camber", found.camber_deg, reader.angle, "deg")
+    yield _row("caster", found.caster_deg, reader.angle, "deg")
+    yield _row("kingpin inclination", found.kingpin_inclination_deg, reader.angle, "deg")
+    yield _row("scrub radius", found.scrub_radius_mm, length, units)
+    yield _row("mechanical trail", found.mechanical_trail_mm, length, units)
+
+
+def _definitions(found: SideEffects) -> Iterator[str]:
+    yield DEFINITIONS
+    yield f"Ride steer gradient, toe-in +: {found.ride_toe_gradient.definition}."
+    yield f"{_capital(found.ride_steer_gradient.definition)}."
+    if found.roll_steer_gradient.before is not None:
+        yield f"{_capital(found.roll_steer_gradient.definition)}."
+    yield GUIDE
+
+
+def _capital(text: str) -> str:
+    return text[0].upper() + text[1:]
+
+
+def _row(name: str, pair: BeforeAfter, text: Callable[[float], str], unit: str) -> Row:
+    now, then = ("-" if x is None else text(x) for x in (pair.before, pair.after))
+    return name, now, then, unit
+
+
+def _signed_length(reader: Reader) -> Callable[[float], str]:
+    return lambda x: reader.length(x, signed=True)

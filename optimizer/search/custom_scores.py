@@ -1,0 +1,97 @@
+"""Scores of custom pivots: peak toe change, distance moved, and what a limit is exceeded by."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.vectors import Array
+from optimizer.adjust import Rows
+from optimizer.evaluate import Evaluator
+from optimizer.limits import Margin, margins
+from optimizer.search.custom_space import Choice, CustomSpace
+
+FARTHER = float(np.radians(1e-3))  # toe change that a millimeter of move must save to be worth it
+ROUNDED = 0.1  # mm; a move much smaller than this counts as none, so that a slope exists at 0
+
+
+@dataclass
+class CustomScores:
+    """Scores custom pivots of one case, and counts how many it has scored."""
+
+    evaluator: Evaluator
+    space: CustomSpace
+    scored: int = 0
+
+    def toe_change(self, choices: Choice, moves: Array) -> Array:
+        """Exact toe change of pivots (M, H); NaN out of reach. [rad]."""
+        self.scored += len(moves)
+        return self.evaluator.toe_change(self.space.settings(choices, moves))
+
+    def peak(self, choices: Choice, moves: Array) -> Array:
+        """Exact peak toe change of pivots, (M,); infinite out of reach. [rad]."""
+        peak = np.abs(self.toe_change(choices, moves)).max(axis=1)
+        return np.where(np.isnan(peak), np.inf, peak)
+
+    def margins(self, choices: Choice, moves: Array) -> list[Margin]:
+        """Every limit of pivots."""
+        return margins(self.evaluator, self.space.settings(choices, moves))
+
+    def violation(self, choices: Choice, moves: Array) -> Array:
+        """Worst limit exceeded by each pivot, (M,), 0 where it fits. [mm or deg]."""
+        return exceeded(self.margins(choices, moves))
+
+
+def exceeded(limits: list[Margin]) -> Array:
+    """Worst limit that each candidate exceeds, (M,), 0 where it fits. [mm or deg]."""
+    worst: Array = np.maximum(0.0, -np.min([limit.margin for limit in limits], axis=0))
+    return worst
+
+
+def score(peak: Array, moves: Array) -> Array:
+    """What is minimized: peak toe change, and a little for every millimeter of move. [rad]."""
+    return peak + FARTHER * distance(moves)
+
+
+def distance(moves: Array) -> Array:
+    """Moves along all axes added up, their corners at 0 rounded off, (..., 6) to (...). [mm]."""
+    total: Array = (np.hypot(moves, ROUNDED) - ROUNDED).sum(axis=-1)
+    return total
+
+
+@dataclass(frozen=True)
+class Pivots:
+    """Custom pivots that were scored: `choices` (M, 3), `moves` (M, 6) [mm], `peak` (M,) [rad].
+
+    `violation` (M,) is 0 where the pivot fits, otherwise the worst limit exceeded.
+    """
+
+    choices: Choice
+    moves: Array
+    peak: Array
+    violation: Array
+
+    def order(self) -> Rows:
+        """Rows, best first: those that fit by score, then the others by how far they don't."""
+        return np.lexsort([score(self.peak, self.moves), self.violation])
+
+    def rows(self, which: Rows) -> "Pivots":
+        """Pick some of the pivots."""
+        return Pivots(
+            self.choices[which], self.moves[which], self.peak[which], self.violation[which]
+        )
+
+
+def joined(parts: Sequence[Pivots]) -> Pivots:
+    """Put pivots one after another."""
+    return Pivots(
+        np.concatenate([part.choices for part in parts]),
+        np.concatenate([part.moves for part in parts]),
+        np.concatenate([part.peak for part in parts]),
+        np.concatenate([part.violation for part in parts]),
+    )
+
+
+def scored(scores: CustomScores, choices: Choice, moves: Array) -> Pivots:
+    """Score pivots exactly and check them against every limit."""
+    return Pivots(choices, moves, scores.peak(choices, moves), scores.violation(choices, moves))

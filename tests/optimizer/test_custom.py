@@ -1,0 +1,328 @@
+"""A custom pivot on the demo cars: how much better, how exactly to make it, what it costs."""
+
+import json
+from dataclasses import replace
+from functools import cache
+from itertools import product
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from geometry.toe_curve import toe_change
+from optimizer.adjust import Settings
+from optimizer.case_file import case_from_toml, read_case
+from optimizer.cli.main import main
+from optimizer.custom import custom_pivot
+from optimizer.errors import PivotwrightError
+from optimizer.evaluate import Evaluator
+from optimizer.limits import margins
+from optimizer.models.case import Case
+from optimizer.models.result import CustomPivot, SuggestResult
+from optimizer.pivot_tolerance import pivot_tolerances
+from optimizer.search.study import StudyPlan
+from optimizer.suggest import SuggestPlan, suggest
+
+CASES = Path(__file__).parents[2] / "cases"
+CARS = {
+    path.stem: path for path in sorted(CASES.glob("*.toml")) if "custom_pivot" in path.read_text()
+}
+TRIALS = 8  # enough: the fits and their refinement find what the study would
+BETTER = 5.0  # times less peak than the best straight stack, or the limit that forbids it is named
+TOE_ATOL_DEG = 1e-9
+ROD_ATOL_MM = 1e-9
+
+
+@cache
+def answer(car: str) -> SuggestResult:
+    plan = SuggestPlan(StudyPlan(trials=TRIALS), custom=True)
+    return suggest(read_case(CARS[car]), plan)
+
+
+def pivot_of(car: str) -> CustomPivot:
+    pivot = answer(car).custom
+    assert pivot is not None
+    return pivot
+
+
+def settings_of(pivot: CustomPivot, off: tuple[float, ...] = (0.0,) * 6) -> Settings:
+    """The pivot of a left wheel, each coordinate off by so much."""
+    moves = np.zeros(6)
+    for k, told in enumerate(pivot.coordinates):
+        moves[k] = told.move_mm
+    moves += off
+    return Settings(
+        np.array([pivot.outer_drop_mm]),
+        np.array([pivot.rack_raise_mm]),
+        np.array([pivot.ball_joint_drop_mm]),
+        moves[None, :3],
+        moves[None, 3:],
+    )
+
+
+def exact_peak_deg(case: Case, pivot: Settings) -> float:
+    """Peak by the closed-form motion, which shares nothing with the toe-held scores."""
+    evaluator = Evaluator.of(case)
+    toe = evaluator.toe(pivot, evaluator.travel)
+    return float(np.degrees(np.abs(toe_change(evaluator.travel, toe, evaluator.gain)).max()))
+
+
+@pytest.mark.parametrize("car", CARS)
+def test_a_custom_pivot_leaves_a_fifth_of_the_best_stack_or_names_what_forbids_it(car):
+    pivot = pivot_of(car)
+    best_stack = answer(car).certificate.best_peak_toe_change_deg
+    assert pivot.best_stack_peak_toe_change_deg == best_stack
+    assert pivot.fits
+    assert pivot.peak_toe_change_deg < best_stack
+    assert BETTER * pivot.peak_toe_change_deg <= best_stack or pivot.held_by
+
+
+def test_on_three_demo_cars_it_leaves_less_than_a_fifth():
+    better = [
+        car
+        for car in CARS
+        if BETTER * pivot_of(car).peak_toe_change_deg
+        <= answer(car).certificate.best_peak_toe_change_deg
+    ]
+    assert len(better) >= 3
+
+
+@pytest.mark.parametrize("car", CARS)
+def test_the_peak_is_that_of_the_exact_motion_at_the_stated_coordinates(car):
+    pivot, case = pivot_of(car), read_case(CARS[car])
+    exact = exact_peak_deg(case, settings_of(pivot))
+    assert pivot.peak_toe_change_deg == pytest.approx(exact, abs=TOE_ATOL_DEG)
+    assert max(map(abs, pivot.toe_change_deg)) == pytest.approx(exact, abs=TOE_ATOL_DEG)
+
+
+@pytest.mark.parametrize("car", CARS)
+def test_the_stated_pivot_lies_in_its_room_and_keeps_every_limit(car):
+    pivot, case = pivot_of(car), read_case(CARS[car])
+    spans = (*case.custom_pivot.outer.spans(), *case.custom_pivot.inner.spans())
+    for told, (least, greatest) in zip(pivot.coordinates, spans, strict=False):
+        assert least <= told.move_mm <= greatest
+    limits = margins(Evaluator.of(case), settings_of(pivot))
+    assert min(float(limit.margin[0]) for limit in limits) >= 0.0
+
+
+@pytest.mark.parametrize("car", CARS)
+def test_each_coordinate_may_be_off_by_its_tolerance_while_the_others_are_exact(car):
+    pivot, case = pivot_of(car), read_case(CARS[car])
+    assert pivot.meets_tolerance
+    for k, told in enumerate(pivot.coordinates):
+        assert told.tolerance_mm > 0.0
+        for share in (-1.0, -0.5, 0.5, 1.0):
+            off = tuple(share * told.tolerance_mm if i == k else 0.0 for i in range(6))
+            assert exact_peak_deg(case, settings_of(pivot, off)) <= case.aim.tolerance_deg
+
+
+@pytest.mark.parametrize("car", CARS)
+def test_all_coordinates_may_be_off_by_the_common_tolerance_at_once(car):
+    pivot, case = pivot_of(car), read_case(CARS[car])
+    (together,) = {told.tolerance_together_mm for told in pivot.coordinates}
+    assert 0.0 < together <= min(told.tolerance_mm for told in pivot.coordinates)
+    for signs in product((-together, 0.0, together), repeat=3):
+        off = (*signs, 0.0, 0.0, 0.0)
+        assert exact_peak_deg(case, settings_of(pivot, off)) <= case.aim.tolerance_deg
+
+
+@pytest.mark.parametrize("car", CARS)
+def test_a_little_more_than_the_tolerance_is_too_much_one_way_or_the_other(car):
+    pivot, case = pivot_of(car), read_case(CARS[car])
+    for k, told in enumerate(pivot.coordinates):
+        if told.tolerance_mm < 25.0:
+            far = 1.001 * told.tolerance_mm
+            worst = max(
+                exact_peak_deg(case, settings_of(pivot, tuple(np.eye(6)[k] * deviation)))
+                for deviation in (-far, far)
+            )
+            assert worst > case.aim.tolerance_deg
+
+
+def test_a_pivot_beyond_the_tolerance_has_none_to_give_away():
+    evaluator = Evaluator.of(read_case(CARS["track-wishbone"]))
+    as_it_is = Settings.single()
+    found = pivot_tolerances(evaluator, as_it_is, np.arange(3))
+    assert found.alone.tolist() == [0.0, 0.0, 0.0]
+    assert found.together == 0.0
+
+
+@pytest.mark.parametrize("car", CARS)
+def test_what_it_costs_in_steering_is_what_the_exact_motion_says(car):
+    pivot, case = pivot_of(car), read_case(CARS[car])
+    evaluator, step = Evaluator.of(case), 0.05
+    as_is = Settings.single(0.0, 0.0, case.lower_ball_joint.drop[0])
+    rates = []
+    for setting in (as_is, settings_of(pivot)):
+        one, other = (evaluator.toe(setting, np.zeros(1), x)[0, 0] for x in (step, -step))
+        rates.append(abs(np.degrees(one - other)) / (2.0 * step))
+    cost = pivot.steering
+    # A central difference over 0.1 mm: good to about a millionth of the rate.
+    assert cost.rate_before_deg_per_mm == pytest.approx(rates[0], rel=1e-5)
+    assert cost.rate_after_deg_per_mm == pytest.approx(rates[1], rel=1e-5)
+    change = 100.0 * (cost.rate_after_deg_per_mm / cost.rate_before_deg_per_mm - 1.0)
+    assert cost.rate_change_percent == pytest.approx(change, abs=1e-9)
+    full = case.steering.rack_travel
+    assert [turn.rack_travel_mm for turn in cost.turn_toe_out] == [0.5 * full, full]
+
+
+@pytest.mark.parametrize("car", CARS)
+def test_no_trade_off_is_better_than_another_on_all_counts(car):
+    offers = pivot_of(car).trade_offs
+    counts = [
+        (
+            round(1000.0 * offer.peak_toe_change_deg),
+            round(10.0 * offer.change_mm),
+            -round(10.0 * (offer.clearance_mm or 0.0)),
+            round(10.0 * abs(offer.steer_rate_change_percent)),
+        )
+        for offer in offers
+    ]
+    assert len(offers) > 1
+    assert len(set(counts)) == len(counts)
+    for one, other in product(counts, repeat=2):
+        assert one == other or any(a < b for a, b in zip(one, other, strict=True))
+    peaks = [offer.peak_toe_change_deg for offer in offers]
+    assert peaks == sorted(peaks)
+
+
+def mirrored(text: str) -> str:
+    """The same car, right wheel: every y of the points and of the room with its sign turned."""
+    lines = []
+    for line in text.splitlines():
+        if line.startswith(("lower_", "upper_", "strut_", "tie_", "wheel_center")):
+            name, _, point = line.partition("= [")
+            x, y, rest = point.split(",", 2)
+            line = f"{name}= [{x}, {-float(y)}, {rest}"
+        lines.append(line)
+    return "\n".join(lines)
+
+
+def test_the_right_wheel_of_a_car_asks_for_the_mirror_image():
+    text = CARS["track-wishbone"].read_text()
+    room = "outer = { x = [-12.0, 12.0], y = [-20.0, 10.0], z = [-25.0, 5.0] }"
+    assert room in text
+    turned = mirrored(text).replace(room, room.replace("[-20.0, 10.0]", "[-10.0, 20.0]"))
+    plan = StudyPlan(trials=TRIALS)
+    left, right = (
+        custom_pivot(Evaluator.of(case_from_toml(case, "car")), plan, None)
+        for case in (text, turned)
+    )
+    for one, other in zip(left.coordinates, right.coordinates, strict=True):
+        sign = -1.0 if one.axis == "y" else 1.0
+        assert other.move_mm == pytest.approx(
+            sign * one.move_mm, abs=0.02
+        )  # a drawing's last digit
+    assert right.peak_toe_change_deg == pytest.approx(left.peak_toe_change_deg, abs=1e-4)
+    assert right.steering.rate_after_deg_per_mm == pytest.approx(
+        left.steering.rate_after_deg_per_mm, rel=1e-4
+    )
+
+
+def with_room(case: Case, text: str) -> Case:
+    table = case_from_toml(
+        CARS["track-wishbone"]
+        .read_text()
+        .replace("outer = { x = [-12.0, 12.0], y = [-20.0, 10.0], z = [-25.0, 5.0] }", text),
+        "car",
+    )
+    return case.model_copy(update={"custom_pivot": table.custom_pivot})
+
+
+def test_the_inner_pivot_may_move_too_and_is_then_told():
+    case = with_room(
+        read_case(CARS["track-wishbone"]),
+        "outer = { z = [-25.0, 5.0] }\ninner = { y = [-20.0, 20.0] }",
+    )
+    pivot = custom_pivot(Evaluator.of(case), StudyPlan(trials=TRIALS), None)
+    assert [(told.pivot, told.axis) for told in pivot.coordinates] == [
+        (name, axis) for name in ("outer", "inner") for axis in "xyz"
+    ]
+    outer_x, outer_y, outer_z, inner_x, inner_y, inner_z = pivot.coordinates
+    assert [told.move_mm for told in (outer_x, outer_y, inner_x, inner_z)] == [0.0] * 4
+    assert outer_z.move_mm < 0.0 < inner_y.move_mm  # lower it; the rod was too long
+    assert exact_peak_deg(case, settings_of(pivot)) < 0.01
+
+
+def test_room_without_height_leaves_the_height_to_the_stack():
+    case = with_room(read_case(CARS["track-wishbone"]), "outer = { y = [-20.0, 10.0] }")
+    pivot = custom_pivot(Evaluator.of(case), StudyPlan(trials=TRIALS), None)
+    assert pivot.coordinates[2].move_mm == 0.0
+    assert pivot.outer_drop_mm > 0.0
+    assert sum(pivot.stack_mm) == pytest.approx(pivot.outer_drop_mm, abs=ROD_ATOL_MM)
+    assert pivot.peak_toe_change_deg < answer("track-wishbone").ranked[0].peak_toe_change_deg
+
+
+def test_where_nothing_in_the_room_fits_the_nearest_pivot_comes_with_its_reasons():
+    text = (
+        CARS["track-wishbone"].read_text().replace("tilt_limit_deg = 14.0", "tilt_limit_deg = 1.0")
+    )
+    pivot = custom_pivot(Evaluator.of(case_from_toml(text, "car")), StudyPlan(trials=TRIALS), None)
+    assert not pivot.fits
+    assert any("outer joint binds" in reason for reason in pivot.reasons)
+
+
+def test_the_same_seed_gives_the_same_pivot():
+    plan = StudyPlan(trials=TRIALS, seed=4)
+    one, other = (
+        custom_pivot(Evaluator.of(read_case(CARS["lowered-strut"])), plan, None) for _ in range(2)
+    )
+    assert one == other
+
+
+def test_a_study_kept_in_a_file_is_not_run_again(tmp_path):
+    case = read_case(CARS["track-wishbone"])
+    plan = StudyPlan(trials=TRIALS, storage=str(tmp_path / "study.log"))
+    ran: list[int] = []
+    first = custom_pivot(Evaluator.of(case), plan, None, lambda done, _: ran.append(done))
+    again = custom_pivot(Evaluator.of(case), plan, None, lambda done, _: ran.append(done))
+    assert ran == list(range(1, TRIALS + 1))
+    assert again.coordinates == first.coordinates
+    longer = custom_pivot(Evaluator.of(case), replace(plan, trials=TRIALS + 2), None)
+    assert longer.study_trials == TRIALS + 2
+
+
+def without_room(path: Path) -> str:
+    lines = path.read_text().splitlines()
+    start = next(k for k, line in enumerate(lines) if line.startswith("[custom_pivot]"))
+    del lines[start : start + 2]
+    return "\n".join(lines)
+
+
+@pytest.mark.parametrize(
+    ("car", "example"), [("track-wishbone", "-30.0"), ("kit-car-inches", "-1.2")]
+)
+def test_no_room_is_invented_where_the_case_states_none(car, example, tmp_path, capsys):
+    path = tmp_path / "car.toml"
+    path.write_text(without_room(CARS[car]))
+    assert main(["suggest", str(path), "--custom"]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert f"{path} has 1 fault:" in err
+    assert "custom_pivot  must be given where a custom pivot is asked for" in err
+    assert f"z = [{example}," in err
+    with pytest.raises(PivotwrightError, match=r"^custom_pivot must be given"):
+        suggest(read_case(path), SuggestPlan(StudyPlan(trials=2), custom=True))
+
+
+def test_the_json_answer_holds_the_pivot_only_where_it_is_asked_for(capsys):
+    plain, asked = ["suggest", str(CARS["track-wishbone"]), "--json", "--trials", "4"], ["--custom"]
+    assert main(plain) == 0
+    assert json.loads(capsys.readouterr().out)["custom"] is None
+    assert main([*plain, *asked]) == 0
+    custom = json.loads(capsys.readouterr().out)["custom"]
+    assert custom["certificate"] == "none"
+    assert [told["axis"] for told in custom["coordinates"]] == ["x", "y", "z"]
+
+
+@pytest.mark.parametrize("car", CARS)
+def test_a_printed_tolerance_is_never_more_than_the_one_that_was_found(car, capsys):
+    assert main(["suggest", str(CARS[car]), "--custom", "--trials", str(TRIALS)]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    scale = 25.4 if car == "kit-car-inches" else 1.0
+    for told in pivot_of(car).coordinates:
+        (line,) = (x for x in lines if x.startswith(f"  {told.pivot} {told.axis} "))
+        move, alone, together = line.replace(" or more", "").split()[2:]
+        assert float(move) * scale == pytest.approx(told.move_mm, abs=1e-6)
+        assert float(alone.removeprefix("±")) * scale <= told.tolerance_mm
+        assert float(together.removeprefix("±")) * scale <= told.tolerance_together_mm
