@@ -83,7 +83,7 @@ def custom_pivot(
     Raises
     ------
     PivotwrightError
-        The case states no room.
+        The case states no room, or none in which the linkage moves.
     """
     if evaluator.case.custom_pivot is None:
         fault = missing_room(evaluator.case)
@@ -91,6 +91,11 @@ def custom_pivot(
     scores = CustomScores(evaluator, CustomSpace.of(evaluator.case))
     outcome = run_custom_study(scores, plan, progress)
     best = _as_made(scores, outcome.pivots.rows(np.array([simplest(scores, outcome.pivots)])))
+    if not np.isfinite(best.peak[0]):
+        raise PivotwrightError(
+            "custom_pivot leaves no room in which the tie rod could follow the wheel over the used "
+            "travel\n(it counts from the standard seat, along the axes of the points)"
+        )
     pivot = scores.space.settings(best.choices, best.moves)
     margins = scores.margins(best.choices, best.moves)
     pieces = scores.space.stacks[best.choices[0, 0]].pieces

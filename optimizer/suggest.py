@@ -26,6 +26,7 @@ from optimizer.search.certificate import RESOLUTION, Proof, prove
 from optimizer.search.space import space_of
 from optimizer.search.study import Progress, StudyOutcome, StudyPlan, run_study
 from optimizer.search.trade_offs import rate_change, unbeaten_rows
+from optimizer.shopping import next_shim
 from optimizer.side_effects import side_effects
 from optimizer.strength import rod_thread, stud_section
 from optimizer.uncertainty import uncertainty
@@ -94,6 +95,7 @@ def suggest(
         stud=stud_section(case),
         thread=rod_thread(case),
         custom=_custom(candidates, plan, least, progress) if plan.custom else None,
+        next_shim=next_shim(candidates.evaluator, proof.best_peak),
         cautions=cautions(case, as_is if best is None else best),
     )
 

@@ -1,4 +1,4 @@
-"""What the README shows is what the program prints, and its two commands are the ones that CI runs."""
+"""What the README shows is what the program prints; its commands are the ones that CI runs."""
 
 import re
 import shlex

@@ -6,7 +6,7 @@ import os
 import sys
 from collections.abc import Sequence
 
-from optimizer.cli import check, curve, gauge, new, sheet, suggest
+from optimizer.cli import check, curve, gauge, new, reach, sheet, suggest
 from optimizer.errors import PivotwrightError
 
 DONE, NOTHING_FITS, WRONG_INPUT, STOPPED = 0, 1, 2, 130
@@ -14,6 +14,7 @@ DONE, NOTHING_FITS, WRONG_INPUT, STOPPED = 0, 1, 2, 130
 COMMANDS = {
     "suggest": suggest,
     "curve": curve,
+    "reach": reach,
     "gauge": gauge,
     "sheet": sheet,
     "check": check,
@@ -50,6 +51,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
         # The reader has gone (a pager closed, say); keep Python from saying so at exit.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return DONE
+    except OSError as fault:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.stderr.write(f"The answer could not be written: {fault.strerror}.\n")
+        return WRONG_INPUT
     return code
 
 

@@ -2,7 +2,12 @@
 
 import argparse
 import math
+import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from optimizer.kits import Kits
 
 
 def add_case(parser: argparse.ArgumentParser) -> None:
@@ -15,6 +20,29 @@ def add_json(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--json", action="store_true", help="print the answer as JSON, and nothing else, on stdout"
     )
+
+
+def add_kits(parser: argparse.ArgumentParser) -> None:
+    """Take --kits."""
+    parser.add_argument(
+        "--kits",
+        type=Path,
+        metavar="FILE",
+        help="kits file (TOML): try these kits in place of the case's own stack or shelf",
+    )
+
+
+def kits_of(options: argparse.Namespace) -> "Kits | None":
+    """Read the kits that --kits names; rows that can't be used are named on stderr."""
+    from optimizer.kits import read_kits
+
+    if options.kits is None:
+        return None
+    kits = read_kits(options.kits)
+    if kits.refused is not None:
+        used = ", ".join(kit.name for kit in kits.kits)
+        sys.stderr.write(f"{kits.refused}\nThese are left out; used are {used}.\n")
+    return kits
 
 
 def millimeters(text: str) -> float:

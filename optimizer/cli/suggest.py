@@ -3,7 +3,7 @@
 import argparse
 import sys
 
-from optimizer.cli.options import add_case, add_json, count, seed
+from optimizer.cli.options import add_case, add_json, add_kits, count, kits_of, seed
 
 SUMMARY = "search, prove and rank what to fit"
 
@@ -12,6 +12,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     """Take the options of `suggest`."""
     add_case(parser)
     add_json(parser)
+    add_kits(parser)
     parser.add_argument(
         "--trials", type=count, default=60, metavar="N", help="trials of the study (60)"
     )
@@ -50,8 +51,14 @@ def run(options: argparse.Namespace) -> int:
         options.show,
         options.custom,
     )
+    kits = kits_of(options)
     with study_progress() as progress:
-        result = suggest(case, plan, progress)
+        if kits is None:
+            result = suggest(case, plan, progress)
+        else:
+            from optimizer.kit_ranking import suggest_kits
+
+            result = suggest_kits(case, kits, plan, progress)
     if options.json:
         sys.stdout.write(result.model_dump_json(indent=2) + "\n")
     else:

@@ -2,8 +2,10 @@
 
 from typing import Literal
 
+from pydantic import Field
+
 from optimizer.models.answer import Answer
-from optimizer.models.result import Subject
+from optimizer.models.result import KitFacts, Subject
 
 BlockedBy = Literal["linkage", "stack", "step", "curve", "tilt", "gap", "thread", "stud"]
 
@@ -35,7 +37,7 @@ class ReachRow(Answer):
     outer_drop_mm: float | None = None
     rack_raise_mm: float | None = None
     ball_joint_drop_mm: float | None = None
-    stack_mm: list[float] = []
+    stack_mm: list[float] = Field(default_factory=list)
     peak_toe_change_deg: float | None = None
     tie_rod_length_mm: float | None = None
     tie_rod_length_change_mm: float | None = None
@@ -47,14 +49,12 @@ class ReachRow(Answer):
     needed: NeededSetting | None
 
 
-class KitReach(Answer):
-    """A kit, and the lowest of the ride heights at which it meets the tolerance, if any."""
+class KitReach(KitFacts):
+    """A kit, and the lowest of the ride heights at which it meets the tolerance, if any.
 
-    name: str
-    seat: Literal["tapered", "straight-bolt"] | None
-    irreversible: bool
-    price: float | None
-    mass_g: float | None
+    The seat is None for the case's own hardware.
+    """
+
     lowest_mm: float | None
     reachable_heights: int
 

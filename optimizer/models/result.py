@@ -2,6 +2,8 @@
 
 from typing import Literal
 
+from pydantic import Field
+
 from optimizer.models.answer import Answer
 from optimizer.models.side_effects import SideEffects
 
@@ -109,7 +111,8 @@ class Ranked(Setting):
 
     `unbeaten` says that no setting that fits beats it on peak, effort, clearance and steering ratio
     at once, None where there were too many to tell; `steer_rate_change_percent` is how much faster
-    this wheel steers per rack travel than on the car as it is.
+    this wheel steers per rack travel than on the car as it is.  `kit` is the kit that it belongs
+    to, None where the ranking is of no kits, or no kit is fitted.
     """
 
     rank: int
@@ -117,6 +120,7 @@ class Ranked(Setting):
     is_as_is: bool
     unbeaten: bool | None
     steer_rate_change_percent: float
+    kit: str | None = None
 
 
 class Diagnosis(Answer):
@@ -284,6 +288,31 @@ class CustomPivot(Setting):
     pivots_scored: int
 
 
+class NextShim(Answer):
+    """The one shim more that would bring the peak down most, and what would be built with it.
+
+    `peak_now_deg` is the smallest peak of what fits now, None where nothing does.
+    """
+
+    thickness_mm: float
+    peak_now_deg: float | None
+    peak_then_deg: float
+    outer_drop_mm: float
+    rack_raise_mm: float
+    ball_joint_drop_mm: float
+    stack_mm: list[float]
+
+
+class KitFacts(Answer):
+    """What a kit is held by, costs and weighs; a straight bolt drills the arm's taper out."""
+
+    name: str
+    seat: Literal["tapered", "straight-bolt"] | None
+    irreversible: bool
+    price: float | None
+    mass_g: float | None
+
+
 class SuggestResult(Answer):
     """The ranked answer, the contract of `suggest --json`."""
 
@@ -302,6 +331,9 @@ class SuggestResult(Answer):
     stud: StudSection | None = None
     thread: RodThread | None = None
     custom: CustomPivot | None = None
+    next_shim: NextShim | None = None
+    kits: list[KitFacts] = Field(default_factory=list)
+    currency: str | None = None
     cautions: list[str]
 
 

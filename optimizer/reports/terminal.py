@@ -10,6 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from optimizer.models.result import CheckResult, CurveResult, Ranked, SuggestResult
+from optimizer.reports.kits import kits_in_words, shim_in_words
 from optimizer.reports.numbers import Reader
 from optimizer.reports.sketch import AFTER, BEFORE, sketch
 from optimizer.reports.stud import stud_and_thread
@@ -55,10 +56,12 @@ def suggest_report(result: SuggestResult, case_path: str) -> str:
         *(indented(line) for line in what_it_does(result, reader)),
         heading("What to fit, best first"),
         _ranking(result, reader),
-        indented(UNBEATEN),
+        *([indented(UNBEATEN)] if any(row.unbeaten for row in result.ranked) else []),
         indented(tightest_in_words(result.ranked[0])),
+        *(indented(line) for line in kits_in_words(result.kits, result.currency)),
         indented(proof_in_words(result.certificate, reader)),
         indented(sureness_in_words(result.uncertainty, result, reader)),
+        *([] if result.next_shim is None else [indented(shim_in_words(result.next_shim, reader))]),
         heading("Toe change over the used travel"),
         *_drawing(result, reader),
     ]
@@ -120,7 +123,7 @@ def _cells(row: Ranked, reader: Reader, *, drops: bool) -> list[str]:
     ball_joint = [reader.length(row.ball_joint_drop_mm)] if drops else []
     return [
         f"{row.rank}{'*' if row.unbeaten else ' '}",
-        what_to_fit(row, reader, as_is=row.is_as_is),
+        ("" if row.kit is None else f"{row.kit}: ") + what_to_fit(row, reader, as_is=row.is_as_is),
         *ball_joint,
         reader.toe(row.peak_toe_change_deg, signed=False),
         reader.slope(row.toe_slope_deg_per_10mm),
@@ -146,7 +149,7 @@ def _drawing(result: SuggestResult, reader: Reader) -> list[RenderableType]:
     return [
         indented(
             f"{key}; toe-out to the left, toe-in to the right, "
-            f"full width ±{reader.toe_with_unit(widest)}; travel in {result.subject.units}"
+            f"full width ±{reader.toe_with_unit(widest)}"
         ),
         *(indented(line) for line in lines),
     ]
@@ -187,7 +190,7 @@ def curve_report(result: CurveResult) -> str:
     return rendered(
         [
             heading(result.subject.name),
-            indented(f"{length}Toe in {reader.toe_unit}, toe-in positive, this wheel alone."),
+            indented(f"{length}Toe of this wheel alone, {reader.toe_unit}, toe-in positive."),
             Padding(table, (0, 0, 0, 2)),
             *(indented(note) for note in result.notes),
         ]

@@ -21,6 +21,7 @@ DEFINITIONS = (
     "with it behind. Instant center, from the wheel's own path: so far inboard of the contact "
     "point, so high above the ground."
 )
+RATE_DECIMALS = {"mm": 4, "in": 3}
 SMALLEST_PERCENT = 0.05  # less than this is written as 0.0 %
 GUIDE = "Rod and arm angle are a guide only: parallel in the front view is not free of bump steer."
 
@@ -69,7 +70,7 @@ def _steered(found: SideEffects, reader: Reader) -> Iterator[Row]:
     yield _row(
         "steering ratio",
         found.steer_rate_deg_per_mm,
-        lambda x: reader.angle(x * MM_PER[units], 3, signed=False),
+        lambda x: reader.angle(x * MM_PER[units], RATE_DECIMALS[units], signed=False),
         f"deg per {units} of rack{change}",
     )
 

@@ -6,6 +6,7 @@ cannot beat it and need not be solved.  The walk goes from the best estimate dow
 checks the limits, and ends when nothing left can enter the leading group.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,7 +18,8 @@ from optimizer.search.candidates import Candidates
 
 RESOLUTION = float(np.radians(0.01))  # a gauge tells no two toe angles closer than this apart
 BOUND_FACTOR = 2.0  # times the second-order term of the estimate
-BLOCK = 32
+BLOCK = 32  # settings that a walk looks at first; twice as many each time it must go on
+MOST_AT_A_TIME = 512
 
 
 @dataclass(frozen=True)
@@ -92,18 +94,27 @@ def _by_estimate(candidates: Candidates) -> tuple[Rows, Array]:
 
 def _first_fit(candidates: Candidates, order: Rows, least: Array) -> tuple[float, Rows]:
     """Exact peak of the best setting that fits, and the better ones that don't."""
-    best, seen = np.inf, 0
-    while seen < order.size and least[seen] <= best:
-        block = order[seen : seen + BLOCK]
+    best, looked = np.inf, order[:0]
+    for part in _blocks(order.size):
+        if least[part.start] > best:
+            break
+        looked = order[: part.stop]
+        block = order[part]
         candidates.find_peaks(block)
         block = block[candidates.peak[block] < best]
         good = block[candidates.fits(block)]
         best = min(best, candidates.peak[good].min(initial=np.inf))
-        seen += BLOCK
-    looked = order[:seen]
     worse = (candidates.violation[looked] > 0.0) & (candidates.peak[looked] < best)
     refused = looked[worse]
     return float(best), refused[np.argsort(candidates.peak[refused], kind="stable")]
+
+
+def _blocks(rows: int) -> Iterator[slice]:
+    """Parts of a walk, each twice as long as the one before, up to `MOST_AT_A_TIME`."""
+    start, size = 0, BLOCK
+    while start < rows:
+        yield slice(start, min(start + size, rows))
+        start, size = start + size, min(2 * size, MOST_AT_A_TIME)
 
 
 def _solved_below(candidates: Candidates, order: Rows, least: Array, peak: float) -> Rows:
@@ -124,8 +135,8 @@ def _effort_order(candidates: Candidates, rows: Rows) -> Rows:
 def _fitting(candidates: Candidates, rows: Rows, wanted: int) -> Rows:
     """First `wanted` of the rows that keep every limit."""
     found = np.empty(0, dtype=np.intp)
-    for start in range(0, rows.size, BLOCK):
-        block = rows[start : start + BLOCK]
+    for part in _blocks(rows.size):
+        block = rows[part]
         found = np.concatenate([found, block[candidates.fits(block)]])
         if found.size >= wanted:
             break
@@ -139,15 +150,14 @@ def _next_fits(
     order, least = by_estimate
     done = np.zeros(order.size, dtype=bool)
     done[group] = True
-    found, seen = np.empty(0, dtype=np.intp), 0
-    while seen < order.size:
+    found = np.empty(0, dtype=np.intp)
+    for part in _blocks(order.size):
         last = np.sort(candidates.peak[found])[wanted - 1] if found.size >= wanted else np.inf
-        if least[seen] > last:
+        if least[part.start] > last:
             break
-        block = order[seen : seen + BLOCK]
+        block = order[part]
         block = block[~done[block]]
         candidates.find_peaks(block)
         block = block[candidates.peak[block] <= last]
         found = np.concatenate([found, block[candidates.fits(block)]])
-        seen += BLOCK
     return found[np.argsort(candidates.peak[found], kind="stable")][:wanted]

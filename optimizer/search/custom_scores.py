@@ -12,6 +12,7 @@ from optimizer.limits import Margin, margins
 from optimizer.search.custom_space import Choice, CustomSpace
 
 FARTHER = float(np.radians(1e-3))  # toe change that a millimeter of move must save to be worth it
+OUT_OF_REACH = 1e3  # mm or deg; that the linkage can't follow is worse than any limit exceeded
 ROUNDED = 0.1  # mm; a move much smaller than this counts as none, so that a slope exists at 0
 
 
@@ -44,7 +45,8 @@ class CustomScores:
 
 def exceeded(limits: list[Margin]) -> Array:
     """Worst limit that each candidate exceeds, (M,), 0 where it fits. [mm or deg]."""
-    worst: Array = np.maximum(0.0, -np.min([limit.margin for limit in limits], axis=0))
+    short = [-limit.margin * (OUT_OF_REACH if limit.kind == "reach" else 1.0) for limit in limits]
+    worst: Array = np.maximum(0.0, np.max(short, axis=0))
     return worst
 
 

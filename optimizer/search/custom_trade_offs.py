@@ -28,6 +28,7 @@ WEIGHTS = (3.0, 10.0, 30.0)  # of a millimeter moved, times that of the best piv
 GENERATION = 24
 GENERATIONS = 6
 CHANGE_STEP = 0.1  # mm
+FASTEST = 100.0  # times the steer rate of the car as it is; a rod in line with its arm has none
 
 
 @dataclass(frozen=True)
@@ -131,7 +132,8 @@ def _generation(study: optuna.Study, scores: CustomScores, worth: Worth) -> Trad
         scores.evaluator.steer_rate(settings) / worth.steer_rate - 1.0,
     )
     peak, gap = np.minimum(tried.pivots.peak, np.pi), tried.clearance
-    counts = (peak, tried.change, np.where(np.isinf(gap), 0.0, -gap), np.abs(tried.rate_change))
+    gap = np.where(np.isfinite(gap), gap, 0.0)  # not stated, or out of reach
+    counts = (peak, tried.change, -gap, np.minimum(np.abs(tried.rate_change), FASTEST))
     for k, trial in enumerate(trials):
         trial.set_constraint("limits", float(tried.pivots.violation[k]))
         trial.set_constraint("toe", float(peak[k] - worth.peak))

@@ -109,8 +109,9 @@ class _Surroundings:
         if not self.limited:
             return np.empty((len(moves), 0))
         found = self.scores.margins(self._choices(moves), moves)
-        spare = np.stack([m.margin for m in found if m.kind != "reach"], axis=-1)
-        return np.clip(spare - SPARE, -WIDEST_MARGIN, WIDEST_MARGIN)
+        spare = [np.empty((len(moves), 0))]  # reach is a yes or no: nothing to go along
+        spare += [limit.margin[:, None] for limit in found if limit.kind != "reach"]
+        return np.clip(np.hstack(spare) - SPARE, -WIDEST_MARGIN, WIDEST_MARGIN)
 
     def _choices(self, moves: Array) -> Choice:
         return np.broadcast_to(self.choice, (len(moves), 3))

@@ -23,7 +23,8 @@ from optimizer.search.pair_margins import (
 from optimizer.search.ride_heights import RideHeights
 from optimizer.search.space import Space
 
-LARGEST_STEP = 32
+LARGEST_STEP = 256
+SOLVED_AHEAD = 16  # rows solved before their turn: a few at a time cost as much as many
 
 
 @dataclass(frozen=True)
@@ -53,6 +54,11 @@ class _Walk:
     peak: Array
     nearest: Rows
     violation: Array
+
+    def next_rows(self, block: slice) -> tuple[Rows, Rows]:
+        """Heights that are still walked, and rows in their order there, one for each."""
+        rows = self.order[self.walking, block]
+        return np.repeat(self.walking, rows.shape[1]), rows.ravel()
 
 
 class Walks:
@@ -109,13 +115,11 @@ class Walks:
 
     def _step(self, walks: list[_Walk], block: slice) -> None:
         """Solve and check the next rows of every walk that goes on."""
-        asked = []
-        for walk in walks:
-            local = walk.order[walk.walking, block]
-            asked.append((walk, np.repeat(walk.walking, local.shape[1]), local.ravel()))
-        self._solve([self._numbers(*rows) for rows in asked])
+        ahead = slice(block.start, block.stop + SOLVED_AHEAD)
+        self._solve([self._numbers(walk, *walk.next_rows(ahead)) for walk in walks])
         hopeful = []
-        for walk, places, local in asked:
+        for walk in walks:
+            places, local = walk.next_rows(block)
             better = self.exact[places, walk.rows[local]] < walk.peak[places]
             hopeful.append((walk, places[better], local[better]))
         pairs = [self._numbers(*rows) for rows in hopeful]
@@ -137,10 +141,10 @@ class Walks:
     def _solve(self, asked: list[Rows]) -> None:
         """Find the exact peaks of pairs; out of reach counts as infinite."""
         pairs = np.unique(np.concatenate(asked))
+        pairs = pairs[np.isnan(self.exact.ravel()[pairs])]
         places, rows = np.divmod(pairs, self.pairs.each)
-        new = np.isnan(self.exact[places, rows])
-        for place in np.unique(places[new]):
-            some = rows[new & (places == place)]
+        for place in np.unique(places):
+            some = rows[places == place]
             change = self.heights.evaluators[place].toe_change(self.pairs.settings.rows(some))
             peak = np.abs(change).max(axis=1)
             self.exact[place, some] = np.where(np.isnan(peak), np.inf, peak)

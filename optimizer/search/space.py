@@ -56,9 +56,9 @@ class Space:
         return np.stack([changed, parts, np.abs(settings.outer_drop), np.abs(settings.rack_raise)])
 
 
-def space_of(case: Case) -> Space:
-    """List the settings that a case's hardware allows."""
-    stacks = buildable_stacks(case)
+def space_of(case: Case, stacks: list[BuildableStack] | None = None) -> Space:
+    """List the settings that a case's hardware allows, or would with other stacks than its own."""
+    stacks = buildable_stacks(case) if stacks is None else stacks
     raises, drops = list(case.rack.spacers), list(case.lower_ball_joint.drop)
     count = len(stacks) * len(raises) * len(drops)
     if count > MOST_SETTINGS:

@@ -34,7 +34,8 @@ def study_storage(place: str | None) -> optuna.storages.BaseStorage:
     if "://" in place:
         return _database(place)
     path = Path(place)
-    if path.is_dir() or not path.absolute().parent.is_dir():
+    odd = path.exists() and not path.is_file()
+    if odd or not path.absolute().parent.is_dir():
         raise PivotwrightError(f"--study {place}: must be a file in a folder that exists")
     try:
         _mend_record(path)

@@ -326,3 +326,30 @@ def test_a_printed_tolerance_is_never_more_than_the_one_that_was_found(car, caps
         assert float(move) * scale == pytest.approx(told.move_mm, abs=1e-6)
         assert float(alone.removeprefix("±")) * scale <= told.tolerance_mm
         assert float(together.removeprefix("±")) * scale <= told.tolerance_together_mm
+
+
+def test_a_case_without_limits_gets_a_pivot_that_nothing_is_judged_by():
+    text = CARS["track-wishbone"].read_text()
+    bare = text[: text.index("[joint]")] + text[text.index("[aim]") :]
+    pivot = custom_pivot(Evaluator.of(case_from_toml(bare, "car")), StudyPlan(trials=TRIALS), None)
+    assert pivot.fits
+    assert pivot.held_by == []
+    assert pivot.clearance_mm is None
+    assert all(offer.clearance_mm is None for offer in pivot.trade_offs)
+
+
+@pytest.mark.parametrize(
+    "room",
+    ["outer = { x = [300.0, 400.0], y = [300.0, 400.0] }", "outer = { x = [125.0, 135.0] }"],
+    ids=["far from the car", "across the steering axis"],
+)
+def test_room_in_which_the_linkage_cannot_follow_is_told_and_not_ranked(room):
+    case = with_room(read_case(CARS["track-wishbone"]), room)
+    try:
+        pivot = custom_pivot(Evaluator.of(case), StudyPlan(trials=TRIALS), None)
+    except PivotwrightError as mistake:
+        assert "no room in which the tie rod could follow" in str(mistake)
+    else:
+        assert not pivot.fits
+        assert any("can't reach" in reason for reason in pivot.reasons)
+        assert pivot.trade_offs == []

@@ -1,0 +1,68 @@
+"""`pivotwright reach CASE`: which ride heights can be met, by which kit."""
+
+import argparse
+import math
+import sys
+from pathlib import Path
+
+from optimizer.cli.options import add_case, add_json, add_kits, kits_of, millimeters
+
+SUMMARY = "which ride heights can be met, by which kit, and what stops the others"
+MOST_HEIGHTS = 1000
+LOWEST_MM = 400.0
+BELOW_MM, STEP_MM = 20.0, 5.0  # of the heights that are looked at where none are asked for
+
+
+def add_options(parser: argparse.ArgumentParser) -> None:
+    """Take the options of `reach`."""
+    add_case(parser)
+    add_json(parser)
+    add_kits(parser)
+    parser.add_argument(
+        "--heights",
+        type=heights,
+        metavar="A:B:STEP",
+        help="how much lower than measured, from A to B, in mm; below 0 higher, written "
+        "--heights=-10:40:5 (from 0 to 20 below the case's own, in steps of 5)",
+    )
+
+
+def heights(text: str) -> list[float]:
+    """Read a range of ride heights, both ends included."""
+    try:
+        low, high, step = (millimeters(part) for part in text.split(":"))
+    except ValueError:
+        message = f"must be A:B:STEP in millimeters, such as 0:60:5, got {text!r}"
+        raise argparse.ArgumentTypeError(message) from None
+    if not (-LOWEST_MM <= low <= high <= LOWEST_MM and step > 0.0):
+        message = f"must be A:B:STEP with A up to B within ±400 mm and a step above 0, got {text!r}"
+        raise argparse.ArgumentTypeError(message)
+    count = math.floor((high - low) / step + 1e-9) + 1
+    if count > MOST_HEIGHTS:
+        message = f"must be at most {MOST_HEIGHTS} heights, got {count}"
+        raise argparse.ArgumentTypeError(message)
+    return [low + step * k for k in range(count)]
+
+
+def run(options: argparse.Namespace) -> int:
+    """Print the map; 1 if no height is reachable."""
+    from optimizer.case_file import read_case
+    from optimizer.reach import reach
+
+    case = read_case(options.case)
+    kits = kits_of(options)
+    own = case.ride.lowered_by
+    asked = options.heights
+    if asked is None:
+        asked = sorted({own, *heights(f"0:{max(0.0, own) + BELOW_MM}:{STEP_MM}")})
+    if kits is None:
+        result = reach(case, asked)
+    else:
+        result = reach(case, asked, kits.kits, currency=kits.currency)
+    if options.json:
+        sys.stdout.write(result.model_dump_json(indent=2) + "\n")
+    else:
+        from optimizer.reports.terminal_reach import reach_report
+
+        sys.stdout.write(reach_report(result, Path(options.case).as_posix()))
+    return 0 if any(row.reachable for row in result.heights) else 1

@@ -1,0 +1,176 @@
+"""Kits ranked against each other for one car: each by its best setting, proved like any other."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.toe_held import ToeHeldPoses
+from optimizer.adjust import Rows
+from optimizer.evaluate import Evaluator
+from optimizer.kits import Kits, case_with_kit
+from optimizer.models.case import Case
+from optimizer.models.kits import Kit
+from optimizer.models.result import Certificate, KitFacts, Ranked, SuggestResult
+from optimizer.search.candidates import Candidates
+from optimizer.search.certificate import RESOLUTION, Proof, prove
+from optimizer.search.space import space_of
+from optimizer.search.stacks import BuildableStack
+from optimizer.search.study import Progress
+from optimizer.search.trade_offs import rate_change
+from optimizer.suggest import SuggestPlan, settings_of, suggest
+
+DRILLED = (
+    "{kit} is held by a straight bolt: fitting it drills the arm's taper out, which can't be "
+    "undone and leaves the bolt located by clamping alone."
+)
+
+
+SAME_DEG = 1e-9  # two peaks of one setting, solved in batches of their own, differ by less
+CONSIDERED = 12  # settings of each kit that may stand for it
+
+
+@dataclass(frozen=True)
+class _Trial:
+    """One kit, or none, on the car: its settings, proved, with `rows` that may stand for it."""
+
+    kit: Kit | None
+    candidates: Candidates
+    proof: Proof | None
+    rows: Rows
+
+    @staticmethod
+    def of(case: Case, kit: Kit | None, poses: dict[float, ToeHeldPoses]) -> "_Trial":
+        """Prove a kit's settings; toe-held poses depend on no kit, so all trials share them."""
+        fitted = case if kit is None else case_with_kit(case, kit)
+        bare = Evaluator.of(fitted)
+        evaluator = Evaluator(fitted, bare.corner, bare.travel, poses)
+        space = space_of(fitted, [BuildableStack(0.0, ())] if kit is None else None)
+        candidates = Candidates(evaluator, space)
+        if kit is None:
+            left = np.array([space.left])
+            candidates.find_peaks(left)
+            candidates.find_limits(left)
+            return _Trial(kit, candidates, None, left)
+        proof = prove(candidates, wanted=CONSIDERED)
+        known = np.flatnonzero(~np.isnan(candidates.violation))
+        fits = known[(candidates.violation[known] == 0.0) & (known != space.left)]
+        others = [*proof.refused, *range(len(space.settings))]
+        rest = [row for row in others if row != space.left] or [space.left]
+        return _Trial(kit, candidates, proof, fits if fits.size else np.array(rest[:1]))
+
+    @property
+    def fits(self) -> bool:
+        """Whether anything fits."""
+        return bool(self.candidates.fits(self.rows[:1])[0])
+
+    @property
+    def best_peak(self) -> float:
+        """Smallest peak of a setting that fits, infinite where none does. [rad]."""
+        return float(self.candidates.peak[self.rows].min()) if self.fits else np.inf
+
+    def row(self, limit: float) -> int:
+        """Simplest setting whose peak is within a limit, or else the one with the smallest."""
+        peak, effort = self.candidates.peak[self.rows], self.candidates.space.effort()
+        within = np.flatnonzero(peak <= limit)
+        if self.fits and within.size:
+            keys = [*effort[:, self.rows[within]], peak[within]]
+            return int(self.rows[within[np.lexsort(keys[::-1])[0]]])
+        return int(self.rows[np.argmin(peak)])
+
+    def ranked(self, limit: float) -> Ranked:
+        """Row of the ranking, its rank still open."""
+        row = self.row(limit)
+        setting = settings_of(self.candidates, np.array([row]))[0]
+        leading = setting.fits and bool(self.candidates.peak[row] <= limit)
+        return Ranked(
+            **setting.model_dump(),
+            rank=0,
+            leading=leading,
+            is_as_is=self.kit is None,
+            unbeaten=None,
+            steer_rate_change_percent=100.0 * float(rate_change(self.candidates)[row]),
+            kit=None if self.kit is None else self.kit.name,
+        )
+
+    def order(self, ranked: Ranked, limit: float) -> tuple[float, ...]:
+        """What decides between kits, least first."""
+        if not ranked.leading:
+            return (2.0 - ranked.fits, ranked.peak_toe_change_deg)
+        drilled = self.kit is not None and self.kit.irreversible
+        price = 0.0 if self.kit is None else (self.kit.price or np.inf)
+        effort = self.candidates.space.effort()[:, self.row(limit)]
+        return (0.0, float(drilled), *effort.tolist(), price, ranked.peak_toe_change_deg)
+
+
+def suggest_kits(
+    case: Case, kits: Kits, plan: SuggestPlan | None = None, progress: Progress | None = None
+) -> SuggestResult:
+    """Rank kits for a car, and answer in full for the best of them.
+
+    Parameters
+    ----------
+    case : Case
+        The car; each kit takes the place of its stack or shelf.
+    kits : Kits
+        What may be bought.
+    plan, progress
+        As for `suggest`, which runs for the best kit.
+
+    Returns
+    -------
+    SuggestResult
+        `ranked` holds one setting a kit, those that fit first, and leaving the car as it is.
+        Within the leading group a kit that leaves the taper alone goes first, then less effort,
+        then the lower price.
+    """
+    plan = SuggestPlan() if plan is None else plan
+    poses: dict[float, ToeHeldPoses] = {}
+    trials = [_Trial.of(case, kit, poses) for kit in (None, *kits.kits)]
+    limit = min(trial.best_peak for trial in trials) + RESOLUTION
+    ranked = [(trial, trial.ranked(limit)) for trial in trials]
+    ranked.sort(key=lambda pair: pair[0].order(pair[1], limit))
+    best = next(trial for trial, _ in ranked if trial.kit is not None)
+    result = suggest(best.candidates.evaluator.case, plan, progress)
+    cautions = result.cautions
+    if best.kit is not None and best.kit.irreversible and ranked[0][1].fits:
+        cautions = [DRILLED.format(kit=best.kit.name), *cautions]
+    return result.model_copy(
+        update={
+            "as_is": next(row for trial, row in ranked if trial.kit is None),
+            "ranked": [
+                row.model_copy(update={"rank": rank}) for rank, (_, row) in enumerate(ranked, 1)
+            ],
+            "certificate": _certificate(result.certificate, trials, limit - RESOLUTION),
+            "cautions": cautions,
+            "kits": [facts_of(kit) for kit in kits.kits],
+            "currency": kits.currency,
+        }
+    )
+
+
+def _certificate(study: Certificate, trials: Sequence[_Trial], best_peak: float) -> Certificate:
+    """Proof over all kits; the study is that of the best kit."""
+    best = float(np.degrees(best_peak)) if np.isfinite(best_peak) else None
+    found = study.study_peak_toe_change_deg
+    gap = None if best is None or found is None else found - best
+    proofs = [trial.proof for trial in trials if trial.proof is not None]
+    return study.model_copy(
+        update={
+            "combinations": sum(proof.combinations for proof in proofs),
+            "solved_exactly": sum(proof.solved for proof in proofs),
+            "best_peak_toe_change_deg": best,
+            "study_gap_deg": gap if gap is None or gap > SAME_DEG else 0.0,
+        }
+    )
+
+
+def facts_of(kit: Kit) -> KitFacts:
+    """What a kit is held by, costs and weighs."""
+    return KitFacts(
+        name=kit.name,
+        seat=kit.seat,
+        irreversible=kit.irreversible,
+        price=kit.price,
+        mass_g=kit.mass_g,
+    )

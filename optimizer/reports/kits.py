@@ -1,0 +1,78 @@
+"""Sentences about kits, ride heights and what to buy."""
+
+from collections.abc import Sequence
+
+from optimizer.models.reach import KitReach, ReachResult, ReachRow
+from optimizer.models.result import KitFacts, NextShim
+from optimizer.reports.numbers import Reader
+from optimizer.units import MM_PER
+
+SAID = 3  # heights that a sentence names; the map shows them all
+STUDS = {
+    "tapered": "tapered stud in the original taper",
+    "straight-bolt": "straight bolt: the taper is drilled out, which can't be undone",
+}
+
+
+def kits_in_words(kits: Sequence[KitFacts], currency: str | None) -> list[str]:
+    """Say of each kit how it is held, what it costs and weighs, as far as that is stated."""
+    return [f"{kit.name}: {_facts(kit, currency)}." for kit in kits]
+
+
+def _facts(kit: KitFacts, currency: str | None) -> str:
+    said = [] if kit.seat is None else [STUDS[kit.seat]]
+    if kit.price is not None:
+        said.append(f"{kit.price:g}{'' if currency is None else f' {currency}'}")
+    if kit.mass_g is not None:
+        said.append(f"{kit.mass_g:g} g")
+    return ", ".join(said)
+
+
+def shim_in_words(shim: NextShim, reader: Reader) -> str:
+    """Say what one more shim would bring."""
+    units = reader.subject.units
+    size = f"{shim.thickness_mm / MM_PER[units]:.6g} {units}"
+    then = reader.toe_with_unit(shim.peak_then_deg)
+    if shim.peak_now_deg is None:
+        gain = f"would make a setting fit, with a peak of {then}"
+    else:
+        gain = f"would bring {reader.toe_with_unit(shim.peak_now_deg)} down to {then}"
+    rack = ""
+    if shim.rack_raise_mm:
+        way = "raised" if shim.rack_raise_mm > 0.0 else "lowered"
+        rack = f", rack {way} {reader.length_with_unit(abs(shim.rack_raise_mm))}"
+    pieces = reader.pieces(shim.stack_mm)
+    return f"To buy: one {size} shim {gain} (stack {pieces}{rack})."
+
+
+def lowest_in_words(kit: KitReach, result: ReachResult, reader: Reader) -> str:
+    """Say how low a kit goes, and what stops it at the next height down."""
+    rows = [row for row in result.heights if row.kit == kit.name]
+    if kit.lowest_mm is None:
+        peaks = [(row.peak_toe_change_deg, row) for row in rows if row.peak_toe_change_deg]
+        if not peaks:
+            return f"can't be fitted at any of these heights; {_stop(rows[0], reader)}"
+        peak, best = min(peaks, key=lambda pair: pair[0])
+        return (
+            f"meets the tolerance at none of these heights; its smallest peak is "
+            f"{reader.toe_with_unit(peak)}; {_stop(best, reader)}"
+        )
+    text = f"meets the tolerance down to {_height(kit.lowest_mm, reader)}"
+    if missed := [row for row in rows if row.lowered_by_mm < kit.lowest_mm and not row.reachable]:
+        heights = ", ".join(reader.length(row.lowered_by_mm) for row in missed[:SAID])
+        more = "" if len(missed) <= SAID else f" and {len(missed) - SAID} more"
+        text += f", but not at {heights}{more}"
+    if below := [row for row in rows if row.lowered_by_mm > kit.lowest_mm]:
+        text += f"; {_stop(min(below, key=lambda row: row.lowered_by_mm), reader)}"
+    return text
+
+
+def _stop(row: ReachRow, reader: Reader) -> str:
+    return f"at {_height(row.lowered_by_mm, reader)}: {'; '.join(row.reasons)}"
+
+
+def _height(lowered_by_mm: float, reader: Reader) -> str:
+    if lowered_by_mm == 0.0:
+        return "the height as measured"
+    way = "lower" if lowered_by_mm > 0.0 else "higher"
+    return f"{reader.length_with_unit(abs(lowered_by_mm))} {way}"

@@ -1,0 +1,82 @@
+"""The map of `reach`: ride heights down, kits across."""
+
+from rich.console import RenderableType
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from optimizer.models.reach import KitReach, ReachResult, ReachRow
+from optimizer.reports.kits import STUDS, lowest_in_words
+from optimizer.reports.numbers import Reader
+from optimizer.reports.terminal import heading, indented, rendered
+
+ACROSS = 8  # kits side by side; more go into a further map
+WORDS = {
+    "stack": "range",
+    "step": "step",
+    "curve": "curve",
+    "linkage": "linkage",
+    "tilt": "tilt",
+    "gap": "gap",
+    "thread": "thread",
+    "stud": "stud",
+}
+KEY = (
+    "A number is the smallest peak that keeps every limit and the tolerance, in {unit}. A word is "
+    "what stops the kit: range and step of its stack, tilt of a joint, gap to a part around, "
+    "thread, stud, the linkage itself, or the curve's own shape, which no stack cures."
+)
+
+
+def reach_report(result: ReachResult, case_path: str) -> str:
+    """Render the map, and how low each kit goes in words."""
+    reader = Reader(result.subject)
+    parts: list[RenderableType] = [
+        heading(result.subject.name),
+        Text(f"{result.subject.layout}, {result.subject.side} wheel; {case_path}", style="dim"),
+        heading(
+            f"Peak toe change within {reader.toe_with_unit(result.tolerance_deg)}, by ride height"
+        ),
+    ]
+    kits = list(enumerate(result.kits, start=1))
+    parts += [_map(result, kits[k : k + ACROSS], reader) for k in range(0, len(kits), ACROSS)]
+    parts.append(indented(KEY.format(unit=reader.toe_unit)))
+    parts.append(heading("How low each goes"))
+    parts += [
+        indented(f"{number}. {_name(kit)} {lowest_in_words(kit, result, reader)}.")
+        for number, kit in kits
+    ]
+    return rendered(parts)
+
+
+def _name(kit: KitReach) -> str:
+    return f"{kit.name} ({STUDS[kit.seat]})" if kit.irreversible and kit.seat else kit.name
+
+
+def _map(result: ReachResult, kits: list[tuple[int, KitReach]], reader: Reader) -> Padding:
+    units = result.subject.units
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="underline")
+    for title in (f"lowered by\n{units}", "camber\ndeg", "caster\ndeg"):
+        table.add_column(title, justify="right")
+    for number, _ in kits:
+        table.add_column(f"kit {number}\n{reader.short_toe_unit}", justify="right")
+    cells = {(row.lowered_by_mm, row.kit): row for row in result.heights}
+    heights = list(dict.fromkeys(row.lowered_by_mm for row in result.heights))
+    for height in heights:
+        rows = [cells[height, kit.name] for _, kit in kits]
+        table.add_row(
+            reader.length(height),
+            *(_angle(angle) for angle in (rows[0].camber_deg, rows[0].caster_deg)),
+            *(_cell(row, reader) for row in rows),
+        )
+    return Padding(table, (0, 0, 1, 2))
+
+
+def _angle(angle_deg: float | None) -> str:
+    return "-" if angle_deg is None else f"{angle_deg:+.2f}"
+
+
+def _cell(row: ReachRow, reader: Reader) -> Text:
+    if row.reachable and row.peak_toe_change_deg is not None:
+        return Text(reader.toe(row.peak_toe_change_deg, signed=False), style="green")
+    return Text(WORDS[row.blocked_by[0]] if row.blocked_by else "-", style="red")

@@ -1,0 +1,90 @@
+"""The one shim whose purchase would help most.
+
+One more shim makes every stack of the shelf possible with and without it.  All stacks that any one
+purchase would make possible are searched at once, with the same proof as the shelf itself; the best
+of them names the shim.
+"""
+
+import numpy as np
+
+from optimizer.evaluate import Evaluator
+from optimizer.models.hardware import Shelf, Shim
+from optimizer.models.result import NextShim
+from optimizer.search.candidates import Candidates
+from optimizer.search.certificate import RESOLUTION, prove
+from optimizer.search.space import space_of
+from optimizer.search.stacks import BuildableStack, buildable_stacks, shelf_stacks
+from optimizer.units import MM_PER_INCH, Units
+
+# Thicknesses in which shims and washers are sold; common practice, no source. [mm]
+SOLD: dict[Units, tuple[float, ...]] = {
+    "mm": tuple(0.5 * halves for halves in range(1, 21)),
+    "in": tuple(MM_PER_INCH * parts / 32.0 for parts in range(1, 13)),
+}
+MOST_SETTINGS = 300_000  # a shelf that builds more than this lacks no shim
+
+Bought = dict[float, tuple[BuildableStack, float]]
+
+
+def next_shim(evaluator: Evaluator, best_peak: float) -> NextShim | None:
+    """Find the one shim that would bring the peak down most.
+
+    Parameters
+    ----------
+    evaluator : Evaluator
+        The case.
+    best_peak : float
+        Smallest peak that fits now, infinite where nothing does. [rad]
+
+    Returns
+    -------
+    NextShim or None
+        None where there is no shelf, or where no shim would help by more than a gauge tells.
+    """
+    case = evaluator.case
+    if case.shelf is None:
+        return None
+    now = buildable_stacks(case)
+    rest = len(case.rack.spacers) * len(case.lower_ball_joint.drop)
+    if len(now) * rest * len(SOLD[case.units]) > MOST_SETTINGS:
+        return None
+    bought = _bought(evaluator, {stack.height for stack in now})
+    stacks = sorted([*now, *(stack for stack, _ in bought.values())], key=lambda one: one.height)
+    space = space_of(case, stacks)
+    candidates = Candidates(evaluator, space)
+    fitting = prove(candidates, wanted=1).fitting
+    if not fitting.size or fitting[0] == space.left:
+        return None
+    row = int(fitting[0])
+    stack, peak = stacks[space.places(row)[0]], float(candidates.peak[row])
+    if stack.height not in bought or peak > best_peak - RESOLUTION:
+        return None
+    return NextShim(
+        thickness_mm=bought[stack.height][1],
+        peak_now_deg=float(np.degrees(best_peak)) if np.isfinite(best_peak) else None,
+        peak_then_deg=float(np.degrees(peak)),
+        outer_drop_mm=stack.height,
+        rack_raise_mm=float(space.settings.rack_raise[row]),
+        ball_joint_drop_mm=float(space.settings.ball_joint_drop[row]),
+        stack_mm=list(stack.pieces),
+    )
+
+
+def _bought(evaluator: Evaluator, now: set[float]) -> Bought:
+    """Stacks by height that one more shim makes possible, each with the shim; fewest pieces."""
+    case, found = evaluator.case, Bought()
+    if case.shelf is None:
+        return found
+    for thickness in SOLD[case.units]:
+        for stack in shelf_stacks(_with(case.shelf, thickness), case.outer_pivot.stack, case.units):
+            known = found.get(stack.height)
+            if stack.height not in now and (
+                known is None or len(known[0].pieces) > len(stack.pieces)
+            ):
+                found[stack.height] = stack, thickness
+    return found
+
+
+def _with(shelf: Shelf, thickness: float) -> Shelf:
+    more = Shim(thickness=thickness, count=1)
+    return shelf.model_copy(update={"shims": (*shelf.shims, more)})
