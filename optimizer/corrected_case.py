@@ -9,6 +9,10 @@ from optimizer.models.case import Case
 from optimizer.models.gauge import GaugeResult
 from optimizer.units import MM_PER
 
+NOTE = (
+    "# Points corrected by gauge readings; the same readings would correct them twice, so don't "
+    "give them again.\n"
+)
 DECIMALS = {"mm": 2, "in": 4}
 
 
@@ -44,4 +48,4 @@ def corrected_text(text: str, case: Case, result: GaugeResult) -> str:
         for place, length in enumerate(point):
             value = round(length / MM_PER[case.units], DECIMALS[case.units])
             points[name][place] = value
-    return tomlkit.dumps(document)
+    return NOTE + tomlkit.dumps(document).removeprefix(NOTE)

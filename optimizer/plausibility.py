@@ -22,7 +22,7 @@ from optimizer.models.result import CheckResult, Doubt
 from optimizer.search.stacks import buildable_stacks
 from optimizer.strength import grade_faults
 from optimizer.tilts import tilt_limit_deg
-from optimizer.units import MM_PER_INCH, Units, length_text, measured_text
+from optimizer.units import MM_PER_INCH, Units, length_text, short_length
 
 WHOLE_INCH = 0.001  # nearer to a whole inch than this, a rim's size looks like a nominal one [in]
 
@@ -68,7 +68,7 @@ def _impossible(case: Case, *, used_travel: bool) -> Iterator[Fault]:
                     f"ride.{key}",
                     f"must be travel that the linkage can reach, got "
                     f"{length_text(asked, case.units)}\n(it still reaches "
-                    f"{measured_text(reached, case.units)} there)",
+                    f"{short_length(reached, case.units)} there)",
                 )
         if len(case.lower_ball_joint.drop) == 1:
             break
@@ -89,8 +89,8 @@ def _facts(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
     arm, rod = corner.steering_arm, norm(corner.outer_seat - corner.inner)
     change = evaluator.toe_change(Settings.single(ball_joint_drop=case.lower_ball_joint.drop[0]))
     yield "steering arms", "ahead of the axle" if corner.arms_ahead else "behind the axle"
-    yield "steering arm", f"{measured_text(arm, case.units)} from the steering axis"
-    yield "tie rod", measured_text(float(rod), case.units)
+    yield "steering arm", f"{short_length(arm, case.units)} from the steering axis"
+    yield "tie rod", short_length(float(rod), case.units)
     yield "caster", f"{_caster_deg(evaluator):.2f} deg as measured"
     yield "kingpin inclination", f"{_kingpin_deg(evaluator):.2f} deg as measured"
     yield "toe change now", f"{np.degrees(np.abs(change).max()):.3f} deg peak over the used travel"
@@ -123,7 +123,7 @@ def _odd_points(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
     points = evaluator.corner.points
 
     def text(length: float) -> str:
-        return measured_text(float(length), case.units)
+        return short_length(float(length), case.units)
 
     front, rear = points["lower_arm_front"], points["lower_arm_rear"]
     if front[0] <= rear[0]:
@@ -191,16 +191,16 @@ def _odd_steering(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]
     if not 70.0 <= arm <= 220.0:
         yield (
             "points.tie_rod_outer",
-            f"makes a steering arm of {measured_text(arm, case.units)}; "
-            f"{measured_text(70.0, case.units)} to {measured_text(220.0, case.units)} is usual",
+            f"makes a steering arm of {short_length(arm, case.units)}; "
+            f"{short_length(70.0, case.units)} to {short_length(220.0, case.units)} is usual",
         )
     reach = norm(corner.points["lower_ball_joint"] - corner.points["lower_arm_rear"])
     rod = norm(corner.outer_seat - corner.inner)
     if not 0.6 <= rod / reach <= 1.6:
         yield (
             "points.tie_rod_inner",
-            f"makes a tie rod of {measured_text(float(rod), case.units)} beside a lower "
-            f"arm of {measured_text(float(reach), case.units)}; they are usually alike",
+            f"makes a tie rod of {short_length(float(rod), case.units)} beside a lower "
+            f"arm of {short_length(float(reach), case.units)}; they are usually alike",
         )
     if abs(corner.rack_axis[1]) < 0.9:
         yield "steering.rack_axis", "is far from lying across the car; y is to the left"
@@ -244,7 +244,7 @@ def _odd_obstacles(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]
     measured = evaluator.motion(as_is, np.array([-case.ride.lowered_by]), straight)
     for kind, name, value, _ in gaps(evaluator, as_is, measured, straight):
         if kind == "gap" and value[0, 0] < 0.0:
-            overlap = measured_text(-float(value[0, 0]), case.units)
+            overlap = short_length(-float(value[0, 0]), case.units)
             yield (
                 "obstacles",
                 f"{name} overlaps by {overlap} as the car was measured; check its sizes and, of a "

@@ -4,7 +4,7 @@ from math import isfinite
 
 from optimizer.limits import Margin
 from optimizer.models.result import Tightest
-from optimizer.units import Units, measured_text
+from optimizer.units import Units, short_length
 
 
 def violations(margins: list[Margin], row: int, units: Units) -> list[str]:
@@ -30,7 +30,7 @@ def tightest(margins: list[Margin], kind: str, row: int, units: Units) -> Tighte
     if kind == "tilt":
         does = f"tilts {value:.1f} of {found.limit:.1f} deg"
     else:
-        does = f"{'leaves' if value >= 0.0 else 'overlaps by'} {measured_text(abs(value), units)}"
+        does = f"{'leaves' if value >= 0.0 else 'overlaps by'} {short_length(abs(value), units)}"
     return Tightest(
         name=found.name,
         travel_mm=travel,
@@ -60,16 +60,16 @@ def _sentence(margin: Margin, row: int, units: Units) -> str:
     if margin.kind == "stud":
         return f"stud reaches its {margin.name} at {value:.2f} x the stated rod force"
     if margin.kind == "thread":
-        kept, least = (measured_text(x, units) for x in (max(0.0, value), margin.limit))
+        kept, least = (short_length(x, units) for x in (max(0.0, value), margin.limit))
         return (
             f"{margin.name} keeps {kept} engaged after the toe reset, "
-            f"{measured_text(short, units)} less than the least of {least}"
+            f"{short_length(short, units)} less than the least of {least}"
         )
     if value < 0.0:
-        return f"{margin.name} touches by {measured_text(-value, units)} at {where}"
+        return f"{margin.name} touches by {short_length(-value, units)} at {where}"
     return (
-        f"{margin.name} leaves {measured_text(value, units)} at {where}, "
-        f"{measured_text(short, units)} less than wanted"
+        f"{margin.name} leaves {short_length(value, units)} at {where}, "
+        f"{short_length(short, units)} less than wanted"
     )
 
 
@@ -77,8 +77,8 @@ def _place(travel: float, rack_travel: float, units: Units) -> str:
     if travel == 0.0:
         height = "ride height"
     else:
-        height = f"{measured_text(abs(travel), units)} {'bump' if travel > 0.0 else 'droop'}"
+        height = f"{short_length(abs(travel), units)} {'bump' if travel > 0.0 else 'droop'}"
     if rack_travel == 0.0:
         return f"{height}, steering straight"
     side = "left" if rack_travel > 0.0 else "right"
-    return f"{height}, rack {measured_text(abs(rack_travel), units)} to the {side}"
+    return f"{height}, rack {short_length(abs(rack_travel), units)} to the {side}"

@@ -8,7 +8,7 @@ from optimizer.curve import stepped_travel, subject_of
 from optimizer.evaluate import Evaluator
 from optimizer.models.case import Case
 from optimizer.models.result import Reading
-from optimizer.models.sheet import BLANKS, Sheet
+from optimizer.models.sheet import BLANKS, SET_UP, Sheet
 from optimizer.suggest import READING_STEP_IN_MM, READING_STEP_MM
 from optimizer.units import length_text
 
@@ -55,6 +55,7 @@ def sheet(case: Case, setting: Settings, fit: str, kind: str) -> Sheet:
         kind=kind,
         fit=fit,
         prepare=[f"Ride height {lowered} below the one at which the car was measured.", *PREPARE],
+        set_up=SET_UP[kind],
         blanks=list(BLANKS[kind]),
         rows=[
             Reading(travel_mm=height, toe_change_deg=angle)

@@ -114,18 +114,6 @@ def toe_unit_label(unit: ToeUnit, diameter_mm: float | None = None) -> str:
     return f"{unit} at {diameter}"
 
 
-def measured_text(length_mm: float, units: Units) -> str:
-    """Write a length with its unit as finely as a tape shows it: 0.1 mm or 0.01 in.
-
-    Examples
-    --------
-    >>> measured_text(131.94, "mm"), measured_text(131.94, "in")
-    ('131.9 mm', '5.19 in')
-    """
-    decimals = 1 if units == "mm" else 2
-    return f"{length_mm / MM_PER[units]:.{decimals}f} {units}"
-
-
 def length_text(length_mm: float, units: Units) -> str:
     """Write a length with its unit, to six digits.
 

@@ -12,7 +12,11 @@ import pytest
 
 ROOT = Path(__file__).parent.parent
 GOLDEN = Path(__file__).parent / "golden"
-DEMO_CARS = sorted((ROOT / "cases").glob("*.toml"))
+DEMO_CARS = [
+    path
+    for path in sorted((ROOT / "cases").glob("*.toml"))
+    if "\nlayout" in path.read_text("utf-8")
+]
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

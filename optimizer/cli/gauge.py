@@ -32,13 +32,16 @@ def run(options: argparse.Namespace) -> int:
     """Print what the readings say; 1 if nothing buildable fits."""
     from optimizer.case_file import read_case
     from optimizer.corrected_case import refuse_existing, write_corrected
+    from optimizer.errors import PivotwrightError
     from optimizer.gauge.loop import gauge
     from optimizer.plausibility import refuse_impossible
     from optimizer.readings_file import read_readings
     from optimizer.toml_file import file_text, table_from_text
 
-    first = options.files[0]
+    first, *others = options.files
     is_case = "layout" in table_from_text(file_text(first), str(first))
+    if is_case and not others:
+        raise PivotwrightError("name one readings file or more after the case")
     case = read_case(first) if is_case else None
     if case is not None:
         refuse_impossible(case, first)

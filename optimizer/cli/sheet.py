@@ -32,6 +32,7 @@ def run(options: argparse.Namespace) -> int:
     from optimizer.reports.words import what_to_fit
     from optimizer.sheet import sheet
     from optimizer.suggest import suggest
+    from optimizer.units import length_text
 
     case = read_case(options.case)
     refuse_impossible(case, options.case)
@@ -45,7 +46,8 @@ def run(options: argparse.Namespace) -> int:
         fit = what_to_fit(winner, Reader(result.subject), as_is=winner.is_as_is)
     else:
         drop, rack_raise = drop or 0.0, rack_raise or 0.0
-        fit = f"outer drop {drop:g} mm, rack raise {rack_raise:g} mm"
+        down, up = (length_text(x, case.units) for x in (drop, rack_raise))
+        fit = f"outer drop {down}, rack raise {up}"
     made = sheet(case, Settings.single(drop, rack_raise, ball_joint), fit, options.kind)
     if options.json:
         sys.stdout.write(made.model_dump_json(indent=2) + "\n")

@@ -10,7 +10,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from optimizer.gauge.remedy import height_text, slope_of_height
+from optimizer.gauge.remedy import ARMS_PLACE, height_text, slope_of_height
 from optimizer.gauge.swept import Swept
 from optimizer.models.readings import MeasuredCar
 
@@ -73,7 +73,7 @@ def _against_the_map(before: Swept, after: Swept, car: MeasuredCar, height: floa
     if (change > 0.0) != wanted_toe_in:
         yield (
             f'From "{before.readings.name}" to "{after.readings.name}" the outer pivot was {done} '
-            f"by {height_text(abs(height), units)}. With steering arms {car.arms} the axle that "
+            f"by {height_text(abs(height), units)}. With steering arms {ARMS_PLACE[car.arms]} that "
             f"turns the curve toward {WAY[wanted_toe_in]} in bump, but the readings went toward "
             f"{WAY[change > 0.0]}. One of these is wrong: the place of the arms, the sign of toe "
             "(reading_grows), the sign of travel, or which stack belongs to which sweep."

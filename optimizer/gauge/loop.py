@@ -22,7 +22,7 @@ from optimizer.gauge.correction import (
 from optimizer.gauge.fit import fitted_points
 from optimizer.gauge.next_stack import next_stack
 from optimizer.gauge.questions import UNKNOWN_DIAMETER_MM, questions, questions_without_points
-from optimizer.gauge.remedy import remedies
+from optimizer.gauge.remedy import ARMS_PLACE, remedies
 from optimizer.gauge.sides import Sides, compared, side_difference, sides_in_words
 from optimizer.gauge.slips import slips
 from optimizer.gauge.swept import (
@@ -128,7 +128,8 @@ def _told(case: Case | None, job: Job, sides: Sides | None) -> GaugeResult:
     """Answer without correcting any points."""
     last, readings = job.last, job.last.readings
     subject = _subject(readings, job.side) if case is None else subject_of(case)
-    wanted = readings.used if case is None else (case.ride.bump, case.ride.droop)
+    used = readings.used if case is None else case.ride
+    wanted = None if used is None else (used.bump, used.droop)
     strokes = swept_strokes(last, wanted)
     measured = measured_figures(last, job.aim, strokes, subject.toe_diameter_mm)
     diagnosis = remedies(measured, job.car, subject.units, max(strokes), job.aim.tolerance_deg)
@@ -164,17 +165,22 @@ def _questions(job: Job) -> list[str]:
             continue
         asked += not_toe_in_words(one)
         asked += slips(job.evaluator, one)
-        if one.readings.car.arms not in (None, job.car.arms):
-            asked.append(
-                f"The readings say that the steering arms are {one.readings.car.arms} the axle, "
-                f"the points of the case that they are {job.car.arms}: which is right?"
-            )
+        asked += _other_arms(one.readings.car, job.car)
     if job.evaluator is not None and (job.mine[0].readings.side or job.side) != job.side:
         asked.append(
             f"The readings are of the {OTHER_SIDE[job.side]} wheel, the case is of the {job.side} "
             "one: they are taken for its mirror image. Is the car symmetric?"
         )
     return list(dict.fromkeys(asked))
+
+
+def _other_arms(said: MeasuredCar, measured: MeasuredCar) -> list[str]:
+    if said.arms is None or measured.arms is None or said.arms == measured.arms:
+        return []
+    return [
+        f"The readings say that the steering arms are {ARMS_PLACE[said.arms]}, the points of the "
+        f"case that they are {ARMS_PLACE[measured.arms]}: which is right?"
+    ]
 
 
 def _subject(readings: Readings, side: Side) -> Subject:

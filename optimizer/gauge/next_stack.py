@@ -17,7 +17,7 @@ from optimizer.search.space import Space
 SAMPLES = 400
 CONSIDERED = 32  # settings that the corrected model likes best, of those within the limits
 EVERY = 3  # of the scored heights, every third is enough for a peak
-FEWEST_SOUND = 0.95  # of the possible cars must follow the wheel
+FEWEST_SOUND = 0.96  # of the possible cars must follow the wheel
 ALIKE = float(np.radians(0.003))  # settings this near to the best are ordered by effort [rad]
 
 
@@ -66,19 +66,18 @@ def next_stack(
     """
     corrected = evaluator.with_corner(moved_corner(evaluator, fit.errors[None]).row(0))
     rows = prove(Candidates(corrected, space), wanted=CONSIDERED).fitting
-    cars = possible_cars(evaluator, fit, seed)
-    now_peaks = sampled_peaks(evaluator, cars, now)[0]
-    keeps_limits = all(margin.margin.min() >= 0.0 for margin in margins(corrected, now))
-    now_expected = float(expected_peaks(now_peaks[None])[0])
-    now_peak = now_expected if keeps_limits else np.inf
     if not rows.size:
         return None
-    peaks = sampled_peaks(evaluator, cars, space.settings.rows(rows))
-    expected = expected_peaks(peaks)
-    best = min(float(expected.min()), now_peak)
-    if now_peak <= best + RESOLUTION:
-        return _chosen(now, _pieces(space, now), now_peaks, (best, now_peak), stop=True)
-    alike = np.flatnonzero(expected <= best + ALIKE)
+    cars = possible_cars(evaluator, fit, seed)
+    *peaks, now_peaks = sampled_peaks(evaluator, cars, _with(space.settings.rows(rows), now))
+    *expected, now_expected = expected_peaks(np.array([*peaks, now_peaks]))
+    keeps_limits = all(margin.margin.min() >= 0.0 for margin in margins(corrected, now))
+    best = float(min([*expected, now_expected] if keeps_limits else expected))
+    if not np.isfinite(best):
+        return None
+    if keeps_limits and now_expected <= best + RESOLUTION:
+        return _chosen(now, _pieces(space, now), now_peaks, (best, now_expected), stop=True)
+    alike = np.flatnonzero(np.array(expected) <= best + ALIKE)
     k = int(alike[np.lexsort(space.effort()[:, rows[alike]][::-1])[0]])
     setting, pieces = space.settings.rows(rows[k : k + 1]), space.pieces(int(rows[k]))
     return _chosen(setting, pieces, peaks[k], (best, now_expected), stop=False)
@@ -88,7 +87,7 @@ def _chosen(
     setting: Settings,
     pieces: tuple[float, ...],
     peaks: Array,
-    known: tuple[float, float],
+    best_and_now: tuple[float, float],
     *,
     stop: bool,
 ) -> NextStack:
@@ -97,9 +96,18 @@ def _chosen(
         pieces=pieces,
         peak=float(expected_peaks(peaks[None])[0]),
         peak_95=float(np.quantile(peaks, 0.95, method="higher")),
-        best_of_hardware=known[0],
-        fitted_now=known[1],
+        best_of_hardware=best_and_now[0],
+        fitted_now=best_and_now[1],
         stop=stop,
+    )
+
+
+def _with(settings: Settings, now: Settings) -> Settings:
+    """Candidates with what is fitted now as the last of them."""
+    return Settings(
+        np.append(settings.outer_drop, now.outer_drop),
+        np.append(settings.rack_raise, now.rack_raise),
+        np.append(settings.ball_joint_drop, now.ball_joint_drop),
     )
 
 

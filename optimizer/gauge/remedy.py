@@ -19,6 +19,7 @@ OVAL_IN_PER_IN = 0.030
 PRODUCTION_IN_PER_IN = (0.023, 0.115)
 SETTLED_DEG = 5.0 / 60.0
 INCH_STEP_MM = MM_PER_INCH / 32.0  # the thinnest usual washer
+ARMS_PLACE = {"ahead": "ahead of the axle", "behind": "behind the axle"}
 PER_TRAVEL_MM: dict[Units, float] = {"mm": 25.0, "in": MM_PER_INCH}
 
 
@@ -59,7 +60,7 @@ def _what_it_does(measured: Measured, longest_mm: float, tolerance_deg: float) -
     if abs(curvature) > abs(slope):
         return f"The wheel toes {_side(curvature)} both in bump and in droop (a C)."
     lopsided = ", lopsidedly" if abs(curvature) > tolerance_deg else ""
-    return f"The wheel toes {_side(slope)} in bump and {_side(-slope)} in droop{lopsided}."
+    return f"The wheel toes {_side(slope)} in bump and toes {_side(-slope)} in droop{lopsided}."
 
 
 def _side(angle: float) -> str:
@@ -82,20 +83,16 @@ def _height(
     worth = slope_of_height(car)
     if worth is None:
         yield (
-            f"That slope is a height error (steering arms {_place(car)}): {cure}. With rod_length "
+            f"That slope is a height error (steering arms {ARMS_PLACE[car.arms]}): {cure}. With rod_length "
             "and steering_arm the amount can be said too."
         )
         return
     height = abs(np.radians(slope) / 10.0 / worth)
     yield (
-        f"That slope is a height error (steering arms {_place(car)}): {cure}, by about "
+        f"That slope is a height error (steering arms {ARMS_PLACE[car.arms]}): {cure}, by about "
         f"{height_text(height, units)} from what is fitted now (first order, front view; "
         f"{_worth_text(abs(worth), units)})."
     )
-
-
-def _place(car: MeasuredCar) -> str:
-    return "ahead of the axle" if car.arms == "ahead" else "behind the axle"
 
 
 def _worth_text(worth: float, units: Units) -> str:

@@ -6,7 +6,7 @@ All lengths are in millimeters once read, also where the file's units are inches
 from itertools import pairwise
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
+from pydantic import BeforeValidator, ValidationInfo, field_validator, model_validator
 
 from optimizer.errors import Fault
 from optimizer.models.base import FaultList, FrozenModel, number, quoted
@@ -100,6 +100,15 @@ class MeasuredCar(FrozenModel):
     """Outside diameter of the tire. [mm]"""
 
 
+class UsedTravel(FrozenModel):
+    """Travel that the car uses from ride height."""
+
+    bump: Stroke
+    """how far the wheel rises in use, from ride height"""
+    droop: Stroke
+    """how far the wheel falls in use, from ride height"""
+
+
 class ReadingsAim(Aim):
     """The curve that is wanted of the wheel, as a gain or as a band."""
 
@@ -168,16 +177,25 @@ class Readings(FrozenModel):
     """What the first number of a row is."""
     at_ride_height: Length | None = None
     """what the first number of a row shows at ride height"""
-    used: tuple[Stroke, Stroke] | None = None
-    """Bump and droop that the car uses, for readings without a case. [mm]"""
+    used: UsedTravel | None = None
+    """Travel that the car uses, for readings without a case; all that was swept if left out."""
     car: MeasuredCar = MeasuredCar()
     """Lengths for readings without a case."""
     aim: ReadingsAim | None = None
     """Wanted curve; the case's if left out."""
     display: Display = Display()
     """How reports state toe."""
-    readings: Annotated[tuple[Row, ...], BeforeValidator(_rows), Field(min_length=3)]
+    readings: Annotated[tuple[Row, ...], BeforeValidator(_rows)]
     """rows of numbers: travel first, then what the gauge showed"""
+
+    @field_validator("format", mode="before")
+    @classmethod
+    def _format_is_a_whole_number(cls, typed: object) -> object:
+        if isinstance(typed, bool) or typed != 1:
+            raise ValueError(
+                f"must be 1, the only one that this version reads, got {quoted(typed)}"
+            )
+        return typed
 
     @property
     def columns(self) -> tuple[str, ...]:

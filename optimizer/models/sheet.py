@@ -14,6 +14,18 @@ BLANKS = {
     "toe-plates": ("front tape", "rear tape", "rear - front"),
     "angle": ("toe",),
 }
+SET_UP = {
+    "two-dial": "Spacing of the dials: ________ ; a reading grows as the plate moves ________ "
+    "board.",
+    "dial-and-roller": "From dial to roller: ________ ; the dial stands at the front / rear; "
+    "its reading grows as the plate moves ________ board.",
+    "laser": "From the axle to the target ahead: ________ , behind: ________ ; a reading grows "
+    "________ board.",
+    "mirror": "From the mirror to the target: ________ ; a reading grows with toe-in / toe-out.",
+    "string": "Between the two places on the rim: ________ ; string outboard / inboard of it.",
+    "toe-plates": "Between the two tape slots of a plate: ________ .",
+    "angle": "Unit: deg / min; of this wheel / of both wheels.",
+}
 
 
 class Sheet(Answer):
@@ -24,6 +36,7 @@ class Sheet(Answer):
     kind: str
     fit: str
     prepare: list[str]
+    set_up: str
     blanks: list[str]
     rows: list[Reading]
     cautions: list[str]

@@ -1,10 +1,12 @@
 """The measuring sheet as text and as one HTML page that prints on paper."""
 
 from html import escape
+from textwrap import fill
 
 from optimizer.models.sheet import Sheet
 from optimizer.reports.numbers import Reader
 
+WIDTH = 92  # columns that most printers put on a page
 STYLE = """
 body { font: 11pt/1.35 serif; margin: 1.5cm; color: #000; background: #fff; }
 h1 { font-size: 15pt; margin: 0; } h2 { font-size: 12pt; margin: 1em 0 .3em; }
@@ -20,13 +22,18 @@ def sheet_text(sheet: Sheet) -> str:
     titles, rows = _titles(sheet, reader), _rows(sheet, reader)
     widths = [max(len(title), 10) for title in titles]
     lines = [sheet.subject.name, f"Fitted: {sheet.fit}", "", "Prepare"]
-    lines += [f"  [ ] {text}" for text in sheet.prepare]
+    lines += [_folded(f"  [ ] {text}", 6) for text in sheet.prepare]
+    lines += ["", _folded(f"Gauge: {sheet.kind}. {sheet.set_up}")]
     lines += ["", "  ".join(f"{title:>{w}}" for title, w in zip(titles, widths, strict=True))]
     lines += [
         "  ".join(f"{cell or '_' * w:>{w}}" for cell, w in zip(row, widths, strict=True))
         for row in rows
     ]
-    return "\n".join([*lines, "", *sheet.cautions]) + "\n"
+    return "\n".join([*lines, "", *(_folded(text) for text in sheet.cautions)]) + "\n"
+
+
+def _folded(text: str, indent: int = 0) -> str:
+    return fill(text, WIDTH, subsequent_indent=" " * indent, break_on_hyphens=False)
 
 
 def sheet_html(sheet: Sheet) -> str:
@@ -45,6 +52,7 @@ def sheet_html(sheet: Sheet) -> str:
         f"<style>{STYLE}</style></head><body>\n<h1>{name}</h1>\n"
         f"<p>{escape(sheet.subject.layout)}, {sheet.subject.side} wheel. Fitted: {fit}.</p>\n"
         f"<h2>Prepare</h2><ol>{prepare}</ol>\n<h2>Read</h2>\n"
+        f"<p>Gauge: {sheet.kind}. {escape(sheet.set_up)}</p>\n"
         f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>\n{cautions}\n"
         "<p>Date ____________ &nbsp; Measured by ____________ &nbsp; Tire pressures "
         "____________</p>\n</body></html>\n"

@@ -63,7 +63,7 @@ def _drawing(result: GaugeResult, reader: Reader) -> list[RenderableType]:
     widest = max(abs(x) for x in [*read.values(), *(pairs or [])])
     text = (
         f"{key}; toe-out to the left, toe-in to the right, full width "
-        f"±{reader.toe_with_unit(widest)}"
+        f"±{reader.toe_with_unit(widest)}; travel in {result.subject.units}"
     )
     return [indented(text), *(indented(line) for line in lines)]
 

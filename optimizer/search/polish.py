@@ -13,11 +13,11 @@ import numpy as np
 from scipy.optimize import Bounds, NonlinearConstraint, minimize
 
 from geometry.vectors import Array
-from optimizer.search.custom_scores import FARTHER, CustomScores, distance
+from optimizer.search.custom_scores import FARTHER, OUT_OF_REACH, CustomScores, distance
 from optimizer.search.custom_space import Choice
 
 TOE_UNIT = float(np.radians(1e-3))  # in which the solver sees toe, so that all it sees is near 1
-OUT_OF_REACH = 1e5  # toe change, in that unit, that stands for none
+NO_TOE = 1e5  # toe change, in that unit, that stands for none
 WIDEST_MARGIN = 100.0  # mm or deg; a limit farther off than this takes no part
 SPARE = 0.02  # mm or deg by which limits are kept, so that rounding breaks none
 STEP = 1e-4  # mm, of the difference quotients
@@ -48,7 +48,8 @@ def polished(
         The best moves near the start; they may still break a limit where none near it fit. [mm]
     """
     free = _refined(_Surroundings(scores, choice, start, farther, limited=False))
-    if scores.violation(choice[None], free[None])[0] == 0.0:
+    violation = scores.violation(choice[None], free[None])[0]
+    if violation == 0.0 or violation >= OUT_OF_REACH:  # margins say nothing where nothing moves
         return free
     return _refined(_Surroundings(scores, choice, free, farther, limited=True))
 
@@ -102,7 +103,7 @@ class _Surroundings:
     def _toe(self, moves: Array) -> Array:
         """Toe change of pivots, (M, H). [TOE_UNIT]."""
         toe = self.scores.toe_change(self._choices(moves), moves) / TOE_UNIT
-        return np.nan_to_num(toe, nan=OUT_OF_REACH)
+        return np.nan_to_num(toe, nan=NO_TOE)
 
     def _spare(self, moves: Array) -> Array:
         """What every limit leaves, (M, L); none where limits take no part. [mm or deg]."""

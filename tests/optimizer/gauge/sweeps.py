@@ -1,0 +1,29 @@
+"""Readings files as tables, for tests to change a key or two of."""
+
+from typing import Any
+
+from optimizer.models.readings import Readings
+
+Table = dict[str, Any]
+SET_UPS: dict[str, Table] = {
+    "two-dial": {"spacing": 500.0, "reading_grows": "outboard"},
+    "dial-and-roller": {"spacing": 500.0, "reading_grows": "outboard", "dial_at": "rear"},
+    "single-dial": {"dial_distance": 250.0, "reading_grows": "outboard", "dial_at": "rear"},
+    "laser": {"target_ahead": 3000.0, "target_behind": 3000.0, "reading_grows": "outboard"},
+    "mirror": {"target_distance": 3000.0, "reading_grows": "toe-in"},
+    "string": {"spacing": 430.0, "reading_grows": "outboard"},
+    "toe-plates": {"spacing": 600.0},
+    "angle": {},
+}
+
+
+def readings(kind: str, rows: list[list[float]], **keys: object) -> Readings:
+    """Readings of one kind of gauge; a key set to None is left out."""
+    table = {"format": 1, "units": "mm", "kind": kind, "readings": rows, **SET_UPS[kind], **keys}
+    given = {key: value for key, value in table.items() if value is not None}
+    return Readings.model_validate(given, context={"units": given["units"]})
+
+
+def angles(toe_deg: dict[float, float], **keys: object) -> Readings:
+    """A sweep that states toe in degrees at each travel."""
+    return readings("angle", [[travel, toe] for travel, toe in toe_deg.items()], **keys)

@@ -1,0 +1,331 @@
+"""Situations of the trade, end to end: readings typed as people type them, and what comes out.
+
+The figures are invented; what goes wrong in each is what goes wrong in real garages (common
+practice, no source).
+"""
+
+import json
+import re
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from optimizer.adjust import Settings
+from optimizer.case_file import read_case
+from optimizer.cli.main import main
+from optimizer.evaluate import Evaluator
+
+from .garage import dial_places, plate
+
+HEAD = 'format = 1\nunits = "mm"\n'
+ANGLE = HEAD + 'kind = "angle"\n'
+MINUTES = ANGLE + 'angle_unit = "min"\n'
+TWO_DIALS = HEAD + 'kind = "two-dial"\nspacing = 500.0\nreading_grows = "outboard"\n'
+KIT_CAR = 'car = { rod_length = 340.0, steering_arm = 120.0, arms = "behind" }\n'
+Told = Callable[..., str]
+
+
+def rows(*lines: tuple[float, ...]) -> str:
+    return f"readings = {json.dumps([list(map(float, line)) for line in lines])}\n"
+
+
+def curve(toe: Callable[[float], float], travel: range = range(-50, 51, 10)) -> str:
+    """Rows of travel and toe, as written to a tenth of a minute or a thousandth of a degree."""
+    return rows(*((t, round(toe(t), 4)) for t in travel))
+
+
+@pytest.fixture
+def told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Told:
+    """What the program prints for a case (or none) and sweeps given as text, in one line."""
+
+    def printed(*sweeps: str, case: Path | None = None, code: int = 0) -> str:
+        paths = [] if case is None else [str(case)]
+        for number, text in enumerate(sweeps, start=1):
+            path = tmp_path / f"sweep{number}.toml"
+            path.write_text(text, encoding="utf-8")
+            paths.append(str(path))
+        assert main(["gauge", *paths]) == code
+        captured = capsys.readouterr()
+        return " ".join((captured.out + captured.err).split())
+
+    return printed
+
+
+def test_a_rack_nine_millimeters_low_is_named_from_readings_and_two_lengths(told):
+    # The club says "about 9 mm, rack too low"; one sweep without any points confirms it.
+    worth = np.degrees(1.0 / (340.0 * 120.0)) * 60.0  # minutes per mm of travel and mm of height
+    text = told(MINUTES + KIT_CAR + curve(lambda t: -9.0 * worth * t))
+    assert "lower the outer pivot or raise the rack, by about 9.0 mm" in text
+    assert "1 mm is worth 2.1 minutes per 25.0 mm of travel" in text
+    assert "Shims can't cure" not in text
+
+
+def test_where_the_rack_is_already_too_high_the_club_s_nine_millimeters_would_be_wrong(told):
+    # Right front, a 4 mm spacer under the rack; cured by taking it out.
+    worth = np.degrees(1.0 / (340.0 * 120.0)) * 60.0
+    fitted = 'side = "right"\nrack_raise = 4.0\n'
+    text = told(MINUTES + fitted + KIT_CAR + curve(lambda t: 4.0 * worth * t))
+    assert "toes in in bump and toes out in droop" in text
+    assert (
+        "raise the outer pivot or lower the rack, by about 4.0 mm from what is fitted now" in text
+    )
+
+
+def test_a_rod_three_millimeters_short_does_not_matter(told):
+    # Days spent looking for a rack 7 mm wider, for a minute and a half at 50 mm.
+    text = told(MINUTES + KIT_CAR + curve(lambda t: -1.5 * (t / 50.0) ** 2))
+    assert "It does not matter: toe stays within the tolerance" in text
+    assert "Shims can't cure" not in text
+
+
+def test_shims_on_the_wrong_sides_are_found_by_comparing_both_wheels(told):
+    # The sides need stacks 3.75 mm apart; they have them, but the other way round.
+    slope = np.degrees(1.0 / (340.0 * 120.0))  # per mm of travel and mm of height
+    left = 'side = "left"\nouter_drop = 4.0\n' + curve(lambda t: +0.5 * 7.5 * slope * t)
+    right = 'side = "right"\nouter_drop = 0.25\n' + curve(lambda t: -0.5 * 7.5 * slope * t)
+    text = told(ANGLE + KIT_CAR + left, ANGLE + KIT_CAR + right)
+    assert "The stacks differ by 3.8 mm" in text
+    assert "as 7.5 mm of height would make them: changed over, the sides would agree" in text
+    assert "Were the shims fitted on the wrong sides?" in text
+    assert "Each side needs a stack of its own" in text
+
+
+def test_minutes_typed_as_degrees_are_asked_about(told):
+    text = told(ANGLE + KIT_CAR + curve(lambda t: -13.0 * t / 50.0))
+    assert 'are these minutes typed as degrees (angle_unit = "min")?' in text
+
+
+def test_minutes_typed_as_seconds_are_asked_about(told):
+    text = told(MINUTES + KIT_CAR + curve(lambda t: -13.0 / 60.0 * t / 50.0))
+    assert "were minutes written down as seconds" in text
+
+
+def test_thirteen_minutes_ask_for_a_cure_and_four_felt_settled(told):
+    tire = KIT_CAR.replace(" }", ", tire_diameter = 660.0 }")
+    strict = "aim = { tolerance_deg = 0.03 }\n"
+    before = told(MINUTES + tire + strict + curve(lambda t: -13.0 * t / 50.0))
+    after = told(MINUTES + tire + strict + curve(lambda t: -4.0 * t / 50.0))
+    assert "about what production cars have" in before
+    assert "felt settled" not in before
+    assert "under 5 minutes felt settled to kit-car builders" in after
+
+
+def test_a_laser_spot_on_one_board_is_warned_of_the_wheel_s_own_arc(told):
+    laser = HEAD + 'kind = "laser"\ntarget_ahead = 3000.0\nreading_grows = "outboard"\n'
+    text = told(laser + KIT_CAR + curve(lambda t: 2.0 - 0.15 * t))
+    assert "One target on its own also sees the wheel move sideways" in text
+    both = laser + "target_behind = 3000.0\n"
+    text = told(both + KIT_CAR + rows(*((t, 0.3 * t, -0.3 * t) for t in range(-50, 51, 10))))
+    assert "One target on its own" not in text
+    # 0.6 mm on 6 m for each mm: 1/10000 of a radian
+    assert "Slope -0.057 deg per 10 mm" in text
+
+
+def test_a_lopsided_curve_gets_its_height_first_and_a_c_that_shims_leave(told):
+    # After an inch of bump it toes out fast; an inch of droop is nearly flat.
+    text = told(ANGLE + KIT_CAR + curve(lambda t: -0.005 * t - 0.0001 * t * t))
+    assert "toes out in bump and toes in in droop, lopsidedly" in text or "(a C)" in text
+    assert "That slope is a height error (steering arms behind the axle): lower the outer" in text
+    assert "Shims can't cure the part that goes the same way" in text
+    assert "the tie rod is too short" in text
+
+
+def test_a_hand_that_kept_spinning_is_counted_and_judged_by_a_band_that_is_not_zero(told):
+    # A right front that bumps in by 2 deg over 80 mm; the team wants a little bump-out.
+    travel = np.arange(-40.0, 41.0, 10.0)
+    rear = 500.0 * np.tan(np.radians(0.025 * travel))
+    shown = np.round(np.mod(rear, 5.0), 2)
+    wanted = "revolution = 5.0\naim = { band = [[-40.0, 0.0, 0.08], [40.0, -0.08, 0.0]] }\n"
+    sweep = TWO_DIALS + wanted + rows(*zip(travel, 0.0 * travel, shown, strict=True))
+    text = told(sweep)
+    assert "toes in in bump and toes out in droop" in text
+    assert "Turns of the hand that the dial does not show were added to" in text
+    assert "Outside the wanted band at 8 of 9 readings, most at travel" in text
+    assert "more toe-in than it allows" in text or "more toe-out than it allows" in text
+
+
+def test_a_car_on_bump_stops_is_judged_where_it_runs(told):
+    # Flat at ride height, steep 75 mm down where the car lives.
+    def toe(travel: float) -> float:
+        return -0.0001 * max(travel - 20.0, 0.0) ** 2
+
+    swept = curve(toe, range(0, 101, 10))
+    standing = told(ANGLE + KIT_CAR + "used = { bump = 25.0, droop = 0.0 }\n" + swept)
+    running = told(
+        ANGLE + KIT_CAR + "at_ride_height = 75.0\nused = { bump = 25.0, droop = 25.0 }\n" + swept
+    )
+    assert "It does not matter" in standing
+    assert "lower the outer pivot or raise the rack" in running
+    assert "Slope -0.1" in running
+
+
+def test_one_static_reading_is_no_bump_steer_measurement(told):
+    # "Within 1/8 in front to back means corrected" judges static toe.
+    plates = 'format = 1\nunits = "in"\nkind = "toe-plates"\nspacing = 24.0\n'
+    text = told(plates + rows((0.0, 58.0, 58.125)), code=2)
+    assert "must be at three different heights or more" in text
+    assert "one reading tells static toe, never how toe changes with travel" in text
+
+
+def test_toe_in_in_bump_cured_by_lowering_the_outer_contradicts_arms_behind(told):
+    # Joint moved to the knuckle's underside, "and the toe-in in bump was gone".
+    before = 'name = "Joint on top"\n' + curve(lambda t: +0.012 * t)
+    after = 'name = "Joint below"\nouter_drop = 25.0\n' + curve(lambda t: +0.002 * t)
+    text = told(ANGLE + KIT_CAR + before, ANGLE + KIT_CAR + after)
+    assert (
+        'From "Joint on top" to "Joint below" the outer pivot was lowered (or the rack raised) by '
+        "25.0 mm. With steering arms behind the axle that turns the curve toward toe-in in bump, "
+        "but the readings went toward toe-out." in text
+    )
+    assert "One of these is wrong: the place of the arms, the sign of toe" in text
+    ahead = KIT_CAR.replace("behind", "ahead")
+    assert "One of these is wrong" not in told(ANGLE + ahead + before, ANGLE + ahead + after)
+
+
+def test_a_change_that_did_twice_what_its_height_can_do_is_asked_about(told):
+    slope = np.degrees(1.0 / (340.0 * 120.0))
+    before = curve(lambda t: -10.0 * slope * t)
+    after = "outer_drop = 3.0\n" + curve(lambda t: -1.0 * slope * t)
+    text = told(ANGLE + KIT_CAR + before, ANGLE + KIT_CAR + after)
+    assert "changed as 9.0 mm of height would change it, but the stacks differ by 3.0 mm" in text
+
+
+def test_two_spacer_counts_tell_the_third_for_a_wanted_curve_without_any_points(told):
+    # Near-standard height: large toe-in in bump. Two spacers: less. How many for some toe-out?
+    aim = "aim = { toe_gain_deg_per_10mm = -0.05 }\n"
+    none = 'name = "No spacer"\nouter_drop = 0.0\n' + curve(lambda t: 0.020 * t)
+    two = 'name = "Two spacers"\nouter_drop = 5.0\n' + curve(lambda t: 0.010 * t)
+    text = told(ANGLE + aim + none, ANGLE + aim + two)
+    assert "was worth -0.0200 deg per 10 mm for each mm" in text
+    assert "the slope is as wanted at 12.5 mm, counted from the standard seat" in text
+
+
+def test_unequal_rods_show_as_a_c_of_one_side_that_total_toe_hides(told):
+    left = 'side = "left"\n' + curve(lambda t: +0.10 * (t / 50.0) ** 2)
+    right = 'side = "right"\n' + curve(lambda t: -0.10 * (t / 50.0) ** 2)
+    text = told(ANGLE + KIT_CAR + left, ANGLE + KIT_CAR + right)
+    assert "The sides differ: at travel -50 mm this wheel toes in by 0.200 deg more" in text
+    assert "tie rods of unequal length, a rack that is not centered, or a bent arm" in text
+    assert "Their slopes differ" not in text
+    assert "This wheel and the right one" in text  # mean 0, half difference 0.1
+    assert "+50.0 0.000 +0.100" in text
+
+
+def test_minus_signs_left_out_are_asked_about(told):
+    text = told(ANGLE + KIT_CAR + curve(lambda t: abs(-0.006 * t)))
+    assert "did the minus signs get lost on one side?" in text
+
+
+def test_a_20_inch_board_with_a_24_inch_tire_reads_less_than_the_tire_shows(told):
+    inches = 'format = 1\nunits = "in"\nkind = "two-dial"\nspacing = 20.0\n'
+    car = 'reading_grows = "outboard"\ncar = { tire_diameter = 24.0, arms = "ahead" }\n'
+    text = told(inches + car + rows(*((t, 0.0, 0.02 * t) for t in (-2, -1, 0, 1, 2))))
+    assert "The gauge reads over 20 in, the tire is 24 in" in text
+    assert "at the tire every toe distance is 1.20 times what the gauge shows" in text
+    # 0.020 in per in on the board is 0.024 at the tire.
+    assert "(+0.0240 in per in at 24.000 in diameter)" in text
+
+
+def slope_in(text: str) -> float:
+    return float(re.search(r"Slope ([-+.\d]+) deg per", text)[1])
+
+
+def test_a_lone_dial_s_curve_is_partly_not_toe_and_the_points_say_how_much(told, demo_folder):
+    case = demo_folder / "track-wishbone.toml"
+    evaluator = Evaluator.of(read_case(case))
+    corner, joint = evaluator.corner, evaluator.case.lower_ball_joint.drop[0]
+    travel = np.arange(-40.0, 41.0, 10.0)
+    motion = evaluator.motion(Settings.single(ball_joint_drop=joint), travel)
+    center = motion.moved(corner.points["wheel_center"])[0, 4]
+    points = plate(corner.points["wheel_center"], corner.spin)
+    dial = dial_places(motion, points, center[:1] - 250.0, center[2])[0, :, 0]
+    lone = (
+        HEAD + 'kind = "single-dial"\ndial_distance = 250.0\ndial_at = "rear"\n'
+        'reading_grows = "outboard"\n'
+        + rows(*zip(travel, np.round(dial - dial[4], 2), strict=True))
+    )
+    with_points, without = told(lone, case=case), told(lone)
+    assert "is no toe, by the case's points, but the wheel moving sideways" in with_points
+    assert "without the points of a case that can't be told from toe" in without
+    setting = Settings.single(ball_joint_drop=joint)
+    true = float(np.degrees(evaluator.curve(setting).slope[0])) * 10.0
+    assert slope_in(with_points) == pytest.approx(true, abs=0.01)
+    assert abs(slope_in(without) - true) > 0.05
+
+
+def test_a_length_error_leaves_the_best_stack_short_of_the_tolerance(told, demo_folder):
+    text = told(
+        (demo_folder / "readings" / "lowered-strut.toml").read_text(encoding="utf-8"),
+        case=demo_folder / "lowered-strut.toml",
+    )
+    assert "Shims can't cure the part that goes the same way in bump and droop" in text
+    assert "the tie rod is too short: move the inner pivot inboard" in text
+    best = float(text.partition("the best of this hardware is ")[2].split()[0])
+    assert best > 0.05  # the case's tolerance
+
+
+def test_travel_by_hub_to_arch_in_inches_is_the_same_sweep(told):
+    by_travel = told(ANGLE + KIT_CAR + rows(*((25.4 * t, -0.15 * t) for t in (-2, -1, 0, 1, 2))))
+    arch = ANGLE.replace('"mm"', '"in"') + 'travel_is = "hub-to-arch"\nat_ride_height = 14.5\n'
+    car = 'car = { rod_length = 13.3858, steering_arm = 4.72441, arms = "behind" }\n'
+    by_arch = told(arch + car + rows(*((14.5 - t, -0.15 * t) for t in (-2, -1, 0, 1, 2))))
+    assert "lower the outer pivot or raise the rack, by about 4.2 mm" in by_travel
+    assert "lower the outer pivot or raise the rack, by about 0.166 in" in by_arch
+
+
+def test_caster_changed_between_two_sweeps_is_noticed(told):
+    before = 'name = "Before"\n' + curve(lambda t: -0.010 * t)
+    after = 'name = "After"\n' + curve(lambda t: -0.006 * t)
+    text = told(ANGLE + KIT_CAR + before, ANGLE + KIT_CAR + after)
+    assert '"Before" and "After" have the same parts fitted, yet their slopes differ by' in text
+    assert "have ride height, caster, camber or the gauge changed in between" in text
+
+
+def test_a_dial_turned_the_other_way_is_noticed_where_points_are_known(told, demo_folder):
+    sweep = (demo_folder / "readings" / "lowered-strut.toml").read_text(encoding="utf-8")
+    turned = sweep.replace('reading_grows = "outboard"', 'reading_grows = "inboard"')
+    case = demo_folder / "lowered-strut.toml"
+    assert "As typed, the readings don't fit the points" not in told(sweep, case=case)
+    text = told(turned, case=case)
+    assert "turned round they would: is reading_grows right" in text
+
+
+def test_play_is_found_before_anyone_shims(told):
+    up = [(t, -0.004 * t + 0.02) for t in range(-50, 51, 10)]
+    down = [(t, -0.004 * t - 0.02) for t in range(40, -51, -10)]
+    text = told(ANGLE + KIT_CAR + rows(*up, *down))
+    assert "Up and down strokes differ by 0.040 deg: look for play or stiction" in text
+
+
+def test_travel_that_was_not_swept_is_not_judged(told):
+    used = "used = { bump = 70.0, droop = 50.0 }\n"
+    text = told(ANGLE + KIT_CAR + used + curve(lambda t: -0.001 * t, range(-50, 31, 10)))
+    assert "The car uses 70 mm of bump, but only 30 mm of it was swept" in text
+    assert "It does not matter" in text
+
+
+def test_raising_the_rack_and_resetting_toe_at_once_are_told_apart(told):
+    # Only the rack changes the curve; static toe is the gauge's zero.
+    slope = np.degrees(1.0 / (340.0 * 120.0))
+    toed_out = curve(lambda t: -0.2 - 7.0 * slope * t)
+    toed_in = "rack_raise = 7.0\n" + curve(lambda t: 0.1 + 0.0 * t)
+    text = told(ANGLE + KIT_CAR + toed_out, ANGLE + KIT_CAR + toed_in)
+    assert "the slope is as wanted at 7.0 mm, counted from the standard seat" in text
+    assert "The wheel keeps its toe within the wanted tolerance." in text
+
+
+def test_both_sides_alike_are_fitted_together_and_unlike_sides_are_not(told, demo_folder):
+    sweep = (demo_folder / "readings" / "lowered-strut.toml").read_text(encoding="utf-8")
+    case = demo_folder / "lowered-strut.toml"
+    right = sweep.replace("outer_drop = 0.0", 'side = "right"\nouter_drop = 0.0')
+    text = told(sweep, right, case=case)
+    assert "The wheels pass for mirror images" in text
+    bent = right.replace("-6.96", "-8.96").replace("-5.03", "-6.63").replace("-3.43", "-4.63")
+    bent = bent.replace("-2.07", "-2.87").replace("-0.90]", "-1.30]")
+    text = told(sweep, bent, case=case)
+    assert "The sides differ" in text
+    assert "Each side needs a stack of its own" in text
+    alone = told(right, case=case)
+    assert "they are taken for its mirror image. Is the car symmetric?" in alone

@@ -1,0 +1,198 @@
+"""Readings files: what is read, and every way of getting one wrong."""
+
+from pathlib import Path
+
+import pytest
+
+from optimizer.cli.main import main
+from optimizer.errors import CaseFileError
+from optimizer.gauge.conversions import wheel_travel
+from optimizer.readings_file import read_readings
+
+LENGTH_ATOL_MM = 1e-9
+ROOT = Path(__file__).parents[2]
+SWEEPS = sorted((ROOT / "cases" / "readings").glob("*.toml"))
+CASE = ROOT / "cases" / "lowered-strut.toml"
+
+GOOD = """
+format = 1
+units = "in"
+kind = "two-dial"
+spacing = 20.0
+reading_grows = "outboard"
+outer_drop = 0.25
+"""
+ROWS = "readings = [[1.0, 0.0, 0.1], [0.0, 0.0, 0.0], [-1.0, 0.0, -0.1]]\n"
+
+BROKEN = {
+    "no kind": ("", [("kind", "must be given|two-dial")], {"kind": None}),
+    "a kind that nobody makes": ("", [("kind", 'must be "two-dial"|got "sextant"')],
+                                 {"kind": '"sextant"'}),
+    "no spacing": ("", [("spacing", 'must be given where kind is "two-dial"')], {"spacing": None}),
+    "no dial direction": ("", [("reading_grows", "must be given")], {"reading_grows": None}),
+    "a dial direction that is none": (
+        "", [("reading_grows", 'must be "outboard", "inboard"|got "up"')],
+        {"reading_grows": '"up"'},
+    ),
+    "a spacing of nothing": ("", [("spacing", "must be above 0, got 0")], {"spacing": "0"}),
+    "a misspelled key": ("spacin = 20.0", [("spacin", "did you mean spacing?")], {}),
+    "a length of another gauge": (
+        "target_ahead = 100.0", [("target_ahead", 'must be left out where kind is "two-dial"')], {}
+    ),
+    "another format": ("", [("format", "must be 1|got 2")], {"format": "2"}),
+    "true for a format": ("", [("format", "must be 1|got true")], {"format": "true"}),
+    "units that are none": ("", [("units", 'must be "mm" or "in", got "cm"')],
+                            {"units": '"cm"'}),
+    "noise of nothing": ("noise = 0.0", [("noise", "must be above 0")], {}),
+    "a stack taller than the car": (
+        "", [("outer_drop", "must be between|-15.748 in and 15.748 in|got 40 in")],
+        {"outer_drop": "40.0"},
+    ),
+    "half of the used travel": ("used = { bump = 2.0 }", [("used.droop", "must be given")], {}),
+    "arms on a side that is none": (
+        'car = { arms = "rear" }', [("car.arms", 'must be "ahead" or "behind", got "rear"')], {}
+    ),
+    "a band turned over": (
+        "aim = { band = [[-1.0, 0.2, 0.1], [1.0, -0.1, 0.1]] }",
+        [("aim.band[1]", "must be [travel, least, most]")], {},
+    ),
+    "a band of one height": (
+        "aim = { band = [[0.0, 0.1, 0.2]] }", [("aim.band", "two heights or more")], {}
+    ),
+    "a toe distance without a diameter": (
+        'display = { toe_unit = "mm" }', [("display.diameter", "must be given")], {}
+    ),
+    "hub to arch without ride height": (
+        'travel_is = "hub-to-arch"', [("at_ride_height", "must be given")], {}
+    ),
+    "a CSV beside rows": ('readings_csv = "sweep.csv"', [("readings_csv", "must be left out")], {}),
+}  # fmt: skip
+
+BROKEN_ROWS = {
+    "no rows": ("", [("readings", "must be given|travel first")]),
+    "an empty list of rows": ("readings = []", [("readings", "three different heights or more")]),
+    "one static reading": (
+        "readings = [[0.0, 0.0, 0.1]]",
+        [("readings", "three different heights|one reading tells static toe")],
+    ),
+    "one height three times": (
+        "readings = [[1, 0, 0], [1, 0, 0], [1, 0, 0]]", [("readings", "three different heights")]
+    ),
+    "a row without a dial": (
+        "readings = [[1, 0, 0], [0, 0], [-1, 0, 0]]",
+        [("readings[2]", "must be [travel, front, rear], got 2 numbers")],
+    ),
+    "a word in a row": (
+        'readings = [[1, 0, 0], [0, "zero", 0], [-1, 0, true]]',
+        [("readings[2]", 'must be a number, got "zero"'), ("readings[3]", "a number, got true")],
+    ),
+    "a row that is a number": ("readings = [1, 0, -1]", [("readings[1]", "a list of numbers")]),
+    "rows that are none": ('readings = "sweep"', [("readings", "must be a list of rows")]),
+    "rows of infinity": (
+        "readings = [[1, 0, inf], [0, 0, 0], [-1, 0, 0]]", [("readings[1]", "finite number")]
+    ),
+    "a CSV without a name": ("readings_csv = 3", [("readings_csv", "must be the name of a file")]),
+}  # fmt: skip
+
+
+def with_keys(keys):
+    """The good file with some keys replaced, or left out where None."""
+    lines = []
+    for line in GOOD.splitlines():
+        key = line.split(" = ")[0]
+        if keys.get(key, "") is None:
+            continue
+        lines.append(f"{key} = {keys[key]}" if key in keys else line)
+    return "\n".join(lines)
+
+
+ALL_BROKEN = {
+    about: (f"{with_keys(keys)}\n{more}\n{ROWS}", faults)
+    for about, (more, faults, keys) in BROKEN.items()
+} | {about: (f"{GOOD}{rows}\n", faults) for about, (rows, faults) in BROKEN_ROWS.items()}
+
+
+@pytest.mark.parametrize("about", ALL_BROKEN)
+def test_broken_readings_end_with_code_2_and_name_every_fault_where_it_is(about, tmp_path, capsys):
+    text, faults = ALL_BROKEN[about]
+    path = tmp_path / "sweep.toml"
+    path.write_text(text, encoding="utf-8")
+    assert main(["gauge", str(CASE), str(path)]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert str(path) in err
+    located = {line.split()[0]: line for line in err.splitlines() if line.startswith("  ")}
+    for location, words in faults:
+        assert location in located
+        assert all(word in err for word in words.split("|")), err
+
+
+@pytest.mark.parametrize("path", SWEEPS, ids=lambda path: path.stem)
+def test_every_demo_sweep_is_read(path):
+    sweep = read_readings(path)
+    assert len(sweep.readings) >= 9
+    assert wheel_travel(sweep).min() < 0.0 < wheel_travel(sweep).max()
+
+
+def test_lengths_of_a_file_in_inches_are_kept_in_millimeters(tmp_path):
+    path = tmp_path / "sweep.toml"
+    path.write_text(GOOD + ROWS, encoding="utf-8")
+    sweep = read_readings(path)
+    assert sweep.spacing == pytest.approx(508.0, abs=LENGTH_ATOL_MM)
+    assert sweep.outer_drop == pytest.approx(6.35, abs=LENGTH_ATOL_MM)
+    assert sweep.readings[0] == pytest.approx((25.4, 0.0, 2.54), abs=LENGTH_ATOL_MM)
+
+
+@pytest.mark.parametrize("heading", ["", "travel,front,rear\n"])
+def test_rows_may_stand_in_a_csv_beside_the_file(tmp_path, heading):
+    (tmp_path / "sweep.csv").write_text(
+        f"{heading}1.0,0.0,0.1\n\n0.0, 0.0, 0.0\n-1.0,0.0,-0.1\n", encoding="utf-8"
+    )
+    inline, beside = tmp_path / "inline.toml", tmp_path / "beside.toml"
+    inline.write_text(GOOD + ROWS, encoding="utf-8")
+    beside.write_text(GOOD + 'readings_csv = "sweep.csv"\n', encoding="utf-8")
+    assert read_readings(beside) == read_readings(inline)
+
+
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [
+        (None, "sweep.csv does not exist"),
+        ("1.0,zero,0.1\n0.0,0.0,0.0\n", r'readings\[1\] +must be a number, got "zero"'),
+        ("1.0;0.0;0.1\n0.0;0.0;0.0\n", r"readings"),
+        ('1.0,"0.0\n', "sweep.csv is not a CSV file"),
+    ],
+)
+def test_a_csv_that_holds_no_rows_is_refused(tmp_path, content, words):
+    if content is not None:
+        (tmp_path / "sweep.csv").write_text(content, encoding="utf-8")
+    path = tmp_path / "sweep.toml"
+    path.write_text(GOOD + 'readings_csv = "sweep.csv"\n', encoding="utf-8")
+    with pytest.raises(CaseFileError, match=words):
+        read_readings(path)
+
+
+def test_a_distance_longer_than_the_gauge_is_refused_by_its_row(tmp_path, capsys):
+    path = tmp_path / "sweep.toml"
+    path.write_text(
+        'format = 1\nunits = "mm"\nkind = "string"\nspacing = 20.0\nreading_grows = "outboard"\n'
+        "readings = [[-10, 0, 1], [0, 0, 0], [10, 0, 30]]\n",
+        encoding="utf-8",
+    )
+    assert main(["gauge", str(path)]) == 2
+    assert "readings[3] shows a toe distance longer than the gauge" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        ([CASE], "name one readings file or more after the case"),
+        ([SWEEPS[0], CASE], "is a case file; name one case at most, before the readings"),
+        ([CASE, "no-such.toml"], "no-such.toml does not exist"),
+        ([SWEEPS[0], "--write", "corrected.toml"], "there is no case to correct"),
+    ],
+)
+def test_files_in_the_wrong_place_are_refused(arguments, words, capsys):
+    assert main(["gauge", *map(str, arguments)]) == 2
+    out, err = capsys.readouterr()
+    assert (out, words in err) == ("", True), err
