@@ -83,8 +83,8 @@ def _height(
     worth = slope_of_height(car)
     if worth is None:
         yield (
-            f"That slope is a height error (steering arms {ARMS_PLACE[car.arms]}): {cure}. With rod_length "
-            "and steering_arm the amount can be said too."
+            f"That slope is a height error (steering arms {ARMS_PLACE[car.arms]}): {cure}. With "
+            "rod_length and steering_arm the amount can be said too."
         )
         return
     height = abs(np.radians(slope) / 10.0 / worth)
