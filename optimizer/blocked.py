@@ -13,13 +13,13 @@ from optimizer.models.reach import BlockedBy, NeededSetting
 from optimizer.reasons import violations
 from optimizer.search.arm_ends import arm_ends
 from optimizer.search.ideal_stacks import ideal_stacks
-from optimizer.search.pair_margins import (
+from optimizer.search.kit_margins import (
     KitMargins,
-    SettingsAtHeights,
     find_together,
     fitting_violations,
     kit_margins,
 )
+from optimizer.search.pair_margins import SettingsAtHeights
 from optimizer.search.reachable import Reached, Walks
 from optimizer.search.ride_heights import RideHeights
 from optimizer.units import MM_PER, Units, short_length
@@ -113,7 +113,7 @@ def _limit_stops(walks: Walks, reached: Reached, limited: Flags) -> Stops:
     for kit in np.flatnonzero(limited.any(axis=1)).tolist():
         places = np.flatnonzero(limited[kit])
         asked.append((kit, places, walks.pairs_of(kit, places, reached.nearest[kit, places])))
-    find_together([(walks.limits[kit].full, pairs) for kit, _, pairs in asked])
+    find_together([(walks.limits[kit].shared.full, pairs) for kit, _, pairs in asked])
     for kit, places, pairs in asked:
         margins = walks.limits[kit].margins(pairs)
         for row, place in enumerate(places.tolist()):
@@ -154,7 +154,7 @@ class _IdealStops:
             self._chosen(kit, pairs, worst)
             for kit, (pairs, worst) in enumerate(zip(asked, broken, strict=True))
         ]
-        find_together([(one.full, pairs) for one, pairs in zip(limits, chosen, strict=True)])
+        find_together([(one.shared.full, pairs) for one, pairs in zip(limits, chosen, strict=True)])
         found: Stops = {}
         for kit, (one, pairs) in enumerate(zip(limits, chosen, strict=True)):
             found |= self._kit_stops(kit, one, pairs)

@@ -16,6 +16,8 @@ from optimizer.tilts import joint_tilts, tilt_limit_deg
 RACK_STEPS = 5  # rack positions from lock to lock, straight ahead among them
 EVERY = 2  # of the scored heights, every second is checked, both ends and ride height among them
 
+Places = tuple[Array, Array]
+
 
 @dataclass(frozen=True)
 class Margin:
@@ -35,7 +37,13 @@ class Margin:
     rack_travel: Array
 
 
-def margins(evaluator: Evaluator, settings: Settings, *, ends_only: bool = False) -> list[Margin]:
+def margins(
+    evaluator: Evaluator,
+    settings: Settings,
+    *,
+    ends_only: bool = False,
+    places: Places | None = None,
+) -> list[Margin]:
     """Every limit that the case states, for each candidate.
 
     Parameters
@@ -47,13 +55,15 @@ def margins(evaluator: Evaluator, settings: Settings, *, ends_only: bool = False
     ends_only : bool
         Check only both ends of travel, at both locks and straight ahead.  What is broken there is
         broken; what is kept there may still be broken elsewhere.
+    places : (T,) float array twice, optional
+        Rack travel and wheel travel of the only places to check. [mm]
 
     Returns
     -------
     list of Margin
         Whether the linkage follows at all comes first.
     """
-    rack, travel = _places(evaluator, ends_only=ends_only)
+    rack, travel = _places(evaluator, ends_only=ends_only) if places is None else places
     motion = evaluator.motion(settings, travel, rack)
     found = [_worst("reach", "linkage", np.where(motion.reach == 0, 1.0, -1.0), 0.0, travel, rack)]
     found += [
@@ -75,7 +85,7 @@ def _everywhere(kind: str, name: str, value: Array, limit: float) -> Margin:
     return Margin(kind, name, value, limit, np.where(np.isnan(margin), np.inf, margin), at, at)
 
 
-def _places(evaluator: Evaluator, *, ends_only: bool) -> tuple[Array, Array]:
+def _places(evaluator: Evaluator, *, ends_only: bool) -> Places:
     """Rack travel and wheel travel of every place at which limits are checked, (T,) each. [mm]."""
     full, home = evaluator.case.steering.rack_travel, evaluator.home
     up, down = evaluator.travel[home:], evaluator.travel[: home + 1]

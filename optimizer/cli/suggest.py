@@ -36,8 +36,6 @@ def run(options: argparse.Namespace) -> int:
     """Print the ranked answer; 1 if nothing fits."""
     from optimizer.case_file import read_case
     from optimizer.cli.progress import study_progress
-    from optimizer.custom import missing_room
-    from optimizer.errors import CaseFileError
     from optimizer.plausibility import refuse_impossible
     from optimizer.search.study import StudyPlan
     from optimizer.suggest import SuggestPlan, suggest
@@ -45,6 +43,9 @@ def run(options: argparse.Namespace) -> int:
     case = read_case(options.case)
     refuse_impossible(case, options.case)
     if options.custom and case.custom_pivot is None:
+        from optimizer.custom import missing_room  # brings scipy.optimize, slow to import
+        from optimizer.errors import CaseFileError
+
         raise CaseFileError(options.case, [missing_room(case)])
     plan = SuggestPlan(
         StudyPlan(trials=options.trials, seed=options.seed, storage=options.study),

@@ -14,12 +14,8 @@ from geometry.vectors import Array
 from optimizer.adjust import Rows, Settings
 from optimizer.models.case import Case
 from optimizer.search.certificate import estimated_peaks
-from optimizer.search.pair_margins import (
-    KitMargins,
-    SettingsAtHeights,
-    fitting_violations,
-    kit_margins,
-)
+from optimizer.search.kit_margins import KitMargins, fitting_violations, kit_margins
+from optimizer.search.pair_margins import SettingsAtHeights
 from optimizer.search.ride_heights import RideHeights
 from optimizer.search.space import Space
 

@@ -25,7 +25,8 @@ from optimizer.models.kits import Kit
 from optimizer.models.reach import ReachResult, ReachRow
 from optimizer.reach import OWN_HARDWARE, reach
 from optimizer.reports.terminal_reach import reach_report
-from optimizer.search.pair_margins import SettingsAtHeights, kit_margins
+from optimizer.search.kit_margins import kit_margins
+from optimizer.search.pair_margins import SettingsAtHeights
 from optimizer.search.ride_heights import RideHeights, case_at
 from optimizer.search.space import space_of
 from optimizer.search.study import StudyPlan

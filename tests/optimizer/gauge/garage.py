@@ -24,7 +24,7 @@ SPREAD_MM = 6.0  # of a layout's points, from car to car
 LOWERED_MM = (20.0, 50.0)
 STROKE_MM = 50.0
 TALLEST_MM = 25.0
-ASKED_FOR_MM = (1.0, 12.0)  # stacks that the tape asks for, in the cars that come to the garage
+ASKED_FOR_MM = (1.0, 10.0)  # stacks that the tape asks for, in the cars that come to the garage
 SPACING_MM = 500.0
 DIAL_NOISE_MM = 0.03
 SWEPT_MM = np.arange(-STROKE_MM, STROKE_MM + 1.0, 10.0)
@@ -32,16 +32,27 @@ SWEPT_MM = np.arange(-STROKE_MM, STROKE_MM + 1.0, 10.0)
 
 @dataclass(frozen=True)
 class Layout:
-    """A kind of car: its usual points, and which of them are the lower arm's. [mm]."""
+    """A kind of car: the case's layout, its usual points, and which are the lower arm's. [mm]."""
 
     name: str
+    layout: str
     points: dict[str, tuple[float, float, float]]
     tire_radius: float
     lower_arm: tuple[str, str, str] = ("lower_arm_front", "lower_arm_rear", "lower_ball_joint")
 
 
+WISHBONES = {
+    "lower_arm_front": (140.0, 390.0, 165.0),
+    "lower_arm_rear": (-160.0, 410.0, 155.0),
+    "lower_ball_joint": (5.0, 730.0, 150.0),
+    "upper_arm_front": (110.0, 450.0, 420.0),
+    "upper_arm_rear": (-130.0, 460.0, 410.0),
+    "upper_ball_joint": (-15.0, 690.0, 440.0),
+    "wheel_center": (0.0, 760.0, 290.0),
+}
 LAYOUTS = [
     Layout(
+        "strut",
         "strut",
         {
             "lower_arm_front": (160.0, 365.0, 205.0),
@@ -56,17 +67,22 @@ LAYOUTS = [
         318.0,
     ),
     Layout(
+        "wishbones, arms behind",
         "double-wishbone",
-        {
-            "lower_arm_front": (140.0, 390.0, 165.0),
-            "lower_arm_rear": (-160.0, 410.0, 155.0),
-            "lower_ball_joint": (5.0, 730.0, 150.0),
-            "upper_arm_front": (110.0, 450.0, 420.0),
-            "upper_arm_rear": (-130.0, 460.0, 410.0),
-            "upper_ball_joint": (-15.0, 690.0, 440.0),
+        WISHBONES
+        | {
             "tie_rod_inner": (-118.0, 396.0, 196.0),
             "tie_rod_outer": (-130.0, 705.0, 205.0),
-            "wheel_center": (0.0, 760.0, 290.0),
+        },
+        290.0,
+    ),
+    Layout(
+        "wishbones, arms ahead",
+        "double-wishbone",
+        WISHBONES
+        | {
+            "tie_rod_inner": (118.0, 396.0, 196.0),
+            "tie_rod_outer": (130.0, 705.0, 205.0),
         },
         290.0,
     ),
@@ -111,9 +127,12 @@ def _case(layout: Layout, rng: np.random.Generator) -> Case:
             "format": 1,
             "name": "A car in the garage",
             "units": "mm",
-            "layout": layout.name,
+            "layout": layout.layout,
             "points": points,
-            "wheel": {"camber_deg": float(rng.uniform(-2.0, 0.0)), "tire_radius": 318.0},
+            "wheel": {
+                "camber_deg": float(rng.uniform(-2.0, 0.0)),
+                "tire_radius": layout.tire_radius,
+            },
             "ride": {
                 "lowered_by": float(rng.uniform(*LOWERED_MM)),
                 "bump": STROKE_MM,
