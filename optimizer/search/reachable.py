@@ -19,7 +19,7 @@ from optimizer.search.pair_margins import SettingsAtHeights
 from optimizer.search.ride_heights import RideHeights
 from optimizer.search.space import Space
 
-LARGEST_STEP = 256
+ONE_BY_ONE = 4  # rows of each walk before the steps double
 SOLVED_AHEAD = 16  # rows solved before their turn: a few at a time cost as much as many
 
 
@@ -78,7 +78,8 @@ class Walks:
         seen, step = 0, 1
         while any(walk.walking.size for walk in walks):
             self._step(walks, slice(seen, seen + step))
-            seen, step = seen + step, min(max(1, seen // 2), LARGEST_STEP)
+            seen += step
+            step = 1 if seen < ONE_BY_ONE else seen
             for walk in walks:
                 walk.walking = walk.walking[_goes_on(walk, seen)]
         return Reached(
