@@ -15,6 +15,8 @@ from geometry.vectors import Array
 from optimizer.models.readings import Readings
 from optimizer.units import MM_PER
 
+SMALL = 1e-6  # of a gauge's number: so small that its formula is a straight line
+
 Formula = Callable[[Array], Array]
 
 
@@ -134,12 +136,12 @@ def as_read(readings: Readings, numbers: Array) -> Array:
 
 
 def reading_noise(readings: Readings) -> float | None:
-    """One standard deviation of toe for the stated noise of a reading; None if not stated. [rad]"""
+    """One standard deviation of toe near zero for the stated noise; None if not stated. [rad]."""
     noise = readings.noise_of_number
     if noise is None:
         return None
     in_mm = noise if readings.kind == "angle" else noise * MM_PER[readings.units]
-    return abs(float(gauge_of(readings).toe(np.array(in_mm))))
+    return in_mm * abs(float(gauge_of(readings).toe(np.array(SMALL)))) / SMALL
 
 
 def wheel_travel(readings: Readings) -> Array:

@@ -21,6 +21,8 @@ from optimizer.sampled import moved_corner, sampled_toe
 from optimizer.units import length_text
 
 MOVED_SIGMAS = 3.0  # a coordinate moved by more than this asks to be measured again
+WORTH_TELLING = 0.25  # standard deviations
+MOST_TOLD = 4
 POOR_FIT = 3.0  # times the noise that readings may keep from the corrected model
 
 
@@ -36,15 +38,21 @@ def corrected_points(
 
 
 def moved_coordinates(evaluator: Evaluator, fit: FittedPoints) -> list[MovedCoordinate]:
-    """Coordinates that moved by more than their tape should miss, the farthest first."""
+    """Coordinates that the readings moved most, the farthest first."""
     accuracy, mirror = evaluator.case.accuracy, mirror_of(evaluator.case)
     found = [
-        MovedCoordinate(point=name, axis=axis, by_mm=error * sigma * sign, sigmas=abs(error))
+        MovedCoordinate(
+            point=name,
+            axis=axis,
+            by_mm=error * sigma * sign,
+            sigmas=abs(error),
+            remeasure=bool(abs(error) > MOVED_SIGMAS),
+        )
         for name, errors in zip(fit.names, fit.errors, strict=True)
         for axis, error, sigma, sign in zip("xyz", errors, accuracy.of(name), mirror, strict=True)
-        if abs(error) > MOVED_SIGMAS
+        if abs(error) > WORTH_TELLING
     ]
-    return sorted(found, key=lambda coordinate: -coordinate.sigmas)
+    return sorted(found, key=lambda coordinate: -coordinate.sigmas)[:MOST_TOLD]
 
 
 def doubts_of_fit(evaluator: Evaluator, sweeps: list[Swept], fit: FittedPoints) -> list[str]:

@@ -18,7 +18,6 @@ SAMPLES = 400
 CONSIDERED = 32  # settings that the corrected model likes best, of those within the limits
 EVERY = 3  # of the scored heights, every third is enough for a peak
 FEWEST_SOUND = 0.96  # of the possible cars must follow the wheel
-ALIKE = float(np.radians(0.003))  # settings this near to the best are ordered by effort [rad]
 
 
 @dataclass(frozen=True)
@@ -42,7 +41,7 @@ class NextStack:
 def next_stack(
     evaluator: Evaluator, fit: FittedPoints, space: Space, now: Settings, seed: int
 ) -> NextStack | None:
-    """Choose the setting that keeps every limit and has the smallest expected peak.
+    """Choose the setting that keeps every limit and has the smallest expected peak, or nearly.
 
     Parameters
     ----------
@@ -77,8 +76,10 @@ def next_stack(
         return None
     if keeps_limits and now_expected <= best + RESOLUTION:
         return _chosen(now, _pieces(space, now), now_peaks, (best, now_expected), stop=True)
-    alike = np.flatnonzero(np.array(expected) <= best + ALIKE)
-    k = int(alike[np.lexsort(space.effort()[:, rows[alike]][::-1])[0]])
+    # No gauge tells these apart: fewest parts first, then the smallest peak.
+    alike = np.flatnonzero(np.array(expected) <= best + RESOLUTION)
+    parts = space.effort()[:2, rows[alike]]
+    k = int(alike[np.lexsort([np.array(expected)[alike], *parts[::-1]])[0]])
     setting, pieces = space.settings.rows(rows[k : k + 1]), space.pieces(int(rows[k]))
     return _chosen(setting, pieces, peaks[k], (best, now_expected), stop=False)
 

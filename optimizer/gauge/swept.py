@@ -79,7 +79,7 @@ def _noise(readings: Readings, curve: MeasuredCurve) -> float:
     play = 0.0 if np.isnan(curve.play) else 0.5 * abs(curve.play)
     stated = reading_noise(readings)
     if stated is not None:
-        return float(np.hypot(stated, play))
+        return float(np.hypot(max(stated, LEAST_NOISE), play))
     least = LEAST_NOISE if curve.freedom >= FEWEST_TO_TELL else USUAL_NOISE
     return float(np.hypot(max(curve.scatter, least), play))
 

@@ -39,12 +39,16 @@ class SideDifference(Answer):
 
 
 class MovedCoordinate(Answer):
-    """A coordinate that the readings say is not where the tape said."""
+    """A coordinate that the readings say is not where the tape said.
+
+    `remeasure` is true where it is farther off than its tape should miss.
+    """
 
     point: str
     axis: Literal["x", "y", "z"]
     by_mm: float
     sigmas: float
+    remeasure: bool
 
 
 class GaugeReading(Answer):

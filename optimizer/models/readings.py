@@ -6,7 +6,13 @@ All lengths are in millimeters once read, also where the file's units are inches
 from itertools import pairwise
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BeforeValidator, ValidationInfo, field_validator, model_validator
+from pydantic import (
+    AfterValidator,
+    BeforeValidator,
+    ValidationInfo,
+    field_validator,
+    model_validator,
+)
 
 from optimizer.errors import Fault
 from optimizer.models.base import FaultList, FrozenModel, number, quoted
@@ -15,9 +21,12 @@ from optimizer.models.quantities import (
     Adjustment,
     Length,
     Name,
+    Number,
     PositiveLength,
     PositiveNumber,
     Stroke,
+    above_zero,
+    between_mm,
     in_millimeters,
 )
 from optimizer.units import Units
@@ -27,6 +36,14 @@ Kind = Literal[
 ]
 Grows = Literal["outboard", "inboard", "toe-in", "toe-out"]
 Row = tuple[float, ...]
+LARGEST_READING = 10_000.0  # millimeters, degrees or minutes; no gauge shows more
+FARTHEST_TARGET_MM = 50_000.0
+TargetLength = Annotated[
+    Number,
+    AfterValidator(above_zero),
+    AfterValidator(in_millimeters),
+    between_mm(0.0, FARTHEST_TARGET_MM),
+]
 
 COLUMNS: dict[str, tuple[str, ...]] = {
     "two-dial": ("travel", "front", "rear"),
@@ -81,7 +98,10 @@ def _scaled(typed: Any, info: ValidationInfo, *, lengths: int | None) -> tuple[R
             found.append(Fault(f"[{place}]", str(error)))
             continue
         count = len(values) if lengths is None else lengths
-        rows.append((*(in_millimeters(x, info) for x in values[:count]), *values[count:]))
+        row = (*(in_millimeters(x, info) for x in values[:count]), *values[count:])
+        if max(map(abs, row), default=0.0) > LARGEST_READING:
+            found.append(Fault(f"[{place}]", f"holds too large a number, got {quoted(values)}"))
+        rows.append(row)
     if found:
         raise FaultList(found)
     return tuple(rows)
@@ -157,11 +177,11 @@ class Readings(FrozenModel):
     """distance of the single dial from the wheel's axle, along the car"""
     dial_at: Literal["front", "rear"] | None = None
     """"front" or "rear" of the axle, where the dial stands"""
-    target_ahead: PositiveLength | None = None
+    target_ahead: TargetLength | None = None
     """distance from the wheel's axle to the target ahead"""
-    target_behind: PositiveLength | None = None
+    target_behind: TargetLength | None = None
     """Distance from the wheel's axle to the target behind. [mm]"""
-    target_distance: PositiveLength | None = None
+    target_distance: TargetLength | None = None
     """distance from the mirror on the hub to the target that the spot falls on"""
     reading_grows: Grows | None = None
     """"outboard" or "inboard", the way the touched place moves when the reading grows"""

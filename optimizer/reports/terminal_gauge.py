@@ -5,7 +5,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from optimizer.models.gauge import GaugeResult, NextSetting, SideDifference
+from optimizer.models.gauge import GaugeResult, MovedCoordinate, NextSetting, SideDifference
 from optimizer.reports.numbers import Reader
 from optimizer.reports.sketch import AFTER, BEFORE, sketch
 from optimizer.reports.terminal import heading, indented, rendered
@@ -84,14 +84,7 @@ def _sides(sides: SideDifference, reader: Reader) -> list[RenderableType]:
 
 def _corrected(result: GaugeResult, reader: Reader) -> list[RenderableType]:
     parts: list[RenderableType] = [heading("What to fit next")]
-    parts += [
-        indented(
-            f"Re-measure {moved.point} {moved.axis}: the readings put it "
-            f"{reader.length(moved.by_mm, signed=True)} {result.subject.units} away "
-            f"({moved.sigmas:.1f} standard deviations)."
-        )
-        for moved in result.moved
-    ]
+    parts += [indented(text) for text in _moves(result.moved, reader)]
     if result.next is None:
         return [*parts, indented("Nothing that can be built keeps every limit.")]
     parts += [indented(text) for text in _promise(result.next, reader)]
@@ -112,6 +105,24 @@ def _corrected(result: GaugeResult, reader: Reader) -> list[RenderableType]:
         Padding(table, (0, 0, 0, 2)),
         heading("Before it goes on the road"),
         *(indented(f"- {text}") for text in result.cautions),
+    ]
+
+
+def _moves(moved: list[MovedCoordinate], reader: Reader) -> list[str]:
+    """Say which points the readings moved, and which of them to measure again."""
+    if not moved:
+        return ["The readings leave the points where they were measured."]
+    listed = ", ".join(
+        f"{place.point} {place.axis} {reader.length(place.by_mm, signed=True)}" for place in moved
+    )
+    return [
+        f"The readings move the points most at: {listed} {reader.subject.units}.",
+        *(
+            f"Re-measure {place.point} {place.axis}: that is {place.sigmas:.1f} standard "
+            "deviations of its tape."
+            for place in moved
+            if place.remeasure
+        ),
     ]
 
 

@@ -29,7 +29,8 @@ class Reached:
 
     `best` is the kit's row with the smallest peak that keeps every limit, -1 where none does, and
     `peak` that peak, infinite where none does. [rad]  `nearest` is, of the rows within the
-    tolerance that break a limit, the one that breaks it least; -1 where there is none.
+    tolerance that break a limit, the one that breaks it least at the stage that showed it; -1 where
+    there is none.
     """
 
     best: Rows

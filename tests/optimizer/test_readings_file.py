@@ -91,6 +91,9 @@ BROKEN_ROWS = {
     "rows of infinity": (
         "readings = [[1, 0, inf], [0, 0, 0], [-1, 0, 0]]", [("readings[1]", "finite number")]
     ),
+    "a dial as long as a street": (
+        "readings = [[1, 0, 0], [0, 0, 9e9], [-1, 0, 0]]", [("readings[2]", "too large a number")]
+    ),
     "a CSV without a name": ("readings_csv = 3", [("readings_csv", "must be the name of a file")]),
 }  # fmt: skip
 

@@ -4,15 +4,18 @@ import json
 
 import numpy as np
 import pytest
+from scipy.optimize import least_squares
 
 from geometry.toe_curve import toe_change
 from optimizer.adjust import Settings
 from optimizer.case_file import case_from_toml, read_case
 from optimizer.cli.main import main
+from optimizer.corrected_case import corrected_text
 from optimizer.evaluate import Evaluator
 from optimizer.gauge.fit import fitted_points, linearized
 from optimizer.gauge.loop import gauge
 from optimizer.gauge.swept import swept
+from optimizer.reports.terminal_gauge import gauge_report
 from optimizer.sampled import moved_corner, point_names, sampled_change, sampled_toe
 from optimizer.toml_file import file_text
 
@@ -66,15 +69,21 @@ def test_it_is_the_least_sum_of_squares_of_tape_and_gauge(demo_folder):
     sweep = swept(sweep_of(true_car(tape)[0], seat(tape.case), seed=2), tape).sweep()
     fit = fitted_points(tape, [sweep])
 
-    def cost(errors):
-        toe = sampled_toe(tape, moved_corner(tape, errors[None]), sweep.fitted, sweep.travel)[0]
-        miss = sweep.toe - toe
-        return np.square((miss - miss.mean()) / sweep.noise).sum() + np.square(errors).sum()
+    def misses(errors):
+        cars = moved_corner(tape, errors.reshape(len(errors), -1, 3))
+        miss = sweep.toe - sampled_toe(tape, cars, sweep.fitted, sweep.travel)
+        return (miss - miss.mean(axis=1, keepdims=True)) / sweep.noise
 
-    least = cost(fit.errors)
-    rng = np.random.default_rng(3)
-    for _ in range(20):
-        assert cost(fit.errors + 0.1 * rng.normal(size=fit.errors.shape)) > least
+    unit = np.eye(fit.errors.size)
+    best = least_squares(
+        lambda errors: np.concatenate([misses(errors[None])[0], errors]),
+        np.zeros(fit.errors.size),
+        lambda errors: np.concatenate(
+            [(misses(errors + 0.01 * unit) - misses(errors - 0.01 * unit)).T / 0.02, unit]
+        ),
+    )
+    # The fit ends where its next step is below a hundredth of a standard deviation.
+    assert fit.errors.ravel() == pytest.approx(best.x, abs=0.01)
     # The readings keep little more than their noise: 11 rows less the zero, slope and curvature.
     assert np.square(fit.residuals).sum() < 20.0
 
@@ -118,11 +127,24 @@ def test_a_point_that_was_mistyped_is_named_for_measuring_again(demo_folder):
     points = case.points.model_copy(update={"tie_rod_inner": (x, y, z + 25.0)})
     wrong = case.model_copy(update={"points": points})
     answer = gauge(wrong, [sweep_of(tape, seat(case))])
-    named = [(moved.point, moved.axis) for moved in answer.moved]
+    named = [(moved.point, moved.axis) for moved in answer.moved if moved.remeasure]
     assert ("tie_rod_inner", "z") in named
     moved = answer.moved[named.index(("tie_rod_inner", "z"))]
     assert moved.by_mm < 0.0
     assert moved.sigmas > 3.0
+    assert "Re-measure tie_rod_inner z: that is" in gauge_report(answer, ["car.toml"])
+
+
+def test_what_the_tape_should_miss_anyway_is_told_but_not_sent_back(demo_folder):
+    tape = Evaluator.of(read_case(demo_folder / "lowered-strut.toml"))
+    answer = gauge(tape.case, [sweep_of(true_car(tape)[0], seat(tape.case))])
+    sigmas = [moved.sigmas for moved in answer.moved]
+    assert sigmas == sorted(sigmas, reverse=True)
+    assert 0.25 < sigmas[-1] <= sigmas[0] < 3.0
+    assert not any(moved.remeasure for moved in answer.moved)
+    report = gauge_report(answer, ["car.toml"])
+    assert "The readings move the points most at: tie_rod_" in report
+    assert "Re-measure" not in report
 
 
 def test_a_coordinate_known_to_nothing_keeps_its_place(demo_folder):
@@ -145,6 +167,10 @@ def test_a_right_wheel_is_corrected_on_the_right(demo_folder):
     for name, (x, y, z) in left_answer.fitted_points.items():
         assert right_answer.fitted_points[name] == pytest.approx((x, -y, z), abs=1e-6)
     assert right_answer.next == left_answer.next
+    moved = {(place.point, place.axis): place.by_mm for place in left_answer.moved}
+    for place in right_answer.moved:
+        sign = -1.0 if place.axis == "y" else 1.0
+        assert place.by_mm == pytest.approx(sign * moved[place.point, place.axis], abs=1e-6)
 
 
 def test_a_lone_dial_is_fitted_as_what_it_sees(demo_folder):
@@ -205,6 +231,16 @@ def test_the_corrected_case_keeps_every_comment_and_reads_as_what_was_fitted(
     fitted = json.loads(capsys.readouterr().out)["fitted_points"]
     for name, point in corrected.points.model_dump().items():
         assert point == pytest.approx(fitted[name], abs=0.005)  # written to hundredths
+
+
+def test_a_case_in_inches_is_corrected_in_inches(demo_folder):
+    path = demo_folder / "kit-car-inches.toml"
+    case = read_case(path)
+    answer = gauge(case, [sweep_of(true_car(Evaluator.of(case))[0], seat(case))])
+    corrected = case_from_toml(corrected_text(file_text(path), case, answer), "corrected")
+    for name, point in corrected.points.model_dump().items():
+        # Written to a ten-thousandth of an inch.
+        assert point == pytest.approx(answer.fitted_points[name], abs=0.0013)
 
 
 @pytest.mark.parametrize(("overwrite", "code"), [([], 2), (["--overwrite"], 0)])

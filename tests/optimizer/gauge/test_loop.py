@@ -39,7 +39,7 @@ def test_json_without_a_case_has_no_points_and_no_next(demo_folder, capsys):
     assert main(["gauge", str(demo_folder / "readings" / "lowered-strut.toml"), "--json"]) == 0
     answer = json.loads(capsys.readouterr().out)
     assert (answer["fitted_points"], answer["next"]) == ({}, None)
-    assert answer["measured"]["toe_slope_deg_per_10mm"] == pytest.approx(-0.078, abs=0.001)
+    assert answer["measured"]["toe_slope_deg_per_10mm"] == pytest.approx(-0.110, abs=0.001)
 
 
 def test_the_measured_slope_and_curvature_are_those_of_the_model(demo_car):
@@ -75,6 +75,7 @@ def mistyped(demo_folder, change, **keys):
         (lambda rows: rows * [1.0, -1.0], "turned round they would"),
         (lambda rows: rows * [1.0, 0.5], "twice the toe would: was a radius taken"),
         (lambda rows: rows * [1.0, 2.0], "half of the toe would: was a diameter taken"),
+        (lambda rows: rows * [-1.0, 1.0], "with bump and droop exchanged they would"),
         (lambda rows: rows * [1.0, 60.0], "a 60th of the toe would: were minutes typed"),
     ],
 )
@@ -114,3 +115,9 @@ def test_few_rows_claim_no_more_than_a_gauge_s_resolution():
     assert gauge(None, [three]).readings_noise_deg == pytest.approx(0.01)
     many = readings("angle", [[t, -0.0025 * t] for t in TRAVEL])
     assert gauge(None, [many]).readings_noise_deg == pytest.approx(0.002)
+
+
+def test_half_of_the_play_counts_as_noise_beside_what_is_stated():
+    up, down = [[t, 0.03] for t in TRAVEL], [[t, -0.03] for t in TRAVEL[-2::-1]]
+    sweep = readings("angle", [*up, *down], noise=0.04)
+    assert gauge(None, [sweep]).readings_noise_deg == pytest.approx(0.05)

@@ -11,6 +11,7 @@ from optimizer.gauge.loop import gauge
 from optimizer.gauge.next_stack import expected_peaks, next_stack
 from optimizer.gauge.swept import swept
 from optimizer.limits import margins
+from optimizer.models.hardware import Shelf
 from optimizer.reports.terminal_gauge import gauge_report
 from optimizer.sampled import moved_corner, point_names
 from optimizer.search.space import space_of
@@ -57,8 +58,8 @@ def best_peak(case):
 def test_with_exact_points_it_is_the_best_that_can_be_built_within_the_limits(demo_folder, name):
     case = exact_case(demo_folder, name)
     answer = gauge(case, [sweep_of(case)]).next
-    # 0.003 deg is what a simpler stack may cost, and 0.002 what the sampled heights leave out.
-    assert peak_of(case, answer) <= best_peak(case) + 0.005
+    # 0.01 deg is what fewer parts may cost, and 0.002 what the sampled heights leave out.
+    assert peak_of(case, answer) <= best_peak(case) + 0.012
     assert answer.peak_toe_change_deg == pytest.approx(peak_of(case, answer), abs=0.004)
     assert answer.peak_toe_change_95_deg >= answer.peak_toe_change_deg - 1e-9
     assert not answer.stop
@@ -207,3 +208,20 @@ def test_no_hardware_leaves_the_seat_as_the_only_choice(demo_folder):
     assert chosen.stop
     assert chosen.pieces == ()
     assert chosen.peak == chosen.best_of_hardware
+
+
+def test_one_shim_is_taken_for_several_where_no_gauge_could_tell_them_apart(demo_folder):
+    case = exact_case(demo_folder, "track-wishbone")
+    free = {"obstacles": (), "rack": case.rack.model_copy(update={"spacers": (0.0,)})}
+    best = gauge(case.model_copy(update=free), [sweep_of(case)]).next.outer_drop_mm
+    assert best >= 4.0
+    shims = [
+        {"thickness": best + 0.1, "count": 1},
+        {"thickness": best - 1.0, "count": 1},
+        {"thickness": 1.0, "count": 3},
+    ]
+    shelf = Shelf.model_validate({"shims": shims})
+    pivot = case.outer_pivot.model_copy(update={"stack": None})
+    on_shelf = case.model_copy(update={**free, "shelf": shelf, "outer_pivot": pivot})
+    answer = gauge(on_shelf, [sweep_of(case)]).next
+    assert answer.stack_mm == [best + 0.1]  # not best - 1 and 1, which would peak a hair lower
