@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.linkages import DoubleWishbone, Linkage, Strut
+from geometry.linkages import DoubleWishbone, Linkage, SteeringAxis, Strut
 from geometry.vectors import Array, cross, norm, unit
 from geometry.wheel_angles import spin_axis
 from optimizer.models.case import Case
@@ -98,16 +98,21 @@ class Corner:
         )
 
     @property
+    def steering_axis(self) -> SteeringAxis:
+        """Steering axis at the measured pose. [mm]."""
+        return self.linkage().steering_axis(np.zeros(()))
+
+    @property
     def steering_arm(self) -> float:
         """Distance of the outer pivot from the steering axis. [mm]."""
-        axis = self.linkage().steering_axis(np.zeros(()))
+        axis = self.steering_axis
         along = unit(axis.upper - axis.lower)
         return float(norm(cross(along, self.outer_seat - axis.lower)))
 
     @property
     def arms_ahead(self) -> bool:
         """Whether the steering arm points ahead of the steering axis at the outer pivot."""
-        axis = self.linkage().steering_axis(np.zeros(()))
+        axis = self.steering_axis
         span = axis.upper - axis.lower
         share = (self.outer_seat[2] - axis.lower[2]) / span[2]
         return bool(self.outer_seat[0] > axis.lower[0] + share * span[0])

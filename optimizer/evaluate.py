@@ -182,6 +182,14 @@ class Evaluator:
         heights = np.broadcast_to(travel + self.lowered_by, (len(settings), *np.shape(travel)))
         return rod_motion(self.linkage(settings), heights, rod)
 
+    def rod_ends(
+        self, settings: Settings, motion: Motion, rack_travel: Array
+    ) -> tuple[Array, Array]:
+        """Outer and inner pivot of M candidates where they are now, (M, T, 3) each. [mm]."""
+        outer, inner = self.corner.pivots(settings)
+        steered = rack_travel[:, None] * self.corner.rack_axis
+        return motion.moved(outer[:, None, :]), inner[:, None, :] + steered
+
     def linkage(self, settings: Settings) -> Linkage:
         """Linkage with one row a candidate, (M, 1)."""
         return self.corner.linkage(settings.ball_joint_drop[:, None])

@@ -133,9 +133,7 @@ def _moving_parts(
 ) -> tuple[Capsule, Capsule]:
     """Rod and outer housing, (M, T)."""
     joint, corner = evaluator.case.joint, evaluator.corner
-    outer, inner = corner.pivots(settings)
-    outer_now = motion.moved(outer[:, None, :])
-    inner_now = inner[:, None, :] + rack[:, None] * corner.rack_axis
+    outer_now, inner_now = evaluator.rod_ends(settings, motion, rack)
     rod = Capsule(inner_now, outer_now, np.asarray(0.5 * joint.rod_diameter))
     radius = 0.5 * joint.housing_diameter
     half = max(0.0, 0.5 * joint.housing_height - radius)

@@ -100,7 +100,7 @@ def _facts(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
 
 
 def _axis_direction(evaluator: Evaluator) -> Array:
-    axis = evaluator.corner.linkage().steering_axis(np.zeros(()))
+    axis = evaluator.corner.steering_axis
     return unit(axis.upper - axis.lower)
 
 

@@ -31,6 +31,7 @@ from optimizer.side_effects import side_effects
 from optimizer.strength import rod_thread, stud_section
 from optimizer.uncertainty import uncertainty
 
+SCORES = set(Setting.model_fields)
 READING_STEP_MM = 10.0
 READING_STEP_IN_MM = 12.7  # half an inch
 
@@ -72,7 +73,7 @@ def suggest(
     outcome = run_study(candidates, plan.study, progress)
     proof = prove(candidates, wanted=plan.shown)
     ranked = _ranked(candidates, proof, plan.shown)
-    as_is = settings_of(candidates, np.array([space.left]))[0]
+    as_is = Setting(**next(row for row in ranked if row.is_as_is).model_dump(include=SCORES))
     best = ranked[0] if ranked[0].fits else None
     certificate = _certificate(candidates, proof, outcome)
     least = certificate.best_peak_toe_change_deg
@@ -173,9 +174,8 @@ def _certificate(candidates: Candidates, proof: Proof, outcome: StudyOutcome) ->
     best = float(np.degrees(proof.best_peak)) if np.isfinite(proof.best_peak) else None
     found = None
     if outcome.best is not None:
-        candidates.find_peaks(
-            np.array([outcome.best])
-        )  # a resumed study may name a row not yet met
+        # A resumed study may name a row that this run has not met.
+        candidates.find_peaks(np.array([outcome.best]))
         found = float(np.degrees(candidates.peak[outcome.best]))
     return Certificate(
         kind="exhaustive",

@@ -63,9 +63,8 @@ def joint_tilts(
 
 
 def _rod_direction(evaluator: Evaluator, settings: Settings, motion: Motion, rack: Array) -> Array:
-    outer, inner = evaluator.corner.pivots(settings)
-    inner_now = inner[:, None, :] + rack[:, None] * evaluator.corner.rack_axis
-    return unit(motion.moved(outer[:, None, :]) - inner_now)
+    outer_now, inner_now = evaluator.rod_ends(settings, motion, rack)
+    return unit(outer_now - inner_now)
 
 
 def tilt_limit_deg(joint: TiltLimit) -> float | None:

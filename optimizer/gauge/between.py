@@ -10,9 +10,10 @@ from itertools import pairwise
 
 import numpy as np
 
-from optimizer.gauge.remedy import ARMS_PLACE, height_text, slope_of_height
+from optimizer.gauge.remedy import ARMS_PLACE, slope_of_height
 from optimizer.gauge.swept import Swept
 from optimizer.models.readings import MeasuredCar
+from optimizer.units import short_length
 
 SURE = 3.0  # standard deviations
 SAME_MM = 0.05  # stacks nearer than this are the same
@@ -34,10 +35,10 @@ def lessons(sweeps: list[Swept], gain: float) -> list[str]:
             units = after.readings.units
             told.append(
                 f'From "{before.readings.name}" to "{after.readings.name}" each '
-                f"{height_text(1.0 if units == 'mm' else 25.4, units)} of outer drop plus rack "
+                f"{short_length(1.0 if units == 'mm' else 25.4, units)} of outer drop plus rack "
                 f"raise was worth {np.degrees(change / height) * 10.0:+.4f} deg per 10 mm"
                 f"{' for each mm' if units == 'mm' else ''}; by that the slope is as wanted at "
-                f"{height_text(wanted, units)}, counted from the standard seat."
+                f"{short_length(wanted, units)}, counted from the standard seat."
             )
     return told
 
@@ -73,10 +74,10 @@ def _against_the_map(before: Swept, after: Swept, car: MeasuredCar, height: floa
     if (change > 0.0) != wanted_toe_in:
         yield (
             f'From "{before.readings.name}" to "{after.readings.name}" the outer pivot was {done} '
-            f"by {height_text(abs(height), units)}. With steering arms {ARMS_PLACE[car.arms]} that "
-            f"turns the curve toward {WAY[wanted_toe_in]} in bump, but the readings went toward "
-            f"{WAY[change > 0.0]}. One of these is wrong: the place of the arms, the sign of toe "
-            "(reading_grows), the sign of travel, or which stack belongs to which sweep."
+            f"by {short_length(abs(height), units)}. With steering arms {ARMS_PLACE[car.arms]} "
+            f"that turns the curve toward {WAY[wanted_toe_in]} in bump, but the readings went "
+            f"toward {WAY[change > 0.0]}. One of these is wrong: the place of the arms, the sign of "
+            "toe (reading_grows), the sign of travel, or which stack belongs to which sweep."
         )
         return
     worth = slope_of_height(car)
@@ -86,8 +87,8 @@ def _against_the_map(before: Swept, after: Swept, car: MeasuredCar, height: floa
     if not ODD_WORTH[0] <= share <= ODD_WORTH[1]:
         yield (
             f'From "{before.readings.name}" to "{after.readings.name}" the slope changed as '
-            f"{height_text(abs(share * height), units)} of height would change it, but the stacks "
-            f"differ by {height_text(abs(height), units)}: are the heights, rod_length, "
+            f"{short_length(abs(share * height), units)} of height would change it, but the stacks "
+            f"differ by {short_length(abs(height), units)}: are the heights, rod_length, "
             "steering_arm and the gauge's lengths right?"
         )
 

@@ -12,7 +12,7 @@ import numpy as np
 from optimizer.diagnosis import height_cure, length_cure
 from optimizer.models.gauge import Measured
 from optimizer.models.readings import MeasuredCar
-from optimizer.units import MM_PER, MM_PER_INCH, Units
+from optimizer.units import MM_PER_INCH, Units, short_length
 
 RACE_IN_PER_IN = 0.020
 OVAL_IN_PER_IN = 0.030
@@ -44,12 +44,6 @@ def slope_of_height(car: MeasuredCar) -> float | None:
         return None
     worth = 1.0 / (car.rod_length * car.steering_arm)
     return worth if car.arms == "behind" else -worth
-
-
-def height_text(length_mm: float, units: Units) -> str:
-    """Write a height as finely as shims come."""
-    decimals = 1 if units == "mm" else 3
-    return f"{length_mm / MM_PER[units]:.{decimals}f} {units}"
 
 
 def _what_it_does(measured: Measured, longest_mm: float, tolerance_deg: float) -> str:
@@ -90,7 +84,7 @@ def _height(
     height = abs(np.radians(slope) / 10.0 / worth)
     yield (
         f"That slope is a height error (steering arms {ARMS_PLACE[car.arms]}): {cure}, by about "
-        f"{height_text(height, units)} from what is fitted now (first order, front view; "
+        f"{short_length(height, units)} from what is fitted now (first order, front view; "
         f"{_worth_text(abs(worth), units)})."
     )
 
@@ -100,7 +94,7 @@ def _worth_text(worth: float, units: Units) -> str:
     name = "1 mm" if units == "mm" else "1/32 in"
     travel = PER_TRAVEL_MM[units]
     minutes = float(np.degrees(worth)) * shim * travel * 60.0
-    return f"{name} is worth {minutes:.1f} minutes per {height_text(travel, units)} of travel"
+    return f"{name} is worth {minutes:.1f} minutes per {short_length(travel, units)} of travel"
 
 
 def _length(
@@ -117,7 +111,7 @@ def _length(
         return
     cure = length_cure(curvature, arms_ahead=car.arms == "ahead")
     amount = _length_error(curvature, car, longest_mm)
-    yield f"{text}; {cure}{'' if amount is None else f', by about {height_text(amount, units)}'}."
+    yield f"{text}; {cure}{'' if amount is None else f', by about {short_length(amount, units)}'}."
 
 
 def _length_error(curvature_deg: float, car: MeasuredCar, longest_mm: float) -> float | None:

@@ -8,12 +8,12 @@ import numpy as np
 from geometry.toe_curve import toe_change
 from geometry.vectors import Array
 from optimizer.evaluate import Evaluator
-from optimizer.gauge.remedy import height_text, slope_of_height
+from optimizer.gauge.remedy import slope_of_height
 from optimizer.gauge.swept import Swept
 from optimizer.models.gauge import SideDifference
 from optimizer.models.readings import MeasuredCar
 from optimizer.models.result import Side
-from optimizer.units import length_text
+from optimizer.units import length_text, short_length
 
 AGREE = float(np.radians(0.03))  # peak half-difference up to which two sides pass for mirror images
 SURE = 3.0  # standard deviations
@@ -114,12 +114,12 @@ def _by_height(sides: Sides, car: MeasuredCar) -> Iterator[str]:
         amount = ""
     else:
         height = slope / worth
-        amount = f", as {height_text(abs(height), units)} of height at one outer pivot would make"
+        amount = f", as {short_length(abs(height), units)} of height at one outer pivot would make"
         # With the stacks changed over, this side would gain twice what it now lacks.
         if abs(stacks) >= LEAST_STACK_MM and abs(height - 2.0 * stacks) < SWAPPED * abs(height):
             yield (
-                f"The stacks differ by {height_text(abs(stacks), units)} and the slopes as "
-                f"{height_text(abs(height), units)} of height would make them: changed over, the "
+                f"The stacks differ by {short_length(abs(stacks), units)} and the slopes as "
+                f"{short_length(abs(height), units)} of height would make them: changed over, the "
                 "sides would agree. Were the shims fitted on the wrong sides?"
             )
     yield (

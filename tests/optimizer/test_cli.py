@@ -1,70 +1,31 @@
 """The command line: what goes where, exit codes, and what a mistake looks like."""
 
-import json
 import os
-import re
 import resource
 import subprocess
 import sys
 from itertools import pairwise
-from pathlib import Path
 
-import jsonschema
 import pytest
 
-from optimizer.case_file import case_from_toml, read_case
-from optimizer.cli.main import main
+from optimizer.case_file import read_case
 from optimizer.models.case import POINTS_OF_LAYOUT
-from optimizer.models.result import CheckResult, CurveResult, SuggestResult
 
 from .case_texts import edited
-
-ROOT = Path(__file__).parents[2]
-CASES = ROOT / "cases"
-STRUT = CASES / "lowered-strut.toml"
-WISHBONE = CASES / "track-wishbone.toml"
-RESULTS = {"suggest": SuggestResult, "curve": CurveResult, "check": CheckResult}
-LENGTH_ATOL_MM = 1e-9
-
-
-def run(*arguments: object) -> int:
-    """Exit code of the program, also where the options themselves are wrong."""
-    try:
-        return main([str(argument) for argument in arguments])
-    except SystemExit as end:
-        return int(end.code)
-
-
-def process(*arguments: object, **options: object) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "optimizer.cli.main", *map(str, arguments)]
-    return subprocess.run(command, capture_output=True, text=True, cwd=ROOT, check=False, **options)
-
-
-def few_trials(command: str) -> list[str]:
-    """Options that keep a search short; what it finds is the proof's anyway."""
-    return ["--trials", "4"] if command == "suggest" else []
-
-
-def strictly_json(text: str) -> dict[str, object]:
-    """One JSON document and nothing else, without NaN and infinity, which JSON does not have."""
-
-    def refuse(constant: str) -> None:
-        raise AssertionError(f"{constant} is not JSON")
-
-    document = json.loads(text, parse_constant=refuse)
-    assert text == text.strip() + "\n"
-    return document
-
-
-def everything_in(folder: Path) -> dict[str, bytes | None]:
-    """Every file and folder, and what the files hold."""
-    return {
-        str(path.relative_to(folder)): path.read_bytes() if path.is_file() else None
-        for path in folder.rglob("*")
-    }
-
-
-# --- broken cases
+from .command_line import (
+    CURVE_LISTS,
+    LENGTH_ATOL_MM,
+    RESULTS,
+    ROOT,
+    STRUT,
+    WISHBONE,
+    changed,
+    everything_in,
+    few_trials,
+    process,
+    run,
+    strictly_json,
+)
 
 
 @pytest.mark.parametrize("command", RESULTS)
@@ -96,13 +57,6 @@ def test_a_broken_case_reads_the_same_from_a_real_process(tmp_path, command):
     assert ended.stderr.splitlines()[0] == f"{path} has 1 fault:"
     assert ended.stderr.splitlines()[1].split()[0] == "ride.bump"
     assert len(ended.stderr.splitlines()) == 2
-
-
-def changed(car: Path, pattern: str, replacement: str) -> str:
-    """Text of a case with one thing said otherwise."""
-    text, times = re.subn(pattern, replacement, car.read_text(encoding="utf-8"), flags=re.M)
-    assert times == 1
-    return text
 
 
 IMPOSSIBLE = {
@@ -173,102 +127,6 @@ def test_an_odd_case_is_answered_or_refused_in_a_sentence(
 
 
 # --- JSON
-
-NUMBER, TEXT, LOGIC, NUMBERS = (int, float), str, bool, list
-CURVE_LISTS = [
-    "travel_mm",
-    "toe_deg",
-    "camber_deg",
-    "caster_deg",
-    "kingpin_inclination_deg",
-    "half_track_change_mm",
-    "outer_tilt_deg",
-    "inner_tilt_deg",
-]
-RANKED = {
-    "rank": int,
-    "outer_drop_mm": NUMBER,
-    "rack_raise_mm": NUMBER,
-    "stack_mm": list,
-    "peak_toe_change_deg": NUMBER,
-    "toe_slope_deg_per_10mm": NUMBER,
-    "toe_curvature_deg": NUMBER,
-    "tilt_margin_deg": NUMBER,
-    "clearance_mm": NUMBER,
-    "tie_rod_length_change_mm": NUMBER,
-    "fits": bool,
-    "reasons": list,
-}
-CERTIFICATE = {
-    "combinations": int,
-    "best_peak_toe_change_deg": NUMBER,
-    "study_gap_deg": NUMBER,
-}
-
-
-def typed_wrong(document: dict[str, object], contract: dict[str, object]) -> list[str]:
-    """Keys of a contract that a document lacks or holds as something else."""
-    return [
-        key
-        for key, kind in contract.items()
-        if not isinstance(document.get(key), kind)
-        or (kind is not bool and isinstance(document[key], bool))
-    ]
-
-
-@pytest.mark.parametrize("command", RESULTS)
-def test_json_is_alone_on_stdout_and_of_the_exported_schema(capsys, demo_car, command):
-    assert run(command, demo_car, "--json", *few_trials(command)) == 0
-    out, err = capsys.readouterr()
-    document = strictly_json(out)
-    schema = RESULTS[command].model_json_schema(mode="serialization")
-    jsonschema.Draft202012Validator(schema).validate(document)
-    assert RESULTS[command].model_validate_json(out).model_dump(mode="json") == document
-    assert document["format"] == 1
-    assert err == ""
-
-
-def test_the_schema_refuses_what_is_no_answer(capsys):
-    run("curve", STRUT, "--json")
-    document = strictly_json(capsys.readouterr().out)
-    schema = jsonschema.Draft202012Validator(CurveResult.model_json_schema(mode="serialization"))
-    assert not schema.is_valid(document | {"toe_deg": "much"})
-    assert not schema.is_valid({key: x for key, x in document.items() if key != "travel_mm"})
-
-
-def test_suggest_keeps_its_contract(capsys, demo_car):
-    run("suggest", demo_car, "--json", "--trials", 4)
-    document = strictly_json(capsys.readouterr().out)
-    assert document["ranked"]
-    for setting in document["ranked"]:
-        assert typed_wrong(setting, RANKED) == []
-        assert all(isinstance(piece, float) for piece in setting["stack_mm"])
-        assert all(isinstance(reason, str) for reason in setting["reasons"])
-        assert sum(setting["stack_mm"]) == pytest.approx(
-            setting["outer_drop_mm"], rel=0.0, abs=LENGTH_ATOL_MM
-        )
-    as_is = {key: kind for key, kind in RANKED.items() if key != "rank"}
-    assert typed_wrong(document["as_is"], as_is) == []
-    assert typed_wrong(document["certificate"], CERTIFICATE) == []
-    assert document["certificate"]["kind"] in ("exhaustive", "none")
-
-
-def test_curve_keeps_its_contract(capsys, demo_car):
-    run("curve", demo_car, "--json")
-    document = strictly_json(capsys.readouterr().out)
-    assert document["side"] in ("left", "right")
-    assert typed_wrong(document, {"tie_rod_length_change_mm": NUMBER, "notes": list}) == []
-    lengths = {key: len(document[key]) for key in CURVE_LISTS}
-    assert set(lengths.values()) == {len(document["travel_mm"])}
-    for key in CURVE_LISTS:
-        assert all(isinstance(value, float) for value in document[key])
-
-
-def test_new_gives_its_starter_as_json_too(capsys):
-    assert run("new", "strut", "--json") == 0
-    document = strictly_json(capsys.readouterr().out)
-    assert typed_wrong(document, {"format": int, "layout": str, "case": str}) == []
-    assert case_from_toml(document["case"], "starter").layout == document["layout"] == "strut"
 
 
 def test_a_report_is_on_stdout_and_nothing_on_stderr(capsys, demo_car):

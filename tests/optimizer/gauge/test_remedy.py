@@ -10,8 +10,9 @@ from optimizer.adjust import Settings
 from optimizer.case_file import read_case
 from optimizer.evaluate import Evaluator
 from optimizer.gauge.loop import gauge
-from optimizer.gauge.remedy import height_text, slope_of_height
+from optimizer.gauge.remedy import slope_of_height
 from optimizer.models.readings import MeasuredCar
+from optimizer.units import short_length
 
 from .sweeps import angles
 
@@ -172,7 +173,7 @@ def test_a_slope_that_is_wanted_is_no_error():
 
 
 def test_a_height_is_written_as_finely_as_shims_come():
-    assert height_text(6.35, "in") == "0.250 in"
+    assert short_length(6.35, "in") == "0.250 in"
 
 
 def test_a_worth_needs_both_lengths_and_the_arms():

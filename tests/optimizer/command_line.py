@@ -1,0 +1,74 @@
+"""Running the program in a test, and reading what it printed."""
+
+import json
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+from optimizer.cli.main import main
+from optimizer.models.result import CheckResult, CurveResult, SuggestResult
+
+ROOT = Path(__file__).parents[2]
+CASES = ROOT / "cases"
+STRUT = CASES / "lowered-strut.toml"
+WISHBONE = CASES / "track-wishbone.toml"
+RESULTS = {"suggest": SuggestResult, "curve": CurveResult, "check": CheckResult}
+LENGTH_ATOL_MM = 1e-9
+CURVE_LISTS = [
+    "travel_mm",
+    "toe_deg",
+    "camber_deg",
+    "caster_deg",
+    "kingpin_inclination_deg",
+    "half_track_change_mm",
+    "outer_tilt_deg",
+    "inner_tilt_deg",
+]
+
+
+def run(*arguments: object) -> int:
+    """Exit code of the program, also where the options themselves are wrong."""
+    try:
+        return main([str(argument) for argument in arguments])
+    except SystemExit as end:
+        return int(end.code)
+
+
+def process(*arguments: object, **options: object) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-m", "optimizer.cli.main", *map(str, arguments)]
+    return subprocess.run(command, capture_output=True, text=True, cwd=ROOT, check=False, **options)
+
+
+def few_trials(command: str) -> list[str]:
+    """Options that keep a search short; what it finds is the proof's anyway."""
+    return ["--trials", "4"] if command == "suggest" else []
+
+
+def strictly_json(text: str) -> dict[str, object]:
+    """One JSON document and nothing else, without NaN and infinity, which JSON does not have."""
+
+    def refuse(constant: str) -> None:
+        raise AssertionError(f"{constant} is not JSON")
+
+    document = json.loads(text, parse_constant=refuse)
+    assert text == text.strip() + "\n"
+    return document
+
+
+def everything_in(folder: Path) -> dict[str, bytes | None]:
+    """Every file and folder, and what the files hold."""
+    return {
+        str(path.relative_to(folder)): path.read_bytes() if path.is_file() else None
+        for path in folder.rglob("*")
+    }
+
+
+# --- broken cases
+
+
+def changed(car: Path, pattern: str, replacement: str) -> str:
+    """Text of a case with one thing said otherwise."""
+    text, times = re.subn(pattern, replacement, car.read_text(encoding="utf-8"), flags=re.M)
+    assert times == 1
+    return text
