@@ -76,8 +76,8 @@ def _against_the_map(before: Swept, after: Swept, car: MeasuredCar, height: floa
             f'From "{before.readings.name}" to "{after.readings.name}" the outer pivot was {done} '
             f"by {short_length(abs(height), units)}. With steering arms {ARMS_PLACE[car.arms]} "
             f"that turns the curve toward {WAY[wanted_toe_in]} in bump, but the readings went "
-            f"toward {WAY[change > 0.0]}. One of these is wrong: the place of the arms, the sign of "
-            "toe (reading_grows), the sign of travel, or which stack belongs to which sweep."
+            f"toward {WAY[change > 0.0]}. One of these is wrong: the place of the arms, the sign "
+            "of toe (reading_grows), the sign of travel, or which stack belongs to which sweep."
         )
         return
     worth = slope_of_height(car)
