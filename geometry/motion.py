@@ -11,7 +11,7 @@ from collections.abc import Callable
 import numpy as np
 
 from geometry.link_motion import link_motion
-from geometry.linkages import Linkage, LinkSet, SteeringAxis
+from geometry.linkages import ArmLinkage, Linkage, LinkSet, SteeringAxis
 from geometry.linkages.closure import rod_closure, toe_held_closure
 from geometry.poses import REASONS, Motion, Reach, Rod
 from geometry.spheres import three_sphere_point, which_side
@@ -28,12 +28,12 @@ BISECTIONS = 60
 Turn = Callable[[SteeringAxis], Array]
 
 
-def rod_motion(linkage: Linkage | LinkSet, travel: Array, rod: Rod) -> Motion:
+def rod_motion(linkage: Linkage, travel: Array, rod: Rod) -> Motion:
     """Poses at which the wheel center has risen by `travel` and the rod keeps its length.
 
     Parameters
     ----------
-    linkage : Linkage or LinkSet
+    linkage : Linkage
         Points as measured; they may carry leading axes.
     travel : (...) float array
         Rise of the wheel center from the measured pose. [mm]
@@ -67,14 +67,14 @@ def rod_motion(linkage: Linkage | LinkSet, travel: Array, rod: Rod) -> Motion:
     return _motion_at(linkage, np.broadcast_to(travel, shape), turn)
 
 
-def toe_held_motion(linkage: Linkage | LinkSet, travel: Array, spin: Array, toe: Array) -> Motion:
+def toe_held_motion(linkage: Linkage, travel: Array, spin: Array, toe: Array) -> Motion:
     """Poses at which the wheel center has risen by `travel` and the wheel keeps a wanted toe.
 
     No tie rod takes part: this is the motion that a perfect rod would have to allow.
 
     Parameters
     ----------
-    linkage : Linkage or LinkSet
+    linkage : Linkage
         Points as measured.
     travel : (...) float array
         Rise of the wheel center from the measured pose. [mm]
@@ -128,7 +128,7 @@ def _triad(axis: Array, other: Array) -> tuple[Array, Array, Array]:
     return first, cross(third, first), third
 
 
-def _motion_at(linkage: Linkage, travel: Array, turn: Turn) -> Motion:
+def _motion_at(linkage: ArmLinkage, travel: Array, turn: Turn) -> Motion:
     """Refine the arm's swing until the wheel center stands at `travel`."""
 
     def miss(swing: Array) -> Array:
@@ -149,7 +149,9 @@ def _motion_at(linkage: Linkage, travel: Array, turn: Turn) -> Motion:
     return Motion(rotation, translation, direction, reach)
 
 
-def _pose(linkage: Linkage, swing: Array, turn: Turn) -> tuple[Array, Array, Array, SteeringAxis]:
+def _pose(
+    linkage: ArmLinkage, swing: Array, turn: Turn
+) -> tuple[Array, Array, Array, SteeringAxis]:
     axis = linkage.steering_axis(swing)
     rotation = turn(axis)
     translation = axis.lower - turned(rotation, axis.lower_measured)
@@ -157,7 +159,7 @@ def _pose(linkage: Linkage, swing: Array, turn: Turn) -> tuple[Array, Array, Arr
     return rotation, translation, center[..., 2] - linkage.wheel_center[..., 2], axis
 
 
-def _first_guess(linkage: Linkage, travel: Array) -> Array:
+def _first_guess(linkage: ArmLinkage, travel: Array) -> Array:
     arm = linkage.lower_ball_joint - linkage.lower_arm_rear
     along = unit(linkage.lower_arm_front - linkage.lower_arm_rear)
     guess: Array = np.clip(travel / norm(cross(along, arm)), -1.0, 1.0)

@@ -24,7 +24,7 @@ RATE_WEIGHTS = np.array([1.0, -8.0, 0.0, 8.0, -1.0]) / (12.0 * RATE_STEP)
 FARTHEST_CENTER = 1e6  # an instant center farther away counts as at infinity [mm]
 
 
-def axis_point(linkage: Linkage | LinkSet, motion: Motion) -> Array:
+def axis_point(linkage: Linkage, motion: Motion) -> Array:
     """A point of the steering axis at each pose of a motion, (..., 3). [mm]
 
     The lower ball joint where there is one, also if it was extended; else the point of the virtual

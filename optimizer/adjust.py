@@ -9,8 +9,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.linkages import DoubleWishbone, Linkage, SteeringAxis, Strut
+from geometry.linkages import DoubleWishbone, Linkage, LinkSet, SteeringAxis, Strut
 from geometry.vectors import Array, cross, norm, unit
+from geometry.virtual_axis import measured_axis
 from geometry.wheel_angles import spin_axis
 from optimizer.models.case import Case
 from optimizer.models.result import Side
@@ -74,7 +75,9 @@ class Corner:
     rack_axis: Array
 
     def linkage(self, ball_joint_drop: float | Array = 0.0) -> Linkage:
-        """Make the linkage, its lower ball joint moved down in the upright by so much."""
+        """Make the linkage, its lower ball joint, if any, moved down in the upright by so much."""
+        if "lower_ball_joint" not in self.points:
+            return LinkSet.of(**self.points)
         kind = Strut if "strut_top" in self.points else DoubleWishbone
         return kind(**self.points, ball_joint_drop=np.asarray(ball_joint_drop, dtype=float))
 
@@ -99,8 +102,8 @@ class Corner:
 
     @property
     def steering_axis(self) -> SteeringAxis:
-        """Steering axis at the measured pose. [mm]."""
-        return self.linkage().steering_axis(np.zeros(()))
+        """Steering axis at the measured pose, on links the virtual one. [mm]."""
+        return measured_axis(self.linkage())
 
     @property
     def steering_arm(self) -> float:

@@ -13,7 +13,16 @@ from geometry.spheres import three_sphere_point, which_side
 from geometry.vectors import Array, norm, turned
 from optimizer.adjust import Corner, Settings, mirror_of
 from optimizer.evaluate import Evaluator
-from optimizer.models.obstacles import Disc, Link, LowerArm, Obstacle, Plane, Rim, Tube
+from optimizer.models.obstacles import (
+    Disc,
+    Link,
+    LowerArm,
+    Obstacle,
+    Plane,
+    Rim,
+    SuspensionLinks,
+    Tube,
+)
 
 Found = tuple[str, str, Array, float]
 
@@ -87,10 +96,16 @@ class Surroundings:
             outboard=ring.outboard,
         )
 
-    def _center_lines(self, bar: LowerArm | Tube | Link) -> Iterator[tuple[Array, Array]]:
+    def _center_lines(
+        self, bar: LowerArm | SuspensionLinks | Tube | Link
+    ) -> Iterator[tuple[Array, Array]]:
         if isinstance(bar, LowerArm):
             for end in ("front", "rear"):
                 yield self.corner.points[f"lower_arm_{end}"], self.ball_joint()
+        elif isinstance(bar, SuspensionLinks):
+            points = self.corner.points
+            for k in bar.numbers or range(1, 1 + sum("_inner" in name for name in points)):
+                yield points[f"link_{k}_inner"], self.motion.moved(points[f"link_{k}_outer"])
         elif isinstance(bar, Link):
             yield self.place(bar.start, bar.fixed_to), self.bar_end(bar)
         else:

@@ -114,54 +114,85 @@ def _kingpin_deg(evaluator: Evaluator) -> float:
 
 def _doubts(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
     yield from _odd_points(case, evaluator)
+    yield from _odd_arm(case, evaluator)
+    yield from _odd_links(case, evaluator)
     yield from _odd_steering(case, evaluator)
     yield from _odd_limits(case, evaluator)
     yield from _odd_obstacles(case, evaluator)
 
 
-def _odd_points(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
-    points = evaluator.corner.points
-
-    def text(length: float) -> str:
-        return short_length(float(length), case.units)
-
+def _odd_arm(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
+    points, units = evaluator.corner.points, case.units
+    if "lower_arm_front" not in points:
+        return
     front, rear = points["lower_arm_front"], points["lower_arm_rear"]
     if front[0] <= rear[0]:
         yield (
             "points.lower_arm_front",
-            f"lies behind lower_arm_rear (x = {text(front[0])} and {text(rear[0])}); "
-            "x is forward: are the two swapped?",
+            f"lies behind lower_arm_rear (x = {_text(front[0], units)} and "
+            f"{_text(rear[0], units)}); x is forward: are the two swapped?",
         )
     joint, center = points["lower_ball_joint"], points["wheel_center"]
-    if center[1] <= joint[1]:
-        yield (
-            "points.wheel_center",
-            f"lies inboard of lower_ball_joint (y = {text(center[1])} and {text(joint[1])}); "
-            "the wheel center is in the middle plane of the tire",
-        )
     if joint[2] >= center[2]:
         yield (
             "points.lower_ball_joint",
-            f"lies above the wheel center (z = {text(joint[2])} and {text(center[2])}); is z up?",
-        )
-    radius = case.wheel.tire_radius
-    if abs(center[2] - radius) > 0.15 * radius:
-        yield (
-            "points.wheel_center",
-            f"is {text(center[2])} up, but tire_radius is {text(radius)}; "
-            "only heights against each other matter, but was z measured from the ground?",
+            f"lies above the wheel center (z = {_text(joint[2], units)} and "
+            f"{_text(center[2], units)}); is z up?",
         )
     if abs(center[0] - joint[0]) > 100.0:
         yield (
             "points.wheel_center",
-            f"is {text(abs(center[0] - joint[0]))} ahead of or behind lower_ball_joint; "
+            f"is {_text(abs(center[0] - joint[0]), units)} ahead of or behind lower_ball_joint; "
             "were x of both measured from one place?",
+        )
+    rod = float(norm(evaluator.corner.outer_seat - evaluator.corner.inner))
+    reach = float(norm(joint - rear))
+    if not 0.6 <= rod / reach <= 1.6:
+        yield (
+            "points.tie_rod_inner",
+            f"makes a tie rod of {_text(rod, units)} beside a lower arm of "
+            f"{_text(reach, units)}; they are usually alike",
+        )
+
+
+def _odd_links(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
+    points, units = evaluator.corner.points, case.units
+    for inner in (name for name in points if name.startswith("link_") and name.endswith("_inner")):
+        outer = inner.replace("_inner", "_outer")
+        span = points[outer] - points[inner]
+        if span[1] < 0.0 and abs(span[1]) > abs(span[0]):
+            yield (
+                f"points.{inner}",
+                f"lies outboard of {outer} (y = {_text(points[inner][1], units)} and "
+                f"{_text(points[outer][1], units)}); are the two swapped?",
+            )
+
+
+def _odd_points(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
+    points, units = evaluator.corner.points, case.units
+    center = points["wheel_center"]
+    carriers = ("lower_ball_joint", *(name for name in points if name.endswith("_outer")))
+    for joint in (name for name in carriers if name in points):
+        if center[1] <= points[joint][1]:
+            yield (
+                "points.wheel_center",
+                f"lies inboard of {joint} (y = {_text(center[1], units)} and "
+                f"{_text(points[joint][1], units)}); "
+                "the wheel center is in the middle plane of the tire",
+            )
+    radius = case.wheel.tire_radius
+    if abs(center[2] - radius) > 0.15 * radius:
+        yield (
+            "points.wheel_center",
+            f"is {_text(center[2], units)} up, but tire_radius is {_text(radius, units)}; "
+            "only heights against each other matter, but was z measured from the ground?",
         )
     track = case.car.track
     if track is not None and abs(0.5 * track - center[1]) > 75.0:
         yield (
             "car.track",
-            f"says {text(track)}, but points.wheel_center lies {text(center[1])} from y = 0; "
+            f"says {_text(track, units)}, but points.wheel_center lies "
+            f"{_text(center[1], units)} from y = 0; "
             "is it that of this axle, and y = 0 the car's center line?",
         )
     for name, angle, low, high in (
@@ -193,14 +224,6 @@ def _odd_steering(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]
             "points.tie_rod_outer",
             f"makes a steering arm of {short_length(arm, case.units)}; "
             f"{short_length(70.0, case.units)} to {short_length(220.0, case.units)} is usual",
-        )
-    reach = norm(corner.points["lower_ball_joint"] - corner.points["lower_arm_rear"])
-    rod = norm(corner.outer_seat - corner.inner)
-    if not 0.6 <= rod / reach <= 1.6:
-        yield (
-            "points.tie_rod_inner",
-            f"makes a tie rod of {short_length(float(rod), case.units)} beside a lower "
-            f"arm of {short_length(float(reach), case.units)}; they are usually alike",
         )
     if abs(corner.rack_axis[1]) < 0.9:
         yield "steering.rack_axis", "is far from lying across the car; y is to the left"
@@ -260,3 +283,7 @@ def _odd_barrel(rim: Rim, units: Units) -> Iterator[str]:
         yield f"{found}, no less than its nominal {nominal:g} in: was it measured in the barrel?"
     elif abs(inches - round(inches)) < WHOLE_INCH:
         yield f"{found}, {round(inches)} in exactly: is that measured in the barrel, or nominal?"
+
+
+def _text(length: float, units: Units) -> str:
+    return short_length(float(length), units)

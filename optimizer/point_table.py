@@ -78,6 +78,12 @@ SAME_WORD = {
     "strut upper": "strut top",
     "strut lower": "strut axis",
     "strut bottom": "strut axis",
+    "chassis": "inner",
+    "subframe": "inner",
+    "inboard": "inner",
+    "upright": "outer",
+    "knuckle": "outer",
+    "outboard": "outer",
 }
 
 

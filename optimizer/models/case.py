@@ -18,8 +18,13 @@ from optimizer.models.hardware import (
     raise_unless_steps_or_shelf,
 )
 from optimizer.models.limits import Joint
-from optimizer.models.obstacles import Obstacle
-from optimizer.models.points import DoubleWishbonePoints, StrutPoints
+from optimizer.models.obstacles import Obstacle, missing_carriers
+from optimizer.models.points import (
+    DoubleWishbonePoints,
+    FiveLinkPoints,
+    StrutPoints,
+    TwinLinkStrutPoints,
+)
 from optimizer.models.quantities import (
     Adjustment,
     Name,
@@ -32,13 +37,16 @@ from optimizer.models.quantities import (
 from optimizer.models.stud import Stud, TieRodThread
 from optimizer.units import ToeUnit, Units
 
-Layout = Literal["strut", "double-wishbone"]
+Layout = Literal["strut", "double-wishbone", "twin-link-strut", "five-link"]
+LayoutPoints = StrutPoints | DoubleWishbonePoints | TwinLinkStrutPoints | FiveLinkPoints
 
-POINTS_OF_LAYOUT: dict[Layout, type[StrutPoints | DoubleWishbonePoints]] = {
+POINTS_OF_LAYOUT: dict[Layout, type[LayoutPoints]] = {
     "strut": StrutPoints,
     "double-wishbone": DoubleWishbonePoints,
+    "twin-link-strut": TwinLinkStrutPoints,
+    "five-link": FiveLinkPoints,
 }
-LAYOUTS_TO_COME = ("twin-link-strut", "five-link", "beam-axle")
+LAYOUTS_TO_COME = ("beam-axle",)
 
 
 class Wheel(FrozenModel):
@@ -110,8 +118,8 @@ class Case(FrozenModel):
     units: Units
     """the unit, "mm" or "in", of every length in the file"""
     layout: Layout
-    """the suspension, "strut" or "double-wishbone", that the points belong to"""
-    points: StrutPoints | DoubleWishbonePoints
+    """the suspension, such as "strut" or "double-wishbone", that the points belong to"""
+    points: LayoutPoints
     """the table of measured points"""
     wheel: Wheel
     """the table that holds tire_radius"""
@@ -189,22 +197,30 @@ class Case(FrozenModel):
             raise FaultList([Fault(f"points.{x}", unknown_key(x, known)) for x in odd])
         return accuracy
 
+    @field_validator("lower_ball_joint")
+    @classmethod
+    def _ball_joint_is_there(cls, joint: LowerBallJoint, info: ValidationInfo) -> LowerBallJoint:
+        points = info.data.get("points")
+        if points is None or hasattr(points, "lower_ball_joint") or joint.drop == (0.0,):
+            return joint
+        message = "must be left out: the points of this layout name no lower ball joint"
+        raise FaultList([Fault("drop", message)])
+
     @field_validator("obstacles")
     @classmethod
-    def _arm_that_carries_is_there(
+    def _part_that_carries_is_there(
         cls, parts: tuple[Obstacle, ...], info: ValidationInfo
     ) -> tuple[Obstacle, ...]:
-        points = info.data.get("points")
-        if points is None or hasattr(points, "lower_ball_joint"):
+        if "points" not in info.data:
             return parts
-        keys = {
-            i: "kind" if part.kind == "lower-arm" else "fixed_to"
+        names = type(info.data["points"]).model_fields
+        found = [
+            fault.inside(f"[{i}]")
             for i, part in enumerate(parts, start=1)
-            if "lower-arm" in (part.kind, getattr(part, "fixed_to", None))
-        }
-        if keys:
-            message = 'must not be "lower-arm": the points of this layout name no lower arm'
-            raise FaultList([Fault(f"[{i}].{key}", message) for i, key in keys.items()])
+            for fault in missing_carriers(part, names)
+        ]
+        if found:
+            raise FaultList(found)
         return parts
 
     @field_validator("obstacles")

@@ -1,5 +1,6 @@
 """Parts that the tie rod and its outer joint may touch, as they are measured in the workshop."""
 
+from collections.abc import Collection, Iterator
 from itertools import pairwise
 from typing import Annotated, Any, Literal, Self
 
@@ -7,8 +8,10 @@ from pydantic import BeforeValidator, ValidationInfo, field_validator, model_val
 
 from optimizer.errors import Fault
 from optimizer.models.base import FaultList, FrozenModel, quoted
+from optimizer.models.hardware import NOT_EMPTY
 from optimizer.models.point_faults import coincident, no_arm
 from optimizer.models.quantities import (
+    Count,
     Direction,
     Length,
     LengthFromZero,
@@ -163,6 +166,17 @@ class LowerArm(Part):
     """of each leg of the arm, across its widest place"""
 
 
+class SuspensionLinks(Part):
+    """The links that hold the upright, as round bars from joint to joint."""
+
+    kind: Literal["suspension-links"] = "suspension-links"
+    name: Name = "suspension links"
+    diameter: PositiveLength
+    """of the links, across their widest place"""
+    numbers: Annotated[tuple[Count, ...], NOT_EMPTY] | None = None
+    """Which links these are, counted as among the points; all if left out."""
+
+
 class Tube(Part):
     """Anything that a round bar can stand for, and that moves with one part of the car."""
 
@@ -230,12 +244,13 @@ class Plane(Part):
     """direction square to the face, out of the metal: [0, 0, -1] for the underside of a rail"""
 
 
-Kind = type[Rim | Disc | LowerArm | Tube | Link | Plane]
+Kind = type[Rim | Disc | LowerArm | SuspensionLinks | Tube | Link | Plane]
 
 KINDS: dict[str, Kind] = {
     "rim": Rim,
     "disc": Disc,
     "lower-arm": LowerArm,
+    "suspension-links": SuspensionLinks,
     "tube": Tube,
     "link": Link,
     "plane": Plane,
@@ -255,4 +270,26 @@ def _of_its_kind(typed: Any, info: ValidationInfo) -> Any:
     return KINDS[kind].model_validate(typed, context=info.context)
 
 
-Obstacle = Annotated[Rim | Disc | LowerArm | Tube | Link | Plane, BeforeValidator(_of_its_kind)]
+Obstacle = Annotated[
+    Rim | Disc | LowerArm | SuspensionLinks | Tube | Link | Plane, BeforeValidator(_of_its_kind)
+]
+
+
+def missing_carriers(part: Obstacle, points: Collection[str]) -> Iterator[Fault]:
+    """Find fault with a part of the suspension, or one fixed to it, that the points don't name."""
+    if "lower_ball_joint" not in points:
+        for key in ("kind", "fixed_to"):
+            if getattr(part, key, None) == "lower-arm":
+                message = 'must not be "lower-arm": the points of this layout name no lower arm'
+                yield Fault(key, message)
+    if isinstance(part, SuspensionLinks):
+        count = sum(name.endswith("_outer") and name.startswith("link_") for name in points)
+        if count == 0:
+            yield Fault(
+                "kind",
+                'must not be "suspension-links": the points of this layout name no links\n'
+                '(its lower arm is an obstacle of kind "lower-arm")',
+            )
+        for place, number in enumerate(part.numbers or (), start=1):
+            if count and not 1 <= number <= count:
+                yield Fault(f"numbers[{place}]", f"must be from 1 to {count}, got {number}")

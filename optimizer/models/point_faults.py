@@ -85,6 +85,19 @@ def no_strut_line(points: Named, units: Units) -> Iterator[Fault]:
         )
 
 
+def no_link(points: Named, units: Units) -> Iterator[Fault]:
+    """Links too short to swing."""
+    for inner in (name for name in points if name.startswith("link_") and name.endswith("_inner")):
+        outer = inner.replace("_inner", "_outer")
+        length = dist(points[inner], points[outer])
+        if COINCIDENT_MM <= length < SHORTEST_ROD_MM:
+            yield Fault(
+                outer,
+                f"must be at least {length_text(SHORTEST_ROD_MM, units)} from {inner}, "
+                f"got {length_text(length, units)}\n{ARE_UNITS_RIGHT}",
+            )
+
+
 def no_arm(points: Named, end: str, line: tuple[str, str], units: Units) -> Iterator[Fault]:
     """An arm's end that lies on the line about which the arm turns."""
     a, b = (points[name] for name in line)

@@ -13,6 +13,7 @@ from optimizer.models.base import FaultList, FrozenModel
 from optimizer.models.point_faults import (
     coincident,
     no_arm,
+    no_link,
     no_strut_line,
     not_above,
     odd_rod_length,
@@ -94,3 +95,48 @@ class DoubleWishbonePoints(LowerArmPoints):
         yield from no_arm(points, "upper_ball_joint", pivots, units)
         steering_axis = ("lower_ball_joint", "upper_ball_joint")
         yield from no_arm(points, "tie_rod_outer", steering_axis, units)
+
+
+class LinkedPoints(Points):
+    """Points of a layout whose upright hangs on two links or more, a ball joint at each end."""
+
+    link_1_inner: Point
+    """center of the first link's joint at the chassis"""
+    link_1_outer: Point
+    """center of the first link's joint at the upright"""
+    link_2_inner: Point
+    """center of the second link's joint at the chassis"""
+    link_2_outer: Point
+    """center of the second link's joint at the upright"""
+
+    def _faults(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
+        yield from super()._faults(points, units)
+        yield from no_link(points, units)
+
+
+class TwinLinkStrutPoints(LinkedPoints):
+    """Points of a strut suspension with two separate lower links in the lower arm's place."""
+
+    strut_top: Point
+    """center of the strut's top mount"""
+    strut_axis: Point
+    """any second point on the damper rod's center line, far from the top mount"""
+
+    def _faults(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
+        yield from super()._faults(points, units)
+        yield from not_above(points, "strut_top", "link_1_outer", units)
+        yield from not_above(points, "strut_top", "link_2_outer", units)
+        yield from no_strut_line(points, units)
+
+
+class FiveLinkPoints(LinkedPoints):
+    """Points of a five-link suspension: four links, and the tie rod or toe link as the fifth."""
+
+    link_3_inner: Point
+    """center of the third link's joint at the chassis"""
+    link_3_outer: Point
+    """center of the third link's joint at the upright"""
+    link_4_inner: Point
+    """center of the fourth link's joint at the chassis"""
+    link_4_outer: Point
+    """center of the fourth link's joint at the upright"""

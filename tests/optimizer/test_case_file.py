@@ -157,10 +157,16 @@ def test_a_starter_shows_every_table_and_stays_valid_with_all_options_taken(layo
     text = re.sub(r"(?m)^#(?=[a-z\[])", "", starter_case(layout))
     case = case_from_toml(text, "starter")
     unset = {name for name in Case.model_fields if name not in case.model_fields_set}
-    assert unset == ({"shelf"} if layout == "strut" else set())
-    assert {part.kind for part in case.obstacles} == {*KINDS}
+    no_shelf = {"shelf"} if "strut" in layout else set()
+    no_ball_joint = set() if hasattr(case.points, "lower_ball_joint") else {"lower_ball_joint"}
+    assert unset == no_shelf | no_ball_joint
+    not_there = "suspension-links" if not no_ball_joint else "lower-arm"
+    assert {part.kind for part in case.obstacles} == {*KINDS} - {not_there}
 
 
 def test_a_starter_for_an_unknown_layout_is_refused():
-    with pytest.raises(PivotwrightError, match='must be strut or double-wishbone, got "leaf"'):
+    with pytest.raises(
+        PivotwrightError,
+        match="must be strut or double-wishbone or twin-link-strut or five-link, got",
+    ):
         starter_case("leaf")
