@@ -17,9 +17,10 @@ class Reach(IntEnum):
     ROD_ENDS = 2
 
 
+# Whoever tells a reason names the rod.
 REASONS = {
-    Reach.ARMS_END: "the arms can't be joined there, whatever the tie rod does",
-    Reach.ROD_ENDS: "the tie rod can't follow",
+    Reach.ARMS_END: "the arms can't be joined there, whatever the {rod} does",
+    Reach.ROD_ENDS: "the {rod} can't follow",
 }
 
 

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from geometry.vectors import Array
 from optimizer.adjust import Rows
 from optimizer.limits import Margin
+from optimizer.models.case import Case
 from optimizer.models.reach import BlockedBy, NeededSetting
 from optimizer.reasons import violations
 from optimizer.search.arm_ends import arm_ends
@@ -22,7 +23,7 @@ from optimizer.search.kit_margins import (
 from optimizer.search.pair_margins import SettingsAtHeights
 from optimizer.search.reachable import Reached, Walks
 from optimizer.search.ride_heights import RideHeights
-from optimizer.units import MM_PER, Units, short_length
+from optimizer.units import MM_PER, short_length
 
 BROKEN: dict[str, tuple[BlockedBy, str | None]] = {
     "reach": ("linkage", None),
@@ -108,7 +109,6 @@ def _linkage_stops(heights: RideHeights, lost: Rows) -> Iterator[tuple[int, Stop
 def _limit_stops(walks: Walks, reached: Reached, limited: Flags) -> Stops:
     """Kits that build a good enough setting, none of which keeps every limit."""
     found: Stops = {}
-    units = walks.heights.case.units
     asked = []
     for kit in np.flatnonzero(limited.any(axis=1)).tolist():
         places = np.flatnonzero(limited[kit])
@@ -117,11 +117,11 @@ def _limit_stops(walks: Walks, reached: Reached, limited: Flags) -> Stops:
     for kit, places, pairs in asked:
         margins = walks.limits[kit].margins(pairs)
         for row, place in enumerate(places.tolist()):
-            found[kit, place] = _broken(margins, row, units)
+            found[kit, place] = _broken(margins, row, walks.heights.case)
     return found
 
 
-def _broken(margins: list[Margin], row: int, units: Units) -> Stop:
+def _broken(margins: list[Margin], row: int, case: Case) -> Stop:
     short: dict[str, float] = {}
     kinds: list[BlockedBy] = []
     for margin in margins:
@@ -130,7 +130,7 @@ def _broken(margins: list[Margin], row: int, units: Units) -> Stop:
             kinds += [] if kind in kinds else [kind]
             if key is not None:
                 short[key] = max(short.get(key, 0.0), -float(margin.margin[row]))
-    return Stop(kinds, short, violations(margins, row, units))
+    return Stop(kinds, short, violations(margins, row, case))
 
 
 class _IdealStops:
@@ -143,7 +143,7 @@ class _IdealStops:
         self.ideal = ideal_stacks(heights)
         self.pairs = SettingsAtHeights(heights, self.ideal.settings, self.ideal.peak.shape[1])
         self.good = self.ideal.peak <= walks.tolerance
-        self.units = heights.case.units
+        self.case = heights.case
 
     def found(self) -> Stops:
         """Stops of all of them."""
@@ -190,13 +190,13 @@ class _IdealStops:
         low, high = self.stacks[kit][0], self.stacks[kit][-1]
         for row, pair in enumerate(pairs):
             needed = self._needed(int(pair))
-            broken = _broken(margins, row, self.units)
+            broken = _broken(margins, row, self.case)
             by = abs(float(away[row]))
             within = low < needed.outer_drop_mm < high
             cause: BlockedBy = "step" if within else "stack"
             wants = f"needs {self._in_words(needed)}"
             if within:
-                off = f"{by / MM_PER[self.units]:.2g} {self.units}"
+                off = f"{by / MM_PER[self.case.units]:.2g} {self.case.units}"
                 text = f"{wants}, {off} from the nearest that the {self.owner} builds"
             else:
                 end = "starts" if needed.outer_drop_mm < low else "ends"
@@ -214,7 +214,8 @@ class _IdealStops:
         at = int(np.flatnonzero(self.places == place)[0])
         best = int(np.argmin(self.ideal.peak[at]))
         if not np.isfinite(self.ideal.peak[at, best]):
-            return Stop(["linkage"], {}, ["the tie rod can't follow the wheel over its travel"])
+            text = f"the {self.case.words.rod} can't follow the wheel over its travel"
+            return Stop(["linkage"], {}, [text])
         needed = self._needed(at * self.ideal.peak.shape[1] + best)
         short = needed.peak_toe_change_deg - float(np.degrees(self.walks.tolerance))
         text = (
@@ -233,14 +234,15 @@ class _IdealStops:
         )
 
     def _in_words(self, needed: NeededSetting) -> str:
-        case = self.walks.heights.case
         text = self._length(needed.outer_drop_mm)
         if needed.rack_raise_mm:
             way = "raised" if needed.rack_raise_mm > 0.0 else "lowered"
-            text += f" with the rack {way} {self._length(abs(needed.rack_raise_mm))}"
-        if needed.ball_joint_drop_mm != case.lower_ball_joint.drop[0]:
+            text += (
+                f" with the {self.case.words.inner} {way} {self._length(abs(needed.rack_raise_mm))}"
+            )
+        if needed.ball_joint_drop_mm != self.case.lower_ball_joint.drop[0]:
             text += f" and the ball joint dropped {self._length(needed.ball_joint_drop_mm)}"
         return text
 
     def _length(self, length_mm: float) -> str:
-        return short_length(length_mm, self.units)
+        return short_length(length_mm, self.case.units)

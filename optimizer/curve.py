@@ -15,6 +15,7 @@ from geometry.wheel_angles import (
     toe_angle,
 )
 from optimizer.adjust import Settings, side_of
+from optimizer.errors import PivotwrightError
 from optimizer.evaluate import Evaluator
 from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
@@ -38,6 +39,8 @@ def subject_of(case: Case) -> Subject:
     return Subject(
         name=case.name,
         layout=case.layout,
+        axle=case.car.axle,
+        steering_kind=case.steering_kind,
         side=side_of(case),
         units=case.units,
         toe_unit=case.display.toe_unit,
@@ -59,8 +62,17 @@ def curve(case: Case, request: CurveRequest | None = None) -> CurveResult:
     -------
     CurveResult
         None where the linkage cannot reach a height, with a sentence in the notes.
+
+    Raises
+    ------
+    PivotwrightError
+        Rack travel is asked for on a rear axle.
     """
     asked = CurveRequest() if request is None else request
+    if asked.rack_travel and not case.words.steers:
+        raise PivotwrightError(
+            "rack travel must be left out on a rear axle: a rear wheel has no lock"
+        )
     ride = case.ride.model_copy(
         update={
             name: value
@@ -124,5 +136,7 @@ def _notes(case: Case, travel: Array, reach: Array) -> list[str]:
         lost = travel[reach == code]
         if lost.size:
             heights = ", ".join(length_text(height, case.units) for height in lost)
-            notes.append(f"No pose at travel {heights}: {REASONS[code]}.")
+            notes.append(
+                f"No pose at travel {heights}: {REASONS[code].format(rod=case.words.rod)}."
+            )
     return notes

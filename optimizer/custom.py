@@ -93,8 +93,9 @@ def custom_pivot(
     best = _as_made(scores, outcome.pivots.rows(np.array([simplest(scores, outcome.pivots)])))
     if not np.isfinite(best.peak[0]):
         raise PivotwrightError(
-            "custom_pivot leaves no room in which the tie rod could follow the wheel over the used "
-            "travel\n(it counts from the standard seat, along the axes of the points)"
+            f"custom_pivot leaves no room in which the {evaluator.case.words.rod} could follow the "
+            "wheel over the used travel\n"
+            "(it counts from the standard seat, along the axes of the points)"
         )
     pivot = scores.space.settings(best.choices, best.moves)
     margins = scores.margins(best.choices, best.moves)
@@ -165,8 +166,10 @@ def _held_by(scores: CustomScores, best: Pivots, margins: Sequence[Margin]) -> l
     return [*limits, *sides]
 
 
-def _steering_cost(evaluator: Evaluator, pivot: Settings) -> SteeringCost:
-    """Compare steering with the pivot and with the car as it is."""
+def _steering_cost(evaluator: Evaluator, pivot: Settings) -> SteeringCost | None:
+    """Compare steering with the pivot and with the car as it is; None where nothing steers."""
+    if not evaluator.case.words.steers:
+        return None
     as_is = Settings.single(0.0, 0.0, evaluator.case.lower_ball_joint.drop[0])
     before, after = (
         abs(float(np.degrees(evaluator.steer_rate(setting)[0]))) for setting in (as_is, pivot)
@@ -224,7 +227,7 @@ def _trade_offs(
             peak_toe_change_deg=np.degrees(found.pivots.peak[k]),
             change_mm=found.change[k],
             clearance_mm=found.clearance[k] if np.isfinite(found.clearance[k]) else None,
-            steer_rate_change_percent=100.0 * found.rate_change[k],
+            steer_rate_change_percent=100.0 * found.rate_change[k] if case.words.steers else None,
         )
         for k in range(len(settings))
     ]

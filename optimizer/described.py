@@ -29,7 +29,7 @@ def described_settings(
     diameter = subject_of(evaluator.case).toe_diameter_mm
     described = []
     for k, pieces in enumerate(stacks):
-        reasons = violations(margins, k, evaluator.case.units)
+        reasons = violations(margins, k, evaluator.case)
         described.append(
             Setting(
                 peak_toe_change_deg=np.degrees(figures.peak[k]),
@@ -44,8 +44,8 @@ def described_settings(
                 stack_mm=list(pieces),
                 tilt_margin_deg=smallest(margins, "tilt", k),
                 clearance_mm=smallest(margins, "gap", k),
-                tightest_joint=tightest(margins, "tilt", k, evaluator.case.units),
-                tightest_gap=tightest(margins, "gap", k, evaluator.case.units),
+                tightest_joint=tightest(margins, "tilt", k, evaluator.case),
+                tightest_gap=tightest(margins, "gap", k, evaluator.case),
                 tie_rod_length_change_mm=length_change[k],
                 **strength.row(k),
                 fits=not reasons,

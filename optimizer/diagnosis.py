@@ -7,23 +7,26 @@ import numpy as np
 
 from geometry.vectors import Array
 from optimizer.models.result import Diagnosis, Steers, ToeFigures
+from optimizer.models.vocabulary import Vocabulary
 
 STEADY_DEG = 0.005  # a toe change below this is called none
 
-LOWER_OUTER = "lower the outer pivot or raise the rack"
-RAISE_OUTER = "raise the outer pivot or lower the rack"
-TOO_SHORT = "the tie rod is too short: move the inner pivot inboard or the outer pivot outboard"
-TOO_LONG = "the tie rod is too long: move the inner pivot outboard or the outer pivot inboard"
+LOWER_OUTER = "lower the outer pivot or raise the {inner}"
+RAISE_OUTER = "raise the outer pivot or lower the {inner}"
+TOO_SHORT = "the {rod} is too short: move the inner pivot inboard or the outer pivot outboard"
+TOO_LONG = "the {rod} is too long: move the inner pivot outboard or the outer pivot inboard"
 
 
-def height_cure(slope: float, *, arms_ahead: bool) -> str:
+def height_cure(slope: float, *, arms_ahead: bool, words: Vocabulary) -> str:
     """Say which way to move a pivot for a slope of toe, positive for toe-in in bump."""
-    return LOWER_OUTER if (slope < 0.0) != arms_ahead else RAISE_OUTER
+    cure = LOWER_OUTER if (slope < 0.0) != arms_ahead else RAISE_OUTER
+    return cure.format(inner=words.inner)
 
 
-def length_cure(curvature: float, *, arms_ahead: bool) -> str:
+def length_cure(curvature: float, *, arms_ahead: bool, words: Vocabulary) -> str:
     """Say what is wrong with the rod's length for a curvature, positive for toe-in both ways."""
-    return TOO_SHORT if (curvature < 0.0) != arms_ahead else TOO_LONG
+    cure = TOO_SHORT if (curvature < 0.0) != arms_ahead else TOO_LONG
+    return cure.format(rod=words.rod)
 
 
 def diagnosis(
@@ -33,6 +36,7 @@ def diagnosis(
     *,
     arms_ahead: bool,
     tolerance_deg: float,
+    words: Vocabulary,
 ) -> Diagnosis:
     """Put a toe curve into words.
 
@@ -46,6 +50,8 @@ def diagnosis(
         Whether the steering arms point ahead of the axle.
     tolerance_deg : float
         A part of the curve that stays within this asks for no cure. [deg]
+    words : Vocabulary
+        What the parts of the car are called.
 
     Returns
     -------
@@ -62,10 +68,10 @@ def diagnosis(
         steers_in_droop=_steers(float(change_deg[0])),
         slope_share_deg=slope,
         curvature_share_deg=curvature,
-        height_cure=height_cure(slope, arms_ahead=arms_ahead)
+        height_cure=height_cure(slope, arms_ahead=arms_ahead, words=words)
         if abs(slope) > tolerance_deg
         else None,
-        length_cure=length_cure(curvature, arms_ahead=arms_ahead)
+        length_cure=length_cure(curvature, arms_ahead=arms_ahead, words=words)
         if abs(curvature) > tolerance_deg
         else None,
     )

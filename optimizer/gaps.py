@@ -135,11 +135,12 @@ def gaps(evaluator: Evaluator, settings: Settings, motion: Motion, rack: Array) 
     case, corner = evaluator.case, evaluator.corner
     around = Surroundings(corner, mirror_of(case), settings.ball_joint_drop, motion)
     rod, housing = _moving_parts(evaluator, settings, motion, rack)
+    parts = ((case.words.short_rod, rod), ("outer joint", housing))
     for obstacle in case.obstacles:
         if isinstance(obstacle, Link):
             stuck = np.isnan(around.bar_end(obstacle)[..., 0]) & (motion.reach == 0)
             yield "reach", obstacle.name, np.where(stuck, -1.0, 1.0), 0.0
-        for part, capsule in (("rod", rod), ("outer joint", housing)):
+        for part, capsule in parts:
             yield "gap", f"{part} to {obstacle.name}", around.gap(capsule, obstacle), obstacle.gap
 
 

@@ -83,13 +83,15 @@ class _Trial:
         row = self.row(limit)
         setting = settings_of(self.candidates, np.array([row]))[0]
         leading = setting.fits and bool(self.candidates.peak[row] <= limit)
+        faster = 100.0 * float(rate_change(self.candidates)[row])
+        steers = self.candidates.evaluator.case.words.steers
         return Ranked(
             **setting.model_dump(),
             rank=0,
             leading=leading,
             is_as_is=self.kit is None,
             unbeaten=None,
-            steer_rate_change_percent=100.0 * float(rate_change(self.candidates)[row]),
+            steer_rate_change_percent=faster if steers else None,
             kit=None if self.kit is None else self.kit.name,
         )
 

@@ -52,7 +52,7 @@ def _impossible(case: Case, *, used_travel: bool) -> Iterator[Fault]:
             yield Fault(
                 "points" if case.ride.lowered_by == 0.0 else "ride.lowered_by",
                 "must leave a linkage that can be joined at ride height; there, "
-                f"{REASONS[Reach(reach[evaluator.home])]}\n"
+                f"{REASONS[Reach(reach[evaluator.home])].format(rod=case.words.rod)}\n"
                 "(measure the points again, or lower the car less)",
             )
             return
@@ -85,18 +85,19 @@ def check(case: Case) -> CheckResult:
 
 
 def _facts(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
-    corner = evaluator.corner
+    corner, words = evaluator.corner, case.words
     arm, rod = corner.steering_arm, norm(corner.outer_seat - corner.inner)
     change = evaluator.toe_change(Settings.single(ball_joint_drop=case.lower_ball_joint.drop[0]))
-    yield "steering arms", "ahead of the axle" if corner.arms_ahead else "behind the axle"
-    yield "steering arm", f"{short_length(arm, case.units)} from the steering axis"
-    yield "tie rod", short_length(float(rod), case.units)
-    yield "caster", f"{_caster_deg(evaluator):.2f} deg as measured"
-    yield "kingpin inclination", f"{_kingpin_deg(evaluator):.2f} deg as measured"
+    yield f"{words.arm}s", "ahead of the axle" if corner.arms_ahead else "behind the axle"
+    yield words.arm, f"{short_length(arm, case.units)} from the {words.axis}"
+    yield words.rod, short_length(float(rod), case.units)
+    if words.steers:
+        yield "caster", f"{_caster_deg(evaluator):.2f} deg as measured"
+        yield "kingpin inclination", f"{_kingpin_deg(evaluator):.2f} deg as measured"
     yield "toe change now", f"{np.degrees(np.abs(change).max()):.3f} deg peak over the used travel"
     stacks = buildable_stacks(case)
     yield "stacks that can be built", f"{len(stacks)}"
-    yield "rack spacers", f"{len(case.rack.spacers)}"
+    yield f"{words.inner} spacers", f"{len(case.rack.spacers)}"
 
 
 def _axis_direction(evaluator: Evaluator) -> Array:
@@ -117,6 +118,7 @@ def _doubts(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
     yield from _odd_arm(case, evaluator)
     yield from _odd_links(case, evaluator)
     yield from _odd_steering(case, evaluator)
+    yield from _odd_aim(case)
     yield from _odd_limits(case, evaluator)
     yield from _odd_obstacles(case, evaluator)
 
@@ -150,7 +152,7 @@ def _odd_arm(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
     if not 0.6 <= rod / reach <= 1.6:
         yield (
             "points.tie_rod_inner",
-            f"makes a tie rod of {_text(rod, units)} beside a lower arm of "
+            f"makes a {case.words.rod} of {_text(rod, units)} beside a lower arm of "
             f"{_text(reach, units)}; they are usually alike",
         )
 
@@ -199,30 +201,30 @@ def _odd_points(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
         ("caster", _caster_deg(evaluator), -2.0, 15.0),
         ("kingpin inclination", _kingpin_deg(evaluator), 0.0, 25.0),
     ):
-        if not low <= angle <= high:
+        if case.words.steers and not low <= angle <= high:
             yield "points", f"give a {name} of {angle:.1f} deg; {low:g} to {high:g} is usual"
 
 
 def _odd_steering(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
-    corner = evaluator.corner
+    corner, words = evaluator.corner, case.words
     found = "ahead" if corner.arms_ahead else "behind"
     if case.steering.arms is None:
         yield (
             "steering.arms",
-            f"is not stated; the points put the steering arms {found} the axle: state arms = "
+            f"is not stated; the points put the {words.arm}s {found} the axle: state arms = "
             f'"{found}" if that is so',
         )
     elif case.steering.arms != found:
         yield (
             "steering.arms",
-            f'says "{case.steering.arms}", but tie_rod_outer lies {found} the steering axis; '
+            f'says "{case.steering.arms}", but tie_rod_outer lies {found} the {words.axis}; '
             "every cure turns round with this: check the sign of x",
         )
     arm = corner.steering_arm
-    if not 70.0 <= arm <= 220.0:
+    if words.steers and not 70.0 <= arm <= 220.0:
         yield (
             "points.tie_rod_outer",
-            f"makes a steering arm of {short_length(arm, case.units)}; "
+            f"makes a {words.arm} of {short_length(arm, case.units)}; "
             f"{short_length(70.0, case.units)} to {short_length(220.0, case.units)} is usual",
         )
     if abs(corner.rack_axis[1]) < 0.9:
@@ -231,6 +233,15 @@ def _odd_steering(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]
         yield (
             "outer_pivot.stud_axis",
             "points up: a thicker stack would raise the pivot; is that how it is fitted?",
+        )
+
+
+def _odd_aim(case: Case) -> Iterator[tuple[str, str]]:
+    if not case.words.steers and "toe_gain_deg_per_10mm" not in case.aim.model_fields_set:
+        yield (
+            "aim.toe_gain_deg_per_10mm",
+            "is not stated, so no toe change at all is taken as wanted; at the rear a maker may "
+            "mean some: is there a figure or a band of the maker's?",
         )
 
 
@@ -244,6 +255,19 @@ def _odd_limits(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
             "joint",
             "states no rod_diameter or no housing_diameter: the gaps count from the center lines",
         )
+    inner, line = case.joint.inner, case.words.inner_line
+    if line and inner.bolt_axis is None and tilt_limit_deg(inner) is not None:
+        yield (
+            "joint.inner",
+            f"states a tilt limit and no bolt_axis: its tilt counts from {line}; where a bolt or "
+            "stud goes through the ball, state bolt_axis along it",
+        )
+    yield from _odd_locks(case, evaluator)
+
+
+def _odd_locks(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
+    if not case.words.steers:
+        return
     full = case.steering.rack_travel
     if full == 0.0:
         yield "steering.rack_travel", "is not stated: limits are judged straight ahead only"

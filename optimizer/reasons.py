@@ -3,13 +3,14 @@
 from math import isfinite
 
 from optimizer.limits import Margin
+from optimizer.models.case import Case
 from optimizer.models.result import Tightest
-from optimizer.units import Units, short_length
+from optimizer.units import short_length
 
 
-def violations(margins: list[Margin], row: int, units: Units) -> list[str]:
+def violations(margins: list[Margin], row: int, case: Case) -> list[str]:
     """Say which limits a row breaks; empty where it fits."""
-    return [_sentence(margin, row, units) for margin in margins if margin.margin[row] < 0.0]
+    return [_sentence(margin, row, case) for margin in margins if margin.margin[row] < 0.0]
 
 
 def smallest(margins: list[Margin], kind: str, row: int) -> float | None:
@@ -20,17 +21,19 @@ def smallest(margins: list[Margin], kind: str, row: int) -> float | None:
     return float((found.value if kind == "gap" else found.margin)[row])
 
 
-def tightest(margins: list[Margin], kind: str, row: int, units: Units) -> Tightest | None:
+def tightest(margins: list[Margin], kind: str, row: int, case: Case) -> Tightest | None:
     """Name what comes nearest to its tilt limit ("tilt") or to touching ("gap"), and where."""
     found = _tightest(margins, kind, row)
     if found is None:
         return None
     travel, rack_travel = float(found.travel[row]), float(found.rack_travel[row])
-    where, value = _place(travel, rack_travel, units), float(found.value[row])
+    where, value = _place(travel, rack_travel, case), float(found.value[row])
     if kind == "tilt":
         does = f"tilts {value:.1f} of {found.limit:.1f} deg"
     else:
-        does = f"{'leaves' if value >= 0.0 else 'overlaps by'} {short_length(abs(value), units)}"
+        does = (
+            f"{'leaves' if value >= 0.0 else 'overlaps by'} {short_length(abs(value), case.units)}"
+        )
     return Tightest(
         name=found.name,
         travel_mm=travel,
@@ -47,8 +50,11 @@ def _tightest(margins: list[Margin], kind: str, row: int) -> Margin | None:
     return min(found, key=lambda m: float(m.margin[row]), default=None)
 
 
-def _sentence(margin: Margin, row: int, units: Units) -> str:
-    where = _place(float(margin.travel[row]), float(margin.rack_travel[row]), units)
+def _sentence(margin: Margin, row: int, case: Case) -> str:
+    where, units = (
+        _place(float(margin.travel[row]), float(margin.rack_travel[row]), case),
+        case.units,
+    )
     value, short = float(margin.value[row]), -float(margin.margin[row])
     if margin.kind == "reach":
         return f"the {margin.name} can't reach {where}"
@@ -58,7 +64,8 @@ def _sentence(margin: Margin, row: int, units: Units) -> str:
             f"(tilts {value:.1f}, limit {margin.limit:.1f} deg)"
         )
     if margin.kind == "stud":
-        return f"stud reaches its {margin.name} at {value:.2f} x the stated rod force"
+        force = f"the stated {case.words.short_rod} force"
+        return f"stud reaches its {margin.name} at {value:.2f} x {force}"
     if margin.kind == "thread":
         kept, least = (short_length(x, units) for x in (max(0.0, value), margin.limit))
         return (
@@ -73,12 +80,13 @@ def _sentence(margin: Margin, row: int, units: Units) -> str:
     )
 
 
-def _place(travel: float, rack_travel: float, units: Units) -> str:
+def _place(travel: float, rack_travel: float, case: Case) -> str:
+    words, units = case.words, case.units
     if travel == 0.0:
         height = "ride height"
     else:
         height = f"{short_length(abs(travel), units)} {'bump' if travel > 0.0 else 'droop'}"
     if rack_travel == 0.0:
-        return f"{height}, steering straight"
+        return f"{height}{words.straight}"
     side = "left" if rack_travel > 0.0 else "right"
-    return f"{height}, rack {short_length(abs(rack_travel), units)} to the {side}"
+    return f"{height}, {words.inner} {short_length(abs(rack_travel), units)} to the {side}"

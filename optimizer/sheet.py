@@ -3,7 +3,7 @@
 import numpy as np
 
 from optimizer.adjust import Settings
-from optimizer.cautions import JUDGEMENT
+from optimizer.cautions import judgement
 from optimizer.curve import stepped_travel, subject_of
 from optimizer.evaluate import Evaluator
 from optimizer.models.case import Case
@@ -14,14 +14,14 @@ from optimizer.units import length_text
 
 # Common practice, no source.
 PREPARE = (
-    "Set tire pressures, ride height, caster, camber and static toe first; a change of any of them "
+    "Set tire pressures, ride height, {words.aligned} first; a change of any of them "
     "later means sweeping again.",
-    "Put right worn joints, bearings and bushings; play makes two curves of one.",
+    "Put right worn joints, {words.also_worn}bearings and bushings; play makes two curves of one.",
     "With driver's weight in, record the ride height as hub to arch: ______ left ______ right.",
     "Stands under the body, wheels chocked, hands clear: with the spring out the arm is on a jack.",
     "Take the spring out or back it off, disconnect the anti-roll bar, note where the bump rubber "
     "touches.",
-    "Lock the steering at the center of the rack, not by the column.",
+    "{words.lock}",
     "Set the gauge's plate square to the axle and level at ride height, and zero the gauge there.",
     "Sweep from full droop to full bump and back; write down every height both ways.",
 )
@@ -50,16 +50,20 @@ def sheet(case: Case, setting: Settings, fit: str, kind: str) -> Sheet:
     evaluator = Evaluator.of(case, stepped_travel(case.ride.bump, case.ride.droop, step))
     change = evaluator.toe_change(setting)[0] + evaluator.gain * evaluator.travel
     lowered = length_text(case.ride.lowered_by, case.units)
+    steps = [text.format(words=case.words) for text in PREPARE]
     return Sheet(
         subject=subject_of(case),
         kind=kind,
         fit=fit,
-        prepare=[f"Ride height {lowered} below the one at which the car was measured.", *PREPARE],
+        prepare=[
+            f"Ride height {lowered} below the one at which the car was measured.",
+            *(text for text in steps if text),
+        ],
         set_up=SET_UP[kind],
         blanks=list(BLANKS[kind]),
         rows=[
             Reading(travel_mm=height, toe_change_deg=angle)
             for height, angle in zip(evaluator.travel, np.degrees(change), strict=True)
         ],
-        cautions=[JUDGEMENT],
+        cautions=[judgement(case.words)],
     )

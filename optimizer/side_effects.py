@@ -156,12 +156,16 @@ def side_effects(evaluator: Evaluator, settings: Settings) -> SideEffects:
     wheel = _Wheel.of(evaluator, settings, places)
     toe = toe_angle(wheel.spin)
     rate = np.abs(np.degrees(evaluator.steer_rate(settings)))
+    if not evaluator.case.words.steers:
+        rate = np.full(rate.shape, np.nan)
     return SideEffects(
         **_wheel_figures(wheel),
         **_front_view(evaluator, settings, wheel),
         **_gradients(evaluator.case, toe),
         steer_rate_deg_per_mm=_pair(rate),
-        steer_rate_change_percent=100.0 * (rate[1] / rate[0] - 1.0) if len(rate) > 1 else None,
+        steer_rate_change_percent=_or_none(100.0 * (rate[-1] / rate[0] - 1.0))
+        if len(rate) > 1
+        else None,
         steered=_steered_curves(evaluator, places, toe),
         turn_toe_out=_turns(evaluator.case, places, toe),
     )

@@ -133,7 +133,7 @@ def strength_limits(
     """Kind, name, value and least value of what must be kept: "thread" [mm] and "stud" [-]."""
     figures = strength_figures(case, outer_drop, rod_length_change)
     if case.thread is not None and figures.engagement is not None:
-        yield "thread", "tie-rod thread", figures.engagement, case.thread.least
+        yield "thread", case.words.rod_thread, figures.engagement, case.thread.least
     if figures.safety_factor is not None:
         name = "yield strength" if figures.proof_force is None else "proof strength"
         yield "stud", name, figures.safety_factor, 1.0

@@ -133,7 +133,7 @@ def _ranked(candidates: Candidates, proof: Proof, shown: int) -> list[Ranked]:
             refused = np.append(refused, left)
     rows = np.concatenate([fitting, refused])
     leading = candidates.peak[rows] <= proof.best_peak + RESOLUTION
-    faster = 100.0 * rate_change(candidates)[rows]
+    faster, steers = 100.0 * rate_change(candidates)[rows], candidates.evaluator.case.words.steers
     unbeaten = unbeaten_rows(candidates, rows)
     return [
         Ranked(
@@ -142,7 +142,7 @@ def _ranked(candidates: Candidates, proof: Proof, shown: int) -> list[Ranked]:
             leading=bool(leading[k]) and setting.fits,
             is_as_is=bool(rows[k] == left),
             unbeaten=unbeaten[k],
-            steer_rate_change_percent=faster[k],
+            steer_rate_change_percent=faster[k] if steers else None,
         )
         for k, setting in enumerate(settings_of(candidates, rows))
     ]
@@ -167,6 +167,7 @@ def _diagnosis(candidates: Candidates, as_is: Setting) -> Diagnosis:
         evaluator.travel,
         arms_ahead=evaluator.corner.arms_ahead,
         tolerance_deg=evaluator.case.aim.tolerance_deg,
+        words=evaluator.case.words,
     )
 
 

@@ -16,7 +16,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         ("--outer-drop", millimeters, 0.0, "outer pivot moved along the stud axis (0)"),
         ("--rack-raise", millimeters, 0.0, "inner pivot lifted (0)"),
         ("--lowered-by", millimeters, None, "ride height below the measured one (as in the case)"),
-        ("--rack-travel", millimeters, 0.0, "rack moved to the left (0)"),
+        ("--rack-travel", millimeters, 0.0, "rack or center link moved to the left (0)"),
         ("--bump", stroke, None, "travel above ride height (as in the case)"),
         ("--droop", stroke, None, "travel below ride height (as in the case)"),
         ("--step", step, 10.0, "step of wheel travel (10)"),
@@ -25,7 +25,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--keep-rod-length",
         action="store_true",
-        help="leave the tie rod as long as measured instead of resetting static toe",
+        help="leave tie rod or toe link as long as measured instead of resetting static toe",
     )
     parser.add_argument(
         "--opposite",

@@ -61,8 +61,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="pivotwright",
-        description="Find where the outer steering pivot and the rack must sit so that the wheels "
-        "do not steer themselves over bumps.",
+        description="Find where the pivots of tie rod or toe link must sit so that the wheels do "
+        "not steer themselves over bumps.",
         epilog="Exit codes: 0 done; 1 done, but nothing buildable meets the limits; "
         "2 the input is wrong.",
     )

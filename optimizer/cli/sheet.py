@@ -17,7 +17,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--text", action="store_true", help="plain text instead of HTML")
     for name, text in (
         ("--outer-drop", "sheet for this stack, in mm; number 1 of `suggest` if left out"),
-        ("--rack-raise", "sheet for this rack spacer, in mm"),
+        ("--rack-raise", "sheet for this raise of the inner pivot, in mm"),
     ):
         parser.add_argument(name, type=millimeters, metavar="MM", help=text)
 
@@ -47,7 +47,7 @@ def run(options: argparse.Namespace) -> int:
     else:
         drop, rack_raise = drop or 0.0, rack_raise or 0.0
         down, up = (length_text(x, case.units) for x in (drop, rack_raise))
-        fit = f"outer drop {down}, rack raise {up}"
+        fit = f"outer drop {down}, {case.words.inner} raise {up}"
     made = sheet(case, Settings.single(drop, rack_raise, ball_joint), fit, options.kind)
     if options.json:
         sys.stdout.write(made.model_dump_json(indent=2) + "\n")

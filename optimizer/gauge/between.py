@@ -1,7 +1,7 @@
 """Two sweeps of one wheel with other stacks: what a millimeter was worth, and what can't be true.
 
-Lowering the outer pivot or raising the rack turns the slope toward toe-in in bump where the
-steering arms lie behind the axle, and toward toe-out where they lie ahead of it; the size of the
+Lowering the outer pivot or raising the inner one turns the slope toward toe-in in bump where the
+arms lie behind the axle, and toward toe-out where they lie ahead of it; the size of the
 turn is height / (rod x arm), to first order.
 """
 
@@ -22,7 +22,7 @@ ODD_WORTH = (0.5, 2.0)  # times the worth that the lengths promise
 WAY = {True: "toe-in", False: "toe-out"}
 
 
-def lessons(sweeps: list[Swept], gain: float) -> list[str]:
+def lessons(sweeps: list[Swept], gain: float, car: MeasuredCar) -> list[str]:
     """Say what each change of stack did, and where the slope becomes the wanted one.
 
     `gain` is the wanted slope [rad/mm].
@@ -35,10 +35,10 @@ def lessons(sweeps: list[Swept], gain: float) -> list[str]:
             units = after.readings.units
             told.append(
                 f'From "{before.readings.name}" to "{after.readings.name}" each '
-                f"{short_length(1.0 if units == 'mm' else 25.4, units)} of outer drop plus rack "
-                f"raise was worth {np.degrees(change / height) * 10.0:+.4f} deg per 10 mm"
-                f"{' for each mm' if units == 'mm' else ''}; by that the slope is as wanted at "
-                f"{short_length(wanted, units)}, counted from the standard seat."
+                f"{short_length(1.0 if units == 'mm' else 25.4, units)} of outer drop plus "
+                f"{car.words.inner} raise was worth {np.degrees(change / height) * 10.0:+.4f} deg "
+                f"per 10 mm{' for each mm' if units == 'mm' else ''}; by that the slope is as "
+                f"wanted at {short_length(wanted, units)}, counted from the standard seat."
             )
     return told
 
@@ -70,12 +70,13 @@ def _against_the_map(before: Swept, after: Swept, car: MeasuredCar, height: floa
     if car.arms is None:
         return
     wanted_toe_in = (height > 0.0) == (car.arms == "behind")
-    done = "lowered (or the rack raised)" if height > 0.0 else "raised (or the rack lowered)"
+    done, other = ("lowered", "raised") if height > 0.0 else ("raised", "lowered")
     if (change > 0.0) != wanted_toe_in:
         yield (
             f'From "{before.readings.name}" to "{after.readings.name}" the outer pivot was {done} '
-            f"by {short_length(abs(height), units)}. With steering arms {ARMS_PLACE[car.arms]} "
-            f"that turns the curve toward {WAY[wanted_toe_in]} in bump, but the readings went "
+            f"(or the {car.words.inner} {other}) by {short_length(abs(height), units)}. With "
+            f"{car.words.arm}s {ARMS_PLACE[car.arms]} that turns the curve toward "
+            f"{WAY[wanted_toe_in]} in bump, but the readings went "
             f"toward {WAY[change > 0.0]}. One of these is wrong: the place of the arms, the sign "
             "of toe (reading_grows), the sign of travel, or which stack belongs to which sweep."
         )

@@ -119,6 +119,8 @@ def _car_of(evaluator: Evaluator) -> MeasuredCar:
     return MeasuredCar(
         rod_length=float(np.hypot(*(corner.outer_seat - corner.inner)[1:])),
         steering_arm=corner.steering_arm,
+        axle=evaluator.case.car.axle,
+        steering=evaluator.case.steering_kind,
         arms="ahead" if corner.arms_ahead else "behind",
         tire_diameter=2.0 * evaluator.case.wheel.tire_radius,
     )
@@ -136,7 +138,7 @@ def _told(case: Case | None, job: Job, sides: Sides | None) -> GaugeResult:
     if readings.aim is not None and readings.aim.band is not None:
         diagnosis.append(judged_by_band(readings.aim.band, last.curve, subject.units))
     gain = float(np.radians(job.aim.toe_gain_deg_per_10mm) / 10.0)
-    diagnosis += lessons(job.mine, gain)
+    diagnosis += lessons(job.mine, gain, job.car)
     if sides is not None:
         diagnosis += sides_in_words(sides, job.car)
     return GaugeResult(
@@ -157,7 +159,11 @@ def _told(case: Case | None, job: Job, sides: Sides | None) -> GaugeResult:
 
 def _questions(job: Job) -> list[str]:
     """Everything that may not be what it seems, of all sweeps, each once."""
-    asked = [text for one in job.mine + job.theirs for text in questions(one.readings, one.curve)]
+    asked = [
+        text
+        for one in job.mine + job.theirs
+        for text in questions(one.readings, one.curve, job.car.words)
+    ]
     asked += contradictions(job.mine, job.car)
     for one in job.mine:
         if job.evaluator is None:
@@ -165,6 +171,7 @@ def _questions(job: Job) -> list[str]:
             continue
         asked += not_toe_in_words(one)
         asked += slips(job.evaluator, one)
+        asked += _other_axle(one.readings.car, job.car)
         asked += _other_arms(one.readings.car, job.car)
     if job.evaluator is not None and (job.mine[0].readings.side or job.side) != job.side:
         asked.append(
@@ -174,20 +181,32 @@ def _questions(job: Job) -> list[str]:
     return list(dict.fromkeys(asked))
 
 
+def _other_axle(said: MeasuredCar, measured: MeasuredCar) -> list[str]:
+    if said.axle is None or measured.axle is None or said.axle == measured.axle:
+        return []
+    return [
+        f"The readings are of a {said.axle} wheel, the case is of a {measured.axle} one: do they "
+        "belong together?"
+    ]
+
+
 def _other_arms(said: MeasuredCar, measured: MeasuredCar) -> list[str]:
     if said.arms is None or measured.arms is None or said.arms == measured.arms:
         return []
     return [
-        f"The readings say that the steering arms are {ARMS_PLACE[said.arms]}, the points of the "
-        f"case that they are {ARMS_PLACE[measured.arms]}: which is right?"
+        f"The readings say that the {measured.words.arm}s are {ARMS_PLACE[said.arms]}, the points "
+        f"of the case that they are {ARMS_PLACE[measured.arms]}: which is right?"
     ]
 
 
 def _subject(readings: Readings, side: Side) -> Subject:
-    diameter = readings.display.diameter or readings.car.tire_diameter or UNKNOWN_DIAMETER_MM
+    car = readings.car
+    diameter = readings.display.diameter or car.tire_diameter or UNKNOWN_DIAMETER_MM
     return Subject(
         name=readings.name,
         layout="unknown",
+        axle=car.axle or "front",
+        steering_kind=None if car.axle == "rear" else car.steering or "rack",
         side=side,
         units=readings.units,
         toe_unit=readings.display.toe_unit,

@@ -11,6 +11,7 @@ from geometry.vectors import Array
 from optimizer.gauge.conversions import gauge_columns, uncounted_turns
 from optimizer.gauge.measured import SAME_HEIGHT_MM, MeasuredCurve
 from optimizer.models.readings import Readings
+from optimizer.models.vocabulary import Vocabulary
 from optimizer.units import length_text
 
 LARGEST_TOE = float(np.radians(4.0))
@@ -22,7 +23,7 @@ UNKNOWN_DIAMETER_MM = 650.0  # where no diameter is stated, for slopes in inch p
 OFF_STEP = (0.6, 1.6)  # of the usual travel step
 
 
-def questions(readings: Readings, curve: MeasuredCurve) -> list[str]:
+def questions(readings: Readings, curve: MeasuredCurve, words: Vocabulary) -> list[str]:
     """Ask about whatever looks like a slip of the pen or of the gauge."""
     return [
         *_about_size(readings, curve),
@@ -31,7 +32,7 @@ def questions(readings: Readings, curve: MeasuredCurve) -> list[str]:
         *_about_heights(readings, curve),
         *_about_turns(readings, curve),
         *_about_gauge(readings),
-        *_about_play(curve),
+        *_about_play(curve, words),
     ]
 
 
@@ -156,11 +157,11 @@ def _about_gauge(readings: Readings) -> Iterator[str]:
         )
 
 
-def _about_play(curve: MeasuredCurve) -> Iterator[str]:
+def _about_play(curve: MeasuredCurve, words: Vocabulary) -> Iterator[str]:
     if abs(curve.play) > max(2.0 * curve.scatter, LEAST_PLAY):
         yield (
             f"Up and down strokes differ by {np.degrees(abs(curve.play)):.3f} deg: look for play "
-            "or stiction in rod ends, bushings and wheel bearing before shimming."
+            f"or stiction in rod ends, {words.also_worn}bushings and wheel bearing before shimming."
         )
 
 

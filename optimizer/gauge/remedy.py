@@ -12,6 +12,7 @@ import numpy as np
 from optimizer.diagnosis import height_cure, length_cure
 from optimizer.models.gauge import Measured
 from optimizer.models.readings import MeasuredCar
+from optimizer.models.vocabulary import Vocabulary
 from optimizer.units import MM_PER_INCH, Units, short_length
 
 RACE_IN_PER_IN = 0.020
@@ -31,7 +32,7 @@ def remedies(
         _what_it_does(measured, longest_mm, tolerance_deg),
         *_height(measured, car, units, longest_mm, tolerance_deg),
         *_length(measured, car, units, longest_mm, tolerance_deg),
-        _whether_it_matters(measured, tolerance_deg),
+        _whether_it_matters(measured, tolerance_deg, car.words),
     ]
 
 
@@ -69,23 +70,20 @@ def _height(
         return
     if car.arms is None:
         yield (
-            "That slope is a height error. Which way to move depends on where the steering arms "
-            "are: state arms, ahead of or behind the axle."
+            f"That slope is a height error. Which way to move depends on where the "
+            f"{car.words.arm}s are: state arms, ahead of or behind the axle."
         )
         return
-    cure = height_cure(slope, arms_ahead=car.arms == "ahead")
+    cure = height_cure(slope, arms_ahead=car.arms == "ahead", words=car.words)
+    error = f"That slope is a height error ({car.words.arm}s {ARMS_PLACE[car.arms]}): {cure}"
     worth = slope_of_height(car)
     if worth is None:
-        yield (
-            f"That slope is a height error (steering arms {ARMS_PLACE[car.arms]}): {cure}. With "
-            "rod_length and steering_arm the amount can be said too."
-        )
+        yield f"{error}. With rod_length and steering_arm the amount can be said too."
         return
     height = abs(np.radians(slope) / 10.0 / worth)
     yield (
-        f"That slope is a height error (steering arms {ARMS_PLACE[car.arms]}): {cure}, by about "
-        f"{short_length(height, units)} from what is fitted now (first order, front view; "
-        f"{_worth_text(abs(worth), units)})."
+        f"{error}, by about {short_length(height, units)} from what is fitted now (first order, "
+        f"front view; {_worth_text(abs(worth), units)})."
     )
 
 
@@ -109,7 +107,7 @@ def _length(
     if car.arms is None:
         yield f"{text}; state arms, ahead or behind, to hear which way."
         return
-    cure = length_cure(curvature, arms_ahead=car.arms == "ahead")
+    cure = length_cure(curvature, arms_ahead=car.arms == "ahead", words=car.words)
     amount = _length_error(curvature, car, longest_mm)
     yield f"{text}; {cure}{'' if amount is None else f', by about {short_length(amount, units)}'}."
 
@@ -124,10 +122,16 @@ def _length_error(curvature_deg: float, car: MeasuredCar, longest_mm: float) -> 
     return float(abs(1.0 / right - car.rod_length)) if right > 0.0 else None
 
 
-def _whether_it_matters(measured: Measured, tolerance_deg: float) -> str:
+def _whether_it_matters(measured: Measured, tolerance_deg: float, words: Vocabulary) -> str:
     slope, peak = abs(measured.toe_slope_in_per_in), measured.peak_toe_change_deg
     if peak <= tolerance_deg:
         return "It does not matter: toe stays within the tolerance over the used travel."
+    if not words.steers:
+        return (
+            f"Does it matter? At {slope:.3f} in per in: no band that is accepted for a rear axle "
+            "is known here. A maker may mean some toe change at the rear: hold it against the "
+            "maker's band, if there is one (aim.band)."
+        )
     low, high = PRODUCTION_IN_PER_IN
     if slope <= RACE_IN_PER_IN:
         band = f"inside what racers accept ({RACE_IN_PER_IN:.3f} in per in)"

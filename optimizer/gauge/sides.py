@@ -98,7 +98,7 @@ def sides_in_words(sides: Sides, car: MeasuredCar) -> Iterator[str]:
         "Each side needs a stack of its own."
     )
     yield from _by_height(sides, car)
-    yield from _by_length(sides)
+    yield from _by_length(sides, car)
 
 
 def _by_height(sides: Sides, car: MeasuredCar) -> Iterator[str]:
@@ -123,18 +123,18 @@ def _by_height(sides: Sides, car: MeasuredCar) -> Iterator[str]:
                 "sides would agree. Were the shims fitted on the wrong sides?"
             )
     yield (
-        f"Their slopes differ{amount}: look for shims on the wrong side, a rack that is not level, "
-        "or a bent steering arm or upright."
+        f"Their slopes differ{amount}: look for shims on the wrong side, a {car.words.carrier} "
+        f"that is not level, or a bent {car.words.arm} or upright."
     )
 
 
-def _by_length(sides: Sides) -> Iterator[str]:
+def _by_length(sides: Sides, car: MeasuredCar) -> Iterator[str]:
     """Blame the part of the difference that goes the same way in bump and in droop."""
     mine, theirs = sides.mine.curve, sides.theirs.curve
     bend = float(mine.coefficients[1] - theirs.coefficients[1])
     if abs(bend) * float(np.abs(sides.travel).max()) ** 2 < AGREE:
         return
     yield (
-        "Their curvatures differ: look for tie rods of unequal length, a rack that is not "
-        "centered, or a bent arm."
+        f"Their curvatures differ: look for {car.words.rod}s of unequal length, a "
+        f"{car.words.carrier} that is not centered, or a bent arm."
     )

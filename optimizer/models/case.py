@@ -35,6 +35,7 @@ from optimizer.models.quantities import (
     WheelAngle,
 )
 from optimizer.models.stud import Stud, TieRodThread
+from optimizer.models.vocabulary import SteeringKind, Vocabulary, words_for
 from optimizer.units import ToeUnit, Units
 
 Layout = Literal["strut", "double-wishbone", "twin-link-strut", "five-link"]
@@ -47,6 +48,12 @@ POINTS_OF_LAYOUT: dict[Layout, type[LayoutPoints]] = {
     "five-link": FiveLinkPoints,
 }
 LAYOUTS_TO_COME = ("beam-axle",)
+NOT_AT_THE_REAR = {
+    "kind": "a rear axle is not steered; its rod is the toe link",
+    "rack_travel": "a rear wheel has no lock: its toe link ends at the subframe",
+    "rack_axis": "nothing moves the inner pivot; joint.inner.bolt_axis says how its joint sits",
+    "check_at": "a rear wheel has no lock: toe is told straight ahead alone",
+}
 
 
 class Wheel(FrozenModel):
@@ -128,7 +135,7 @@ class Case(FrozenModel):
     car: Car = Car()
     """Sizes of the whole car."""
     steering: Steering = Steering()
-    """Rack travel and the place of the steering arms."""
+    """What steers the wheel, how far, and the place of the steering arms."""
     shelf: Shelf | None = None
     """Pieces that a stack must be built from."""
     outer_pivot: OuterPivot = OuterPivot()
@@ -136,7 +143,7 @@ class Case(FrozenModel):
     custom_pivot: PivotRoom | None = None
     """Room for a pivot made to measure; looked into only where that is asked for."""
     rack: Rack = Rack()
-    """What may be fitted at the rack."""
+    """What may be fitted at the rack, or what the inner pivot sits in."""
     lower_ball_joint: LowerBallJoint = LowerBallJoint()
     """What is or may be fitted at the lower ball joint."""
     aim: Aim = Aim()
@@ -178,6 +185,16 @@ class Case(FrozenModel):
             raise FaultList([])  # which points are right is not known; layout has its own fault
         model = POINTS_OF_LAYOUT[info.data["layout"]]
         return model.model_validate(typed, context=info.context)
+
+    @field_validator("steering")
+    @classmethod
+    def _nothing_steers_a_rear_wheel(cls, steering: Steering, info: ValidationInfo) -> Steering:
+        car: Car | None = info.data.get("car")
+        odd = [key for key in NOT_AT_THE_REAR if key in steering.model_fields_set]
+        if car is not None and car.axle == "rear" and odd:
+            message = 'must be left out where car.axle is "rear"'
+            raise FaultList([Fault(key, f"{message}\n({NOT_AT_THE_REAR[key]})") for key in odd])
+        return steering
 
     @field_validator("outer_pivot")
     @classmethod
@@ -238,3 +255,13 @@ class Case(FrozenModel):
         if found:
             raise FaultList(found)
         return parts
+
+    @property
+    def steering_kind(self) -> SteeringKind | None:
+        """What steers the wheel; None on a rear axle."""
+        return None if self.car.axle == "rear" else self.steering.kind
+
+    @property
+    def words(self) -> Vocabulary:
+        """What the trade calls the parts of this car."""
+        return words_for(self.car.axle, self.steering_kind)

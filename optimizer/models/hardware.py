@@ -27,6 +27,7 @@ from optimizer.models.quantities import (
     between_mm,
     file_units,
 )
+from optimizer.models.vocabulary import STEERED, SteeringKind
 from optimizer.units import MM_PER, Units, length_text
 
 MOST_STEPS = 100_000
@@ -53,8 +54,10 @@ NOT_EMPTY = BeforeValidator(_not_empty)
 
 
 class Steering(FrozenModel):
-    """The rack, and where its arms are."""
+    """The rack or center link, and where the arms are."""
 
+    kind: SteeringKind = "rack"
+    """What the inner pivot sits in: a rack, or the center link of a steering box."""
     rack_travel: Stroke = 0.0
     """From straight ahead to lock. [mm]"""
     rack_axis: Direction = (0.0, 1.0, 0.0)
@@ -73,7 +76,7 @@ class Steering(FrozenModel):
             found = [
                 Fault(
                     f"check_at[{k}]",
-                    f"must be between {least} and {most}, the rack's locks, "
+                    f"must be between {least} and {most}, the {STEERED[self.kind].inner}'s locks, "
                     f"got {length_text(travel, file_units(info))}",
                 )
                 for k, travel in enumerate(self.check_at or (), start=1)
@@ -181,10 +184,13 @@ def raise_unless_steps_or_shelf(stack: Stack | None, shelf: Shelf | None) -> Non
 
 
 class Rack(FrozenModel):
-    """Spacers that raise the rack, or lower it where negative."""
+    """Spacers that raise the rack, or lower it where negative.
+
+    Of a center link this is its height at pitman and idler, of a rear toe link its inner bracket's.
+    """
 
     spacers: Annotated[tuple[Adjustment, ...], NOT_EMPTY] = (0.0,)
-    """Rack raise of each choice. [mm]"""
+    """Raise of each choice. [mm]"""
 
     @model_validator(mode="after")
     def _no_choice_twice(self, info: ValidationInfo) -> Self:

@@ -27,7 +27,7 @@ class Points(FrozenModel):
     """Points that every layout with a tie rod has."""
 
     tie_rod_inner: Point
-    """center of the joint between rack and tie rod"""
+    """center of the joint between rack and tie rod (at the rear: subframe and toe link)"""
     tie_rod_outer: Point
     """center of the joint between tie rod and steering arm, on its standard seat"""
     wheel_center: Point

@@ -29,6 +29,7 @@ from optimizer.models.quantities import (
     between_mm,
     in_millimeters,
 )
+from optimizer.models.vocabulary import Axle, SteeringKind, Vocabulary, words_for
 from optimizer.units import Units
 
 Kind = Literal[
@@ -110,6 +111,11 @@ def _scaled(typed: Any, info: ValidationInfo, *, lengths: int | None) -> tuple[R
 class MeasuredCar(FrozenModel):
     """Two lengths and a word that turn a slope into shims where no points are known."""
 
+    axle: Axle | None = None
+    """Which axle the wheel is of; the front one if left out."""
+    steering: SteeringKind | None = None
+    """What steers it: a rack, or the center link of a steering box; a rack if left out."""
+
     rod_length: PositiveLength | None = None
     """Tie rod, joint to joint, seen from the front. [mm]"""
     steering_arm: PositiveLength | None = None
@@ -118,6 +124,18 @@ class MeasuredCar(FrozenModel):
     """Where the steering arms point, relative to the axle."""
     tire_diameter: PositiveLength | None = None
     """Outside diameter of the tire. [mm]"""
+
+    @property
+    def words(self) -> Vocabulary:
+        """What the trade calls the parts of this car."""
+        return words_for(self.axle, self.steering)
+
+    @model_validator(mode="after")
+    def _nothing_steers_a_rear_wheel(self) -> Self:
+        if self.axle == "rear" and self.steering is not None:
+            message = 'must be left out where axle is "rear"\n(its rod is the toe link)'
+            raise FaultList([Fault("steering", message)])
+        return self
 
 
 class UsedTravel(FrozenModel):

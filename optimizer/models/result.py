@@ -6,6 +6,7 @@ from pydantic import Field
 
 from optimizer.models.answer import Answer
 from optimizer.models.side_effects import SideEffects
+from optimizer.models.vocabulary import Axle, SteeringKind, Vocabulary, words_for
 
 Units = Literal["mm", "in"]
 Side = Literal["left", "right"]
@@ -13,14 +14,24 @@ Steers = Literal["toe-in", "toe-out", "no change"]
 
 
 class Subject(Answer):
-    """The wheel that an answer is about, and how its owner likes to read it."""
+    """The wheel that an answer is about, and how its owner likes to read it.
+
+    `steering_kind` is None on a rear axle, which nothing steers.
+    """
 
     name: str
     layout: str
+    axle: Axle = "front"
+    steering_kind: SteeringKind | None = "rack"
     side: Side
     units: Units
     toe_unit: Literal["deg", "min", "mm", "in"]
     toe_diameter_mm: float
+
+    @property
+    def words(self) -> Vocabulary:
+        """What the trade calls the parts of this car."""
+        return words_for(self.axle, self.steering_kind)
 
 
 class CurveResult(Answer):
@@ -111,15 +122,15 @@ class Ranked(Setting):
 
     `unbeaten` says that no setting that fits beats it on peak, effort, clearance and steering ratio
     at once, None where there were too many to tell; `steer_rate_change_percent` is how much faster
-    this wheel steers per rack travel than on the car as it is.  `kit` is the kit that it belongs
-    to, None where the ranking is of no kits, or no kit is fitted.
+    this wheel steers per rack travel than on the car as it is, None on a rear axle.  `kit` is the
+    kit that it belongs to, None where the ranking is of no kits, or no kit is fitted.
     """
 
     rank: int
     leading: bool
     is_as_is: bool
     unbeaten: bool | None
-    steer_rate_change_percent: float
+    steer_rate_change_percent: float | None
     kit: str | None = None
 
 
@@ -262,22 +273,22 @@ class TradeOff(Answer):
     peak_toe_change_deg: float
     change_mm: float
     clearance_mm: float | None
-    steer_rate_change_percent: float
+    steer_rate_change_percent: float | None
 
 
 class CustomPivot(Setting):
     """The best pivot made to measure, with what it asks for and what it costs.
 
     `outer_drop_mm` is a stack on top of it, 0 where it takes the stack's place.  `held_by` names
-    the limits and the sides of the room that it stands at, `change_mm` adds up how far pivots,
-    stack, rack and ball joint move.  `best_stack_peak_toe_change_deg` is the
-    least peak of the settings without a custom pivot, None where none fits.  The settings are not
-    finite in number, so there is no certificate.
+    the limits and the sides of the room that it stands at, `steering` is None on a rear axle,
+    `change_mm` adds up how far pivots, stack, rack and ball joint move.
+    `best_stack_peak_toe_change_deg` is the least peak of the settings without a custom pivot, None
+    where none fits.  The settings are not finite in number, so there is no certificate.
     """
 
     coordinates: list[Coordinate]
     held_by: list[str]
-    steering: SteeringCost
+    steering: SteeringCost | None
     best_stack_peak_toe_change_deg: float | None
     uncertainty: Uncertainty
     toe_change_deg: list[float]

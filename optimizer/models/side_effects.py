@@ -65,7 +65,8 @@ class SideEffects(Answer):
     instant center and roll center are so high above the ground.  The roll center lies in the center
     plane, `half_track_mm` from the contact point: half of the stated track, or the contact point's
     y where none is stated.  `camber_change_*` and `half_track_change_*` are from ride height to the
-    ends of the used travel.  The rate of steering is this wheel's steer angle per rack travel.  Rod
+    ends of the used travel.  The rate of steering is this wheel's steer angle per rack travel,
+    None on a rear axle; there the steering axis is the one that the wheel toes about.  Rod
     and arm angle are in the front view, positive where they rise toward the wheel: a guide only,
     for parallel does not mean free of bump steer.
     """

@@ -40,7 +40,7 @@ def shim_in_words(shim: NextShim, reader: Reader) -> str:
     rack = ""
     if shim.rack_raise_mm:
         way = "raised" if shim.rack_raise_mm > 0.0 else "lowered"
-        rack = f", rack {way} {reader.length_with_unit(abs(shim.rack_raise_mm))}"
+        rack = f", {reader.words.inner} {way} {reader.length_with_unit(abs(shim.rack_raise_mm))}"
     pieces = reader.pieces(shim.stack_mm)
     return f"To buy: one {size} shim {gain} (stack {pieces}{rack})."
 

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from math import floor
 
 from optimizer.models.result import Subject
+from optimizer.models.vocabulary import Vocabulary
 from optimizer.units import MM_PER, MM_PER_INCH, toe_in_unit, toe_unit_label
 
 TOE_DECIMALS = {"deg": 3, "min": 1, "mm": 2, "in": 3}
@@ -16,6 +17,11 @@ class Reader:
     """Formats the numbers of one answer."""
 
     subject: Subject
+
+    @property
+    def words(self) -> Vocabulary:
+        """What the trade calls the parts of this car."""
+        return self.subject.words
 
     @property
     def toe_unit(self) -> str:

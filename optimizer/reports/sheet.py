@@ -50,7 +50,8 @@ def sheet_html(sheet: Sheet) -> str:
     return (
         f'<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8"><title>{name}</title>'
         f"<style>{STYLE}</style></head><body>\n<h1>{name}</h1>\n"
-        f"<p>{escape(sheet.subject.layout)}, {sheet.subject.side} wheel. Fitted: {fit}.</p>\n"
+        f"<p>{escape(sheet.subject.layout)}, {sheet.subject.side} {sheet.subject.words.wheel}. "
+        f"Fitted: {fit}.</p>\n"
         f"<h2>Prepare</h2><ol>{prepare}</ol>\n<h2>Read</h2>\n"
         f"<p>Gauge: {sheet.kind}. {escape(sheet.set_up)}</p>\n"
         f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>\n{cautions}\n"

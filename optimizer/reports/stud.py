@@ -34,6 +34,7 @@ def _section(stud: StudSection, setting: Setting, reader: Reader) -> str:
 
 
 def _strength(stud: StudSection, setting: Setting, as_is: Setting, reader: Reader) -> str:
+    rod = reader.words.short_rod
     proof = setting.stud_proof_force_n is not None
     kind, stress = ("proof", stud.proof_mpa) if proof else ("yield", stud.yield_mpa)
     force, standard = (
@@ -43,25 +44,25 @@ def _strength(stud: StudSection, setting: Setting, as_is: Setting, reader: Reade
         return "No strength is stated for it, so no force is given."
     grade = "" if stud.grade is None else f"{stud.grade}, from "
     if stud.rod_force_n is None or setting.stud_safety_factor is None:
-        judged = "No rod force is stated, so no safety factor is given."
+        judged = f"No {rod} force is stated, so no safety factor is given."
     else:
         judged = (
             f"Against the stated {_force(stud.rod_force_n, reader)} that is a safety factor of "
             f"{setting.stud_safety_factor:.2f}."
         )
     return (
-        f"It reaches its {kind} strength ({stress:.0f} MPa, {grade}{stud.source}) at a rod force "
-        f"of about {_force(force, reader)}, without a stack at {_force(standard, reader)}. "
-        f"{judged} One steady force square to the stud is counted, not the clamp load, not notches "
-        "and not fatigue: compare heights by it, rate nothing by it."
+        f"It reaches its {kind} strength ({stress:.0f} MPa, {grade}{stud.source}) at a "
+        f"{rod} force of about {_force(force, reader)}, without a stack at "
+        f"{_force(standard, reader)}. {judged} One steady force square to the stud is counted, not "
+        "the clamp load, not notches and not fatigue: compare heights by it, rate nothing by it."
     )
 
 
 def _thread(thread: RodThread, engaged_mm: float, reader: Reader) -> str:
     basis = "as stated" if thread.minimum_is_stated else "1.5 x diameter, common practice"
     text = (
-        f"Tie-rod thread: {reader.length_with_unit(engaged_mm)} engaged after the toe reset, "
-        f"{reader.length_with_unit(thread.engaged_mm)} now; at least "
+        f"{reader.words.rod_thread.capitalize()}: {reader.length_with_unit(engaged_mm)} engaged "
+        f"after the toe reset, {reader.length_with_unit(thread.engaged_mm)} now; at least "
         f"{reader.length_with_unit(thread.minimum_mm)} wanted ({basis})"
     )
     if thread.full_strength_mm is None:

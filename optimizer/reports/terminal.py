@@ -9,7 +9,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from optimizer.models.result import CheckResult, CurveResult, Ranked, SuggestResult
+from optimizer.models.result import CheckResult, CurveResult, Ranked, Subject, SuggestResult
 from optimizer.reports.kits import kits_in_words, shim_in_words
 from optimizer.reports.numbers import Reader
 from optimizer.reports.sketch import AFTER, BEFORE, sketch
@@ -26,7 +26,7 @@ from optimizer.reports.words import (
 )
 
 WIDTH = 100  # columns where the output is no terminal
-UNBEATEN = "* no setting that fits beats it on peak, effort, gap and steering ratio at once."
+UNBEATEN = "* no setting that fits beats it on peak, effort{} at once."
 
 
 def rendered(parts: list[RenderableType], width: int | None = None) -> str:
@@ -51,12 +51,12 @@ def suggest_report(result: SuggestResult, case_path: str) -> str:
     winner = result.ranked[0] if result.ranked[0].fits else None
     parts: list[RenderableType] = [
         heading(f"{result.subject.name}"),
-        Text(f"{result.subject.layout}, {result.subject.side} wheel; {case_path}", style="dim"),
+        what_it_is(result.subject, case_path),
         heading("What the car does now"),
         *(indented(line) for line in what_it_does(result, reader)),
         heading("What to fit, best first"),
         _ranking(result, reader),
-        *([indented(UNBEATEN)] if any(row.unbeaten for row in result.ranked) else []),
+        *([_unbeaten(result.subject)] if any(row.unbeaten for row in result.ranked) else []),
         indented(tightest_in_words(result.ranked[0])),
         *(indented(line) for line in kits_in_words(result.kits, result.currency)),
         indented(proof_in_words(result.certificate, reader)),
@@ -94,6 +94,16 @@ def indented(text: str) -> Padding:
     return Padding(Text(text), (0, 0, 0, 2))
 
 
+def what_it_is(subject: Subject, case_path: str) -> Text:
+    """Name the layout, the wheel and the file of an answer."""
+    return Text(f"{subject.layout}, {subject.side} {subject.words.wheel}; {case_path}", style="dim")
+
+
+def _unbeaten(subject: Subject) -> Padding:
+    counts = ", gap and steering ratio" if subject.words.steers else " and gap"
+    return indented(UNBEATEN.format(counts))
+
+
 def _ranking(result: SuggestResult, reader: Reader) -> Padding:
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="underline")
     table.add_column("", justify="right")
@@ -107,7 +117,7 @@ def _ranking(result: SuggestResult, reader: Reader) -> Padding:
         ("curvature", reader.short_toe_unit),
         ("tilt left", "deg"),
         ("gap", result.subject.units),
-        ("rod", result.subject.units),
+        (result.subject.words.short_rod, result.subject.units),
     ):
         table.add_column(f"{name}\n{unit}", justify="right")
     if result.stud is not None:
@@ -175,8 +185,7 @@ def curve_report(result: CurveResult) -> str:
         f"travel\n{units}": [reader.length(x, signed=True) for x in result.travel_mm],
         f"toe\n{reader.short_toe_unit}": [_or_dash(x, reader.toe) for x in result.toe_deg],
         "camber\ndeg": [_or_dash(x, _degrees) for x in result.camber_deg],
-        "caster\ndeg": [_or_dash(x, _degrees) for x in result.caster_deg],
-        "kingpin\ndeg": [_or_dash(x, _degrees) for x in result.kingpin_inclination_deg],
+        **_axis_columns(result),
         f"half track\n{units}": [_or_dash(x, reader.length) for x in result.half_track_change_mm],
         "outer tilt\ndeg": [_or_dash(x, _degrees) for x in result.outer_tilt_deg],
         "inner tilt\ndeg": [_or_dash(x, _degrees) for x in result.inner_tilt_deg],
@@ -185,8 +194,8 @@ def curve_report(result: CurveResult) -> str:
         table.add_column(title, justify="right")
     for row in reversed(list(zip(*columns.values(), strict=True))):
         table.add_row(*row)
-    change = result.tie_rod_length_change_mm
-    length = "" if change is None else f"Tie rod {reader.length(change, signed=True)} {units}. "
+    change, rod = result.tie_rod_length_change_mm, result.subject.words.rod.capitalize()
+    length = "" if change is None else f"{rod} {reader.length(change, signed=True)} {units}. "
     return rendered(
         [
             heading(result.subject.name),
@@ -195,6 +204,16 @@ def curve_report(result: CurveResult) -> str:
             *(indented(note) for note in result.notes),
         ]
     )
+
+
+def _axis_columns(result: CurveResult) -> dict[str, list[str]]:
+    """Angles of the steering axis, where there is one."""
+    if not result.subject.words.steers:
+        return {}
+    return {
+        "caster\ndeg": [_or_dash(x, _degrees) for x in result.caster_deg],
+        "kingpin\ndeg": [_or_dash(x, _degrees) for x in result.kingpin_inclination_deg],
+    }
 
 
 def _degrees(angle: float) -> str:
@@ -212,7 +231,7 @@ def check_report(result: CheckResult, case_path: str) -> str:
         facts.add_row(name, value)
     parts: list[RenderableType] = [
         heading(result.subject.name),
-        Text(f"{result.subject.layout}, {result.subject.side} wheel; {case_path}", style="dim"),
+        what_it_is(result.subject, case_path),
         Padding(facts, (0, 0, 0, 2)),
     ]
     if result.doubts:

@@ -98,7 +98,9 @@ def _beside(pivot: CustomPivot, result: SuggestResult, reader: Reader) -> str:
         parts.append(f"a stack of {reader.length_with_unit(pivot.outer_drop_mm)} on it")
     if pivot.rack_raise_mm:
         way = "raised" if pivot.rack_raise_mm > 0.0 else "lowered"
-        parts.append(f"the rack {way} by {reader.length_with_unit(abs(pivot.rack_raise_mm))}")
+        parts.append(
+            f"the {reader.words.inner} {way} by {reader.length_with_unit(abs(pivot.rack_raise_mm))}"
+        )
     if pivot.ball_joint_drop_mm != result.as_is.ball_joint_drop_mm:
         drop = reader.length_with_unit(pivot.ball_joint_drop_mm)
         parts.append(f"the lower ball joint {drop} down")
@@ -115,15 +117,17 @@ def _comparison(pivot: CustomPivot, reader: Reader) -> str:
 
 
 def _steering(pivot: CustomPivot, reader: Reader) -> Iterator[str]:
-    cost, units = pivot.steering, reader.subject.units
+    cost, units, inner = pivot.steering, reader.subject.units, reader.words.inner
+    if cost is None:
+        return
     per = 1.0 if units == "mm" else MM_PER_INCH
     yield (
         f"Steering: this wheel steers {per * cost.rate_after_deg_per_mm:.3f} deg per {units} of "
-        f"rack, {per * cost.rate_before_deg_per_mm:.3f} now ({cost.rate_change_percent:+.1f} %)."
+        f"{inner}, {per * cost.rate_before_deg_per_mm:.3f} now ({cost.rate_change_percent:+.1f} %)."
     )
     turns = [
-        f"{turn.after_deg:+.2f} deg at {reader.length_with_unit(turn.rack_travel_mm)} of rack "
-        f"travel ({turn.before_deg:+.2f} now)"
+        f"{turn.after_deg:+.2f} deg at {reader.length_with_unit(turn.rack_travel_mm)} of "
+        f"{inner} travel ({turn.before_deg:+.2f} now)"
         for turn in cost.turn_toe_out
         if turn.after_deg is not None and turn.before_deg is not None
     ]
@@ -140,28 +144,29 @@ def _trade_offs(pivot: CustomPivot, reader: Reader) -> Iterator[RenderableType]:
             shown.append(offer)
     if not shown:
         return
-    units = reader.subject.units
+    units, words = reader.subject.units, reader.words
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="underline")
     for name in (
         f"peak\n{reader.short_toe_unit}",
         f"moved in all\n{units}",
         f"outer x, y, z\n{units}",
-        f"rack\n{units}",
+        f"{words.inner}\n{units}",
         f"gap\n{units}",
-        "steering\n%",
+        *(["steering\n%"] if words.steers else []),
     ):
         table.add_column(name, justify="right")
     for offer in shown:
+        faster = offer.steer_rate_change_percent
         table.add_row(
             reader.toe(offer.peak_toe_change_deg, signed=False),
             reader.length(offer.change_mm),
             ", ".join(reader.length(move) for move in offer.moves_mm[:3]),
             reader.length(offer.rack_raise_mm, signed=True),
             "?" if offer.clearance_mm is None else reader.length(offer.clearance_mm),
-            f"{offer.steer_rate_change_percent:+.1f}",
+            *([] if faster is None else [f"{faster:+.1f}"]),
         )
+    counts = "peak, change, gap and steering" if words.steers else "peak, change and gap"
     yield Padding(
-        Text("Less change for more toe; none is beaten on peak, change, gap and steering at once:"),
-        (1, 0, 0, 2),
+        Text(f"Less change for more toe; none is beaten on {counts} at once:"), (1, 0, 0, 2)
     )
     yield Padding(table, (0, 0, 0, 2))

@@ -136,9 +136,9 @@ def _promise(setting: NextSetting, reader: Reader) -> list[str]:
     extension = f", ball joint drop {reader.length_with_unit(joint)}" if joint else ""
     now = setting.fitted_now_peak_deg
     what = (
-        f"outer drop {reader.length_with_unit(setting.outer_drop_mm)}{pieces}, rack raise "
-        f"{reader.length_with_unit(setting.rack_raise_mm)}{extension}, counted from the standard "
-        "seat"
+        f"outer drop {reader.length_with_unit(setting.outer_drop_mm)}{pieces}, "
+        f"{reader.words.inner} raise {reader.length_with_unit(setting.rack_raise_mm)}{extension}, "
+        "counted from the standard seat"
     )
     best = reader.toe_with_unit(setting.best_of_hardware_deg)
     peak, peak_95 = (

@@ -8,7 +8,7 @@ from rich.text import Text
 from optimizer.models.reach import KitReach, ReachResult, ReachRow
 from optimizer.reports.kits import STUDS, lowest_in_words
 from optimizer.reports.numbers import Reader
-from optimizer.reports.terminal import heading, indented, rendered
+from optimizer.reports.terminal import heading, indented, rendered, what_it_is
 
 ACROSS = 8  # kits side by side; more go into a further map
 WORDS = {
@@ -33,7 +33,7 @@ def reach_report(result: ReachResult, case_path: str) -> str:
     reader = Reader(result.subject)
     parts: list[RenderableType] = [
         heading(result.subject.name),
-        Text(f"{result.subject.layout}, {result.subject.side} wheel; {case_path}", style="dim"),
+        what_it_is(result.subject, case_path),
         heading(
             f"Peak toe change within {reader.toe_with_unit(result.tolerance_deg)}, by ride height"
         ),
@@ -56,7 +56,8 @@ def _name(kit: KitReach) -> str:
 def _map(result: ReachResult, kits: list[tuple[int, KitReach]], reader: Reader) -> Padding:
     units = result.subject.units
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="underline")
-    for title in (f"lowered by\n{units}", "camber\ndeg", "caster\ndeg"):
+    steers = result.subject.words.steers
+    for title in (f"lowered by\n{units}", "camber\ndeg", *(["caster\ndeg"] if steers else [])):
         table.add_column(title, justify="right")
     for number, _ in kits:
         table.add_column(f"kit {number}\n{reader.short_toe_unit}", justify="right")
@@ -66,7 +67,8 @@ def _map(result: ReachResult, kits: list[tuple[int, KitReach]], reader: Reader) 
         rows = [cells[height, kit.name] for _, kit in kits]
         table.add_row(
             reader.length(height),
-            *(_angle(angle) for angle in (rows[0].camber_deg, rows[0].caster_deg)),
+            _angle(rows[0].camber_deg),
+            *([_angle(rows[0].caster_deg)] if steers else []),
             *(_cell(row, reader) for row in rows),
         )
     return Padding(table, (0, 0, 1, 2))

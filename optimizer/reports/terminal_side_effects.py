@@ -9,21 +9,27 @@ from rich.text import Text
 
 from optimizer.models.result import SuggestResult
 from optimizer.models.side_effects import BeforeAfter, SideEffects, Turn
+from optimizer.models.vocabulary import Vocabulary
 from optimizer.reports.numbers import Reader
 from optimizer.units import MM_PER
 
 Row = tuple[str, str, str, str]  # what, now, number 1, unit
 
-DEFINITIONS = (
-    "Toe change with the rack off center: the greatest, from the toe that the wheel has there at "
-    "ride height. Turn toe-out: inner minus outer wheel, the other side a mirror image. Scrub "
+STEERED = (
+    "Toe change with the {inner} off center: the greatest, from the toe that the wheel has there "
+    "at ride height. Turn toe-out: inner minus outer wheel, the other side a mirror image. Scrub "
     "radius is positive with the contact point outboard of the steering axis, mechanical trail "
-    "with it behind. Instant center, from the wheel's own path: so far inboard of the contact "
-    "point, so high above the ground."
+    "with it behind. "
+)
+CENTERS = (
+    "Instant center, from the wheel's own path: so far inboard of the contact point, so high above "
+    "the ground."
 )
 RATE_DECIMALS = {"mm": 4, "in": 3}
 SMALLEST_PERCENT = 0.05  # less than this is written as 0.0 %
-GUIDE = "Rod and arm angle are a guide only: parallel in the front view is not free of bump steer."
+GUIDE = (
+    "{rod} and arm angle are a guide only: parallel in the front view is not free of bump steer."
+)
 
 
 def side_effects_section(result: SuggestResult, reader: Reader) -> list[RenderableType]:
@@ -43,7 +49,7 @@ def side_effects_section(result: SuggestResult, reader: Reader) -> list[Renderab
         else:
             table.add_row(name, now, then, unit)
     unchanged = [f"Unchanged: {', '.join(same)}."] if same else []
-    texts = (*unchanged, *_definitions(found))
+    texts = (*unchanged, *_definitions(found, reader.words))
     return [
         Padding(table, (0, 0, 0, 2)),
         *(Padding(Text(text), (0, 0, 0, 2)) for text in texts),
@@ -51,16 +57,17 @@ def side_effects_section(result: SuggestResult, reader: Reader) -> list[Renderab
 
 
 def _rows(found: SideEffects, reader: Reader) -> Iterator[Row]:
-    yield from _steered(found, reader)
+    if reader.words.steers:
+        yield from _steered(found, reader)
     yield from _over_travel(found, reader)
     yield from _at_ride_height(found, reader)
 
 
 def _steered(found: SideEffects, reader: Reader) -> Iterator[Row]:
-    toe, units = reader.short_toe_unit, reader.subject.units
+    toe, units, inner = reader.short_toe_unit, reader.subject.units, reader.words.inner
     for curve in found.steered:
         side = "to the left" if curve.rack_travel_mm > 0.0 else "to the right"
-        where = f"rack {reader.length(abs(curve.rack_travel_mm))} {units} {side}"
+        where = f"{inner} {reader.length(abs(curve.rack_travel_mm))} {units} {side}"
         yield _row(
             f"toe change, {where}", curve.peak_deg, lambda x: reader.toe(x, signed=False), toe
         )
@@ -71,19 +78,20 @@ def _steered(found: SideEffects, reader: Reader) -> Iterator[Row]:
         "steering ratio",
         found.steer_rate_deg_per_mm,
         lambda x: reader.angle(x * MM_PER[units], RATE_DECIMALS[units], signed=False),
-        f"deg per {units} of rack{change}",
+        f"deg per {units} of {inner}{change}",
     )
 
 
 def _turn(turn: Turn, reader: Reader) -> Row:
-    units = reader.subject.units
+    units, inner = reader.subject.units, reader.words.inner
     now, then = (
         "-" if angles is None else reader.angle(angles.toe_out_deg)
         for angles in (turn.before, turn.after)
     )
     ideal = None if turn.after is None else turn.after.ackermann_toe_out_deg
     unit = "deg" if ideal is None else f"deg (Ackermann {reader.angle(ideal)})"
-    return f"turn toe-out, rack {reader.length(turn.rack_travel_mm)} {units} off", now, then, unit
+    where = f"{inner} {reader.length(turn.rack_travel_mm)} {units} off"
+    return f"turn toe-out, {where}", now, then, unit
 
 
 def _over_travel(found: SideEffects, reader: Reader) -> Iterator[Row]:
@@ -98,7 +106,7 @@ def _over_travel(found: SideEffects, reader: Reader) -> Iterator[Row]:
 
 
 def _at_ride_height(found: SideEffects, reader: Reader) -> Iterator[Row]:
-    units, length = reader.subject.units, _signed_length(reader)
+    units, length, words = reader.subject.units, _signed_length(reader), reader.words
     yield _row("instant center, inboard", found.instant_center_inboard_mm, length, units)
     yield _row("instant center, height", found.instant_center_height_mm, length, units)
     yield _row("roll center, height", found.roll_center_height_mm, length, units)
@@ -115,23 +123,29 @@ def _at_ride_height(found: SideEffects, reader: Reader) -> Iterator[Row]:
             lambda x: reader.angle(x, 3),
             "deg per deg of roll",
         )
-    yield _row("rod angle, front view (a guide)", found.rod_angle_deg, reader.angle, "deg")
+    yield _row(
+        f"{words.short_rod} angle, front view (a guide)", found.rod_angle_deg, reader.angle, "deg"
+    )
     if found.arm_angle_deg.before is not None:
         yield _row("arm angle, front view (a guide)", found.arm_angle_deg, reader.angle, "deg")
     yield _row("camber", found.camber_deg, reader.angle, "deg")
+    if not words.steers:
+        return
     yield _row("caster", found.caster_deg, reader.angle, "deg")
     yield _row("kingpin inclination", found.kingpin_inclination_deg, reader.angle, "deg")
     yield _row("scrub radius", found.scrub_radius_mm, length, units)
     yield _row("mechanical trail", found.mechanical_trail_mm, length, units)
 
 
-def _definitions(found: SideEffects) -> Iterator[str]:
-    yield DEFINITIONS
+def _definitions(found: SideEffects, words: Vocabulary) -> Iterator[str]:
+    yield (STEERED.format(inner=words.inner) if words.steers else "") + CENTERS
+    if words.off_center and (found.steered or found.turn_toe_out):
+        yield words.off_center
     yield f"Ride steer gradient, toe-in +: {found.ride_toe_gradient.definition}."
     yield f"{_capital(found.ride_steer_gradient.definition)}."
     if found.roll_steer_gradient.before is not None:
         yield f"{_capital(found.roll_steer_gradient.definition)}."
-    yield GUIDE
+    yield GUIDE.format(rod=words.short_rod.capitalize())
 
 
 def _capital(text: str) -> str:

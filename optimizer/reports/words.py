@@ -33,7 +33,7 @@ def what_it_does(result: SuggestResult, reader: Reader) -> list[str]:
         f"{reader.toe_with_unit(figures.toe_remainder_deg)}; peak "
         f"{reader.toe_with_unit(figures.peak_toe_change_deg)}, wanted within "
         f"{reader.toe_with_unit(result.tolerance_deg)}.",
-        *_cures(found),
+        *_cures(found, reader),
     ]
 
 
@@ -44,8 +44,8 @@ def _stroke(steers: str, change_deg: float, where: str, reader: Reader) -> str:
     return f"toes {side} by {reader.toe_with_unit(abs(change_deg))} at {where}"
 
 
-def _cures(found: Diagnosis) -> list[str]:
-    arms = f"steering arms {PLACES[found.arms]}"
+def _cures(found: Diagnosis, reader: Reader) -> list[str]:
+    arms = f"{reader.words.arm}s {PLACES[found.arms]}"
     lines = []
     if found.height_cure is not None:
         lines.append(f"Height error ({arms}): {found.height_cure}.")
@@ -71,7 +71,9 @@ def what_to_fit(setting: Setting, reader: Reader, *, as_is: bool = False) -> str
         parts.append(f"{way} outer {height}{pieces}")
     if setting.rack_raise_mm:
         way = "raise" if setting.rack_raise_mm > 0.0 else "lower"
-        parts.append(f"{way} rack {reader.length_with_unit(abs(setting.rack_raise_mm))}")
+        parts.append(
+            f"{way} {reader.words.inner} {reader.length_with_unit(abs(setting.rack_raise_mm))}"
+        )
     return ", ".join(parts) or "standard seat"
 
 
@@ -115,15 +117,15 @@ def sureness_in_words(sure: Uncertainty, result: SuggestResult, reader: Reader) 
 
 def next_steps(winner: Ranked, result: SuggestResult, reader: Reader) -> list[str]:
     """Say what to do on the car, in order."""
-    fit = what_to_fit(winner, reader, as_is=winner.is_as_is)
+    fit, words = what_to_fit(winner, reader, as_is=winner.is_as_is), result.subject.words
     change = reader.length(abs(winner.tie_rod_length_change_mm))
     longer = "longer" if winner.tie_rod_length_change_mm > 0.0 else "shorter"
     return [
         f"Fit: {fit}. Record the ride height first (hub to arch, driver's weight in).",
-        f"Reset toe at ride height: the rod comes out about {change} {result.subject.units} "
-        f"{longer} than measured.",
-        "Spring out, bar off, steering locked at the center, stands under the body: sweep the "
-        "wheel with a gauge, up and down, and compare with the readings below.",
+        f"Reset toe at ride height: the {words.short_rod} comes out about {change} "
+        f"{result.subject.units} {longer} than measured.",
+        f"Spring out, bar off, {words.locked}stands under the body: sweep the wheel with a gauge, "
+        "up and down, and compare with the readings below.",
         "If a reading differs by more than the points can explain, measure the points again "
         "before changing the stack.",
     ]

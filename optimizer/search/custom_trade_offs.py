@@ -22,7 +22,7 @@ from optimizer.search.custom_scores import (
 from optimizer.search.custom_space import CustomSpace
 from optimizer.search.custom_study import parameters, suggested
 from optimizer.search.polish import polished
-from optimizer.search.trade_offs import clearance, in_steps, unbeaten
+from optimizer.search.trade_offs import clearance, in_steps, share_changed, unbeaten
 
 WEIGHTS = (3.0, 10.0, 30.0)  # of a millimeter moved, times that of the best pivot
 GENERATION = 24
@@ -129,7 +129,9 @@ def _generation(study: optuna.Study, scores: CustomScores, worth: Worth) -> Trad
         Pivots(choices, moves, scores.peak(choices, moves), exceeded(limits)),
         hardware_change(scores.space, settings),
         clearance(limits, GENERATION),
-        scores.evaluator.steer_rate(settings) / worth.steer_rate - 1.0,
+        share_changed(
+            scores.evaluator.steer_rate(settings), worth.steer_rate, scores.evaluator.case
+        ),
     )
     peak, gap = np.minimum(tried.pivots.peak, np.pi), tried.clearance
     gap = np.where(np.isfinite(gap), gap, 0.0)  # not stated, or out of reach

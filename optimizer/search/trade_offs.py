@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from geometry.vectors import Array
 from optimizer.adjust import Rows
 from optimizer.limits import Margin
+from optimizer.models.case import Case
 from optimizer.search.candidates import Candidates
 
 PEAK_STEP = float(np.radians(1e-3))
@@ -49,10 +50,15 @@ def clearance(margins: list[Margin], rows: int) -> Array:
 
 
 def rate_change(candidates: Candidates) -> Array:
-    """Steer rate of each row over that of the car as it is, less 1, (M,)."""
+    """Steer rate of each row over that of the car as it is, less 1, (M,); 0 on a rear axle."""
     rate = candidates.evaluator.steer_rate(candidates.space.settings)
-    change: Array = rate / rate[candidates.space.left] - 1.0
-    return change
+    return share_changed(rate, float(rate[candidates.space.left]), candidates.evaluator.case)
+
+
+def share_changed(rate: Array, as_is: float, case: Case) -> Array:
+    """Steer rates over that of the car as it is, less 1; 0 on a rear axle, where none counts."""
+    change: Array = rate / as_is - 1.0
+    return change if case.words.steers else np.zeros_like(rate)
 
 
 def unbeaten_rows(candidates: Candidates, rows: Rows) -> list[bool | None]:

@@ -248,7 +248,7 @@ def test_a_drop_link_that_can_t_follow_refuses_the_setting_by_name():
     short = LINK | {"bar_axis": [[-46.0, 300.0, 196.0], [-46.0, 420.0, 196.0]]}
     case = strut(short)
     found = margins(Evaluator.of(case), Settings.single())
-    (sentence,) = violations(found, 0, "mm")
+    (sentence,) = violations(found, 0, case)
     assert sentence.startswith("the anti-roll bar link can't reach ")
 
 
@@ -308,7 +308,7 @@ def test_the_tightest_joint_and_gap_are_those_of_the_smallest_figures():
     settings = Settings(np.array([0.0, 7.5]), np.array([0.0, 4.0]), np.zeros(2))
     found = margins(Evaluator.of(case), settings)
     for row in (0, 1):
-        joint, gap = (tightest(found, kind, row, "mm") for kind in ("tilt", "gap"))
+        joint, gap = (tightest(found, kind, row, case) for kind in ("tilt", "gap"))
         assert f"tilts {14.0 - smallest(found, 'tilt', row):.1f} of 14.0 deg" in joint.sentence
         assert f"leaves {smallest(found, 'gap', row):.1f} mm" in gap.sentence
         at = next(m for m in found if m.name == gap.name)
@@ -320,7 +320,7 @@ def test_the_tightest_gap_is_where_a_finer_look_finds_it_too():
     case = read_case(CASES / "track-wishbone.toml")
     evaluator = Evaluator.of(case)
     settings = Settings.single(7.5, 4.0)
-    named = tightest(margins(evaluator, settings), "gap", 0, "mm")
+    named = tightest(margins(evaluator, settings), "gap", 0, case)
     travel = np.tile(np.linspace(-40.0, 40.0, 81), 5)
     rack = np.repeat(np.linspace(-55.0, 55.0, 5), 81)
     motion = evaluator.motion(settings, travel, rack)
@@ -336,13 +336,14 @@ def test_the_tightest_gap_is_where_a_finer_look_finds_it_too():
 def test_an_overlap_is_called_one():
     case = strut(TUBE | {"fixed_to": "chassis", "diameter": 120.0})
     found = margins(Evaluator.of(case), Settings.single())
-    assert "rod to bracket overlaps by " in tightest(found, "gap", 0, "mm").sentence
+    assert "rod to bracket overlaps by " in tightest(found, "gap", 0, case).sentence
 
 
 def test_nothing_is_tightest_where_nothing_is_limited():
-    found = margins(Evaluator.of(strut(joint={"outer": {}, "inner": {}})), Settings.single())
-    assert tightest(found, "tilt", 0, "mm") is None
-    assert tightest(found, "gap", 0, "mm") is None
+    case = strut(joint={"outer": {}, "inner": {}})
+    found = margins(Evaluator.of(case), Settings.single())
+    assert tightest(found, "tilt", 0, case) is None
+    assert tightest(found, "gap", 0, case) is None
     assert smallest(found, "gap", 0) is None
 
 

@@ -239,7 +239,7 @@ def test_a_broken_limit_is_put_into_words_with_the_amount():
     change = Evaluator.of(case).rod_length_change(Settings(DROPS, 0 * DROPS, 0 * DROPS))
     factor = figures_of(SHANK | GRADE | {"rod_force_n": 7000.0}).safety_factor
     for k in range(DROPS.size):
-        said = violations(found, k, "mm")
+        said = violations(found, k, case)
         thread = [text for text in said if text.startswith("tie-rod thread")]
         stud = [text for text in said if text.startswith("stud")]
         assert thread == (
@@ -260,11 +260,12 @@ def test_a_broken_limit_is_put_into_words_with_the_amount():
 
 
 def test_a_rod_out_of_its_thread_has_no_engagement_left():
-    found = found_margins(case_with(thread=M14 | {"engaged": 0.001}))
+    case = case_with(thread=M14 | {"engaged": 0.001})
+    found = found_margins(case)
     (thread,) = [margin for margin in found if margin.kind == "thread"]
     worst = int(np.argmin(thread.value))
     assert thread.value[worst] < 0.0
-    (said,) = [text for text in violations(found, worst, "mm") if "thread" in text]
+    (said,) = [text for text in violations(found, worst, case) if "thread" in text]
     assert said.startswith("tie-rod thread keeps 0.0 mm engaged")
 
 

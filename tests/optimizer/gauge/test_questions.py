@@ -14,7 +14,7 @@ TRAVEL = np.arange(-40.0, 41.0, 10.0)
 
 
 def asked(sweep):
-    return questions(sweep, swept(sweep, None).curve)
+    return questions(sweep, swept(sweep, None).curve, sweep.car.words)
 
 
 def bent(travel, slope=-0.005, square=-2e-5):

@@ -1,0 +1,118 @@
+"""What the trade calls the parts around the rod that sets a wheel's toe, one row a linkage.
+
+Every sentence that names one of these parts takes its words from here.  A linkage with words of its
+own (a drag link and its pitman ball, say) is one more row of `STEERED`.
+"""
+
+from dataclasses import dataclass, replace
+from typing import Literal
+
+Axle = Literal["front", "rear"]
+SteeringKind = Literal["rack", "center-link"]
+
+
+@dataclass(frozen=True)
+class Vocabulary:
+    """Words, and parts of sentences, for one linkage.
+
+    `inner` is what the inner pivot sits in, what spacers raise and what moves in a turn;
+    `carrier` what the inner pivots of both sides sit in; `axis` is what the wheel toes about.
+    `straight`, `at_locks` and `locked` are empty where nothing steers the wheel, and `lock`, the
+    line of a sheet, too.  `failure` and `raised` are cautions.
+    """
+
+    steers: bool
+    wheel: str
+    rod: str
+    short_rod: str
+    arm: str
+    axis: str
+    inner: str
+    carrier: str
+    straight: str
+    at_locks: str
+    extremes: str
+    locked: str
+    lock: str
+    aligned: str
+    also_worn: str
+    failure: str
+    never: str
+    raised: str
+    inner_line: str
+    off_center: str
+
+    @property
+    def rod_thread(self) -> str:
+        """Name of the thread by which the rod is set to length."""
+        return f"{self.rod.replace(' ', '-')} thread"
+
+
+RACK = Vocabulary(
+    steers=True,
+    wheel="wheel",
+    rod="tie rod",
+    short_rod="rod",
+    arm="steering arm",
+    axis="steering axis",
+    inner="rack",
+    carrier="rack",
+    straight=", steering straight",
+    at_locks=" at both locks",
+    extremes="full lock and full droop",
+    locked="steering locked at the center, ",
+    lock="Lock the steering at the center of the rack, not by the column.",
+    aligned="caster, camber and static toe",
+    also_worn="",
+    failure="A steering part that fails takes the steering with it.",
+    never="",
+    raised="Raising or lowering the rack moves the steering shaft too: check its joints, the "
+    "rack's mounts and the hoses over the whole lock.",
+    inner_line="",
+    off_center="",
+)
+CENTER_LINK = replace(
+    RACK,
+    inner="center link",
+    carrier="center link",
+    lock="Lock the steering at the center link, halfway between its stops, not by the column.",
+    also_worn="idler and pitman arm, ",
+    never="; never bend a pitman or idler arm",
+    raised="A center link's height is set at the idler and the pitman arm: move both alike, so "
+    "that it stays level, take play out of idler and steering box first, and check the link "
+    "against everything around it over the whole lock.",
+    inner_line="the center link's own line",
+    off_center="The center link is taken as moving along its line alone; on its pitman and idler "
+    "arms it swings fore and aft as well.",
+)
+TOE_LINK = Vocabulary(
+    steers=False,
+    wheel="rear wheel",
+    rod="toe link",
+    short_rod="toe link",
+    arm="toe-link arm",
+    axis="axis that the wheel toes about",
+    inner="inner bracket",
+    carrier="subframe",
+    straight="",
+    at_locks="",
+    extremes="full bump and full droop",
+    locked="",
+    lock="",
+    aligned="camber and static toe",
+    also_worn="",
+    failure="A toe link that fails lets its wheel toe as it likes: it steers the car from "
+    "the rear.",
+    never="",
+    raised="Spacers under the toe link's inner bracket ask for longer bolts: check that their "
+    "threads are fully engaged, that bracket and spacers bear flat on the subframe, and that the "
+    "link clears everything around it over the whole travel.",
+    inner_line="straight across the car",
+    off_center="",
+)
+STEERED: dict[SteeringKind, Vocabulary] = {"rack": RACK, "center-link": CENTER_LINK}
+
+
+def words_for(axle: Axle | None, steering: SteeringKind | None) -> Vocabulary:
+    """Choose the words for a wheel; a front axle and a rack where nothing is said."""
+    return TOE_LINK if axle == "rear" else STEERED[steering or "rack"]
