@@ -52,6 +52,10 @@ BROKEN = {
     "arms on a side that is none": (
         'car = { arms = "rear" }', [("car.arms", 'must be "ahead" or "behind", got "rear"')], {}
     ),
+    "a rear axle that is steered": (
+        'car = { axle = "rear", steering = "rack" }',
+        [("car.steering", 'must be left out where axle is "rear"|toe link')], {},
+    ),
     "a band turned over": (
         "aim = { band = [[-1.0, 0.2, 0.1], [1.0, -0.1, 0.1]] }",
         [("aim.band[1]", "must be [travel, least, most]")], {},
