@@ -31,9 +31,8 @@ def tightest(margins: list[Margin], kind: str, row: int, case: Case) -> Tightest
     if kind == "tilt":
         does = f"tilts {value:.1f} of {found.limit:.1f} deg"
     else:
-        does = (
-            f"{'leaves' if value >= 0.0 else 'overlaps by'} {short_length(abs(value), case.units)}"
-        )
+        verb = "leaves" if value >= 0.0 else "overlaps by"
+        does = f"{verb} {short_length(abs(value), case.units)}"
     return Tightest(
         name=found.name,
         travel_mm=travel,
@@ -51,10 +50,8 @@ def _tightest(margins: list[Margin], kind: str, row: int) -> Margin | None:
 
 
 def _sentence(margin: Margin, row: int, case: Case) -> str:
-    where, units = (
-        _place(float(margin.travel[row]), float(margin.rack_travel[row]), case),
-        case.units,
-    )
+    units = case.units
+    where = _place(float(margin.travel[row]), float(margin.rack_travel[row]), case)
     value, short = float(margin.value[row]), -float(margin.margin[row])
     if margin.kind == "reach":
         return f"the {margin.name} can't reach {where}"

@@ -1,7 +1,8 @@
 """What the trade calls the parts around the rod that sets a wheel's toe, one row a linkage.
 
 Every sentence that names one of these parts takes its words from here.  A linkage with words of its
-own (a drag link and its pitman ball, say) is one more row of `STEERED`.
+own (a drag link and its pitman ball, say) is one more row of `STEERED`, which
+`Case.steering_kind` chooses.
 """
 
 from dataclasses import dataclass, replace
@@ -15,10 +16,12 @@ SteeringKind = Literal["rack", "center-link"]
 class Vocabulary:
     """Words, and parts of sentences, for one linkage.
 
-    `inner` is what the inner pivot sits in, what spacers raise and what moves in a turn;
-    `carrier` what the inner pivots of both sides sit in; `axis` is what the wheel toes about.
-    `straight`, `at_locks` and `locked` are empty where nothing steers the wheel, and `lock`, the
-    line of a sheet, too.  `failure` and `raised` are cautions.
+    `inner` is what the inner pivot sits in, what spacers raise and what moves in a turn; `carrier`
+    what the inner pivots of both sides sit in; `axis` what the wheel toes about.  `lock`, the line
+    of a sheet, and the half-sentences `straight`, `at_locks` and `locked` are empty where nothing
+    steers the wheel.  `failure`, `never` and `raised` belong to cautions; `inner_line` is what the
+    inner joint's tilt counts from where that asks for a doubt; `off_center` is what the model
+    leaves out of a turn.
     """
 
     steers: bool
