@@ -3,15 +3,17 @@
 The arm's swing is the unknown: for a swing the linkage places the steering axis, the rod (or the
 wanted toe) fixes the turn about that axis, and the swing is refined until the wheel center has
 risen by exactly the wanted travel.  Everything broadcasts: candidates x heights in one call.
-An upright on links has no such closed form; `geometry.link_motion` finds its poses.
+An upright on links and a beam axle have no such closed form; `geometry.link_motion` and
+`geometry.axle_motion` find their poses.
 """
 
 from collections.abc import Callable
 
 import numpy as np
 
+from geometry.axle_motion import axle_motion, toe_held_axle_motion
 from geometry.link_motion import link_motion
-from geometry.linkages import ArmLinkage, Linkage, LinkSet, SteeringAxis
+from geometry.linkages import ArmLinkage, BeamAxle, Linkage, LinkSet, SteeringAxis
 from geometry.linkages.closure import rod_closure, toe_held_closure
 from geometry.poses import REASONS, Motion, Reach, Rod
 from geometry.spheres import three_sphere_point, which_side
@@ -28,23 +30,26 @@ BISECTIONS = 60
 Turn = Callable[[SteeringAxis], Array]
 
 
-def rod_motion(linkage: Linkage, travel: Array, rod: Rod) -> Motion:
+def rod_motion(linkage: Linkage | BeamAxle, travel: Array, rod: Rod) -> Motion:
     """Poses at which the wheel center has risen by `travel` and the rod keeps its length.
 
     Parameters
     ----------
-    linkage : Linkage
+    linkage : Linkage or BeamAxle
         Points as measured; they may carry leading axes.
     travel : (...) float array
         Rise of the wheel center from the measured pose. [mm]
     rod : Rod
-        The tie rod.
+        The tie rod; of a beam axle the drag link.
 
     Returns
     -------
     Motion
-        Broadcast over all three; NaN with a `Reach` code where no pose exists.
+        Of the upright, or of the left knuckle of a beam axle.  Broadcast over all three; NaN with a
+        `Reach` code where no pose exists.
     """
+    if isinstance(linkage, BeamAxle):
+        return axle_motion(linkage, travel, rod).left
     if isinstance(linkage, LinkSet):
         return link_motion(rod_closure(linkage, travel, rod.inner, rod.outer, rod.length))
     measured = linkage.steering_axis(np.zeros(()))
@@ -67,14 +72,14 @@ def rod_motion(linkage: Linkage, travel: Array, rod: Rod) -> Motion:
     return _motion_at(linkage, np.broadcast_to(travel, shape), turn)
 
 
-def toe_held_motion(linkage: Linkage, travel: Array, spin: Array, toe: Array) -> Motion:
+def toe_held_motion(linkage: Linkage | BeamAxle, travel: Array, spin: Array, toe: Array) -> Motion:
     """Poses at which the wheel center has risen by `travel` and the wheel keeps a wanted toe.
 
     No tie rod takes part: this is the motion that a perfect rod would have to allow.
 
     Parameters
     ----------
-    linkage : Linkage
+    linkage : Linkage or BeamAxle
         Points as measured.
     travel : (...) float array
         Rise of the wheel center from the measured pose. [mm]
@@ -86,8 +91,11 @@ def toe_held_motion(linkage: Linkage, travel: Array, spin: Array, toe: Array) ->
     Returns
     -------
     Motion
-        Broadcast over all; NaN with a `Reach` code where no pose exists.
+        Of the upright, or of the left knuckle of a beam axle.  Broadcast over all; NaN with a
+        `Reach` code where no pose exists.
     """
+    if isinstance(linkage, BeamAxle):
+        return toe_held_axle_motion(linkage, travel, spin, toe).left
     if isinstance(linkage, LinkSet):
         return link_motion(toe_held_closure(linkage, travel, spin, toe))
     square_to = np.stack([np.cos(toe), -np.sin(toe), np.zeros(np.shape(toe))], axis=-1)

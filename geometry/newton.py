@@ -1,4 +1,4 @@
-"""Newton steps on a rigid body, in batches that keep to the assembly they started from.
+"""Newton steps on poses, in batches that keep to the assembly they started from.
 
 A jump of Newton steps counts only if its second step is at most a quarter of its first: what two
 steps can tell of Kantorovich's condition, under which the answer is the one that belongs to the
@@ -31,7 +31,7 @@ def walked_pose(closure: Closure, start: Pose) -> tuple[Pose, NDArray[np.bool_]]
     Parameters
     ----------
     closure : Closure
-        P of them.  With fewer than six conditions every step is the shortest that closes them.
+        P of them.  With fewer conditions than unknowns every step is the shortest that closes them.
     start : Pose
         P poses.
 
@@ -40,17 +40,17 @@ def walked_pose(closure: Closure, start: Pose) -> tuple[Pose, NDArray[np.bool_]]
     Pose, (P,) bool array
         The poses, and whether they close; one that doesn't is left where its walk ended.
     """
-    pose = Pose(start.rotation.copy(), start.center.copy())
+    walking = np.arange(len(start.center))
+    pose = start.taken(walking)
     open_at_start = closure.rows(start)[0]
-    left, jump = np.ones(len(start.center)), np.ones(len(start.center))
-    walking = np.arange(len(left))
+    left, jump = np.ones(walking.size), np.ones(walking.size)
     for _ in range(JUMPS):
         goal = np.maximum(left[walking] - jump[walking], 0.0)
         there, sound = jumped_pose(
             closure.taken(walking), pose.taken(walking), goal[:, None] * open_at_start[walking]
         )
         arrived = walking[sound]
-        pose.rotation[arrived], pose.center[arrived] = there.rotation[sound], there.center[sound]
+        pose.put(arrived, there.taken(sound))
         left[arrived] = goal[sound]
         jump[walking] *= np.where(sound, 1.5, 0.5)
         walking = walking[(left[walking] > 0.0) & (jump[walking] >= SHORTEST_JUMP)]
@@ -83,8 +83,8 @@ def jumped_pose(
 
 
 def _step(jacobian: Array, miss: Array) -> Array:
-    """Step that closes `miss` (P, C) to first order; the shortest of them if C is below six."""
-    if miss.shape[-1] == 6:
+    """Step that closes `miss` (P, C) to first order; the shortest of them if there are many."""
+    if miss.shape[-1] == jacobian.shape[-1]:
         return solution(jacobian, miss[..., None])[..., 0]
     back = np.swapaxes(jacobian, -1, -2)
     step: Array = (back @ solution(jacobian @ back, miss[..., None]))[..., 0]

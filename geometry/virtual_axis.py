@@ -12,7 +12,7 @@ would not follow its ball joints.)
 
 import numpy as np
 
-from geometry.linkages import Linkage, LinkSet, SteeringAxis
+from geometry.linkages import BeamAxle, Linkage, LinkSet, SteeringAxis
 from geometry.linkages.closure import Closure, link_closure
 from geometry.linkages.conditions import ARM, Pose
 from geometry.newton import solution
@@ -61,11 +61,14 @@ def _lift_share(turns: Array, moves: Array) -> Array:
     return share
 
 
-def measured_axis(linkage: Linkage) -> SteeringAxis:
+def measured_axis(linkage: Linkage | BeamAxle) -> SteeringAxis:
     """Steering axis of any linkage as measured, named by two of its points. [mm]"""
+    if isinstance(linkage, BeamAxle):
+        lower, upper = linkage.kingpin_lower, linkage.kingpin_upper
+        return SteeringAxis(lower, upper, lower, upper)
     if not isinstance(linkage, LinkSet):
         return linkage.steering_axis(np.zeros(()))
     closure = link_closure(linkage, np.zeros(()))
-    point, direction = virtual_steering_axis(closure, closure.measured())
+    point, direction = virtual_steering_axis(closure, closure.measured)
     lower, upper = point - ARM * direction, point + ARM * direction
     return SteeringAxis(lower, upper, lower, upper)

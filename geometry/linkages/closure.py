@@ -1,9 +1,10 @@
 """What must close in a linkage: one residual that solves some layouts and checks them all."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from geometry.linkages.beam_axle import BeamAxle, both_sides
 from geometry.linkages.conditions import (
     CenterHeight,
     Condition,
@@ -14,19 +15,23 @@ from geometry.linkages.conditions import (
     TopOnDamperRod,
     broadcast,
 )
+from geometry.linkages.knuckles import CrossRod, OnKnuckles, on_left_knuckle
 from geometry.linkages.link_set import LinkSet
-from geometry.vectors import Array, cross, dot, unit
+from geometry.vectors import Array, cross, dot, norm, unit
 
 
 @dataclass(frozen=True)
 class Closure:
-    """All conditions on an upright whose wheel center was measured at `center` (..., 3). [mm]
+    """All conditions on poses (...) of an upright or of an axle beam.
 
-    Links and damper rod make four, wheel height the fifth; a tie rod or a held toe is the sixth.
+    An upright is held by four (links, damper rod) and the wheel height, and steered by a tie rod or
+    a held toe.  A beam is held by four and the height of both wheels; its two knuckles are steered
+    by the cross rod and a drag link or a held toe.
     """
 
-    center: Array
-    conditions: tuple[Condition, ...]
+    measured: Pose
+    holding: tuple[Condition, ...]
+    steering: tuple[Condition, ...] = ()
 
     def rows(self, pose: Pose) -> tuple[Array, Array]:
         """What a pose leaves open, and how that changes with `Pose.moved`.
@@ -38,31 +43,33 @@ class Closure:
 
         Returns
         -------
-        (..., C) float array, (..., C, 6) float array
+        (..., C) float array, (..., C, 6 + T) float array
             The residual, 0 where everything closes [mm], and its exact Jacobian.
         """
-        parts = [condition.rows(pose) for condition in self.conditions]
+        parts = [condition.rows(pose) for condition in (*self.holding, *self.steering)]
         residual = np.concatenate([part[0] for part in parts], axis=-1)
-        return residual, np.concatenate([part[1] for part in parts], axis=-2)
-
-    def measured(self) -> Pose:
-        """Pose at which the car was measured."""
-        return Pose(np.zeros((*self.center.shape, 3)) + np.eye(3), self.center.copy())
+        jacobian = np.zeros((*residual.shape, 6 + pose.turns.shape[-1]))
+        row = 0
+        for left_open, rates in parts:
+            end = row + left_open.shape[-1]
+            jacobian[..., row:end, : rates.shape[-1]] = rates
+            row = end
+        return residual, jacobian
 
     def taken(self, rows: Rows) -> "Closure":
         """The closure of some of the poses."""
-        parts = tuple(condition.taken(rows) for condition in self.conditions)
-        return Closure(self.center[rows], parts)
+        parts = (tuple(part.taken(rows) for part in some) for some in (self.holding, self.steering))
+        return Closure(self.measured.taken(rows), *parts)
 
-    def steered_by(self, steer: Condition, shape: tuple[int, ...]) -> "Closure":
-        """The same with a sixth condition, whose leading axes broadcast to `shape`."""
-        shape = np.broadcast_shapes(self.center.shape[:-1], shape)
-        parts = (*self.conditions, steer)
-        return Closure(broadcast(self.center, shape, 1), tuple(part.over(shape) for part in parts))
+    def over(self, shape: tuple[int, ...]) -> "Closure":
+        """The same with its leading axes broadcast to `shape`."""
+        center, pins = broadcast(self.measured.center, shape, 1), self.measured.turns.shape[-1]
+        parts = (tuple(part.over(shape) for part in some) for some in (self.holding, self.steering))
+        return Closure(Pose.measured(center, pins), *parts)
 
     def unsteered(self) -> "Closure":
-        """The same without the sixth condition: one freedom is left."""
-        return Closure(self.center, self.conditions[:-1])
+        """The same without what steers: one freedom is left, or one of each knuckle."""
+        return Closure(self.measured, self.holding)
 
 
 def link_closure(links: LinkSet, travel: Array) -> Closure:
@@ -79,25 +86,64 @@ def link_closure(links: LinkSet, travel: Array) -> Closure:
         conditions.append(TopOnDamperRod(top, normals, distances))
         leading.append(distances.shape[:-1])
     conditions.append(CenterHeight(height))
-    shape = np.broadcast_shapes(*leading)
-    return Closure(broadcast(center, shape, 1), tuple(part.over(shape) for part in conditions))
+    closure = Closure(Pose.measured(center), tuple(conditions))
+    return closure.over(np.broadcast_shapes(*leading))
+
+
+def axle_closure(axle: BeamAxle, travel: Array) -> Closure:
+    """What holds an axle beam at a travel (...) of the left wheel, and the cross rod. [mm]"""
+    knuckles = axle.knuckles()
+    wheels, ends = both_sides(axle.wheel_center), both_sides(axle.cross_rod_end)
+    links = LinkLengths(axle.link_inner, axle.link_outer - axle.center[..., None, :], axle.lengths)
+    heights = wheels[..., 2] + axle.rises(travel)
+    arms = (ends - wheels)[..., None, :]
+    length = norm(ends[..., 0, :] - ends[..., 1, :])[..., None, None]
+    rod = LinkLengths(ends[..., ::-1, None, :], arms, length)
+    leading = [
+        links.ends.shape[:-2],
+        links.arms.shape[:-2],
+        knuckles.kingpin.shape[:-2],
+        knuckles.direction.shape[:-2],
+        heights.shape[:-1],
+        arms.shape[:-3],
+    ]
+    closure = Closure(
+        Pose.measured(axle.center, 2),
+        (links, OnKnuckles(knuckles, CenterHeight(heights))),
+        (CrossRod(knuckles, rod),),
+    )
+    return closure.over(np.broadcast_shapes(*leading))
 
 
 def rod_closure(
-    links: LinkSet, travel: Array, inner: Array, outer: Array, length: Array
+    linkage: LinkSet | BeamAxle, travel: Array, inner: Array, outer: Array, length: Array
 ) -> Closure:
-    """Closure with a tie rod of `length` (...) between pivots (..., 3) as measured. [mm]"""
-    arm = outer - links.wheel_center
+    """Closure with a tie rod or drag link of `length` (...) between pivots (..., 3). [mm]"""
+    arm = outer - linkage.wheel_center
     rod = LinkLengths(inner[..., None, :], arm[..., None, :], np.asarray(length)[..., None])
     shape = np.broadcast_shapes(inner.shape[:-1], arm.shape[:-1], np.shape(length))
-    return link_closure(links, travel).steered_by(rod, shape)
+    return _steered(linkage, travel, rod, shape)
 
 
-def toe_held_closure(links: LinkSet, travel: Array, spin: Array, toe: Array) -> Closure:
-    """Closure with a toe (...) [rad], positive toe-in, held on a spin axis (..., 3)."""
+def toe_held_closure(
+    linkage: LinkSet | BeamAxle, travel: Array, spin: Array, toe: Array
+) -> Closure:
+    """Closure with a toe (...) [rad], positive toe-in, held on a left spin axis (..., 3)."""
     across = np.stack([np.cos(toe), -np.sin(toe), np.zeros(np.shape(toe))], axis=-1)
     shape = np.broadcast_shapes(spin.shape[:-1], np.shape(toe))
-    return link_closure(links, travel).steered_by(HeldToe(spin, across), shape)
+    return _steered(linkage, travel, HeldToe(spin, across), shape)
+
+
+def _steered(
+    linkage: LinkSet | BeamAxle, travel: Array, steer: Condition, shape: tuple[int, ...]
+) -> Closure:
+    if isinstance(linkage, LinkSet):
+        closure = link_closure(linkage, travel)
+    else:
+        closure = axle_closure(linkage, travel)
+        steer = on_left_knuckle(linkage.knuckles(), steer)
+    shape = np.broadcast_shapes(closure.measured.center.shape[:-1], shape)
+    return replace(closure, steering=(*closure.steering, steer)).over(shape)
 
 
 def _square_pair(line: Array) -> Array:

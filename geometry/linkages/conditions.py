@@ -23,21 +23,37 @@ from geometry.vectors import Array, cross, dot, norm, turned
 
 ARM = 300.0  # turns are counted as the move of a point this far from the wheel center [mm]
 
-Rows = NDArray[np.intp] | tuple[NDArray[np.intp] | None, ...]
+Rows = NDArray[np.intp] | NDArray[np.bool_] | tuple[NDArray[np.intp] | None, ...]
 
 
 @dataclass(frozen=True)
 class Pose:
-    """Where the upright is: `rotation` (..., 3, 3) since measured, wheel `center` (..., 3). [mm]"""
+    """Where a body is: `rotation` (..., 3, 3) since measured, and `center` (..., 3). [mm]
+
+    The center of an upright is its wheel center.  An axle beam carries two knuckles, which have
+    turned in it by `turns` (..., 2); of an upright these are (..., 0). [rad]
+    """
 
     rotation: Array
     center: Array
+    turns: Array
+
+    @staticmethod
+    def rigid(rotation: Array, center: Array) -> "Pose":
+        """Pose (...) of a body in which nothing turns."""
+        return Pose(rotation, center, np.zeros((*center.shape[:-1], 0)))
+
+    @staticmethod
+    def measured(center: Array, pins: int = 0) -> "Pose":
+        """Pose (...) at which the car was measured, from the center (..., 3) there. [mm]"""
+        shape = center.shape[:-1]
+        return Pose(np.broadcast_to(np.eye(3), (*shape, 3, 3)), center, np.zeros((*shape, pins)))
 
     def moved(self, step: Array) -> "Pose":
-        """Pose after a turn about the wheel center and a move, (..., 6), `ARM` x turn first. [mm]
+        """Pose after a turn about the center, a move and what turns in the body, (..., 6 + T). [mm]
 
-        The turn's three numbers are twice its Rodrigues parameters: to first order the rotation
-        vector, and at any size an exact rotation without a sine.
+        Turns count times `ARM`.  The first three are twice the turn's Rodrigues parameters: to
+        first order the rotation vector, and at any size an exact rotation without a sine.
         """
         half = step[..., :3] / (2.0 * ARM)
         x, y, z = half[..., 0], half[..., 1], half[..., 2]
@@ -46,33 +62,56 @@ class Pose:
         turn[..., 1, 0], turn[..., 1, 1], turn[..., 1, 2] = x * y + z, -x * x - z * z, y * z - x
         turn[..., 2, 0], turn[..., 2, 1], turn[..., 2, 2] = x * z - y, y * z + x, -x * x - y * y
         turn *= (2.0 / (1.0 + x * x + y * y + z * z))[..., None, None]
-        return Pose(self.rotation + turn @ self.rotation, self.center + step[..., 3:])
+        return Pose(
+            self.rotation + turn @ self.rotation,
+            self.center + step[..., 3:6],
+            self.turns + step[..., 6:] / ARM,
+        )
 
     def taken(self, rows: Rows) -> "Pose":
-        """Some of the poses."""
-        return Pose(self.rotation[rows], self.center[rows])
+        """Some of the poses, copied."""
+        return Pose(self.rotation[rows], self.center[rows], self.turns[rows])
+
+    def reshaped(self, shape: tuple[int, ...]) -> "Pose":
+        """The poses with other leading axes."""
+        turns = self.turns.reshape(*shape, self.turns.shape[-1])
+        return Pose(self.rotation.reshape(*shape, 3, 3), self.center.reshape(*shape, 3), turns)
+
+    def put(self, rows: Rows, poses: "Pose") -> None:
+        """Overwrite some of the poses."""
+        self.rotation[rows], self.center[rows] = poses.rotation, poses.center
+        self.turns[rows] = poses.turns
 
 
 @dataclass(frozen=True)
-class Condition(ABC):
-    """Something that must hold at a pose; every field has the same leading axes."""
+class Stacked:
+    """Arrays with the same leading axes."""
 
     axes: ClassVar[tuple[int, ...]]  # how many axes each field has beside the leading ones
 
-    @abstractmethod
-    def rows(self, pose: Pose) -> tuple[Array, Array]:
-        """What is left open, (..., C) [mm], and its Jacobian (..., C, 6) to `Pose.moved`."""
-
     def taken(self, rows: Rows) -> Self:
-        """The condition on some of the poses."""
+        """What belongs to some of the poses."""
         return type(self)(*(getattr(self, field.name)[rows] for field in fields(self)))
 
     def over(self, shape: tuple[int, ...]) -> Self:
-        """The condition with its leading axes broadcast to `shape`."""
+        """The same with its leading axes broadcast to `shape`."""
         values = (getattr(self, field.name) for field in fields(self))
         return type(self)(
             *(broadcast(value, shape, own) for value, own in zip(values, self.axes, strict=True))
         )
+
+
+@dataclass(frozen=True)
+class Condition(Stacked, ABC):
+    """Something that must hold at a pose."""
+
+    @abstractmethod
+    def rows(self, pose: Pose) -> tuple[Array, Array]:
+        """What is left open, (..., C) [mm], and its Jacobian to `Pose.moved`.
+
+        That has a column for each number of the step, (..., C, 6 + T), or (..., C, 6) if nothing
+        depends on what turns in the body.
+        """
 
 
 @dataclass(frozen=True)
