@@ -13,6 +13,7 @@ all joints fit, and is walked in small steps, so that no other assembly can be r
 """
 
 import math
+from abc import ABC, abstractmethod
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -95,7 +96,7 @@ def multibody_sweep(
             there = np.array([*adjusted[:3], travel])
             corner.walk(here, there)
             here = there
-            poses[travel] = corner.pose()
+            poses[travel] = corner.pose(corner.upright)
     return MultibodySweep(
         rotation=np.array([poses[travel][0] for travel in travels]),
         wheel_center=np.array([poses[travel][1] for travel in travels]) / METERS,
@@ -103,16 +104,80 @@ def multibody_sweep(
     )
 
 
-class _Corner:
-    """The library's model of the corner; everything that crosses its edge is in meters."""
+class Model(ABC):
+    """A system of the library; everything that crosses its edge is in meters."""
 
-    def __init__(self, layout: str, place: Mapping[str, Array], inner: Array, outer: Array) -> None:
-        self._place = place
+    def __init__(self) -> None:
         # The system lives inside its container, which must not be collected before it.
         self._container = exu.SystemContainer()
-        self._mbs = self._container.AddSystem()
-        self._ground = self._mbs.CreateGround()
-        self._upright, self._upright_node = self._body(place["wheel_center"])
+        self.mbs = self._container.AddSystem()
+        self.ground = self.mbs.CreateGround()
+        self._settings = _static_settings()
+
+    @abstractmethod
+    def set(self, values: Array) -> None:
+        """Fit lengths, offsets and travel before the next solve. [m]"""
+
+    def body(self, position: Array) -> tuple[Any, Any]:
+        """A rigid body with its reference point at `position`, and its node."""
+        body = self.mbs.CreateRigidBody(
+            referencePosition=list(position), inertia=INERTIA, returnDict=True
+        )
+        return body["bodyNumber"], body["nodeNumber"]
+
+    def marker(self, body: Any, local: Array) -> Any:
+        return self.mbs.AddMarker(MarkerBodyRigid(bodyNumber=body, localPosition=local))
+
+    def distance(self, first: Any, second: Any, length: float) -> Any:
+        return self.mbs.CreateDistanceConstraint(
+            itemNumbers=[first, second], distance=float(length)
+        )
+
+    def held_coordinate(self, node: Any, coordinate: int) -> Any:
+        return self.mbs.CreateCoordinateConstraint(
+            itemNumbers=[None, node], coordinates=[None, coordinate]
+        )
+
+    def moving_end(self, position: Array) -> tuple[Any, Any]:
+        """A point that is held in the chassis, and what holds its y coordinate."""
+        end = self.mbs.CreateMassPoint(referencePosition=list(position), mass=1.0, returnDict=True)
+        node = end["nodeNumber"]
+        _, across, _ = (self.held_coordinate(node, axis) for axis in range(3))
+        return node, across
+
+    def walk(self, here: Array, there: Array) -> None:
+        """Go from the values in one place to those in another, by small steps. [mm]"""
+        steps = max(1, math.ceil(np.max(np.abs(there - here)) / LONGEST_STEP_MM))
+        for fraction in np.arange(1, steps + 1) / steps:
+            self.set((here + fraction * (there - here)) * METERS)
+            self.mbs.SolveStatic(self._settings, updateInitialValues=True)
+
+    def coordinates(self) -> tuple[list[float], list[float]]:
+        data = self.mbs.systemData
+        return data.GetODE2Coordinates(), data.GetAECoordinates()
+
+    def restore(self, coordinates: tuple[list[float], list[float]]) -> None:
+        data, initial = self.mbs.systemData, exu.ConfigurationType.Initial
+        data.SetODE2Coordinates(coordinates[0], initial)
+        data.SetAECoordinates(coordinates[1], initial)
+
+    def pose(self, body: Any) -> tuple[Array, Array]:
+        """Rotation (3, 3) and reference point (3,) of a body. [m]"""
+
+        def output(kind: Any) -> Array:
+            return np.array(self.mbs.GetObjectOutputBody(body, kind, [0.0, 0.0, 0.0]))
+
+        kinds = exu.OutputVariableType
+        return output(kinds.RotationMatrix).reshape(3, 3), output(kinds.Position)
+
+
+class _Corner(Model):
+    """One corner; its values are rod length, rack travel, ball joint drop and wheel travel."""
+
+    def __init__(self, layout: str, place: Mapping[str, Array], inner: Array, outer: Array) -> None:
+        super().__init__()
+        self._place = place
+        self.upright, upright_node = self.body(place["wheel_center"])
         self._lower_joint_marker = None
         if layout in ("double-wishbone", "strut"):
             self._lower_joint_marker = self._arm("lower")
@@ -122,99 +187,54 @@ class _Corner:
             self._strut()
         for number in range(1, LINKS[layout] + 1):
             self._link(place[f"link_{number}_inner"], place[f"link_{number}_outer"])
-        self._rod(inner, outer)
-        self._height = self._held_coordinate(self._upright_node, 2)
-        self._mbs.Assemble()
-        self._settings = _static_settings()
-
-    def _body(self, position: Array) -> tuple[Any, Any]:
-        body = self._mbs.CreateRigidBody(
-            referencePosition=list(position), inertia=INERTIA, returnDict=True
+        end, self._rack = self.moving_end(inner)
+        self._tie_rod = self.distance(
+            end, self._on_upright(outer), float(np.linalg.norm(outer - inner))
         )
-        return body["bodyNumber"], body["nodeNumber"]
+        self._height = self.held_coordinate(upright_node, 2)
+        self.mbs.Assemble()
+
+    def set(self, values: Array) -> None:
+        length, rack, drop, travel = values
+        self.mbs.SetObjectParameter(self._tie_rod, "distance", length)
+        self.mbs.SetObjectParameter(self._rack, "offset", rack)
+        if self._lower_joint_marker is not None:
+            joint = self._place["lower_ball_joint"] - self._place["wheel_center"]
+            self.mbs.SetMarkerParameter(
+                self._lower_joint_marker, "localPosition", joint - [0.0, 0.0, drop]
+            )
+        self.mbs.SetObjectParameter(self._height, "offset", travel)
+
+    def _on_upright(self, point: Array) -> Any:
+        return self.marker(self.upright, point - self._place["wheel_center"])
 
     def _arm(self, level: str) -> Any:
         """Hinge an arm to the ground and hang the upright on it; the upright's marker."""
         front, rear = self._place[f"{level}_arm_front"], self._place[f"{level}_arm_rear"]
         joint = self._place[f"{level}_ball_joint"]
-        arm, _ = self._body(joint)
+        arm, _ = self.body(joint)
         axis = (front - rear) / np.linalg.norm(front - rear)
-        self._mbs.CreateRevoluteJoint(
-            itemNumbers=[self._ground, arm], position=list(front), axis=list(axis)
+        self.mbs.CreateRevoluteJoint(
+            itemNumbers=[self.ground, arm], position=list(front), axis=list(axis)
         )
-        upright_marker = self._marker(self._upright, joint - self._place["wheel_center"])
-        self._mbs.CreateSphericalJoint(
-            itemNumbers=[self._marker(arm, np.zeros(3)), upright_marker], position=[]
+        upright_marker = self._on_upright(joint)
+        self.mbs.CreateSphericalJoint(
+            itemNumbers=[self.marker(arm, np.zeros(3)), upright_marker], position=[]
         )
         return upright_marker
 
     def _link(self, inner: Array, outer: Array) -> None:
-        self._mbs.CreateDistanceConstraint(
-            itemNumbers=[
-                self._marker(self._ground, inner),
-                self._marker(self._upright, outer - self._place["wheel_center"]),
-            ],
-            distance=float(np.linalg.norm(outer - inner)),
-        )
+        length = float(np.linalg.norm(outer - inner))
+        self.distance(self.marker(self.ground, inner), self._on_upright(outer), length)
 
     def _strut(self) -> None:
         top, second = self._place["strut_top"], self._place["strut_axis"]
-        rod, _ = self._body(top)
+        rod, _ = self.body(top)
         axis = (top - second) / np.linalg.norm(top - second)
-        self._mbs.CreatePrismaticJoint(
-            itemNumbers=[self._upright, rod], position=list(second), axis=list(axis)
+        self.mbs.CreatePrismaticJoint(
+            itemNumbers=[self.upright, rod], position=list(second), axis=list(axis)
         )
-        self._mbs.CreateSphericalJoint(itemNumbers=[self._ground, rod], position=list(top))
-
-    def _rod(self, inner: Array, outer: Array) -> None:
-        end = self._mbs.CreateMassPoint(referencePosition=list(inner), mass=1.0, returnDict=True)
-        node = end["nodeNumber"]
-        _, self._rack, _ = (self._held_coordinate(node, axis) for axis in range(3))
-        self._tie_rod = self._mbs.CreateDistanceConstraint(
-            itemNumbers=[node, self._marker(self._upright, outer - self._place["wheel_center"])],
-            distance=float(np.linalg.norm(outer - inner)),
-        )
-
-    def _marker(self, body: Any, local: Array) -> Any:
-        return self._mbs.AddMarker(MarkerBodyRigid(bodyNumber=body, localPosition=local))
-
-    def _held_coordinate(self, node: Any, coordinate: int) -> Any:
-        return self._mbs.CreateCoordinateConstraint(
-            itemNumbers=[None, node], coordinates=[None, coordinate]
-        )
-
-    def walk(self, here: Array, there: Array) -> None:
-        """Go from one (rod length, rack travel, ball joint drop, wheel travel) to another. [mm]"""
-        steps = max(1, math.ceil(np.max(np.abs(there - here)) / LONGEST_STEP_MM))
-        for fraction in np.arange(1, steps + 1) / steps:
-            length, rack, drop, travel = (here + fraction * (there - here)) * METERS
-            self._mbs.SetObjectParameter(self._tie_rod, "distance", length)
-            self._mbs.SetObjectParameter(self._rack, "offset", rack)
-            if self._lower_joint_marker is not None:
-                joint = self._place["lower_ball_joint"] - self._place["wheel_center"]
-                self._mbs.SetMarkerParameter(
-                    self._lower_joint_marker, "localPosition", joint - [0.0, 0.0, drop]
-                )
-            self._mbs.SetObjectParameter(self._height, "offset", travel)
-            self._mbs.SolveStatic(self._settings, updateInitialValues=True)
-
-    def coordinates(self) -> tuple[list[float], list[float]]:
-        data = self._mbs.systemData
-        return data.GetODE2Coordinates(), data.GetAECoordinates()
-
-    def restore(self, coordinates: tuple[list[float], list[float]]) -> None:
-        data, initial = self._mbs.systemData, exu.ConfigurationType.Initial
-        data.SetODE2Coordinates(coordinates[0], initial)
-        data.SetAECoordinates(coordinates[1], initial)
-
-    def pose(self) -> tuple[Array, Array]:
-        """Rotation (3, 3) and wheel center (3,) of the upright. [m]"""
-
-        def output(kind: Any) -> Array:
-            return np.array(self._mbs.GetObjectOutputBody(self._upright, kind, [0.0, 0.0, 0.0]))
-
-        kinds = exu.OutputVariableType
-        return output(kinds.RotationMatrix).reshape(3, 3), output(kinds.Position)
+        self.mbs.CreateSphericalJoint(itemNumbers=[self.ground, rod], position=list(top))
 
 
 def _static_settings() -> Any:

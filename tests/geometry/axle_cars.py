@@ -1,0 +1,53 @@
+"""Invented beam axles, in millimeters: x forward, y left, z up."""
+
+import numpy as np
+
+from geometry.linkages import BeamAxle
+
+from .corners import Array, corner_points
+
+AXLE_CARS: dict[str, dict[str, Array]] = {
+    "leading links behind, cross rod behind, drag link ahead": corner_points(
+        {
+            "link_1_inner": [60, -430, 432],
+            "link_1_outer": [52, 418, 371],
+            "link_2_inner": [-905, 405, 402],
+            "link_2_outer": [-62, 452, 318],
+            "link_3_inner": [-905, -405, 402],
+            "link_3_outer": [-62, -452, 318],
+            "link_4_inner": [-712, -262, 561],
+            "link_4_outer": [-18, -251, 472],
+            "kingpin_lower": [9, 702, 281],
+            "kingpin_upper": [-12, 676, 442],
+            "cross_rod_end": [-162, 642, 322],
+            "drag_link_inner": [148, -342, 471],
+            "drag_link_outer": [151, 618, 398],
+            "wheel_center": [0, 803, 364],
+        }
+    ),
+    "trailing links ahead, cross rod ahead, drag link behind": corner_points(
+        {
+            "link_1_inner": [-118, 452, 402],
+            "link_1_outer": [-126, -398, 417],
+            "link_2_inner": [702, 381, 351],
+            "link_2_outer": [51, 401, 296],
+            "link_3_inner": [688, -377, 343],
+            "link_3_outer": [48, -408, 301],
+            "link_4_inner": [521, 212, 560],
+            "link_4_outer": [12, 198, 519],
+            "kingpin_lower": [21, 662, 262],
+            "kingpin_upper": [2, 641, 431],
+            "cross_rod_end": [172, 676, 291],
+            "drag_link_inner": [-141, -298, 352],
+            "drag_link_outer": [-132, 601, 411],
+            "wheel_center": [6, 752, 341],
+        }
+    ),
+}
+
+
+def axle_of(points: dict[str, Array], roll_about: Array | float | None = None) -> BeamAxle:
+    """Everything but the drag link."""
+    carried = {name: point for name, point in points.items() if not name.startswith("drag_link")}
+    about = None if roll_about is None else np.asarray(roll_about)
+    return BeamAxle.of(roll_about=about, **carried)
