@@ -1,4 +1,4 @@
-"""What a motion is: poses of an upright, whether they exist, and the tie rod that sets them."""
+"""What a motion is: poses of an upright, whether they exist, and the rod that sets them."""
 
 from dataclasses import dataclass
 from enum import IntEnum
@@ -26,7 +26,7 @@ REASONS = {
 
 @dataclass(frozen=True)
 class Rod:
-    """A tie rod: chassis-side pivot, wheel-side pivot as measured, and length, all broadcast.
+    """A tie rod or drag link: pivot in the chassis, pivot at the wheel, length; all broadcast.
 
     `inner` (..., 3) and `outer` (..., 3) are at the measured pose, `inner` including any rack
     travel; `length` is (...). [mm]
@@ -45,7 +45,8 @@ class Motion:
     vector from the lower to the upper end of the axis, `reach` (...) holds `Reach` codes.  Every
     float is NaN where `reach` is not `Reach.REACHED`.
 
-    On links, the axis is the virtual one of `geometry.virtual_axis`, and NaN where there is none.
+    On links, the axis is the virtual one of `geometry.virtual_axis`, and NaN where there is none;
+    on a beam axle it is the kingpin.
     """
 
     rotation: Array

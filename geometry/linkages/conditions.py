@@ -13,6 +13,7 @@ gives every row of the Jacobian exactly.
 """
 
 from abc import ABC, abstractmethod
+from collections.abc import Iterator
 from dataclasses import dataclass, fields
 from typing import ClassVar, Self
 
@@ -95,10 +96,15 @@ class Stacked:
 
     def over(self, shape: tuple[int, ...]) -> Self:
         """The same with its leading axes broadcast to `shape`."""
-        values = (getattr(self, field.name) for field in fields(self))
-        return type(self)(
-            *(broadcast(value, shape, own) for value, own in zip(values, self.axes, strict=True))
-        )
+        return type(self)(*(broadcast(value, shape, own) for value, own in self._values()))
+
+    def lifted(self) -> Self:
+        """The same with one more leading axis, the last, of length 1."""
+        values = ((np.asarray(value), own) for value, own in self._values())
+        return type(self)(*(np.expand_dims(value, value.ndim - own) for value, own in values))
+
+    def _values(self) -> Iterator[tuple[Array, int]]:
+        return zip((getattr(self, field.name) for field in fields(self)), self.axes, strict=True)
 
 
 @dataclass(frozen=True)

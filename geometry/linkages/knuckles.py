@@ -8,7 +8,7 @@ the turn q about the kingpin, of present direction a and at an arm b from the wh
     w = u + q a        v = m + u x (wheel center - c) + q a x b
 """
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -104,9 +104,4 @@ def on_left_knuckle(knuckles: Knuckles, held: Condition) -> OnKnuckles:
         knuckles.direction[..., :1, :],
         knuckles.wheel_center[..., :1, :],
     )
-    values = (getattr(held, field.name) for field in fields(held))
-    one = (
-        np.expand_dims(value, value.ndim - own)
-        for value, own in zip(values, held.axes, strict=True)
-    )
-    return OnKnuckles(left, type(held)(*one))
+    return OnKnuckles(left, held.lifted())

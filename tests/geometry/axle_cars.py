@@ -2,9 +2,15 @@
 
 import numpy as np
 
+from geometry.axle_motion import AxleMotion, axle_motion
 from geometry.linkages import BeamAxle
+from geometry.poses import Motion, Rod
+from geometry.wheel_angles import toe_angle
 
-from .corners import Array, corner_points
+from .corners import Array, corner_points, rod_between
+
+MIRROR = np.array([1.0, -1.0, 1.0])
+LEFT = np.array([0.0, 1.0, 0.0])
 
 AXLE_CARS: dict[str, dict[str, Array]] = {
     "leading links behind, cross rod behind, drag link ahead": corner_points(
@@ -51,3 +57,20 @@ def axle_of(points: dict[str, Array], roll_about: Array | float | None = None) -
     carried = {name: point for name, point in points.items() if not name.startswith("drag_link")}
     about = None if roll_about is None else np.asarray(roll_about)
     return BeamAxle.of(roll_about=about, **carried)
+
+
+def drag_link(points: dict[str, Array], longer_by: float = 0.0) -> Rod:
+    return rod_between(points["drag_link_inner"], points["drag_link_outer"], longer_by)
+
+
+def followed(
+    car: str, travel: Array, longer_by: float = 0.0, about: float | None = None
+) -> AxleMotion:
+    """Motion of an axle on its own drag link, perhaps screwed longer."""
+    points = AXLE_CARS[car]
+    return axle_motion(axle_of(points, about), travel, drag_link(points, longer_by))
+
+
+def toe_deg(motion: Motion, spin: Array = LEFT, mirror: Array | float = 1.0) -> Array:
+    """Toe of the left wheel, or of the right one if `mirror` says so, from the left spin axis."""
+    return np.degrees(toe_angle((motion.rotation @ (spin * mirror)) * mirror))

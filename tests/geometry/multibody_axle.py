@@ -14,9 +14,8 @@ from typing import Any
 
 import numpy as np
 
+from .axle_cars import MIRROR
 from .multibody import METERS, Array, Model, MultibodySweep
-
-MIRROR = np.array([1.0, -1.0, 1.0])
 
 
 def multibody_axle_sweep(

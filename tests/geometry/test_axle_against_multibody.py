@@ -13,15 +13,15 @@ from geometry.axle_motion import axle_motion
 from geometry.motion import Reach, Rod, toe_held_motion
 from geometry.wheel_angles import camber_angle, spin_axis, toe_angle
 
-from .axle_cars import AXLE_CARS, axle_of
+from .axle_cars import AXLE_CARS, LEFT, MIRROR, axle_of
 from .corners import rod_between
-from .multibody_axle import MIRROR, multibody_axle_sweep
+from .multibody_axle import multibody_axle_sweep
 
 LENGTH_ATOL_MM = 1e-9
 ANGLE_ATOL_DEG = 1e-9
 
 TRAVEL = np.linspace(-80.0, 80.0, 9)
-DOWN, LEFT = np.array([0.0, 0.0, -1.0]), np.array([0.0, 1.0, 0.0])
+DOWN = np.array([0.0, 0.0, -1.0])
 SPIN = spin_axis(np.radians(0.15), np.radians(-1.2))
 CARS = pytest.mark.parametrize("car", AXLE_CARS)
 
