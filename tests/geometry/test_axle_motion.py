@@ -5,6 +5,7 @@ import pytest
 
 from geometry.axle_motion import axle_motion, toe_held_axle_motion
 from geometry.motion import Motion, Reach, Rod, rod_motion, toe_held_motion
+from geometry.side_effects import axis_point
 from geometry.virtual_axis import measured_axis
 from geometry.wheel_angles import spin_axis
 
@@ -80,6 +81,12 @@ def test_links_cross_rod_and_drag_link_keep_their_lengths_and_both_wheels_rise_a
 @CARS
 def test_both_kingpins_stay_in_the_beam_and_are_the_steering_axes(car, about):
     points, motion = AXLE_CARS[car], followed(car, TRAVEL, 1.7, about)
+    np.testing.assert_allclose(
+        axis_point(axle_of(points, about), motion.left),
+        motion.beam.moved(points["kingpin_lower"]),
+        rtol=0,
+        atol=LENGTH_ATOL_MM,
+    )
     for knuckle, mirror in ((motion.left, 1.0), (motion.right, MIRROR)):
         lower, upper = (points[f"kingpin_{end}"] * mirror for end in ("lower", "upper"))
         for point in (lower, upper):
