@@ -1,6 +1,6 @@
 """Motion of a beam axle: both knuckles and the beam, at each travel of the left wheel."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -23,6 +23,10 @@ class AxleMotion:
     left: Motion
     right: Motion
     beam: Motion
+
+    def of_left(self) -> Motion:
+        """Motion of the left wheel, which tells of the others too."""
+        return replace(self.left, beam=self.beam, other_wheel=self.right)
 
 
 def axle_motion(axle: BeamAxle, travel: Array, rod: Rod) -> AxleMotion:

@@ -30,12 +30,12 @@ BISECTIONS = 60
 Turn = Callable[[SteeringAxis], Array]
 
 
-def rod_motion(linkage: Linkage | BeamAxle, travel: Array, rod: Rod) -> Motion:
+def rod_motion(linkage: Linkage, travel: Array, rod: Rod) -> Motion:
     """Poses at which the wheel center has risen by `travel` and the rod keeps its length.
 
     Parameters
     ----------
-    linkage : Linkage or BeamAxle
+    linkage : Linkage
         Points as measured; they may carry leading axes.
     travel : (...) float array
         Rise of the wheel center from the measured pose. [mm]
@@ -49,7 +49,7 @@ def rod_motion(linkage: Linkage | BeamAxle, travel: Array, rod: Rod) -> Motion:
         `Reach` code where no pose exists.
     """
     if isinstance(linkage, BeamAxle):
-        return axle_motion(linkage, travel, rod).left
+        return axle_motion(linkage, travel, rod).of_left()
     if isinstance(linkage, LinkSet):
         return link_motion(rod_closure(linkage, travel, rod.inner, rod.outer, rod.length))
     measured = linkage.steering_axis(np.zeros(()))
@@ -72,14 +72,14 @@ def rod_motion(linkage: Linkage | BeamAxle, travel: Array, rod: Rod) -> Motion:
     return _motion_at(linkage, np.broadcast_to(travel, shape), turn)
 
 
-def toe_held_motion(linkage: Linkage | BeamAxle, travel: Array, spin: Array, toe: Array) -> Motion:
+def toe_held_motion(linkage: Linkage, travel: Array, spin: Array, toe: Array) -> Motion:
     """Poses at which the wheel center has risen by `travel` and the wheel keeps a wanted toe.
 
     No tie rod takes part: this is the motion that a perfect rod would have to allow.
 
     Parameters
     ----------
-    linkage : Linkage or BeamAxle
+    linkage : Linkage
         Points as measured.
     travel : (...) float array
         Rise of the wheel center from the measured pose. [mm]
@@ -95,7 +95,7 @@ def toe_held_motion(linkage: Linkage | BeamAxle, travel: Array, spin: Array, toe
         `Reach` code where no pose exists.
     """
     if isinstance(linkage, BeamAxle):
-        return toe_held_axle_motion(linkage, travel, spin, toe).left
+        return toe_held_axle_motion(linkage, travel, spin, toe).of_left()
     if isinstance(linkage, LinkSet):
         return link_motion(toe_held_closure(linkage, travel, spin, toe))
     square_to = np.stack([np.cos(toe), -np.sin(toe), np.zeros(np.shape(toe))], axis=-1)

@@ -46,13 +46,16 @@ class Motion:
     float is NaN where `reach` is not `Reach.REACHED`.
 
     On links, the axis is the virtual one of `geometry.virtual_axis`, and NaN where there is none;
-    on a beam axle it is the kingpin.
+    on a beam axle it is the kingpin, and `beam` and `other_wheel` are the poses of the beam and of
+    the wheel at its other end.
     """
 
     rotation: Array
     translation: Array
     steering_axis: Array
     reach: NDArray[int8]
+    beam: "Motion | None" = None
+    other_wheel: "Motion | None" = None
 
     def moved(self, point: Array) -> Array:
         """Where the upright has carried a point, (..., 3) to (..., 3). [mm]"""

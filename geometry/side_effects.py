@@ -11,7 +11,7 @@ the rate for arms longer than 100 mm.
 
 import numpy as np
 
-from geometry.linkages import BeamAxle, Linkage, LinkSet
+from geometry.linkages import Linkage, LinkSet
 from geometry.linkages.closure import link_closure
 from geometry.linkages.conditions import Pose
 from geometry.motion import Motion
@@ -24,7 +24,7 @@ RATE_WEIGHTS = np.array([1.0, -8.0, 0.0, 8.0, -1.0]) / (12.0 * RATE_STEP)
 FARTHEST_CENTER = 1e6  # an instant center farther away counts as at infinity [mm]
 
 
-def axis_point(linkage: Linkage | BeamAxle, motion: Motion) -> Array:
+def axis_point(linkage: Linkage, motion: Motion) -> Array:
     """A point of the steering axis at each pose of a motion, (..., 3). [mm]
 
     The lower ball joint where there is one, also if it was extended, or the lower end of a kingpin;

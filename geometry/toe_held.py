@@ -19,7 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.polynomial import chebyshev
 
-from geometry.linkages import BeamAxle, Linkage
+from geometry.linkages import Linkage
 from geometry.motion import toe_held_motion
 from geometry.vectors import Array, dot, norm, turned
 
@@ -50,13 +50,13 @@ class ToeHeldPoses:
 
 
 def toe_held_poses(
-    linkage: Linkage | BeamAxle, travel: Array, spin: Array, toe: Array, home: int
+    linkage: Linkage, travel: Array, spin: Array, toe: Array, home: int
 ) -> ToeHeldPoses:
     """Solve the family of poses at each height.
 
     Parameters
     ----------
-    linkage : Linkage or BeamAxle
+    linkage : Linkage
         Points as measured, without leading axes.
     travel, toe : (H,) float array
         Heights of the wheel center above the measured pose [mm] and the toe wanted there [rad].

@@ -61,7 +61,7 @@ def _lift_share(turns: Array, moves: Array) -> Array:
     return share
 
 
-def measured_axis(linkage: Linkage | BeamAxle) -> SteeringAxis:
+def measured_axis(linkage: Linkage) -> SteeringAxis:
     """Steering axis of any linkage as measured, named by two of its points. [mm]"""
     if isinstance(linkage, BeamAxle):
         lower, upper = linkage.kingpin_lower, linkage.kingpin_upper

@@ -4,16 +4,19 @@ A case may describe a left or a right wheel; geometry sees left wheels only.  A 
 mirrored here, and so is the sense of rack travel.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.linkages import DoubleWishbone, Linkage, LinkSet, SteeringAxis, Strut
+from geometry.linkages import BeamAxle, DoubleWishbone, Linkage, LinkSet, SteeringAxis, Strut
 from geometry.vectors import Array, cross, norm, unit
 from geometry.virtual_axis import measured_axis
 from geometry.wheel_angles import spin_axis
 from optimizer.models.case import Case
+from optimizer.models.points import BeamAxlePoints
 from optimizer.models.result import Side
 
 Rows = NDArray[np.intp]
@@ -26,8 +29,10 @@ class Settings:
     """What may be fitted, one row a candidate, each (M,). [mm].
 
     `outer_drop` moves the outer pivot along the stud axis from the standard seat, `rack_raise`
-    lifts the inner pivot, `ball_joint_drop` extends the lower ball joint downward.  A custom pivot
-    has moved on top of that by `outer_move` or `inner_move` (M, 3), for a left wheel.
+    lifts the inner pivot, `ball_joint_drop` extends the lower ball joint downward; on a beam axle
+    it is the number of a pair of lateral-link brackets instead, as `Case.linkage_choices` counts
+    them.  A custom pivot has moved on top of that by `outer_move` or `inner_move` (M, 3), for a
+    left wheel.
     """
 
     outer_drop: Array
@@ -63,7 +68,11 @@ class Corner:
     """One wheel's suspension as geometry sees it: a left wheel, as measured. [mm].
 
     `outer_seat` and `inner` are the tie rod's pivots, `spin`, `stud_axis`, `bolt_axis` and
-    `rack_axis` unit vectors; `rack_axis` points the way of positive rack travel.
+    `rack_axis` unit vectors; `rack_axis` points the way of positive rack travel.  The rod's points
+    are named after `rod`.  Of a beam axle
+    `brackets` (B, 2) are the pairs of raises that the lateral link's ends may have, at the frame
+    and at the axle; the wheels roll about the height `roll_about` above the measured pose, or rise
+    alike where that is None.
     """
 
     points: dict[str, Array]
@@ -73,13 +82,52 @@ class Corner:
     stud_axis: Array
     bolt_axis: Array
     rack_axis: Array
+    brackets: Array
+    lateral_link: int
+    rod: str
+    roll_about: float | None = None
+
+    @property
+    def measured(self) -> dict[str, Array]:
+        """Every point that a tape has measured, by its name in the case, the rod's last. [mm]."""
+        rod = {f"{self.rod}_outer": self.outer_seat, f"{self.rod}_inner": self.inner}
+        return self.points | rod
 
     def linkage(self, ball_joint_drop: float | Array = 0.0) -> Linkage:
-        """Make the linkage, its lower ball joint, if any, moved down in the upright by so much."""
+        """Make the linkage, its lower ball joint, if any, moved down in the upright by so much.
+
+        On a beam axle the number of a pair of brackets stands in its place.
+        """
+        if self.on_beam:
+            return self._axle(ball_joint_drop)
         if "lower_ball_joint" not in self.points:
             return LinkSet.of(**self.points)
         kind = Strut if "strut_top" in self.points else DoubleWishbone
         return kind(**self.points, ball_joint_drop=np.asarray(ball_joint_drop, dtype=float))
+
+    @property
+    def on_beam(self) -> bool:
+        """Whether the wheel sits on a beam axle."""
+        return "kingpin_lower" in self.points
+
+    @property
+    def link_numbers(self) -> list[int]:
+        """Numbers of the links, none on arms."""
+        return [int(name.split("_")[1]) for name in self.points if name.endswith("_inner")]
+
+    def link(self, number: int, choice: float | Array = 0.0) -> tuple[Array, Array]:
+        """Inner and outer end of a link as measured, with a choice of brackets, (..., 3). [mm]."""
+        inner, outer = (self.points[f"link_{number}_{end}"] for end in ("inner", "outer"))
+        if number != self.lateral_link:
+            return inner, outer
+        raises = self.brackets[np.asarray(choice, dtype=np.intp)][..., None] * UP
+        return inner + raises[..., 0, :], outer + raises[..., 1, :]
+
+    def _axle(self, brackets: float | Array) -> BeamAxle:
+        inner, outer = self.link(self.lateral_link, brackets)
+        name = f"link_{self.lateral_link}"
+        about = None if self.roll_about is None else np.asarray(self.roll_about)
+        return BeamAxle.of(about, **self.points | {f"{name}_inner": inner, f"{name}_outer": outer})
 
     def pivots(self, settings: Settings) -> tuple[Array, Array]:
         """Outer and inner pivot of each candidate at the measured pose, (M, 3) each. [mm]."""
@@ -137,16 +185,50 @@ def corner_of(case: Case) -> Corner:
     points = {
         name: np.array(point) * mirror
         for name, point in case.points.model_dump().items()
-        if not name.startswith("tie_rod")
+        if not name.startswith(case.points.rod)
     }
     stud_axis = unit(np.array(case.outer_pivot.stud_axis) * mirror)
     bolt = case.joint.outer.bolt_axis
     return Corner(
         points=points,
-        outer_seat=np.array(case.points.tie_rod_outer) * mirror,
-        inner=np.array(case.points.tie_rod_inner) * mirror,
+        outer_seat=np.array(case.points.rod_outer) * mirror,
+        inner=np.array(case.points.rod_inner) * mirror,
         spin=spin_axis(np.radians(case.wheel.toe_deg), np.radians(case.wheel.camber_deg)),
         stud_axis=stud_axis,
         bolt_axis=stud_axis if bolt is None else unit(np.array(bolt) * mirror),
         rack_axis=unit(np.array(case.steering.rack_axis) * mirror),
+        brackets=np.array(case.lateral_link.pairs),
+        lateral_link=case.lateral_link.number or most_lateral_link(points),
+        rod=case.points.rod,
     )
+
+
+def fitted_to_linkage(case: Case, choice: float) -> dict[str, float]:
+    """What a choice of `Case.linkage_choices` fits, as results name it. [mm]."""
+    if not isinstance(case.points, BeamAxlePoints):
+        return {"ball_joint_drop_mm": choice}
+    frame, axle = case.lateral_link.pairs[int(choice)]
+    return {
+        "ball_joint_drop_mm": 0.0,
+        "frame_bracket_raise_mm": frame,
+        "axle_bracket_raise_mm": axle,
+    }
+
+
+def linkage_choice(case: Case, fitted: Mapping[str, Any]) -> float:
+    """Choice that fits what a result names; the reverse of `fitted_to_linkage`."""
+    return next(
+        choice
+        for choice in case.linkage_choices
+        if all(fitted[name] == value for name, value in fitted_to_linkage(case, choice).items())
+    )
+
+
+def most_lateral_link(points: dict[str, Array]) -> int:
+    """Number of the link that lies most across the car; 0 where there are no links."""
+    spans = {
+        int(name.split("_")[1]): points[name.replace("_inner", "_outer")] - point
+        for name, point in points.items()
+        if name.endswith("_inner")
+    }
+    return max(spans, key=lambda k: abs(spans[k][1]) / float(norm(spans[k])), default=0)

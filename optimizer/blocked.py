@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
-from optimizer.adjust import Rows
+from optimizer.adjust import Rows, fitted_to_linkage
 from optimizer.limits import Margin
 from optimizer.models.case import Case
 from optimizer.models.reach import BlockedBy, NeededSetting
@@ -82,7 +82,7 @@ def stops(walks: Walks, reached: Reached, stacks: list[Array], owner: str) -> St
 def _linkage_stops(heights: RideHeights, lost: Rows) -> Iterator[tuple[int, Stop]]:
     """Heights whose travel the arms cannot follow, and how far they fall short of it."""
     case = heights.case
-    ends = [arm_ends(heights, drop) for drop in case.lower_ball_joint.drop]
+    ends = [arm_ends(heights, drop) for drop in case.linkage_choices]
     for place in lost:
         height = float(heights.lowered_by[place])
         shorts = [
@@ -229,7 +229,7 @@ class _IdealStops:
         return NeededSetting(
             outer_drop_mm=float(one.outer_drop[pair]),
             rack_raise_mm=float(one.rack_raise[pair]),
-            ball_joint_drop_mm=float(one.ball_joint_drop[pair]),
+            **fitted_to_linkage(self.case, float(one.ball_joint_drop[pair])),
             peak_toe_change_deg=float(np.degrees(self.ideal.peak.ravel()[pair])),
         )
 
@@ -242,6 +242,13 @@ class _IdealStops:
             )
         if needed.ball_joint_drop_mm != self.case.lower_ball_joint.drop[0]:
             text += f" and the ball joint dropped {self._length(needed.ball_joint_drop_mm)}"
+        for end, height in (
+            ("frame", needed.frame_bracket_raise_mm),
+            ("axle", needed.axle_bracket_raise_mm),
+        ):
+            if height:
+                way = "raised" if height > 0.0 else "lowered"
+                text += f" and the lateral link's {end} bracket {way} {self._length(abs(height))}"
         return text
 
     def _length(self, length_mm: float) -> str:

@@ -64,6 +64,12 @@ def _of_a_setting(case: Case, setting: Setting) -> list[tuple[bool, str]]:
         ),
         (raised, words.raised),
         (
+            setting.frame_bracket_raise_mm != 0.0 or setting.axle_bracket_raise_mm != 0.0,
+            "A lateral link's brackets hold the whole axle sideways: have them designed, welded "
+            "and braced by someone qualified, set the link to the length that centers the axle, and "
+            "check it against everything around it over the whole travel.",
+        ),
+        (
             setting.thread_engagement_mm is None
             and abs(setting.tie_rod_length_change_mm) > THREAD_CHANGE_MM,
             f"Resetting toe changes the {words.short_rod}'s length by {change}: check how much "

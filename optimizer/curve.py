@@ -5,18 +5,17 @@ import math
 import numpy as np
 
 from geometry.motion import REASONS, Reach
-from geometry.side_effects import axis_point, ground_offsets
-from geometry.vectors import Array, norm, turned
+from geometry.side_effects import ground_offsets
+from geometry.vectors import Array, norm
 from geometry.wheel_angles import (
     camber_angle,
     caster_angle,
-    contact_point,
     kingpin_inclination,
-    toe_angle,
 )
 from optimizer.adjust import Settings, side_of
 from optimizer.errors import PivotwrightError
 from optimizer.evaluate import Evaluator
+from optimizer.looked_at import Wheel
 from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
 from optimizer.models.result import CurveResult, Subject
@@ -83,7 +82,9 @@ def curve(case: Case, request: CurveRequest | None = None) -> CurveResult:
     case = case.model_copy(update={"ride": ride})
     travel = stepped_travel(ride.bump, ride.droop, asked.step)
     evaluator = Evaluator.of(case, travel)
-    settings = Settings.single(asked.outer_drop, asked.rack_raise, case.lower_ball_joint.drop[0])
+    if asked.opposite:
+        evaluator = evaluator.rolling()
+    settings = Settings.single(asked.outer_drop, asked.rack_raise, case.linkage_choices[0])
     measured = norm(evaluator.corner.outer_seat - evaluator.corner.inner)
     length = measured[None] if asked.keep_rod_length else evaluator.rod_length(settings)
     return _followed(case, evaluator, settings, length, asked.rack_travel)
@@ -95,18 +96,16 @@ def _followed(
     corner, travel = evaluator.corner, evaluator.travel
     rack = np.full(travel.shape, rack_travel)
     motion = evaluator.motion(settings, travel, rack, length)
-    spin = turned(motion.rotation, corner.spin)
-    center = motion.moved(corner.points["wheel_center"])
-    contact = contact_point(center, spin, case.wheel.tire_radius)
-    steered_about = axis_point(evaluator.linkage(settings), motion)
-    offsets = ground_offsets(steered_about, motion.steering_axis, spin, contact)
+    wheel = Wheel.seen(evaluator, settings, motion)
+    spin, center, contact = wheel.spin, wheel.center, wheel.contact
+    offsets = ground_offsets(wheel.axis_point, motion.steering_axis, spin, contact)
     outer_tilt, inner_tilt = joint_tilts(evaluator, settings, motion, rack, length)
     home = evaluator.home
     return CurveResult(
         subject=subject_of(case),
         side=side_of(case),
         travel_mm=travel.tolist(),
-        toe_deg=_degrees(toe_angle(spin)),
+        toe_deg=_degrees(wheel.toe),
         camber_deg=_degrees(camber_angle(spin)),
         caster_deg=_degrees(caster_angle(motion.steering_axis)),
         kingpin_inclination_deg=_degrees(kingpin_inclination(motion.steering_axis)),
@@ -118,6 +117,7 @@ def _followed(
         outer_tilt_deg=_degrees(outer_tilt),
         inner_tilt_deg=_degrees(inner_tilt),
         tie_rod_length_change_mm=_listed(length - norm(corner.outer_seat - corner.inner))[0],
+        other_wheel_toe_deg=None if wheel.other_toe is None else _degrees(wheel.other_toe),
         notes=_notes(case, travel, motion.reach[0]),
     )
 

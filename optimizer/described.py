@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from geometry.toe_curve import toe_curve
-from optimizer.adjust import Settings
+from optimizer.adjust import Settings, fitted_to_linkage
 from optimizer.curve import subject_of
 from optimizer.evaluate import Evaluator
 from optimizer.limits import Margin
@@ -40,7 +40,7 @@ def described_settings(
                 toe_remainder_deg=np.degrees(figures.remainder[k]),
                 outer_drop_mm=settings.outer_drop[k],
                 rack_raise_mm=settings.rack_raise[k],
-                ball_joint_drop_mm=settings.ball_joint_drop[k],
+                **fitted_to_linkage(evaluator.case, float(settings.ball_joint_drop[k])),
                 stack_mm=list(pieces),
                 tilt_margin_deg=smallest(margins, "tilt", k),
                 clearance_mm=smallest(margins, "gap", k),

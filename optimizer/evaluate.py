@@ -1,6 +1,6 @@
 """Settings to scores and margins, in batches: the one place that everything asks."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -51,6 +51,13 @@ class Evaluator:
         if travel is None:
             travel = scored_travel(case.ride.bump, case.ride.droop)
         return Evaluator(case, corner_of(case), travel, {})
+
+    def rolling(self) -> "Evaluator":
+        """Prepare the same case with the wheels moved opposite ways; so it is on a beam axle only.
+
+        Elsewhere one wheel does not feel what the other one does.
+        """
+        return self.with_corner(replace(self.corner, roll_about=self.case.ride.lowered_by))
 
     def with_corner(self, corner: Corner) -> "Evaluator":
         """Prepare the same case with its points moved."""

@@ -41,12 +41,19 @@ class Surroundings:
         measured = np.array(point) * self.mirror
         if fixed_to == "upright":
             return self.motion.moved(measured)
+        if fixed_to == "axle":
+            return self.link_carrier.moved(measured)
         if fixed_to == "lower-arm":
             rear, front = (self.corner.points[f"lower_arm_{end}"] for end in ("rear", "front"))
             joint = self.corner.points["lower_ball_joint"]
             turn = arm_turn(front, rear, joint, self.ball_joint())
             return rear + turned(turn, measured - rear)
         return measured
+
+    @property
+    def link_carrier(self) -> Motion:
+        """What the outer ends of the links move with: the upright, or the beam of an axle."""
+        return self.motion if self.motion.beam is None else self.motion.beam
 
     def ball_joint(self) -> Array:
         """Where the lower ball joint is now, (M, T, 3). [mm]."""
@@ -103,9 +110,9 @@ class Surroundings:
             for end in ("front", "rear"):
                 yield self.corner.points[f"lower_arm_{end}"], self.ball_joint()
         elif isinstance(bar, SuspensionLinks):
-            points = self.corner.points
-            for k in bar.numbers or range(1, 1 + sum("_inner" in name for name in points)):
-                yield points[f"link_{k}_inner"], self.motion.moved(points[f"link_{k}_outer"])
+            for k in bar.numbers or self.corner.link_numbers:
+                inner, outer = self.corner.link(k, self.ball_joint_drop[:, None])
+                yield inner, self.link_carrier.moved(outer)
         elif isinstance(bar, Link):
             yield self.place(bar.start, bar.fixed_to), self.bar_end(bar)
         else:

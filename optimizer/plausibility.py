@@ -45,7 +45,7 @@ def refuse_impossible(case: Case, path: str | PathLike[str], *, used_travel: boo
 def _impossible(case: Case, *, used_travel: bool) -> Iterator[Fault]:
     yield from grade_faults(case)
     evaluator = Evaluator.of(case)
-    for drop in case.lower_ball_joint.drop:
+    for drop in case.linkage_choices:
         as_is = Settings.single(ball_joint_drop=drop)
         reach = evaluator.motion(as_is, evaluator.travel).reach[0]
         if reach[evaluator.home] != Reach.REACHED:
@@ -70,7 +70,7 @@ def _impossible(case: Case, *, used_travel: bool) -> Iterator[Fault]:
                     f"{length_text(asked, case.units)}\n(it still reaches "
                     f"{short_length(reached, case.units)} there)",
                 )
-        if len(case.lower_ball_joint.drop) == 1:
+        if len(case.linkage_choices) == 1:
             break
 
 
@@ -87,7 +87,7 @@ def check(case: Case) -> CheckResult:
 def _facts(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
     corner, words = evaluator.corner, case.words
     arm, rod = corner.steering_arm, norm(corner.outer_seat - corner.inner)
-    change = evaluator.toe_change(Settings.single(ball_joint_drop=case.lower_ball_joint.drop[0]))
+    change = evaluator.toe_change(Settings.single(ball_joint_drop=case.linkage_choices[0]))
     yield f"{words.arm}s", "ahead of the axle" if corner.arms_ahead else "behind the axle"
     yield words.arm, f"{short_length(arm, case.units)} from the {words.axis}"
     yield words.rod, short_length(float(rod), case.units)
@@ -158,23 +158,48 @@ def _odd_arm(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
 
 
 def _odd_links(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
-    points, units = evaluator.corner.points, case.units
-    for inner in (name for name in points if name.startswith("link_") and name.endswith("_inner")):
-        outer = inner.replace("_inner", "_outer")
-        span = points[outer] - points[inner]
+    corner, units = evaluator.corner, case.units
+    if corner.on_beam:
+        yield from _odd_axle(case, evaluator)
+        return
+    for number in corner.link_numbers:
+        inner, outer = corner.link(number)
+        span = outer - inner
         if span[1] < 0.0 and abs(span[1]) > abs(span[0]):
             yield (
-                f"points.{inner}",
-                f"lies outboard of {outer} (y = {_text(points[inner][1], units)} and "
-                f"{_text(points[outer][1], units)}); are the two swapped?",
+                f"points.link_{number}_inner",
+                f"lies outboard of link_{number}_outer (y = {_text(inner[1], units)} and "
+                f"{_text(outer[1], units)}); are the two swapped?",
             )
+
+
+def _odd_axle(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
+    corner = evaluator.corner
+    spans = {k: np.abs(corner.link(k)[1] - corner.link(k)[0]) for k in corner.link_numbers}
+    across = [k for k, span in spans.items() if span[1] > span[0]]
+    if corner.lateral_link not in across:
+        yield (
+            "lateral_link.number",
+            f"takes link {corner.lateral_link} for the lateral link, but it runs more along the "
+            "car than across it; which link holds the axle sideways?",
+        )
+    rod = np.abs(corner.outer_seat - corner.inner)
+    if rod[0] > rod[1]:
+        yield (
+            "points.drag_link_inner",
+            "makes a drag link that runs more along the car than across it: set "
+            "steering.rack_axis to the pitman ball's way; what is said about rods too long or too "
+            "short, and about lowering and raising, is meant for one that runs across",
+        )
 
 
 def _odd_points(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
     points, units = evaluator.corner.points, case.units
     center = points["wheel_center"]
-    carriers = ("lower_ball_joint", *(name for name in points if name.endswith("_outer")))
-    for joint in (name for name in carriers if name in points):
+    joints = ["lower_ball_joint", "kingpin_lower"]
+    if not evaluator.corner.on_beam:
+        joints += [f"link_{k}_outer" for k in evaluator.corner.link_numbers]
+    for joint in (name for name in joints if name in points):
         if center[1] <= points[joint][1]:
             yield (
                 "points.wheel_center",
@@ -217,13 +242,13 @@ def _odd_steering(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]
     elif case.steering.arms != found:
         yield (
             "steering.arms",
-            f'says "{case.steering.arms}", but tie_rod_outer lies {found} the {words.axis}; '
-            "every cure turns round with this: check the sign of x",
+            f'says "{case.steering.arms}", but {case.points.rod}_outer lies {found} the '
+            f"{words.axis}; every cure turns round with this: check the sign of x",
         )
     arm = corner.steering_arm
     if words.steers and not 70.0 <= arm <= 220.0:
         yield (
-            "points.tie_rod_outer",
+            f"points.{case.points.rod}_outer",
             f"makes a {words.arm} of {short_length(arm, case.units)}; "
             f"{short_length(70.0, case.units)} to {short_length(220.0, case.units)} is usual",
         )
@@ -272,7 +297,7 @@ def _odd_locks(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
     if full == 0.0:
         yield "steering.rack_travel", "is not stated: limits are judged straight ahead only"
         return
-    as_is = Settings.single(ball_joint_drop=case.lower_ball_joint.drop[0])
+    as_is = Settings.single(ball_joint_drop=case.linkage_choices[0])
     ends = evaluator.motion(as_is, np.zeros(2), np.array([-full, full]))
     if (ends.reach != Reach.REACHED).any():
         yield (
@@ -286,7 +311,7 @@ def _odd_obstacles(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]
         if isinstance(part, Rim):
             for text in _odd_barrel(part, case.units):
                 yield f"obstacles[{place}]", text
-    as_is = Settings.single(ball_joint_drop=case.lower_ball_joint.drop[0])
+    as_is = Settings.single(ball_joint_drop=case.linkage_choices[0])
     straight = np.zeros(1)
     measured = evaluator.motion(as_is, np.array([-case.ride.lowered_by]), straight)
     for kind, name, value, _ in gaps(evaluator, as_is, measured, straight):

@@ -9,6 +9,7 @@ import numpy as np
 from geometry.motion import Reach, toe_held_motion
 from geometry.vectors import norm, turned
 from geometry.wheel_angles import camber_angle, caster_angle
+from optimizer.adjust import fitted_to_linkage, linkage_choice
 from optimizer.blocked import Stop, Stops, stops
 from optimizer.curve import subject_of
 from optimizer.kits import case_with_kit
@@ -94,7 +95,7 @@ class _Answers:
             place: {
                 "outer_drop_mm": float(settings.outer_drop[row]),
                 "rack_raise_mm": float(settings.rack_raise[row]),
-                "ball_joint_drop_mm": float(settings.ball_joint_drop[row]),
+                **fitted_to_linkage(heights.case, float(settings.ball_joint_drop[row])),
                 "stack_mm": list(space.pieces(int(best[place]))),
                 "peak_toe_change_deg": float(np.degrees(self.reached.peak[kit, place])),
                 "tie_rod_length_mm": float(length),
@@ -112,7 +113,7 @@ class _Answers:
     def _row(self, kit: int, place: int, name: str, setting: dict[str, Any]) -> ReachRow:
         heights = self.walks.heights
         stop = self.blocked.get((kit, place), Stop())
-        drop = setting.get("ball_joint_drop_mm", heights.case.lower_ball_joint.drop[0])
+        drop = linkage_choice(heights.case, setting) if setting else heights.case.linkage_choices[0]
         camber, caster = self.angles[drop][place]
         return ReachRow(
             **setting,
@@ -132,7 +133,7 @@ def _ride_angles(heights: RideHeights) -> dict[float, list[Angles]]:
     """Camber and caster with static toe for each ball-joint drop, one pair a height. [deg]."""
     evaluator = heights.evaluators[0]
     found: dict[float, list[Angles]] = {}
-    for drop in heights.case.lower_ball_joint.drop:
+    for drop in heights.case.linkage_choices:
         motion = toe_held_motion(
             evaluator.corner.linkage(drop),
             heights.lowered_by,

@@ -16,7 +16,7 @@ NEWTON_STEPS = 4
 
 def point_names(corner: Corner) -> list[str]:
     """Names of all points that a tape has measured, the tie rod's last."""
-    return [*corner.points, "tie_rod_outer", "tie_rod_inner"]
+    return list(corner.measured)
 
 
 def moved_corner(evaluator: Evaluator, errors: Array) -> Corner:
@@ -35,16 +35,15 @@ def moved_corner(evaluator: Evaluator, errors: Array) -> Corner:
         Points of shape (N, 1, 3), to broadcast against heights.
     """
     corner, accuracy = evaluator.corner, evaluator.case.accuracy
-    known = corner.points | {"tie_rod_outer": corner.outer_seat, "tie_rod_inner": corner.inner}
     moved = {
-        name: known[name] + errors[:, None, k] * np.array(accuracy.of(name))
-        for k, name in enumerate(point_names(corner))
+        name: point + errors[:, None, k] * np.array(accuracy.of(name))
+        for k, (name, point) in enumerate(corner.measured.items())
     }
     return replace(
         corner,
         points={name: moved[name] for name in corner.points},
-        outer_seat=moved["tie_rod_outer"],
-        inner=moved["tie_rod_inner"],
+        outer_seat=moved[f"{corner.rod}_outer"],
+        inner=moved[f"{corner.rod}_inner"],
     )
 
 

@@ -7,6 +7,7 @@ of them names the shim.
 
 import numpy as np
 
+from optimizer.adjust import fitted_to_linkage
 from optimizer.evaluate import Evaluator
 from optimizer.models.hardware import Shelf, Shim
 from optimizer.models.result import NextShim
@@ -45,7 +46,7 @@ def next_shim(evaluator: Evaluator, best_peak: float) -> NextShim | None:
     if case.shelf is None:
         return None
     now = buildable_stacks(case)
-    rest = len(case.rack.spacers) * len(case.lower_ball_joint.drop)
+    rest = len(case.rack.spacers) * len(case.linkage_choices)
     if len(now) * rest * len(SOLD[case.units]) > MOST_SETTINGS:
         return None
     bought = _bought(evaluator, {stack.height for stack in now})
@@ -65,7 +66,7 @@ def next_shim(evaluator: Evaluator, best_peak: float) -> NextShim | None:
         peak_then_deg=float(np.degrees(peak)),
         outer_drop_mm=stack.height,
         rack_raise_mm=float(space.settings.rack_raise[row]),
-        ball_joint_drop_mm=float(space.settings.ball_joint_drop[row]),
+        **fitted_to_linkage(case, float(space.settings.ball_joint_drop[row])),
         stack_mm=list(stack.pieces),
     )
 

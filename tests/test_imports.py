@@ -57,10 +57,15 @@ TABLE: list[tuple[str, set[str]]] = [
     ("optimizer.reasons", CHECKED | {"numpy"}),
     ("optimizer.cautions", MODELS),
     ("optimizer.diagnosis", MODELS | {"geometry", "numpy"}),
-    ("optimizer.curve", SCORES | {"optimizer.tilts", "numpy"}),
+    ("optimizer.looked_at", SCORES | {"numpy"}),
+    ("optimizer.gradients", SCORES | {"optimizer.looked_at", "numpy"}),
+    ("optimizer.curve", SCORES | {"optimizer.looked_at", "optimizer.tilts", "numpy"}),
     ("optimizer.described", CHECKED | {"optimizer.curve", "optimizer.reasons", "numpy"}),
     ("optimizer.sampled", SCORES | {"numpy"}),
-    ("optimizer.side_effects", SCORES | {"numpy"}),
+    (
+        "optimizer.side_effects",
+        SCORES | {"optimizer.gradients", "optimizer.looked_at", "numpy"},
+    ),
     ("optimizer.uncertainty", SCORES | {"optimizer.sampled", "numpy"}),
     (
         "optimizer.search.*",

@@ -32,7 +32,7 @@ LENGTH_ATOL_MM = 1e-9
 ANGLE_ATOL_DEG = 1e-9
 TURN_ATOL = 1e-12  # how far a rotation matrix may be from one
 
-LAYOUTS = ("strut", "double-wishbone", "twin-link-strut", "five-link")
+LAYOUTS = ("strut", "double-wishbone", "twin-link-strut", "five-link", "beam-axle")
 GOOD_POINTS = {
     layout: {
         name: [MM_PER_INCH * x if case.units == "in" else x for x in point]
@@ -140,7 +140,8 @@ def test_every_length_of_the_linkage_is_kept_at_every_height_and_rack_position(t
     motion = evaluator.motion(chosen, travel, racks)
     # Links of their own may end the lock sooner; on arms there is always a pose.
     there = motion.reach[0] == 0
-    assert there.all() if "lower_ball_joint" in points else there[np.abs(racks) < 30.0].all()
+    on_arms = "lower_ball_joint" in points
+    assert there.all() if on_arms else there[np.abs(racks) < 30.0].all()
     motion = evaluator.motion(chosen, travel[there], racks[there])
     racks = racks[there]
 
@@ -159,9 +160,15 @@ def test_every_length_of_the_linkage_is_kept_at_every_height_and_rack_position(t
         extended = joint - chosen.ball_joint_drop[0] * np.array([0.0, 0.0, 1.0])
         pivots = (points["lower_arm_front"], points["lower_arm_rear"])
         kept += [(motion.moved(extended), pivot, distances(joint, pivot)) for pivot in pivots]
-    for name in (name for name in points if name.endswith("_inner")):
-        link_outer = points[name.replace("_inner", "_outer")]
-        kept.append((motion.moved(link_outer), points[name], distances(link_outer, points[name])))
+    carrier = motion if motion.beam is None else motion.beam
+    for number in corner.link_numbers:
+        at_chassis, at_upright = corner.link(number, chosen.ball_joint_drop[0])
+        length = distances(at_upright, at_chassis)
+        kept.append((carrier.moved(at_upright), at_chassis, length))
+    if motion.other_wheel is not None:
+        end, mirror = points["cross_rod_end"], [1.0, -1.0, 1.0]
+        across = motion.other_wheel.moved(end * mirror)
+        kept.append((motion.moved(end), across, distances(end, end * mirror)))
     if case.layout == "double-wishbone":
         upper = points["upper_ball_joint"]
         pivots = (points["upper_arm_front"], points["upper_arm_rear"])
@@ -237,6 +244,8 @@ def test_where_the_tape_measured_from_makes_no_difference(table, change, shift):
     """Wheel heights are differences too: only the tire's radius ties a car to the ground."""
     elsewhere = deepcopy(table)
     side = np.sign(table["points"]["wheel_center"][1])
+    if table["layout"] == "beam-axle":  # its middle plane is the car's own
+        side = 0.0
     for name, point in table["points"].items():
         elsewhere["points"][name] = (np.array(point) + np.array(shift) * [1.0, side, 1.0]).tolist()
     assert_same_curve(curve(case_of(table), change), curve(case_of(elsewhere), change))
@@ -374,7 +383,7 @@ def _kept_length(case: Case) -> Any:
 
 
 def _rod_ends(case: Case) -> tuple[Any, Any]:
-    return case.points.tie_rod_outer, case.points.tie_rod_inner
+    return case.points.rod_outer, case.points.rod_inner
 
 
 @settings(max_examples=30, deadline=None)

@@ -11,7 +11,7 @@ from geometry.linkages.lower_arm import SteeringAxis
 from geometry.linkages.strut import Strut
 
 ArmLinkage = DoubleWishbone | Strut
-Linkage = ArmLinkage | LinkSet
+Linkage = ArmLinkage | LinkSet | BeamAxle
 
 __all__ = [
     "ArmLinkage",

@@ -30,7 +30,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--opposite",
         action="store_true",
-        help="move the other wheel the other way; changes nothing on an independent suspension",
+        help="move the other wheel the other way (roll); it changes a beam axle only",
     )
 
 

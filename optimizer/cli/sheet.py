@@ -24,7 +24,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Print the sheet."""
-    from optimizer.adjust import Settings
+    from optimizer.adjust import Settings, linkage_choice
     from optimizer.case_file import read_case
     from optimizer.plausibility import refuse_impossible
     from optimizer.reports.numbers import Reader
@@ -37,12 +37,12 @@ def run(options: argparse.Namespace) -> int:
     case = read_case(options.case)
     refuse_impossible(case, options.case)
     drop, rack_raise = options.outer_drop, options.rack_raise
-    ball_joint = case.lower_ball_joint.drop[0]
+    ball_joint = case.linkage_choices[0]
     if drop is None and rack_raise is None:
         result = suggest(case)
         winner = next((row for row in result.ranked if row.fits), result.ranked[0])
         drop, rack_raise = winner.outer_drop_mm, winner.rack_raise_mm
-        ball_joint = winner.ball_joint_drop_mm
+        ball_joint = linkage_choice(case, winner.model_dump())
         fit = what_to_fit(winner, Reader(result.subject), as_is=winner.is_as_is)
     else:
         drop, rack_raise = drop or 0.0, rack_raise or 0.0

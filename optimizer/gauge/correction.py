@@ -4,7 +4,7 @@ import numpy as np
 
 from geometry.toe_curve import toe_change
 from geometry.vectors import Array
-from optimizer.adjust import mirror_of
+from optimizer.adjust import fitted_to_linkage, mirror_of
 from optimizer.cautions import cautions
 from optimizer.described import described_settings
 from optimizer.evaluate import Evaluator
@@ -15,6 +15,7 @@ from optimizer.gauge.next_stack import NextStack
 from optimizer.gauge.seen import seen_toe
 from optimizer.gauge.swept import Swept
 from optimizer.limits import margins
+from optimizer.models.case import Case
 from optimizer.models.gauge import GaugeNumber, GaugeReading, MovedCoordinate, NextSetting
 from optimizer.models.readings import Readings
 from optimizer.sampled import moved_corner, sampled_toe
@@ -31,7 +32,7 @@ def corrected_points(
 ) -> dict[str, tuple[float, float, float]]:
     """Most probable points, on the side of the car that the case describes. [mm]."""
     corner = moved_corner(evaluator, fit.errors[None]).row(0)
-    known = corner.points | {"tie_rod_outer": corner.outer_seat, "tie_rod_inner": corner.inner}
+    known = corner.measured
     mirror = mirror_of(evaluator.case)
     placed = {name: (known[name] * mirror).tolist() for name in fit.names}
     return {name: (x, y, z) for name, (x, y, z) in placed.items()}
@@ -77,7 +78,9 @@ def doubts_of_fit(evaluator: Evaluator, sweeps: list[Swept], fit: FittedPoints) 
     return told
 
 
-def next_setting(chosen: NextStack, band: Band | None, expected: list[GaugeReading]) -> NextSetting:
+def next_setting(
+    case: Case, chosen: NextStack, band: Band | None, expected: list[GaugeReading]
+) -> NextSetting:
     """Answer for the chosen stack."""
     setting = chosen.setting
     travel = np.array([row.travel_mm for row in expected])
@@ -85,7 +88,7 @@ def next_setting(chosen: NextStack, band: Band | None, expected: list[GaugeReadi
     return NextSetting(
         outer_drop_mm=float(setting.outer_drop[0]),
         rack_raise_mm=float(setting.rack_raise[0]),
-        ball_joint_drop_mm=float(setting.ball_joint_drop[0]),
+        **fitted_to_linkage(case, float(setting.ball_joint_drop[0])),
         stack_mm=list(chosen.pieces),
         peak_toe_change_deg=_degrees(chosen.peak),
         peak_toe_change_95_deg=_degrees(chosen.peak_95),

@@ -231,7 +231,9 @@ def _corrected(
             "sides": None if sides is None else side_difference(sides, fitted_together=together),
             "fitted_points": corrected_points(evaluator, fit),
             "moved": moved_coordinates(evaluator, fit),
-            "next": None if chosen is None else next_setting(chosen, band, expected),
+            "next": None
+            if chosen is None
+            else next_setting(evaluator.case, chosen, band, expected),
             "expected": expected,
             "cautions": [] if chosen is None else cautions_for(evaluator, fit, chosen),
         }

@@ -87,7 +87,7 @@ def _noise(readings: Readings, curve: MeasuredCurve) -> float:
 def _fitted(readings: Readings, evaluator: Evaluator | None) -> Settings:
     drop = readings.ball_joint_drop
     if drop is None:
-        drop = 0.0 if evaluator is None else evaluator.case.lower_ball_joint.drop[0]
+        drop = 0.0 if evaluator is None else evaluator.case.linkage_choices[0]
     return Settings.single(readings.outer_drop, readings.rack_raise, drop)
 
 

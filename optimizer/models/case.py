@@ -10,6 +10,7 @@ from optimizer.models.base import FaultList, FrozenModel, quoted, unknown_key
 from optimizer.models.car import Car
 from optimizer.models.custom import PivotRoom
 from optimizer.models.hardware import (
+    LateralLink,
     LowerBallJoint,
     OuterPivot,
     Rack,
@@ -20,6 +21,7 @@ from optimizer.models.hardware import (
 from optimizer.models.limits import Joint
 from optimizer.models.obstacles import Obstacle, missing_carriers
 from optimizer.models.points import (
+    BeamAxlePoints,
     DoubleWishbonePoints,
     FiveLinkPoints,
     StrutPoints,
@@ -35,19 +37,21 @@ from optimizer.models.quantities import (
     WheelAngle,
 )
 from optimizer.models.stud import Stud, TieRodThread
-from optimizer.models.vocabulary import SteeringKind, Vocabulary, words_for
+from optimizer.models.vocabulary import SteeredBy, Vocabulary, words_for
 from optimizer.units import ToeUnit, Units
 
-Layout = Literal["strut", "double-wishbone", "twin-link-strut", "five-link"]
-LayoutPoints = StrutPoints | DoubleWishbonePoints | TwinLinkStrutPoints | FiveLinkPoints
+Layout = Literal["strut", "double-wishbone", "twin-link-strut", "five-link", "beam-axle"]
+LayoutPoints = (
+    StrutPoints | DoubleWishbonePoints | TwinLinkStrutPoints | FiveLinkPoints | BeamAxlePoints
+)
 
 POINTS_OF_LAYOUT: dict[Layout, type[LayoutPoints]] = {
     "strut": StrutPoints,
     "double-wishbone": DoubleWishbonePoints,
     "twin-link-strut": TwinLinkStrutPoints,
     "five-link": FiveLinkPoints,
+    "beam-axle": BeamAxlePoints,
 }
-LAYOUTS_TO_COME = ("beam-axle",)
 NOT_AT_THE_REAR = {
     "kind": "a rear axle is not steered; its rod is the toe link",
     "rack_travel": "a rear wheel has no lock: its toe link ends at the subframe",
@@ -146,6 +150,8 @@ class Case(FrozenModel):
     """What may be fitted at the rack, or what the inner pivot sits in."""
     lower_ball_joint: LowerBallJoint = LowerBallJoint()
     """What is or may be fitted at the lower ball joint."""
+    lateral_link: LateralLink = LateralLink()
+    """What is or may be fitted at the lateral link's brackets, on a beam axle."""
     aim: Aim = Aim()
     """The wanted toe curve."""
     accuracy: Accuracy = Accuracy()
@@ -170,14 +176,6 @@ class Case(FrozenModel):
             )
         return typed
 
-    @field_validator("layout", mode="before")
-    @classmethod
-    def _layout_is_available(cls, typed: object) -> object:
-        if typed in LAYOUTS_TO_COME:
-            choices = " or ".join(f'"{name}"' for name in POINTS_OF_LAYOUT)
-            raise ValueError(f"must be {choices}; {typed} is not available yet")
-        return typed
-
     @field_validator("points", mode="before")
     @classmethod
     def _points_of_the_layout(cls, typed: object, info: ValidationInfo) -> object:
@@ -196,6 +194,24 @@ class Case(FrozenModel):
             raise FaultList([Fault(key, f"{message}\n({NOT_AT_THE_REAR[key]})") for key in odd])
         return steering
 
+    @field_validator("steering")
+    @classmethod
+    def _a_drag_link_steers_a_beam_axle(cls, steering: Steering, info: ValidationInfo) -> Steering:
+        if (
+            isinstance(info.data.get("points"), BeamAxlePoints)
+            and "kind" in steering.model_fields_set
+        ):
+            hint = "(its drag link is steered by the pitman arm)"
+            raise FaultList([Fault("kind", f"must be left out on a beam axle\n{hint}")])
+        return steering
+
+    @field_validator("car")
+    @classmethod
+    def _a_beam_axle_steers(cls, car: Car, info: ValidationInfo) -> Car:
+        if isinstance(info.data.get("points"), BeamAxlePoints) and car.axle == "rear":
+            raise FaultList([Fault("axle", 'must be "front" on a beam axle, got "rear"')])
+        return car
+
     @field_validator("outer_pivot")
     @classmethod
     def _either_steps_or_shelf(cls, pivot: OuterPivot, info: ValidationInfo) -> OuterPivot:
@@ -213,6 +229,14 @@ class Case(FrozenModel):
         if odd:
             raise FaultList([Fault(f"points.{x}", unknown_key(x, known)) for x in odd])
         return accuracy
+
+    @field_validator("lateral_link")
+    @classmethod
+    def _axle_is_there(cls, link: LateralLink, info: ValidationInfo) -> LateralLink:
+        points = info.data.get("points")
+        if points is None or isinstance(points, BeamAxlePoints) or link == LateralLink():
+            return link
+        raise FaultList([Fault("", "must be left out: only a beam axle has a lateral link")])
 
     @field_validator("lower_ball_joint")
     @classmethod
@@ -257,9 +281,22 @@ class Case(FrozenModel):
         return parts
 
     @property
-    def steering_kind(self) -> SteeringKind | None:
+    def steering_kind(self) -> SteeredBy | None:
         """What steers the wheel; None on a rear axle."""
+        if isinstance(self.points, BeamAxlePoints):
+            return "drag-link"
         return None if self.car.axle == "rear" else self.steering.kind
+
+    @property
+    def linkage_choices(self) -> tuple[float, ...]:
+        """What may be chosen of the linkage itself; the first is what the car has.
+
+        Drops of the lower ball joint [mm]; on a beam axle the numbers of the pairs of lateral-link
+        brackets, from 0.
+        """
+        if isinstance(self.points, BeamAxlePoints):
+            return tuple(float(k) for k in range(len(self.lateral_link.pairs)))
+        return self.lower_ball_joint.drop
 
     @property
     def words(self) -> Vocabulary:

@@ -16,3 +16,4 @@ class CurveRequest(FrozenModel):
     droop: float | None = Field(default=None, ge=0.0)
     step: float = Field(default=10.0, gt=0.0)
     keep_rod_length: bool = False
+    opposite: bool = False

@@ -81,6 +81,8 @@ class NextSetting(Answer):
     outer_drop_mm: float
     rack_raise_mm: float
     ball_joint_drop_mm: float
+    frame_bracket_raise_mm: float = 0.0
+    axle_bracket_raise_mm: float = 0.0
     stack_mm: list[float]
     peak_toe_change_deg: float
     peak_toe_change_95_deg: float

@@ -1,5 +1,6 @@
 """What is bolted on, or could be: stacks and shims, rack spacers, ball-joint extensions."""
 
+from itertools import product
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import (
@@ -208,16 +209,44 @@ def _one_or_more(typed: object, handler: ValidatorFunctionWrapHandler) -> Any:
         raise ValueError(str(error.errors()[0]["ctx"]["error"])) from None
 
 
+Raises = Annotated[tuple[Adjustment, ...], NOT_EMPTY, WrapValidator(_one_or_more)]
+
+
 class LowerBallJoint(FrozenModel):
     """Extension of the lower ball joint: a longer stud or a spacer."""
 
-    drop: Annotated[tuple[Adjustment, ...], NOT_EMPTY, WrapValidator(_one_or_more)] = (0.0,)
+    drop: Raises = (0.0,)
     """How far the joint sits below its standard place; the first is what the car has now. [mm]"""
 
     @model_validator(mode="after")
     def _no_choice_twice(self, info: ValidationInfo) -> Self:
         raise_if_repeated("drop", self.drop, info)
         return self
+
+
+class LateralLink(FrozenModel):
+    """Heights of the lateral link's two brackets on a beam axle, raised from where they are now.
+
+    The link is set to the length that leaves the axle where it was measured.
+    """
+
+    number: Literal[1, 2, 3, 4] | None = None
+    """Which of the four links it is; the one that lies most across the car if left out."""
+    frame_bracket: Raises = (0.0,)
+    """Raise of each choice at the frame; the first is what the car has now. [mm]"""
+    axle_bracket: Raises = (0.0,)
+    """Raise of each choice at the axle; the first is what the car has now. [mm]"""
+
+    @model_validator(mode="after")
+    def _no_choice_twice(self, info: ValidationInfo) -> Self:
+        raise_if_repeated("frame_bracket", self.frame_bracket, info)
+        raise_if_repeated("axle_bracket", self.axle_bracket, info)
+        return self
+
+    @property
+    def pairs(self) -> tuple[tuple[float, float], ...]:
+        """Every choice of frame and axle bracket; the first is what the car has. [mm]."""
+        return tuple(product(self.frame_bracket, self.axle_bracket))
 
 
 def raise_if_repeated(key: str, lengths: tuple[float, ...], info: ValidationInfo) -> None:

@@ -167,7 +167,7 @@ class LowerArm(Part):
 
 
 class SuspensionLinks(Part):
-    """The links that hold the upright, as round bars from joint to joint."""
+    """The links that hold the upright or the axle, as round bars from joint to joint."""
 
     kind: Literal["suspension-links"] = "suspension-links"
     name: Name = "suspension links"
@@ -182,8 +182,8 @@ class Tube(Part):
 
     kind: Literal["tube"] = "tube"
     name: Name = "tube"
-    fixed_to: Literal["chassis", "upright", "lower-arm"]
-    """what carries it, "chassis", "upright" or "lower-arm", so that it moves along"""
+    fixed_to: Literal["chassis", "upright", "lower-arm", "axle"]
+    """what carries it, "chassis", "upright" or "lower-arm" (or "axle"), so that it moves along"""
     start: Point
     """one end of its center line, as measured"""
     end: Point
@@ -282,6 +282,8 @@ def missing_carriers(part: Obstacle, points: Collection[str]) -> Iterator[Fault]
             if getattr(part, key, None) == "lower-arm":
                 message = 'must not be "lower-arm": the points of this layout name no lower arm'
                 yield Fault(key, message)
+    if "kingpin_lower" not in points and getattr(part, "fixed_to", None) == "axle":
+        yield Fault("fixed_to", 'must not be "axle": only a beam axle carries parts')
     if isinstance(part, SuspensionLinks):
         count = sum(name.endswith("_outer") and name.startswith("link_") for name in points)
         if count == 0:

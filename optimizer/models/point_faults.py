@@ -30,14 +30,14 @@ def off_side(points: Named, units: Units) -> Iterator[Fault]:
             )
 
 
-def coincident(points: Named, units: Units) -> Iterator[Fault]:
-    """Points that lie where another one lies; the ends of the tie rod are checked elsewhere.
+def coincident(points: Named, units: Units, rod: str = "tie_rod") -> Iterator[Fault]:
+    """Points that lie where another one lies; the ends of the rod are checked elsewhere.
 
     Any second point of the damper rod's line will do, so `strut_axis` may be a ball joint.
     """
     names = [name for name in points if name != "strut_axis"]
     for first, second in combinations(names, 2):
-        if {first, second} == {"tie_rod_inner", "tie_rod_outer"}:
+        if {first, second} == {f"{rod}_inner", f"{rod}_outer"}:
             continue
         if dist(points[first], points[second]) < COINCIDENT_MM:
             yield Fault(
@@ -47,16 +47,16 @@ def coincident(points: Named, units: Units) -> Iterator[Fault]:
             )
 
 
-def odd_rod_length(points: Named, units: Units) -> Iterator[Fault]:
-    """A tie rod too short or too long for any car."""
-    rod = dist(points["tie_rod_inner"], points["tie_rod_outer"])
-    if not SHORTEST_ROD_MM <= rod <= LONGEST_ROD_MM:
+def odd_rod_length(points: Named, units: Units, rod: str) -> Iterator[Fault]:
+    """A tie rod or drag link too short or too long for any car."""
+    length = dist(points[f"{rod}_inner"], points[f"{rod}_outer"])
+    if not SHORTEST_ROD_MM <= length <= LONGEST_ROD_MM:
         shortest, longest, got = (
-            length_text(length, units) for length in (SHORTEST_ROD_MM, LONGEST_ROD_MM, rod)
+            length_text(x, units) for x in (SHORTEST_ROD_MM, LONGEST_ROD_MM, length)
         )
         yield Fault(
-            "tie_rod_outer",
-            f"must be between {shortest} and {longest} from tie_rod_inner, got {got}\n"
+            f"{rod}_outer",
+            f"must be between {shortest} and {longest} from {rod}_inner, got {got}\n"
             f"{ARE_UNITS_RIGHT}",
         )
 

@@ -4,7 +4,7 @@ All points are (x, y, z) tuples: x forward, y to the left, z up. [mm]
 """
 
 from collections.abc import Iterator
-from typing import Self
+from typing import ClassVar, Self
 
 from pydantic import ValidationInfo, model_validator
 
@@ -24,14 +24,27 @@ from optimizer.units import Units
 
 
 class Points(FrozenModel):
-    """Points that every layout with a tie rod has."""
+    """Points that every layout has, and the rod that sets the wheel's toe."""
 
-    tie_rod_inner: Point
-    """center of the joint between rack and tie rod (at the rear: subframe and toe link)"""
-    tie_rod_outer: Point
-    """center of the joint between tie rod and steering arm, on its standard seat"""
+    rod: ClassVar[str] = "tie_rod"
+    """what the names of the rod's two points begin with"""
+
     wheel_center: Point
     """where the axle's line meets the middle plane of the tire"""
+
+    @property
+    def rod_inner(self) -> Triple:
+        """Center of the rod's joint at the chassis. [mm]."""
+        return self._end("inner")
+
+    @property
+    def rod_outer(self) -> Triple:
+        """Center of the rod's joint at the wheel's side, on its standard seat. [mm]."""
+        return self._end("outer")
+
+    def _end(self, end: str) -> Triple:
+        point: Triple = getattr(self, f"{self.rod}_{end}")
+        return point
 
     @model_validator(mode="after")
     def _could_be_a_car(self, info: ValidationInfo) -> Self:
@@ -42,12 +55,24 @@ class Points(FrozenModel):
         return self
 
     def _faults(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
+        yield from coincident(points, units, self.rod)
+        yield from odd_rod_length(points, units, self.rod)
+
+
+class OneWheelPoints(Points):
+    """Points of one wheel with its own suspension and a tie rod."""
+
+    tie_rod_inner: Point
+    """center of the joint between rack and tie rod (at the rear: subframe and toe link)"""
+    tie_rod_outer: Point
+    """center of the joint between tie rod and steering arm, on its standard seat"""
+
+    def _faults(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
         yield from off_side(points, units)
-        yield from coincident(points, units)
-        yield from odd_rod_length(points, units)
+        yield from super()._faults(points, units)
 
 
-class LowerArmPoints(Points):
+class LowerArmPoints(OneWheelPoints):
     """Points of a layout with a lower arm that carries the lower ball joint."""
 
     lower_arm_front: Point
@@ -97,7 +122,7 @@ class DoubleWishbonePoints(LowerArmPoints):
         yield from no_arm(points, "tie_rod_outer", steering_axis, units)
 
 
-class LinkedPoints(Points):
+class LinkedPoints(OneWheelPoints):
     """Points of a layout whose upright hangs on two links or more, a ball joint at each end."""
 
     link_1_inner: Point
@@ -140,3 +165,54 @@ class FiveLinkPoints(LinkedPoints):
     """center of the fourth link's joint at the chassis"""
     link_4_outer: Point
     """center of the fourth link's joint at the upright"""
+
+
+class BeamAxlePoints(Points):
+    """Points of a beam axle: four links, and what is measured of one wheel.
+
+    The links may lie on either side of the car; the other wheel's kingpin, cross-rod end and wheel
+    center are the mirror image.
+    """
+
+    rod: ClassVar[str] = "drag_link"
+
+    link_1_inner: Point
+    """center of the first link's joint at the chassis"""
+    link_1_outer: Point
+    """center of the first link's joint at the axle"""
+    link_2_inner: Point
+    """center of the second link's joint at the chassis"""
+    link_2_outer: Point
+    """center of the second link's joint at the axle"""
+    link_3_inner: Point
+    """center of the third link's joint at the chassis"""
+    link_3_outer: Point
+    """center of the third link's joint at the axle"""
+    link_4_inner: Point
+    """center of the fourth link's joint at the chassis"""
+    link_4_outer: Point
+    """center of the fourth link's joint at the axle"""
+    kingpin_lower: Point
+    """lower point of the kingpin's line, or the lower ball joint's center"""
+    kingpin_upper: Point
+    """upper point of the kingpin's line, or the upper ball joint's center"""
+    cross_rod_end: Point
+    """center of the joint between this wheel's knuckle and the rod across to the other one"""
+    drag_link_inner: Point
+    """center of the pitman ball, straight ahead"""
+    drag_link_outer: Point
+    """center of the joint between drag link and this wheel's knuckle, on its standard seat"""
+
+    def _faults(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
+        wheel_side = {
+            name: point
+            for name, point in points.items()
+            if not name.startswith("link_") and name != "drag_link_inner"
+        }
+        yield from off_side(wheel_side, units)
+        yield from super()._faults(points, units)
+        yield from no_link(points, units)
+        yield from not_above(points, "kingpin_upper", "kingpin_lower", units)
+        kingpin = ("kingpin_lower", "kingpin_upper")
+        yield from no_arm(points, "cross_rod_end", kingpin, units)
+        yield from no_arm(points, "drag_link_outer", kingpin, units)

@@ -19,6 +19,8 @@ class NeededSetting(Answer):
     outer_drop_mm: float
     rack_raise_mm: float
     ball_joint_drop_mm: float
+    frame_bracket_raise_mm: float = 0.0
+    axle_bracket_raise_mm: float = 0.0
     peak_toe_change_deg: float
 
 
@@ -37,6 +39,8 @@ class ReachRow(Answer):
     outer_drop_mm: float | None = None
     rack_raise_mm: float | None = None
     ball_joint_drop_mm: float | None = None
+    frame_bracket_raise_mm: float = 0.0
+    axle_bracket_raise_mm: float = 0.0
     stack_mm: list[float] = Field(default_factory=list)
     peak_toe_change_deg: float | None = None
     tie_rod_length_mm: float | None = None

@@ -6,7 +6,7 @@ from pydantic import Field
 
 from optimizer.models.answer import Answer
 from optimizer.models.side_effects import SideEffects
-from optimizer.models.vocabulary import Axle, SteeringKind, Vocabulary, words_for
+from optimizer.models.vocabulary import Axle, SteeredBy, Vocabulary, words_for
 
 Units = Literal["mm", "in"]
 Side = Literal["left", "right"]
@@ -22,7 +22,7 @@ class Subject(Answer):
     name: str
     layout: str
     axle: Axle = "front"
-    steering_kind: SteeringKind | None = "rack"
+    steering_kind: SteeredBy | None = "rack"
     side: Side
     units: Units
     toe_unit: Literal["deg", "min", "mm", "in"]
@@ -53,6 +53,7 @@ class CurveResult(Answer):
     outer_tilt_deg: list[float | None]
     inner_tilt_deg: list[float | None]
     tie_rod_length_change_mm: float | None
+    other_wheel_toe_deg: list[float | None] | None = None
     notes: list[str]
 
 
@@ -101,6 +102,8 @@ class Setting(ToeFigures):
     outer_drop_mm: float
     rack_raise_mm: float
     ball_joint_drop_mm: float
+    frame_bracket_raise_mm: float = 0.0
+    axle_bracket_raise_mm: float = 0.0
     stack_mm: list[float]
     tilt_margin_deg: float | None
     clearance_mm: float | None
@@ -270,6 +273,8 @@ class TradeOff(Answer):
     outer_drop_mm: float
     rack_raise_mm: float
     ball_joint_drop_mm: float
+    frame_bracket_raise_mm: float = 0.0
+    axle_bracket_raise_mm: float = 0.0
     peak_toe_change_deg: float
     change_mm: float
     clearance_mm: float | None
@@ -311,6 +316,8 @@ class NextShim(Answer):
     outer_drop_mm: float
     rack_raise_mm: float
     ball_joint_drop_mm: float
+    frame_bracket_raise_mm: float = 0.0
+    axle_bracket_raise_mm: float = 0.0
     stack_mm: list[float]
 
 

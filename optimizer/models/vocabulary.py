@@ -10,6 +10,7 @@ from typing import Literal
 
 Axle = Literal["front", "rear"]
 SteeringKind = Literal["rack", "center-link"]
+SteeredBy = SteeringKind | Literal["drag-link"]
 
 
 @dataclass(frozen=True)
@@ -38,6 +39,8 @@ class Vocabulary:
     locked: str
     lock: str
     aligned: str
+    reset: str
+    other_side: str
     also_worn: str
     failure: str
     never: str
@@ -66,6 +69,8 @@ RACK = Vocabulary(
     locked="steering locked at the center, ",
     lock="Lock the steering at the center of the rack, not by the column.",
     aligned="caster, camber and static toe",
+    reset="Reset toe",
+    other_side="the other side a mirror image",
     also_worn="",
     failure="A steering part that fails takes the steering with it.",
     never="",
@@ -88,6 +93,24 @@ CENTER_LINK = replace(
     off_center="The center link is taken as moving along its line alone; on its pitman and idler "
     "arms it swings fore and aft as well.",
 )
+DRAG_LINK = replace(
+    RACK,
+    rod="drag link",
+    short_rod="drag link",
+    axis="kingpin",
+    inner="pitman ball",
+    carrier="pitman arm",
+    reset="Center the steering wheel",
+    other_side="the other wheel following by the cross rod",
+    lock="Lock the steering at the pitman arm, straight ahead, not by the column.",
+    also_worn="kingpins, steering box and lateral-link bushings, ",
+    never="; never bend or weld a pitman arm",
+    raised="Another pitman arm sets its ball's height: check its splines, its nut, and its way "
+    "past frame and springs over the whole lock.",
+    inner_line="straight across the car",
+    off_center="The pitman ball is taken as moving along its line alone; on its arm it swings as "
+    "well.",
+)
 TOE_LINK = Vocabulary(
     steers=False,
     wheel="rear wheel",
@@ -103,6 +126,8 @@ TOE_LINK = Vocabulary(
     locked="",
     lock="",
     aligned="camber and static toe",
+    reset="Reset toe",
+    other_side="",
     also_worn="",
     failure="A toe link that fails lets its wheel toe as it likes: it steers the car from "
     "the rear.",
@@ -113,9 +138,13 @@ TOE_LINK = Vocabulary(
     inner_line="straight across the car",
     off_center="",
 )
-STEERED: dict[SteeringKind, Vocabulary] = {"rack": RACK, "center-link": CENTER_LINK}
+STEERED: dict[SteeredBy, Vocabulary] = {
+    "rack": RACK,
+    "center-link": CENTER_LINK,
+    "drag-link": DRAG_LINK,
+}
 
 
-def words_for(axle: Axle | None, steering: SteeringKind | None) -> Vocabulary:
+def words_for(axle: Axle | None, steering: SteeredBy | None) -> Vocabulary:
     """Choose the words for a wheel; a front axle and a rack where nothing is said."""
     return TOE_LINK if axle == "rear" else STEERED[steering or "rack"]

@@ -184,6 +184,7 @@ def curve_report(result: CurveResult) -> str:
     columns = {
         f"travel\n{units}": [reader.length(x, signed=True) for x in result.travel_mm],
         f"toe\n{reader.short_toe_unit}": [_or_dash(x, reader.toe) for x in result.toe_deg],
+        **_other_toe(result, reader),
         "camber\ndeg": [_or_dash(x, _degrees) for x in result.camber_deg],
         **_axis_columns(result),
         f"half track\n{units}": [_or_dash(x, reader.length) for x in result.half_track_change_mm],
@@ -204,6 +205,14 @@ def curve_report(result: CurveResult) -> str:
             *(indented(note) for note in result.notes),
         ]
     )
+
+
+def _other_toe(result: CurveResult, reader: Reader) -> dict[str, list[str]]:
+    """Toe of the other wheel of a beam axle."""
+    if result.other_wheel_toe_deg is None:
+        return {}
+    toes = [_or_dash(x, reader.toe) for x in result.other_wheel_toe_deg]
+    return {f"other wheel\n{reader.short_toe_unit}": toes}
 
 
 def _axis_columns(result: CurveResult) -> dict[str, list[str]]:

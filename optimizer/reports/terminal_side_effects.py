@@ -17,7 +17,7 @@ Row = tuple[str, str, str, str]  # what, now, number 1, unit
 
 STEERED = (
     "Toe change with the {inner} off center: the greatest, from the toe that the wheel has there "
-    "at ride height. Turn toe-out: inner minus outer wheel, the other side a mirror image. Scrub "
+    "at ride height. Turn toe-out: inner minus outer wheel, {other}. Scrub "
     "radius is positive with the contact point outboard of the steering axis, mechanical trail "
     "with it behind. "
 )
@@ -28,7 +28,7 @@ CENTERS = (
 RATE_DECIMALS = {"mm": 4, "in": 3}
 SMALLEST_PERCENT = 0.05  # less than this is written as 0.0 %
 GUIDE = (
-    "{rod} and arm angle are a guide only: parallel in the front view is not free of bump steer."
+    "{rod} and {arm} angle are a guide only: parallel in the front view is not free of bump steer."
 )
 
 
@@ -107,9 +107,10 @@ def _over_travel(found: SideEffects, reader: Reader) -> Iterator[Row]:
 
 def _at_ride_height(found: SideEffects, reader: Reader) -> Iterator[Row]:
     units, length, words = reader.subject.units, _signed_length(reader), reader.words
-    yield _row("instant center, inboard", found.instant_center_inboard_mm, length, units)
-    yield _row("instant center, height", found.instant_center_height_mm, length, units)
-    yield _row("roll center, height", found.roll_center_height_mm, length, units)
+    if found.roll_center_height_mm.before is not None:
+        yield _row("instant center, inboard", found.instant_center_inboard_mm, length, units)
+        yield _row("instant center, height", found.instant_center_height_mm, length, units)
+        yield _row("roll center, height", found.roll_center_height_mm, length, units)
     yield _row(
         "ride steer gradient, toe-in +",
         found.ride_toe_gradient,
@@ -127,7 +128,8 @@ def _at_ride_height(found: SideEffects, reader: Reader) -> Iterator[Row]:
         f"{words.short_rod} angle, front view (a guide)", found.rod_angle_deg, reader.angle, "deg"
     )
     if found.arm_angle_deg.before is not None:
-        yield _row("arm angle, front view (a guide)", found.arm_angle_deg, reader.angle, "deg")
+        name = "lateral link" if words.rod == "drag link" else "arm"
+        yield _row(f"{name} angle, front view (a guide)", found.arm_angle_deg, reader.angle, "deg")
     yield _row("camber", found.camber_deg, reader.angle, "deg")
     if not words.steers:
         return
@@ -138,14 +140,16 @@ def _at_ride_height(found: SideEffects, reader: Reader) -> Iterator[Row]:
 
 
 def _definitions(found: SideEffects, words: Vocabulary) -> Iterator[str]:
-    yield (STEERED.format(inner=words.inner) if words.steers else "") + CENTERS
+    steered = STEERED.format(inner=words.inner, other=words.other_side) if words.steers else ""
+    yield (steered + (CENTERS if found.roll_center_height_mm.before is not None else "")).strip()
     if words.off_center and (found.steered or found.turn_toe_out):
         yield words.off_center
     yield f"Ride steer gradient, toe-in +: {found.ride_toe_gradient.definition}."
     yield f"{_capital(found.ride_steer_gradient.definition)}."
     if found.roll_steer_gradient.before is not None:
         yield f"{_capital(found.roll_steer_gradient.definition)}."
-    yield GUIDE.format(rod=words.short_rod.capitalize())
+    arm = "lateral-link" if words.rod == "drag link" else "arm"
+    yield GUIDE.format(rod=words.short_rod.capitalize(), arm=arm)
 
 
 def _capital(text: str) -> str:

@@ -74,6 +74,14 @@ def what_to_fit(setting: Setting, reader: Reader, *, as_is: bool = False) -> str
         parts.append(
             f"{way} {reader.words.inner} {reader.length_with_unit(abs(setting.rack_raise_mm))}"
         )
+    for end, raised in (
+        ("frame", setting.frame_bracket_raise_mm),
+        ("axle", setting.axle_bracket_raise_mm),
+    ):
+        if raised:
+            way = "raise" if raised > 0.0 else "lower"
+            by = reader.length_with_unit(abs(raised))
+            parts.append(f"{way} lateral link's {end} bracket {by}")
     return ", ".join(parts) or "standard seat"
 
 
@@ -122,7 +130,7 @@ def next_steps(winner: Ranked, result: SuggestResult, reader: Reader) -> list[st
     longer = "longer" if winner.tie_rod_length_change_mm > 0.0 else "shorter"
     return [
         f"Fit: {fit}. Record the ride height first (hub to arch, driver's weight in).",
-        f"Reset toe at ride height: the {words.short_rod} comes out about {change} "
+        f"{words.reset} at ride height: the {words.short_rod} comes out about {change} "
         f"{result.subject.units} {longer} than measured.",
         f"Spring out, bar off, {words.locked}stands under the body: sweep the wheel with a gauge, "
         "up and down, and compare with the readings below.",

@@ -44,7 +44,7 @@ class CustomSpace:
         return CustomSpace(
             [BARE] if outer.has_height else buildable_stacks(case),
             [0.0] if inner.has_height else list(case.rack.spacers),
-            list(case.lower_ball_joint.drop),
+            list(case.linkage_choices),
             spans[:, 0],
             spans[:, 1],
         )

@@ -35,11 +35,11 @@ class IdealStacks:
 def ideal_stacks(heights: RideHeights) -> IdealStacks:
     """Find the ideal stack at every height for every rack spacer and ball-joint drop."""
     case = heights.case
-    choices = np.array(list(product(case.rack.spacers, case.lower_ball_joint.drop)))
+    choices = np.array(list(product(case.rack.spacers, case.linkage_choices)))
     stacks = np.zeros((len(heights.evaluators), len(choices)))
     peak = np.full(stacks.shape, np.inf)
     assembled = heights.assembled()
-    drops = list(case.lower_ball_joint.drop)
+    drops = list(case.linkage_choices)
     for place, evaluator in enumerate(heights.evaluators):
         sound = np.flatnonzero([assembled[place, drops.index(drop)] for _, drop in choices])
         if sound.size:

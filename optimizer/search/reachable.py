@@ -91,7 +91,7 @@ class Walks:
 
     def _estimates(self) -> tuple[Array, Array]:
         """Estimated peak and least possible peak of all settings at each height, (L, U). [rad]."""
-        settings, drops = self.pairs.settings, self.heights.case.lower_ball_joint.drop
+        settings, drops = self.pairs.settings, self.heights.case.linkage_choices
         estimate = np.full(self.exact.shape, np.inf)
         least = np.full(self.exact.shape, np.inf)
         for place, assembled in enumerate(self.heights.assembled()):

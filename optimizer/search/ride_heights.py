@@ -28,7 +28,7 @@ class RideHeights:
         """Solve the toe-held poses over the used travel about each ride height, (L,). [mm]."""
         first = Evaluator.of(case)
         families = {
-            drop: _poses_by_height(first, lowered_by, drop) for drop in case.lower_ball_joint.drop
+            drop: _poses_by_height(first, lowered_by, drop) for drop in case.linkage_choices
         }
         evaluators = [
             Evaluator(
@@ -52,7 +52,7 @@ class RideHeights:
 
     def assembled(self) -> NDArray[np.bool_]:
         """Whether the arms can be joined over the used travel, (L, D) for each drop in order."""
-        drops = self.case.lower_ball_joint.drop
+        drops = self.case.linkage_choices
         return np.array(
             [
                 [bool(np.isfinite(one.poses(drop).translation).all()) for drop in drops]

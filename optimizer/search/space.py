@@ -59,7 +59,7 @@ class Space:
 def space_of(case: Case, stacks: list[BuildableStack] | None = None) -> Space:
     """List the settings that a case's hardware allows, or would with other stacks than its own."""
     stacks = buildable_stacks(case) if stacks is None else stacks
-    raises, drops = list(case.rack.spacers), list(case.lower_ball_joint.drop)
+    raises, drops = list(case.rack.spacers), list(case.linkage_choices)
     count = len(stacks) * len(raises) * len(drops)
     if count > MOST_SETTINGS:
         raise PivotwrightError(

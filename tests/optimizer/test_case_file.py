@@ -102,7 +102,12 @@ def test_the_twins_state_every_key_that_there_is():
     case = read_case(GOOD_CASES["strut"])
     left_out = {path for path, value in numbers_of(case.model_dump()) if value is None}
     stud = {".stud.diameter", ".stud.grade", ".stud.thread.threads_per_inch"}
-    other = {".shelf", ".joint.outer.tilt_limit_deg", ".thread.threads_per_inch"}
+    other = {
+        ".lateral_link.number",
+        ".shelf",
+        ".joint.outer.tilt_limit_deg",
+        ".thread.threads_per_inch",
+    }
     rims = {f".obstacles[0].{key}" for key in ("barrel", "nominal_diameter")} | {
         f".obstacles[4].{key}" for key in ("inside_diameter", "outboard")
     }
@@ -157,16 +162,17 @@ def test_a_starter_shows_every_table_and_stays_valid_with_all_options_taken(layo
     text = re.sub(r"(?m)^#(?=[a-z\[])", "", starter_case(layout))
     case = case_from_toml(text, "starter")
     unset = {name for name in Case.model_fields if name not in case.model_fields_set}
-    no_shelf = {"shelf"} if "strut" in layout else set()
+    no_shelf = {"shelf"} if layout not in ("double-wishbone", "five-link") else set()
     no_ball_joint = set() if hasattr(case.points, "lower_ball_joint") else {"lower_ball_joint"}
-    assert unset == no_shelf | no_ball_joint
-    not_there = "suspension-links" if not no_ball_joint else "lower-arm"
+    no_axle = set() if layout == "beam-axle" else {"lateral_link"}
+    assert unset == no_shelf | no_ball_joint | no_axle
+    not_there = "lower-arm" if no_ball_joint else "suspension-links"
     assert {part.kind for part in case.obstacles} == {*KINDS} - {not_there}
 
 
 def test_a_starter_for_an_unknown_layout_is_refused():
     with pytest.raises(
         PivotwrightError,
-        match="must be strut or double-wishbone or twin-link-strut or five-link, got",
+        match="must be strut or double-wishbone or twin-link-strut or five-link or beam-axle, got",
     ):
         starter_case("leaf")
