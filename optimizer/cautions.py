@@ -65,8 +65,8 @@ def _of_a_setting(case: Case, setting: Setting) -> list[tuple[bool, str]]:
         (raised, words.raised),
         (
             setting.frame_bracket_raise_mm != 0.0 or setting.axle_bracket_raise_mm != 0.0,
-            "A lateral link's brackets hold the whole axle sideways: have them designed, welded "
-            "and braced by someone qualified, set the link to the length that centers the axle, and "
+            "A lateral link's brackets hold the whole axle sideways: have them designed, made and "
+            "braced by someone qualified, set the link to the length that centers the axle, and "
             "check it against everything around it over the whole travel.",
         ),
         (

@@ -22,7 +22,8 @@ class Vocabulary:
     of a sheet, and the half-sentences `straight`, `at_locks` and `locked` are empty where nothing
     steers the wheel.  `failure`, `never` and `raised` belong to cautions; `inner_line` is what the
     inner joint's tilt counts from where that asks for a doubt; `off_center` is what the model
-    leaves out of a turn.
+    leaves out of a turn, `other_side` how the other wheel of a turn is known; `reset` is what is
+    done to the rod's length at ride height.
     """
 
     steers: bool
