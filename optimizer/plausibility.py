@@ -232,11 +232,11 @@ def _odd_points(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
 
 def _odd_steering(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
     corner, words = evaluator.corner, case.words
-    found = "ahead" if corner.arms_ahead else "behind"
+    found, place = ("ahead", "ahead of") if corner.arms_ahead else ("behind", "behind")
     if case.steering.arms is None:
         yield (
             "steering.arms",
-            f"is not stated; the points put the {words.arm}s {found} the axle: state arms = "
+            f"is not stated; the points put the {words.arm}s {place} the axle: state arms = "
             f'"{found}" if that is so',
         )
     elif case.steering.arms != found:

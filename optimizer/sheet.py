@@ -49,14 +49,15 @@ def sheet(case: Case, setting: Settings, fit: str, kind: str) -> Sheet:
     step = READING_STEP_MM if case.units == "mm" else READING_STEP_IN_MM
     evaluator = Evaluator.of(case, stepped_travel(case.ride.bump, case.ride.droop, step))
     change = evaluator.toe_change(setting)[0] + evaluator.gain * evaluator.travel
-    lowered = length_text(case.ride.lowered_by, case.units)
+    lowered = case.ride.lowered_by
+    away = f"{length_text(abs(lowered), case.units)} {'below' if lowered >= 0.0 else 'above'}"
     steps = [text.format(words=case.words) for text in PREPARE]
     return Sheet(
         subject=subject_of(case),
         kind=kind,
         fit=fit,
         prepare=[
-            f"Ride height {lowered} below the one at which the car was measured.",
+            f"Ride height {away} the one at which the car was measured.",
             *(text for text in steps if text),
         ],
         set_up=SET_UP[kind],

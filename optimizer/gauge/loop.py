@@ -6,6 +6,7 @@ import numpy as np
 
 from optimizer.adjust import side_of
 from optimizer.curve import subject_of
+from optimizer.errors import PivotwrightError
 from optimizer.evaluate import Evaluator
 from optimizer.gauge.band import judged_by_band, wanted_aim
 from optimizer.gauge.between import contradictions, lessons
@@ -107,6 +108,12 @@ def _job(case: Case | None, readings: list[Readings]) -> Job:
     sweeps = [swept(one, evaluator) for one in readings]
     mine = [one for one in sweeps if (one.readings.side or side) == side]
     theirs = [one for one in sweeps if (one.readings.side or side) != side]
+    if theirs and evaluator is not None and evaluator.corner.on_beam:
+        raise PivotwrightError(
+            f"{theirs[0].readings.name}: is of the {theirs[0].readings.side} wheel, but the case "
+            f"measures the {side} one; on a beam axle the two steer together and no mirror image "
+            "of each other: sweep the wheel of the case"
+        )
     if not mine:
         mine, theirs = theirs, []  # a symmetric car: the other wheel is this one's mirror image
     car = mine[-1].readings.car if evaluator is None else _car_of(evaluator)

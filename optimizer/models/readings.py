@@ -29,7 +29,7 @@ from optimizer.models.quantities import (
     between_mm,
     in_millimeters,
 )
-from optimizer.models.vocabulary import Axle, SteeringKind, Vocabulary, words_for
+from optimizer.models.vocabulary import Axle, SteeredBy, Vocabulary, words_for
 from optimizer.units import Units
 
 Kind = Literal[
@@ -113,8 +113,9 @@ class MeasuredCar(FrozenModel):
 
     axle: Axle | None = None
     """Which axle the wheel is of; the front one if left out."""
-    steering: SteeringKind | None = None
-    """What steers it: a rack, or the center link of a steering box; a rack if left out."""
+    steering: SteeredBy | None = None
+    """What steers it: a rack, the center link of a steering box, or the drag link of a beam axle;
+    a rack if left out."""
 
     rod_length: PositiveLength | None = None
     """Tie rod, joint to joint, seen from the front. [mm]"""

@@ -134,6 +134,12 @@ def _promise(setting: NextSetting, reader: Reader) -> list[str]:
     pieces = f" ({reader.pieces(setting.stack_mm)})" if len(setting.stack_mm) > 1 else ""
     joint = setting.ball_joint_drop_mm
     extension = f", ball joint drop {reader.length_with_unit(joint)}" if joint else ""
+    for end, raised in (
+        ("frame", setting.frame_bracket_raise_mm),
+        ("axle", setting.axle_bracket_raise_mm),
+    ):
+        if raised:
+            extension += f", {end} bracket raise {reader.length_with_unit(raised)}"
     now = setting.fitted_now_peak_deg
     what = (
         f"outer drop {reader.length_with_unit(setting.outer_drop_mm)}{pieces}, "
