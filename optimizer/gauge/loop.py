@@ -111,7 +111,7 @@ def _job(case: Case | None, readings: list[Readings]) -> Job:
     if theirs and evaluator is not None and evaluator.corner.on_beam:
         raise PivotwrightError(
             f"{theirs[0].readings.name}: is of the {theirs[0].readings.side} wheel, but the case "
-            f"measures the {side} one; on a beam axle the two steer together and no mirror image "
+            f"measures the {side} one; on a beam axle the two steer together, not as mirror images "
             "of each other: sweep the wheel of the case"
         )
     if not mine:
