@@ -67,9 +67,10 @@ class Settings:
 class Corner:
     """One wheel's suspension as geometry sees it: a left wheel, as measured. [mm].
 
-    `outer_seat` and `inner` are the tie rod's pivots, `spin`, `stud_axis`, `bolt_axis` and
-    `rack_axis` unit vectors; `rack_axis` points the way of positive rack travel.  The rod's points
-    are named after `rod`.  Of a beam axle
+    `outer_seat` and `inner` are the tie rod's pivots, `spin`, `stud_axis`, `bolt_axis`, `rack_axis`
+    and `drop_axis` unit vectors; `rack_axis` points the way of positive rack travel, `drop_axis`
+    the way an extension moves the lower ball joint in the upright.  The rod's points are named
+    after `rod`.  Of a beam axle
     `brackets` (B, 2) are the pairs of raises that the lateral link's ends may have, at the frame
     and at the axle; the wheels roll about the height `roll_about` above the measured pose, or rise
     alike where that is None.
@@ -82,6 +83,7 @@ class Corner:
     stud_axis: Array
     bolt_axis: Array
     rack_axis: Array
+    drop_axis: Array
     brackets: Array
     lateral_link: int
     rod: str
@@ -103,7 +105,8 @@ class Corner:
         if "lower_ball_joint" not in self.points:
             return LinkSet.of(**self.points)
         kind = Strut if "strut_top" in self.points else DoubleWishbone
-        return kind(**self.points, ball_joint_drop=np.asarray(ball_joint_drop, dtype=float))
+        drop = np.asarray(ball_joint_drop, dtype=float)
+        return kind(**self.points, ball_joint_drop=drop, drop_axis=self.drop_axis)
 
     @property
     def on_beam(self) -> bool:
@@ -197,6 +200,7 @@ def corner_of(case: Case) -> Corner:
         stud_axis=stud_axis,
         bolt_axis=stud_axis if bolt is None else unit(np.array(bolt) * mirror),
         rack_axis=unit(np.array(case.steering.rack_axis) * mirror),
+        drop_axis=unit(np.array(case.lower_ball_joint.stud_axis) * mirror),
         brackets=np.array(case.lateral_link.pairs),
         lateral_link=case.lateral_link.number or most_lateral_link(points),
         rod=case.points.rod,

@@ -22,10 +22,16 @@ def refuse_existing(path: Path, case: Case | None, *, overwrite: bool) -> None:
     Raises
     ------
     PivotwrightError
-        There is no case to correct, the file exists, or its folder does not.
+        There is no case to correct, or it asks for an alignment, so that what the readings correct
+        are not the points that were measured; the file exists, or its folder does not.
     """
     if case is None:
         raise PivotwrightError("--write: there is no case to correct; name one before the readings")
+    if case.alignment is not None:
+        raise PivotwrightError(
+            "--write: the case has an [alignment], so the readings correct the points of the car "
+            "with it set, not the measured ones\n(set it, measure again, and take the table away)"
+        )
     if path.exists() and not overwrite:
         raise PivotwrightError(f"--write {path}: exists already; add --overwrite to replace it")
     if path.is_dir() or not path.absolute().parent.is_dir():

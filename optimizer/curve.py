@@ -13,6 +13,7 @@ from geometry.wheel_angles import (
     kingpin_inclination,
 )
 from optimizer.adjust import Settings, side_of
+from optimizer.alignment_effect import alignment_effect
 from optimizer.errors import PivotwrightError
 from optimizer.evaluate import Evaluator
 from optimizer.looked_at import Wheel
@@ -79,7 +80,7 @@ def curve(case: Case, request: CurveRequest | None = None) -> CurveResult:
             if (value := getattr(asked, name)) is not None
         }
     )
-    case = case.model_copy(update={"ride": ride})
+    case, alignment = alignment_effect(case.model_copy(update={"ride": ride}))
     travel = stepped_travel(ride.bump, ride.droop, asked.step)
     evaluator = Evaluator.of(case, travel)
     if asked.opposite:
@@ -87,7 +88,8 @@ def curve(case: Case, request: CurveRequest | None = None) -> CurveResult:
     settings = Settings.single(asked.outer_drop, asked.rack_raise, case.linkage_choices[0])
     measured = norm(evaluator.corner.outer_seat - evaluator.corner.inner)
     length = measured[None] if asked.keep_rod_length else evaluator.rod_length(settings)
-    return _followed(case, evaluator, settings, length, asked.rack_travel)
+    followed = _followed(case, evaluator, settings, length, asked.rack_travel)
+    return followed.model_copy(update={"alignment": alignment})
 
 
 def _followed(

@@ -20,6 +20,7 @@ from geometry.toe_held import (
 from geometry.vectors import Array, norm, turned
 from geometry.wheel_angles import toe_angle
 from optimizer.adjust import Corner, Rows, Settings, corner_of
+from optimizer.alignment import aligned_case
 from optimizer.models.case import Case
 
 STEPS_PER_STROKE = 12  # heights scored between ride height and each end of the used travel
@@ -47,7 +48,11 @@ class Evaluator:
 
     @staticmethod
     def of(case: Case, travel: Array | None = None) -> "Evaluator":
-        """Prepare a case; `travel` (H,) must hold 0 and is the used travel by default. [mm]."""
+        """Prepare a case; `travel` (H,) must hold 0 and is the used travel by default. [mm].
+
+        An alignment that the case asks for is set.
+        """
+        case = aligned_case(case)
         if travel is None:
             travel = scored_travel(case.ride.bump, case.ride.droop)
         return Evaluator(case, corner_of(case), travel, {})

@@ -58,7 +58,8 @@ class Surroundings:
     def ball_joint(self) -> Array:
         """Where the lower ball joint is now, (M, T, 3). [mm]."""
         measured = self.corner.points["lower_ball_joint"]
-        return self.motion.moved(extended_joint(measured, self.ball_joint_drop[:, None]))
+        drop, axis = self.ball_joint_drop[:, None], self.corner.drop_axis
+        return self.motion.moved(extended_joint(measured, drop, axis))
 
     def bar_end(self, link: Link) -> Array:
         """Where the anti-roll bar's end is, held by the link; NaN where it can't follow. [mm]."""

@@ -7,6 +7,7 @@ import numpy as np
 
 from geometry.toe_held import ToeHeldPoses
 from optimizer.adjust import Rows
+from optimizer.alignment_effect import alignment_effect
 from optimizer.evaluate import Evaluator
 from optimizer.kits import Kits, case_with_kit
 from optimizer.models.case import Case
@@ -127,6 +128,7 @@ def suggest_kits(
         then the lower price.
     """
     plan = SuggestPlan() if plan is None else plan
+    case, alignment = alignment_effect(case)
     poses: dict[float, ToeHeldPoses] = {}
     trials = [_Trial.of(case, kit, poses) for kit in (None, *kits.kits)]
     limit = min(trial.best_peak for trial in trials) + RESOLUTION
@@ -139,6 +141,7 @@ def suggest_kits(
         cautions = [DRILLED.format(kit=best.kit.name), *cautions]
     return result.model_copy(
         update={
+            "alignment": alignment,
             "as_is": next(row for trial, row in ranked if trial.kit is None),
             "ranked": [
                 row.model_copy(update={"rank": rank}) for rank, (_, row) in enumerate(ranked, 1)

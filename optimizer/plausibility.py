@@ -12,6 +12,8 @@ from geometry.motion import REASONS, Reach
 from geometry.vectors import Array, norm, unit
 from geometry.wheel_angles import caster_angle, kingpin_inclination
 from optimizer.adjust import Settings
+from optimizer.alignment import AlignmentError, aligned_case
+from optimizer.alignment_effect import alignment_effect
 from optimizer.curve import subject_of
 from optimizer.errors import CaseFileError, Fault
 from optimizer.evaluate import Evaluator
@@ -44,6 +46,21 @@ def refuse_impossible(case: Case, path: str | PathLike[str], *, used_travel: boo
 
 def _impossible(case: Case, *, used_travel: bool) -> Iterator[Fault]:
     yield from grade_faults(case)
+    bare = case.model_copy(update={"alignment": None})
+    if case.alignment is not None:
+        out_of_reach = list(_out_of_reach(bare, used_travel=False))
+        if out_of_reach:
+            yield from out_of_reach
+            return
+        try:
+            bare = aligned_case(case)
+        except AlignmentError as error:
+            yield error.fault
+            return
+    yield from _out_of_reach(bare, used_travel=used_travel)
+
+
+def _out_of_reach(case: Case, *, used_travel: bool) -> Iterator[Fault]:
     evaluator = Evaluator.of(case)
     for drop in case.linkage_choices:
         as_is = Settings.single(ball_joint_drop=drop)
@@ -76,9 +93,11 @@ def _impossible(case: Case, *, used_travel: bool) -> Iterator[Fault]:
 
 def check(case: Case) -> CheckResult:
     """Say what a case amounts to, and what in it looks wrong."""
-    evaluator = Evaluator.of(case)
+    alignment = alignment_effect(case)[1]
+    evaluator = Evaluator.of(case.model_copy(update={"alignment": None}))
     return CheckResult(
         subject=subject_of(case),
+        alignment=alignment,
         facts=dict(_facts(case, evaluator)),
         doubts=[Doubt(location=at, message=text) for at, text in _doubts(case, evaluator)],
     )
@@ -120,6 +139,7 @@ def _doubts(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
     yield from _odd_steering(case, evaluator)
     yield from _odd_aim(case)
     yield from _odd_limits(case, evaluator)
+    yield from _odd_alignment(case)
     yield from _odd_obstacles(case, evaluator)
 
 
@@ -303,6 +323,17 @@ def _odd_locks(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
         yield (
             "steering.rack_travel",
             f"{length_text(full, case.units)} is more than the linkage can follow at ride height",
+        )
+
+
+def _odd_alignment(case: Case) -> Iterator[tuple[str, str]]:
+    alignment = case.alignment
+    if alignment is not None and (alignment.most, alignment.most_deg) == (None, None):
+        key = "most_deg" if alignment.by == "strut-bolts" else "most"
+        yield (
+            f"alignment.{key}",
+            "is not stated: whether the part goes as far as the wanted alignment asks can't be "
+            "judged",
         )
 
 

@@ -10,6 +10,7 @@ from geometry.motion import Reach, toe_held_motion
 from geometry.vectors import norm, turned
 from geometry.wheel_angles import camber_angle, caster_angle
 from optimizer.adjust import fitted_to_linkage, linkage_choice
+from optimizer.alignment import AlignmentError, alignment_of
 from optimizer.blocked import Stop, Stops, stops
 from optimizer.curve import subject_of
 from optimizer.kits import case_with_kit
@@ -17,7 +18,7 @@ from optimizer.models.case import Case
 from optimizer.models.kits import Kit
 from optimizer.models.reach import KitReach, ReachResult, ReachRow
 from optimizer.search.reachable import Reached, Walks
-from optimizer.search.ride_heights import RideHeights
+from optimizer.search.ride_heights import RideHeights, case_at
 from optimizer.search.space import Space, space_of
 
 OWN_HARDWARE = "own hardware"
@@ -37,7 +38,8 @@ def reach(
     Parameters
     ----------
     case : Case
-        The car; its own stack or shelf is the one kit where `kits` is empty.
+        The car; its own stack or shelf is the one kit where `kits` is empty.  An alignment that it
+        asks for is set anew at each height.
     lowered_by : sequence of float
         How much lower than measured the chassis is to sit, each height once. [mm]
     kits : sequence of Kit
@@ -50,19 +52,12 @@ def reach(
     ReachResult
         One row per height and kit, heights in the order given, kits in theirs within each.
     """
-    heights = RideHeights.of(case, np.array(lowered_by, dtype=float))
-    cases = [case_with_kit(case, kit) for kit in kits] or [case]
-    spaces = [space_of(one) for one in cases]
-    walks = Walks(heights, cases, spaces)
-    reached = walks.reached()
-    stacks = [np.array([stack.height for stack in space.stacks]) for space in spaces]
-    blocked = stops(walks, reached, stacks, "kit" if kits else "hardware")
     names = [kit.name for kit in kits] or [OWN_HARDWARE]
-    answers = _Answers(walks, reached, blocked, _ride_angles(heights))
-    by_kit = [
-        answers.rows(place, name, space)
-        for place, (name, space) in enumerate(zip(names, spaces, strict=True))
-    ]
+    if case.alignment is None:
+        by_kit = _rows_by_kit(case, lowered_by, kits, names)
+    else:
+        found = [_aligned_rows(case_at(case, height), kits, names) for height in lowered_by]
+        by_kit = [list(rows) for rows in zip(*found, strict=True)]
     return ReachResult(
         subject=subject_of(case),
         tolerance_deg=case.aim.tolerance_deg,
@@ -73,6 +68,48 @@ def reach(
         ],
         heights=[row for of_height in zip(*by_kit, strict=True) for row in of_height],
     )
+
+
+def _aligned_rows(case: Case, kits: Sequence[Kit], names: list[str]) -> list[ReachRow]:
+    """One row a kit at the case's own ride height, its alignment set there."""
+    height = case.ride.lowered_by
+    try:
+        aligned, alignment = alignment_of(case)
+    except AlignmentError as error:
+        return [
+            ReachRow(
+                lowered_by_mm=height,
+                kit=name,
+                reachable=False,
+                camber_deg=None,
+                caster_deg=None,
+                blocked_by=["alignment"],
+                short_by={},
+                reasons=[" ".join(str(error).split())],
+                needed=None,
+            )
+            for name in names
+        ]
+    rows = [row for (row,) in _rows_by_kit(aligned, [height], kits, names)]
+    return [row.model_copy(update={"alignment": alignment}) for row in rows]
+
+
+def _rows_by_kit(
+    case: Case, lowered_by: Sequence[float], kits: Sequence[Kit], names: list[str]
+) -> list[list[ReachRow]]:
+    """Rows of each kit, one a height, of a car whose alignment comes as it may."""
+    heights = RideHeights.of(case, np.array(lowered_by, dtype=float))
+    cases = [case_with_kit(case, kit) for kit in kits] or [case]
+    spaces = [space_of(one) for one in cases]
+    walks = Walks(heights, cases, spaces)
+    reached = walks.reached()
+    stacks = [np.array([stack.height for stack in space.stacks]) for space in spaces]
+    blocked = stops(walks, reached, stacks, "kit" if kits else "hardware")
+    answers = _Answers(walks, reached, blocked, _ride_angles(heights))
+    return [
+        answers.rows(place, name, space)
+        for place, (name, space) in enumerate(zip(names, spaces, strict=True))
+    ]
 
 
 @dataclass(frozen=True)

@@ -3,9 +3,11 @@
 import numpy as np
 
 from optimizer.adjust import Settings
+from optimizer.alignment import alignment_of
 from optimizer.cautions import judgement
 from optimizer.curve import stepped_travel, subject_of
 from optimizer.evaluate import Evaluator
+from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.case import Case
 from optimizer.models.result import Reading
 from optimizer.models.sheet import BLANKS, SET_UP, Sheet
@@ -47,6 +49,7 @@ def sheet(case: Case, setting: Settings, fit: str, kind: str) -> Sheet:
         One row a height, in the steps of the trade.
     """
     step = READING_STEP_MM if case.units == "mm" else READING_STEP_IN_MM
+    case, alignment = alignment_of(case)
     evaluator = Evaluator.of(case, stepped_travel(case.ride.bump, case.ride.droop, step))
     change = evaluator.toe_change(setting)[0] + evaluator.gain * evaluator.travel
     lowered = case.ride.lowered_by
@@ -58,6 +61,7 @@ def sheet(case: Case, setting: Settings, fit: str, kind: str) -> Sheet:
         fit=fit,
         prepare=[
             f"Ride height {away} the one at which the car was measured.",
+            *_alignment_to_set(alignment, steers=case.words.steers),
             *(text for text in steps if text),
         ],
         set_up=SET_UP[kind],
@@ -68,3 +72,12 @@ def sheet(case: Case, setting: Settings, fit: str, kind: str) -> Sheet:
         ],
         cautions=[judgement(case.words)],
     )
+
+
+def _alignment_to_set(answer: AlignmentAnswer | None, *, steers: bool) -> list[str]:
+    if answer is None:
+        return []
+    angles = f"camber {answer.camber_deg:.2f} deg"
+    if steers:
+        angles += f", caster {answer.caster_deg:.2f} deg"
+    return [f"Alignment at that height: {angles} ({answer.what_to_move} from where measured)."]

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from optimizer.adjust import Rows
+from optimizer.alignment_effect import alignment_effect
 from optimizer.cautions import cautions
 from optimizer.curve import stepped_travel, subject_of
 from optimizer.described import described_settings
@@ -68,6 +69,7 @@ def suggest(
         Ranked settings, those that fit first; `ranked` names the reason of every other.
     """
     plan = SuggestPlan() if plan is None else plan
+    case, alignment = alignment_effect(case)
     space = space_of(case)
     candidates = Candidates(Evaluator.of(case), space)
     outcome = run_study(candidates, plan.study, progress)
@@ -79,6 +81,7 @@ def suggest(
     least = certificate.best_peak_toe_change_deg
     return SuggestResult(
         subject=subject_of(case),
+        alignment=alignment,
         tolerance_deg=case.aim.tolerance_deg,
         toe_gain_deg_per_10mm=case.aim.toe_gain_deg_per_10mm,
         as_is=as_is,

@@ -16,10 +16,18 @@ PACKAGES = ("geometry", "optimizer")
 
 WORDS = {"optimizer.errors", "optimizer.units"}
 MODELS = WORDS | {"optimizer.models"}
-SCORES = MODELS | {"geometry", "optimizer.adjust", "optimizer.evaluate"}
+ALIGNED = MODELS | {
+    "geometry",
+    "optimizer.adjust",
+    "optimizer.aligner",
+    "optimizer.alignment",
+    "optimizer.remeasured",
+}
+SCORES = ALIGNED | {"optimizer.evaluate"}
 STRENGTH = {"optimizer.strength", "optimizer.tables"}
 CHECKED = SCORES | STRENGTH | {"optimizer.gaps", "optimizer.limits", "optimizer.tilts"}
 CORE = CHECKED | {
+    "optimizer.alignment_effect",
     "optimizer.cautions",
     "optimizer.curve",
     "optimizer.described",
@@ -49,7 +57,11 @@ TABLE: list[tuple[str, set[str]]] = [
     ("optimizer.corrected_case", MODELS | {"tomlkit"}),
     ("optimizer.point_table", MODELS | {"optimizer.starters", "optimizer.toml_file", "tomlkit"}),
     ("optimizer.adjust", MODELS | {"geometry", "numpy"}),
-    ("optimizer.evaluate", MODELS | {"geometry", "optimizer.adjust", "numpy"}),
+    ("optimizer.remeasured", MODELS | {"geometry", "optimizer.adjust", "numpy"}),
+    ("optimizer.aligner", ALIGNED | {"numpy"}),
+    ("optimizer.alignment", ALIGNED | {"numpy"}),
+    ("optimizer.evaluate", ALIGNED | {"numpy"}),
+    ("optimizer.alignment_effect", SCORES | {"numpy"}),
     ("optimizer.strength", MODELS | {"geometry", "optimizer.tables", "numpy"}),
     ("optimizer.gaps", SCORES | {"numpy"}),
     ("optimizer.tilts", SCORES | {"numpy"}),
@@ -59,7 +71,16 @@ TABLE: list[tuple[str, set[str]]] = [
     ("optimizer.diagnosis", MODELS | {"geometry", "numpy"}),
     ("optimizer.looked_at", SCORES | {"numpy"}),
     ("optimizer.gradients", SCORES | {"optimizer.looked_at", "numpy"}),
-    ("optimizer.curve", SCORES | {"optimizer.looked_at", "optimizer.tilts", "numpy"}),
+    (
+        "optimizer.curve",
+        SCORES
+        | {
+            "optimizer.alignment_effect",
+            "optimizer.looked_at",
+            "optimizer.tilts",
+            "numpy",
+        },
+    ),
     ("optimizer.described", CHECKED | {"optimizer.curve", "optimizer.reasons", "numpy"}),
     ("optimizer.sampled", SCORES | {"numpy"}),
     (

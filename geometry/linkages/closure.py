@@ -83,8 +83,9 @@ def link_closure(links: LinkSet, travel: Array) -> Closure:
         top, second = links.strut_line[..., 0, :], links.strut_line[..., 1, :]
         normals = _square_pair(top - second)
         distances = dot(normals, (second - center)[..., None, :])
-        conditions.append(TopOnDamperRod(top, normals, distances))
-        leading.append(distances.shape[:-1])
+        held = top if links.strut_top is None else links.strut_top
+        conditions.append(TopOnDamperRod(held, normals, distances))
+        leading += [held.shape[:-1], distances.shape[:-1]]
     conditions.append(CenterHeight(height))
     closure = Closure(Pose.measured(center), tuple(conditions))
     return closure.over(np.broadcast_shapes(*leading))

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from geometry.linkages.link_set import LinkSet, side_by_side
-from geometry.linkages.lower_arm import SteeringAxis, arm_joint, extended_joint
+from geometry.linkages.lower_arm import DOWN, SteeringAxis, arm_joint, extended_joint
 from geometry.spheres import three_sphere_point, which_side
 from geometry.vectors import Array, norm
 
@@ -14,8 +14,8 @@ from geometry.vectors import Array, norm
 class DoubleWishbone:
     """Points of a left wheel's double wishbone as measured, each (..., 3). [mm]
 
-    `ball_joint_drop` (...) moves the lower ball joint down in the upright; the arm keeps its
-    length. [mm]
+    `ball_joint_drop` (...) moves the lower ball joint in the upright along the unit vector
+    `drop_axis`, down; the arm keeps its length. [mm]
     """
 
     lower_arm_front: Array
@@ -26,6 +26,12 @@ class DoubleWishbone:
     upper_ball_joint: Array
     wheel_center: Array
     ball_joint_drop: Array = field(default_factory=lambda: np.zeros(()))
+    drop_axis: Array = field(default_factory=lambda: DOWN)
+
+    @property
+    def lower_joint_in_upright(self) -> Array:
+        """Where the upright carries the lower ball joint, extension included. [mm]"""
+        return extended_joint(self.lower_ball_joint, self.ball_joint_drop, self.drop_axis)
 
     def steering_axis(self, arm_angle: Array) -> SteeringAxis:
         """Both ball joints for a swing of the lower arm, (...) to (..., 3) each; NaN beyond reach.
@@ -35,7 +41,7 @@ class DoubleWishbone:
         lower = arm_joint(
             self.lower_arm_front, self.lower_arm_rear, self.lower_ball_joint, arm_angle
         )
-        lower_measured = extended_joint(self.lower_ball_joint, self.ball_joint_drop)
+        lower_measured = self.lower_joint_in_upright
         pivots = np.broadcast_arrays(self.upper_arm_front, self.upper_arm_rear, lower)
         measured = np.broadcast_arrays(
             self.upper_arm_front, self.upper_arm_rear, lower_measured, self.upper_ball_joint
@@ -47,7 +53,7 @@ class DoubleWishbone:
 
     def link_set(self) -> LinkSet:
         """Each arm as two links to its ball joint."""
-        lower = extended_joint(self.lower_ball_joint, self.ball_joint_drop)
+        lower = self.lower_joint_in_upright
         chassis = side_by_side(
             self.lower_arm_front, self.lower_arm_rear, self.upper_arm_front, self.upper_arm_rear
         )

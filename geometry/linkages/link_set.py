@@ -16,7 +16,8 @@ class LinkSet:
     of a five-link suspension, whose tie rod or toe link is the fifth; two do beside a strut, whose
     `strut_line` (..., 2, 3) names the top mount, fixed in the chassis, and a second point of the
     damper-rod center line, which is fixed in the upright and runs through the top mount.  Lengths
-    other than the measured distances stand for what was fitted afterwards.
+    other than the measured distances stand for what was fitted afterwards; so does a `strut_top`
+    (..., 3) off the measured line.
     """
 
     chassis_ends: Array
@@ -24,6 +25,7 @@ class LinkSet:
     lengths: Array
     wheel_center: Array
     strut_line: Array | None = None
+    strut_top: Array | None = None
 
     @staticmethod
     def of(**points: Array) -> "LinkSet":

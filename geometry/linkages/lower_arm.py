@@ -47,12 +47,12 @@ def arm_joint(front: Array, rear: Array, joint: Array, angle: Array) -> Array:
     return point
 
 
-def extended_joint(joint: Array, drop: Array) -> Array:
-    """A ball joint moved down in the upright by `drop`, (..., 3), at the measured pose. [mm]
+def extended_joint(joint: Array, drop: Array, drop_axis: Array = DOWN) -> Array:
+    """A ball joint moved in the upright by `drop` along an axis, (..., 3), as measured. [mm]
 
     The arm keeps its joint and its length; only the place in the upright changes.
     """
-    moved: Array = joint + np.asarray(drop)[..., None] * DOWN
+    moved: Array = joint + np.asarray(drop)[..., None] * drop_axis
     return moved
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from geometry.linkages.link_set import LinkSet, side_by_side
-from geometry.linkages.lower_arm import SteeringAxis, arm_joint, extended_joint
+from geometry.linkages.lower_arm import DOWN, SteeringAxis, arm_joint, extended_joint
 from geometry.spheres import line_sphere_point
 from geometry.vectors import Array, dot, norm, unit
 
@@ -16,7 +16,8 @@ class Strut:
 
     `strut_axis` is any second point on the damper-rod center line, which is fixed in the upright;
     `strut_top` is fixed in the chassis and stays on that line.  `ball_joint_drop` (...) moves the
-    lower ball joint down in the upright; the arm keeps its length. [mm]
+    lower ball joint in the upright along the unit vector `drop_axis`, down; the arm keeps its
+    length. [mm]
     """
 
     lower_arm_front: Array
@@ -26,6 +27,12 @@ class Strut:
     strut_axis: Array
     wheel_center: Array
     ball_joint_drop: Array = field(default_factory=lambda: np.zeros(()))
+    drop_axis: Array = field(default_factory=lambda: DOWN)
+
+    @property
+    def lower_joint_in_upright(self) -> Array:
+        """Where the upright carries the lower ball joint, extension included. [mm]"""
+        return extended_joint(self.lower_ball_joint, self.ball_joint_drop, self.drop_axis)
 
     def steering_axis(self, arm_angle: Array) -> SteeringAxis:
         """Ball joint and top mount for a swing of the lower arm, (...) to (..., 3) each.
@@ -36,7 +43,7 @@ class Strut:
         lower = arm_joint(
             self.lower_arm_front, self.lower_arm_rear, self.lower_ball_joint, arm_angle
         )
-        lower_measured = extended_joint(self.lower_ball_joint, self.ball_joint_drop)
+        lower_measured = self.lower_joint_in_upright
         up = unit(self.strut_top - self.strut_axis)
         up = up * np.where(up[..., 2] < 0.0, -1.0, 1.0)[..., None]
         side = np.sign(dot(up, self.strut_top - lower_measured))
@@ -48,7 +55,7 @@ class Strut:
 
     def link_set(self) -> LinkSet:
         """The arm as two links to its ball joint, beside the damper rod."""
-        lower = extended_joint(self.lower_ball_joint, self.ball_joint_drop)
+        lower = self.lower_joint_in_upright
         chassis = side_by_side(self.lower_arm_front, self.lower_arm_rear)
         return LinkSet(
             chassis,

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer.adjust import side_of
+from optimizer.alignment import alignment_of
 from optimizer.curve import subject_of
 from optimizer.errors import PivotwrightError
 from optimizer.evaluate import Evaluator
@@ -76,7 +77,8 @@ def gauge(case: Case | None, readings: list[Readings], *, seed: int = 0) -> Gaug
     Parameters
     ----------
     case : Case, optional
-        The car as measured by tape; without it only the curve is judged.
+        The car as measured by tape, swept with the alignment set that it asks for; without it
+        only the curve is judged.
     readings : list of Readings
         One or more sweeps, in the order taken.  The last one of the case's wheel is diagnosed
         (without a case, of the wheel of the first sweep); all of that wheel correct the points,
@@ -94,9 +96,12 @@ def gauge(case: Case | None, readings: list[Readings], *, seed: int = 0) -> Gaug
     PivotwrightError
         A sweep can't be what its file says.
     """
+    alignment = None
+    if case is not None:
+        case, alignment = alignment_of(case)
     job = _job(case, readings)
     sides = job.sides()
-    told = _told(case, job, sides)
+    told = _told(case, job, sides).model_copy(update={"alignment": alignment})
     return told if job.evaluator is None else _corrected(job.evaluator, job, sides, told, seed)
 
 

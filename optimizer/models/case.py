@@ -6,6 +6,7 @@ from pydantic import ValidationInfo, field_validator, model_validator
 
 from optimizer.errors import Fault
 from optimizer.models.accuracy import Accuracy
+from optimizer.models.alignment import Alignment, raise_unless_there
 from optimizer.models.base import FaultList, FrozenModel, quoted, unknown_key
 from optimizer.models.car import Car
 from optimizer.models.custom import PivotRoom
@@ -152,6 +153,8 @@ class Case(FrozenModel):
     """What is or may be fitted at the lower ball joint."""
     lateral_link: LateralLink = LateralLink()
     """What is or may be fitted at the lateral link's brackets, on a beam axle."""
+    alignment: Alignment | None = None
+    """Camber and caster to be set at ride height; left out, they stay as they come."""
     aim: Aim = Aim()
     """The wanted toe curve."""
     accuracy: Accuracy = Accuracy()
@@ -218,6 +221,25 @@ class Case(FrozenModel):
         if "shelf" in info.data:
             raise_unless_steps_or_shelf(pivot.stack, info.data["shelf"])
         return pivot
+
+    @field_validator("alignment")
+    @classmethod
+    def _means_are_there(
+        cls, alignment: Alignment | None, info: ValidationInfo
+    ) -> Alignment | None:
+        if alignment is None or "points" not in info.data:
+            return alignment
+        raise_unless_there(alignment, info.data["points"].model_dump(), info.data["layout"])
+        car = info.data.get("car")
+        if alignment.caster_deg is not None and car is not None and car.axle == "rear":
+            message = 'must be left out where car.axle = "rear": that wheel does not steer'
+            raise FaultList([Fault("caster_deg", message)])
+        joint = info.data.get("lower_ball_joint")
+        if joint is not None and len(joint.drop) > 1:
+            message = "must be left out where lower_ball_joint.drop lists several"
+            hint = "(each extension needs an alignment of its own: write a case for each)"
+            raise FaultList([Fault("", f"{message}\n{hint}")])
+        return alignment
 
     @field_validator("accuracy")
     @classmethod

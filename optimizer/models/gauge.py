@@ -2,6 +2,7 @@
 
 from typing import Literal
 
+from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.answer import Answer
 from optimizer.models.result import Side, Subject
 
@@ -95,11 +96,13 @@ class NextSetting(Answer):
 class GaugeResult(Answer):
     """The answer of `gauge`, with or without a case; the contract of `gauge --json`.
 
-    `next` is None without a case, and where nothing that can be built keeps every limit.
+    `next` is None without a case, and where nothing that can be built keeps every limit.  Where the
+    case asks for an alignment, the points are those of the car with it set.
     """
 
     format: Literal[1] = 1
     subject: Subject
+    alignment: AlignmentAnswer | None = None
     measured: Measured
     diagnosis: list[str]
     questions: list[str]

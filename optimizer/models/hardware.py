@@ -217,6 +217,8 @@ class LowerBallJoint(FrozenModel):
 
     drop: Raises = (0.0,)
     """How far the joint sits below its standard place; the first is what the car has now. [mm]"""
+    stud_axis: Direction = (0.0, 0.0, -1.0)
+    """The way an extension moves the joint in the upright."""
 
     @model_validator(mode="after")
     def _no_choice_twice(self, info: ValidationInfo) -> Self:

@@ -4,10 +4,13 @@ from typing import Literal
 
 from pydantic import Field
 
+from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.answer import Answer
 from optimizer.models.result import KitFacts, Subject
 
-BlockedBy = Literal["linkage", "stack", "step", "curve", "tilt", "gap", "thread", "stud"]
+BlockedBy = Literal[
+    "alignment", "linkage", "stack", "step", "curve", "tilt", "gap", "thread", "stud"
+]
 
 
 class NeededSetting(Answer):
@@ -30,7 +33,8 @@ class ReachRow(Answer):
     The setting is the one with the smallest peak that keeps every limit, None where nothing does.
     `blocked_by` and `short_by` say what stops the kit and by how much, `reasons` in words; all are
     empty where it is reachable.  Camber and caster are those at ride height, None where the arms
-    can't be joined there.
+    can't be joined there; `alignment` is what is moved for those that the case asks for, set anew
+    at each height.
     """
 
     lowered_by_mm: float
@@ -47,6 +51,7 @@ class ReachRow(Answer):
     tie_rod_length_change_mm: float | None = None
     camber_deg: float | None
     caster_deg: float | None
+    alignment: AlignmentAnswer | None = None
     blocked_by: list[BlockedBy]
     short_by: dict[str, float]
     reasons: list[str]

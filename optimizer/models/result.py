@@ -4,6 +4,7 @@ from typing import Literal
 
 from pydantic import Field
 
+from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.answer import Answer
 from optimizer.models.side_effects import SideEffects
 from optimizer.models.vocabulary import Axle, SteeredBy, Vocabulary, words_for
@@ -54,6 +55,7 @@ class CurveResult(Answer):
     inner_tilt_deg: list[float | None]
     tie_rod_length_change_mm: float | None
     other_wheel_toe_deg: list[float | None] | None = None
+    alignment: AlignmentAnswer | None = None
     notes: list[str]
 
 
@@ -336,6 +338,7 @@ class SuggestResult(Answer):
 
     format: Literal[1] = 1
     subject: Subject
+    alignment: AlignmentAnswer | None = None
     tolerance_deg: float
     toe_gain_deg_per_10mm: float
     as_is: Setting
@@ -367,5 +370,6 @@ class CheckResult(Answer):
 
     format: Literal[1] = 1
     subject: Subject
+    alignment: AlignmentAnswer | None = None
     facts: dict[str, str]
     doubts: list[Doubt]

@@ -9,7 +9,9 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.result import CheckResult, CurveResult, Ranked, Subject, SuggestResult
+from optimizer.reports.alignment import alignment_in_words
 from optimizer.reports.kits import kits_in_words, shim_in_words
 from optimizer.reports.numbers import Reader
 from optimizer.reports.sketch import AFTER, BEFORE, sketch
@@ -52,6 +54,7 @@ def suggest_report(result: SuggestResult, case_path: str) -> str:
     parts: list[RenderableType] = [
         heading(f"{result.subject.name}"),
         what_it_is(result.subject, case_path),
+        *alignment_section(result.alignment, reader),
         heading("What the car does now"),
         *(indented(line) for line in what_it_does(result, reader)),
         heading("What to fit, best first"),
@@ -82,6 +85,14 @@ def suggest_report(result: SuggestResult, case_path: str) -> str:
         parts += [indented(f"{k}. {step}") for k, step in enumerate(steps, start=1)]
         parts.append(_readings(result, reader))
     return rendered(parts)
+
+
+def alignment_section(answer: AlignmentAnswer | None, reader: Reader) -> list[RenderableType]:
+    """Say what is moved for the wanted alignment; nothing where none is asked for."""
+    if answer is None:
+        return []
+    lines = [*alignment_in_words(answer, reader), "All that follows is of the car so aligned."]
+    return [heading("The wanted alignment"), *(indented(line) for line in lines)]
 
 
 def heading(text: str) -> Text:
@@ -195,11 +206,13 @@ def curve_report(result: CurveResult) -> str:
         table.add_column(title, justify="right")
     for row in reversed(list(zip(*columns.values(), strict=True))):
         table.add_row(*row)
+    alignment = alignment_section(result.alignment, reader)
     change, rod = result.tie_rod_length_change_mm, result.subject.words.rod.capitalize()
     length = "" if change is None else f"{rod} {reader.length(change, signed=True)} {units}. "
     return rendered(
         [
             heading(result.subject.name),
+            *alignment,
             indented(f"{length}Toe of this wheel alone, {reader.toe_unit}, toe-in positive."),
             Padding(table, (0, 0, 0, 2)),
             *(indented(note) for note in result.notes),
@@ -243,6 +256,10 @@ def check_report(result: CheckResult, case_path: str) -> str:
         what_it_is(result.subject, case_path),
         Padding(facts, (0, 0, 0, 2)),
     ]
+    if result.alignment is not None:
+        parts.append(heading("The wanted alignment"))
+        lines = alignment_in_words(result.alignment, Reader(result.subject))
+        parts += [indented(line) for line in lines]
     if result.doubts:
         parts.append(heading(f"Worth a second look ({len(result.doubts)})"))
         parts += [indented(f"{doubt.location}: {doubt.message}") for doubt in result.doubts]

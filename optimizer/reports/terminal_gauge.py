@@ -8,7 +8,7 @@ from rich.text import Text
 from optimizer.models.gauge import GaugeResult, MovedCoordinate, NextSetting, SideDifference
 from optimizer.reports.numbers import Reader
 from optimizer.reports.sketch import AFTER, BEFORE, sketch
-from optimizer.reports.terminal import heading, indented, rendered
+from optimizer.reports.terminal import alignment_section, heading, indented, rendered
 
 NUMBER_DECIMALS = {"mm": 2, "in": 3, "deg": 3, "min": 1}
 
@@ -19,6 +19,7 @@ def gauge_report(result: GaugeResult, paths: list[str]) -> str:
     parts: list[RenderableType] = [
         heading(result.subject.name),
         Text(", ".join(paths), style="dim"),
+        *alignment_section(result.alignment, reader),
         heading("What the gauge says"),
         indented(_figures(result, reader)),
         *(indented(text) for text in result.diagnosis),

@@ -12,6 +12,7 @@ from optimizer.reports.terminal import heading, indented, rendered, what_it_is
 
 ACROSS = 8  # kits side by side; more go into a further map
 WORDS = {
+    "alignment": "alignment",
     "stack": "range",
     "step": "step",
     "curve": "curve",
@@ -41,12 +42,25 @@ def reach_report(result: ReachResult, case_path: str) -> str:
     kits = list(enumerate(result.kits, start=1))
     parts += [_map(result, kits[k : k + ACROSS], reader) for k in range(0, len(kits), ACROSS)]
     parts.append(indented(KEY.format(unit=reader.toe_unit)))
+    parts += [indented(text) for text in _alignments(result, reader)]
     parts.append(heading("How low each goes"))
     parts += [
         indented(f"{number}. {_name(kit)} {lowest_in_words(kit, result, reader)}.")
         for number, kit in kits
     ]
     return rendered(parts)
+
+
+def _alignments(result: ReachResult, reader: Reader) -> list[str]:
+    """Say what must be moved at each height where the case asks for an alignment."""
+    of_first = [row for row in result.heights if row.kit == result.kits[0].name]
+    told = [
+        f"{reader.length(row.lowered_by_mm)}: "
+        + (row.reasons[0] if row.alignment is None else row.alignment.what_to_move)
+        for row in of_first
+        if row.alignment is not None or "alignment" in row.blocked_by
+    ]
+    return ["The wanted alignment is set anew at each height:", *told] if told else []
 
 
 def _name(kit: KitReach) -> str:

@@ -128,8 +128,11 @@ def next_steps(winner: Ranked, result: SuggestResult, reader: Reader) -> list[st
     fit, words = what_to_fit(winner, reader, as_is=winner.is_as_is), result.subject.words
     change = reader.length(abs(winner.tie_rod_length_change_mm))
     longer = "longer" if winner.tie_rod_length_change_mm > 0.0 else "shorter"
+    aligned = result.alignment
+    first = [] if aligned is None else [f"Align at ride height: {aligned.what_to_move}."]
     return [
         f"Fit: {fit}. Record the ride height first (hub to arch, driver's weight in).",
+        *first,
         f"{words.reset} at ride height: the {words.short_rod} comes out about {change} "
         f"{result.subject.units} {longer} than measured.",
         f"Spring out, bar off, {words.locked}stands under the body: sweep the wheel with a gauge, "

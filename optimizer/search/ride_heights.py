@@ -32,7 +32,7 @@ class RideHeights:
         }
         evaluators = [
             Evaluator(
-                case_at(case, float(height)),
+                case_at(first.case, float(height)),
                 first.corner,
                 first.travel,
                 {drop: poses[place] for drop, poses in families.items()},

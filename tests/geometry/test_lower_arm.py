@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from geometry.linkages.lower_arm import arm_joint, arm_turn
+from geometry.linkages.lower_arm import arm_joint, arm_turn, extended_joint
 from geometry.vectors import turned
 
 LENGTH_ATOL_MM = 1e-9
@@ -23,3 +23,10 @@ def test_what_is_fixed_to_the_arm_swings_as_far_as_its_ball_joint(pivots):
 def test_an_arm_whose_joint_is_out_of_reach_carries_nothing():
     turn = arm_turn(FRONT, REAR, JOINT, np.array([[np.nan] * 3, JOINT]))
     assert np.isnan(turn).all(axis=(1, 2)).tolist() == [True, False]
+
+
+def test_an_extension_moves_the_joint_along_its_own_stud_and_straight_down_if_none_is_said():
+    along = np.array([0.0, 0.6, -0.8])
+    tilted, straight = extended_joint(JOINT, 30.0, along), extended_joint(JOINT, 30.0)
+    assert tilted - JOINT == pytest.approx(np.array([0.0, 18.0, -24.0]), abs=LENGTH_ATOL_MM)
+    assert straight - JOINT == pytest.approx(np.array([0.0, 0.0, -30.0]), abs=LENGTH_ATOL_MM)

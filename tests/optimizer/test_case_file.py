@@ -103,6 +103,7 @@ def test_the_twins_state_every_key_that_there_is():
     left_out = {path for path, value in numbers_of(case.model_dump()) if value is None}
     stud = {".stud.diameter", ".stud.grade", ".stud.thread.threads_per_inch"}
     other = {
+        ".alignment",
         ".lateral_link.number",
         ".shelf",
         ".joint.outer.tilt_limit_deg",
@@ -165,7 +166,8 @@ def test_a_starter_shows_every_table_and_stays_valid_with_all_options_taken(layo
     no_shelf = {"shelf"} if layout not in ("double-wishbone", "five-link") else set()
     no_ball_joint = set() if hasattr(case.points, "lower_ball_joint") else {"lower_ball_joint"}
     no_axle = set() if layout == "beam-axle" else {"lateral_link"}
-    assert unset == no_shelf | no_ball_joint | no_axle
+    no_alignment = {"alignment"} if layout in ("five-link", "beam-axle") else set()
+    assert unset == no_shelf | no_ball_joint | no_axle | no_alignment
     not_there = "lower-arm" if no_ball_joint else "suspension-links"
     assert {part.kind for part in case.obstacles} == {*KINDS} - {not_there}
 
