@@ -5,6 +5,7 @@ from pathlib import Path
 import tomlkit
 
 from optimizer.errors import PivotwrightError
+from optimizer.models.both_sides import BothSides
 from optimizer.models.case import Case
 from optimizer.models.gauge import GaugeResult
 from optimizer.units import MM_PER
@@ -16,7 +17,7 @@ NOTE = (
 DECIMALS = {"mm": 2, "in": 4}
 
 
-def refuse_existing(path: Path, case: Case | None, *, overwrite: bool) -> None:
+def refuse_existing(path: Path, car: Case | BothSides | None, *, overwrite: bool) -> None:
     """Stop before any work where the corrected case could not be written.
 
     Raises
@@ -25,7 +26,7 @@ def refuse_existing(path: Path, case: Case | None, *, overwrite: bool) -> None:
         There is no case to correct, or it asks for an alignment, so that what the readings correct
         are not the points that were measured; the file exists, or its folder does not.
     """
-    if case is None:
+    if car is None:
         raise PivotwrightError("--write: there is no case to correct; name one before the readings")
     if case.alignment is not None:
         raise PivotwrightError(
@@ -38,18 +39,19 @@ def refuse_existing(path: Path, case: Case | None, *, overwrite: bool) -> None:
         raise PivotwrightError(f"--write {path}: must be a file in a folder that exists")
 
 
-def write_corrected(path: Path, text: str, case: Case, result: GaugeResult) -> None:
-    """Write the corrected case; PivotwrightError where the system does not let it."""
+def write_corrected(path: Path, text: str) -> None:
+    """Write a corrected case; PivotwrightError where the system does not let it."""
     try:
-        path.write_text(corrected_text(text, case, result), encoding="utf-8")
+        path.write_text(text, encoding="utf-8")
     except OSError as fault:
         raise PivotwrightError(f"--write {path}: {fault.strerror}") from fault
 
 
 def corrected_text(text: str, case: Case, result: GaugeResult) -> str:
-    """Text of the case file with the fitted points in place of the measured ones."""
+    """Text of the case file with one wheel's fitted points in place of the measured ones."""
     document = tomlkit.parse(text)
-    points = document["points"]
+    wheel = document.get(result.subject.side, document)  # where both wheels are measured
+    points = wheel["points"]
     for name, point in result.fitted_points.items():
         for place, length in enumerate(point):
             value = round(length / MM_PER[case.units], DECIMALS[case.units])

@@ -18,6 +18,7 @@ from optimizer.curve import subject_of
 from optimizer.errors import CaseFileError, Fault
 from optimizer.evaluate import Evaluator
 from optimizer.gaps import gaps
+from optimizer.models.both_sides import SIDES, BothSides
 from optimizer.models.case import Case
 from optimizer.models.obstacles import Rim
 from optimizer.models.result import CheckResult, Doubt
@@ -29,7 +30,9 @@ from optimizer.units import MM_PER_INCH, Units, length_text, short_length
 WHOLE_INCH = 0.001  # nearer to a whole inch than this, a rim's size looks like a nominal one [in]
 
 
-def refuse_impossible(case: Case, path: str | PathLike[str], *, used_travel: bool = True) -> None:
+def refuse_impossible(
+    car: Case | BothSides, path: str | PathLike[str], *, used_travel: bool = True
+) -> None:
     """Stop where the linkage can't be assembled, at ride height or over the used travel.
 
     So does a stud's grade that the tables don't have.
@@ -39,9 +42,27 @@ def refuse_impossible(case: Case, path: str | PathLike[str], *, used_travel: boo
     CaseFileError
         Names the key, what it says, and how far the linkage really goes.
     """
-    faults = list(_impossible(case, used_travel=used_travel))
+    if isinstance(car, Case):
+        faults = list(_impossible(car, used_travel=used_travel))
+    else:
+        faults = _impossible_of_either(car, used_travel=used_travel)
     if faults:
         raise CaseFileError(path, faults)
+
+
+def _impossible_of_either(car: BothSides, *, used_travel: bool) -> list[Fault]:
+    """Faults of both wheels, those that they share once and the others with their wheel."""
+    of_each = [list(_impossible(case, used_travel=used_travel)) for case in car.wheels]
+    faults = []
+    for side, found, others in zip(SIDES, of_each, of_each[::-1], strict=True):
+        for fault in found:
+            if fault.location == "points":
+                faults.append(fault.inside(side))
+            elif fault not in others:
+                faults.append(Fault(fault.location, f"{fault.message}\n(on the {side} wheel)"))
+            elif side == "left":
+                faults.append(fault)
+    return faults
 
 
 def _impossible(case: Case, *, used_travel: bool) -> Iterator[Fault]:

@@ -13,7 +13,7 @@ from optimizer.models.hardware import Shelf, Shim
 from optimizer.models.result import NextShim
 from optimizer.search.candidates import Candidates
 from optimizer.search.certificate import RESOLUTION, prove
-from optimizer.search.space import space_of
+from optimizer.search.space import Shared, space_of
 from optimizer.search.stacks import BuildableStack, buildable_stacks, shelf_stacks
 from optimizer.units import MM_PER_INCH, Units
 
@@ -27,7 +27,9 @@ MOST_SETTINGS = 300_000  # a shelf that builds more than this lacks no shim
 Bought = dict[float, tuple[BuildableStack, float]]
 
 
-def next_shim(evaluator: Evaluator, best_peak: float) -> NextShim | None:
+def next_shim(
+    evaluator: Evaluator, best_peak: float, shared: Shared | None = None
+) -> NextShim | None:
     """Find the one shim that would bring the peak down most.
 
     Parameters
@@ -36,6 +38,8 @@ def next_shim(evaluator: Evaluator, best_peak: float) -> NextShim | None:
         The case.
     best_peak : float
         Smallest peak that fits now, infinite where nothing does. [rad]
+    shared : Shared, optional
+        What the other wheel of the car has settled.
 
     Returns
     -------
@@ -51,7 +55,7 @@ def next_shim(evaluator: Evaluator, best_peak: float) -> NextShim | None:
         return None
     bought = _bought(evaluator, {stack.height for stack in now})
     stacks = sorted([*now, *(stack for stack, _ in bought.values())], key=lambda one: one.height)
-    space = space_of(case, stacks)
+    space = space_of(case, stacks, shared)
     candidates = Candidates(evaluator, space)
     fitting = prove(candidates, wanted=1).fitting
     if not fitting.size or fitting[0] == space.left:

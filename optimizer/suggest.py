@@ -1,6 +1,6 @@
 """The main job: search, prove, rank, and say what to expect."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -24,7 +24,7 @@ from optimizer.models.result import (
 )
 from optimizer.search.candidates import Candidates
 from optimizer.search.certificate import RESOLUTION, Proof, prove
-from optimizer.search.space import space_of
+from optimizer.search.space import Shared, space_of
 from optimizer.search.study import Progress, StudyOutcome, StudyPlan, run_study
 from optimizer.search.trade_offs import rate_change, unbeaten_rows
 from optimizer.shopping import next_shim
@@ -42,11 +42,13 @@ class SuggestPlan:
     """How to search and how much to show: `shown` settings that fit, and fewer that don't.
 
     With `custom`, a pivot made to measure is sought too, within the room that the case states.
+    `shared` is what the other wheel of the car has settled already.
     """
 
     study: StudyPlan = field(default_factory=StudyPlan)
     shown: int = 6
     custom: bool = False
+    shared: Shared | None = None
 
 
 def suggest(
@@ -70,7 +72,7 @@ def suggest(
     """
     plan = SuggestPlan() if plan is None else plan
     case, alignment = alignment_effect(case)
-    space = space_of(case)
+    space = space_of(case, shared=plan.shared)
     candidates = Candidates(Evaluator.of(case), space)
     outcome = run_study(candidates, plan.study, progress)
     proof = prove(candidates, wanted=plan.shown)
@@ -99,7 +101,7 @@ def suggest(
         stud=stud_section(case),
         thread=rod_thread(case),
         custom=_custom(candidates, plan, least, progress) if plan.custom else None,
-        next_shim=next_shim(candidates.evaluator, proof.best_peak),
+        next_shim=next_shim(candidates.evaluator, proof.best_peak, plan.shared),
         cautions=cautions(case, as_is if best is None else best),
     )
 
@@ -109,7 +111,17 @@ def _custom(
 ) -> CustomPivot:
     from optimizer.custom import custom_pivot  # brings scipy.optimize, which is slow to import
 
-    return custom_pivot(candidates.evaluator, plan.study, least, progress)
+    evaluator = candidates.evaluator
+    if plan.shared is not None:
+        evaluator = replace(evaluator, case=_with_settled(evaluator.case, plan.shared))
+    return custom_pivot(evaluator, plan.study, least, progress)
+
+
+def _with_settled(case: Case, shared: Shared) -> Case:
+    """Make the case that leaves only what the other wheel has settled to choose from."""
+    rack = case.rack.model_copy(update={"spacers": (shared.rack_raise,)})
+    joint = case.lower_ball_joint.model_copy(update={"drop": (shared.ball_joint_drop,)})
+    return case.model_copy(update={"rack": rack, "lower_ball_joint": joint})
 
 
 def settings_of(candidates: Candidates, rows: Rows) -> list[Setting]:
@@ -130,7 +142,7 @@ def _ranked(candidates: Candidates, proof: Proof, shown: int) -> list[Ranked]:
     left = candidates.space.left
     fitting, refused = proof.fitting, proof.refused[: max(1, shown // 2)]
     if left not in fitting and left not in refused:
-        if candidates.fits(np.array([left]))[0]:
+        if candidates.space.left_competes and candidates.fits(np.array([left]))[0]:
             fitting = np.append(fitting, left)
         else:
             refused = np.append(refused, left)
@@ -142,7 +154,7 @@ def _ranked(candidates: Candidates, proof: Proof, shown: int) -> list[Ranked]:
         Ranked(
             **setting.model_dump(),
             rank=k + 1,
-            leading=bool(leading[k]) and setting.fits,
+            leading=bool(leading[k]) and setting.fits and k < fitting.size,
             is_as_is=bool(rows[k] == left),
             unbeaten=unbeaten[k],
             steer_rate_change_percent=faster[k] if steers else None,

@@ -16,16 +16,24 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Print what the case says and what looks wrong."""
-    from optimizer.case_file import read_case
+    from optimizer.case_file import read_car
+    from optimizer.check_both import check_both
+    from optimizer.models.case import Case
+    from optimizer.models.together import CheckOfBothSides
     from optimizer.plausibility import check, refuse_impossible
 
-    case = read_case(options.case)
-    refuse_impossible(case, options.case)
-    result = check(case)
+    car = read_car(options.case)
+    refuse_impossible(car, options.case)
+    result = check(car) if isinstance(car, Case) else check_both(car)
+    path = options.case.as_posix()
     if options.json:
         sys.stdout.write(result.model_dump_json(indent=2) + "\n")
+    elif isinstance(result, CheckOfBothSides):
+        from optimizer.reports.terminal_sides import check_both_report
+
+        sys.stdout.write(check_both_report(result, path))
     else:
         from optimizer.reports.terminal import check_report
 
-        sys.stdout.write(check_report(result, options.case.as_posix()))
+        sys.stdout.write(check_report(result, path))
     return 0

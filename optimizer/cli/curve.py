@@ -2,8 +2,20 @@
 
 import argparse
 import sys
+from typing import TYPE_CHECKING, Any
 
-from optimizer.cli.options import add_case, add_json, millimeters, step, stroke
+from optimizer.cli.options import (
+    add_case,
+    add_json,
+    add_right_stack,
+    millimeters,
+    refuse_right_stack,
+    step,
+    stroke,
+)
+
+if TYPE_CHECKING:
+    from optimizer.models.curve import CurveRequest
 
 SUMMARY = "toe, camber, caster and tilts against wheel travel, for any adjustment"
 
@@ -22,6 +34,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         ("--step", step, 10.0, "step of wheel travel (10)"),
     ):
         parser.add_argument(name, type=kind, default=default, metavar="MM", help=text)
+    add_right_stack(parser)
     parser.add_argument(
         "--keep-rod-length",
         action="store_true",
@@ -30,25 +43,40 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--opposite",
         action="store_true",
-        help="move the other wheel the other way (roll); it changes a beam axle only",
+        help="move the other wheel the other way (roll); it changes a beam axle, and the total of "
+        "two wheels that are both measured",
     )
 
 
 def run(options: argparse.Namespace) -> int:
     """Print the curve."""
-    from optimizer.case_file import read_case
+    from optimizer.case_file import read_car
     from optimizer.curve import curve
+    from optimizer.curve_both import curve_both
+    from optimizer.models.case import Case
     from optimizer.models.curve import CurveRequest
+    from optimizer.models.together import CurveOfBothSides, PairRequest
     from optimizer.plausibility import refuse_impossible
 
-    case = read_case(options.case)
-    refuse_impossible(case, options.case, used_travel=False)
-    asked = {name: getattr(options, name) for name in CurveRequest.model_fields}
-    result = curve(case, CurveRequest(**asked))
+    car = read_car(options.case)
+    refuse_impossible(car, options.case, used_travel=False)
+    refuse_right_stack(options, car)
+    if isinstance(car, Case):
+        result = curve(car, CurveRequest(**_asked(options, CurveRequest)))
+    else:
+        result = curve_both(car, PairRequest(**_asked(options, PairRequest)))
     if options.json:
         sys.stdout.write(result.model_dump_json(indent=2) + "\n")
+    elif isinstance(result, CurveOfBothSides):
+        from optimizer.reports.terminal_sides import curve_both_report
+
+        sys.stdout.write(curve_both_report(result))
     else:
         from optimizer.reports.terminal import curve_report
 
         sys.stdout.write(curve_report(result))
     return 0
+
+
+def _asked(options: argparse.Namespace, request: "type[CurveRequest]") -> dict[str, Any]:
+    return {name: getattr(options, name) for name in request.model_fields}

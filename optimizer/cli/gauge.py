@@ -3,8 +3,12 @@
 import argparse
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from optimizer.cli.options import add_json, seed
+
+if TYPE_CHECKING:
+    from optimizer.models.gauge import GaugeResult
 
 SUMMARY = "turn gauge readings into a toe curve, a corrected model and the next stack"
 
@@ -16,7 +20,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         metavar="[CASE] READINGS",
         nargs="+",
         type=Path,
-        help="case file, if there is one, then one or more readings files of the same wheel",
+        help="case file, if there is one, then one or more readings files of its wheel or wheels",
     )
     add_json(parser)
     parser.add_argument("--seed", type=seed, default=0, metavar="N", help="seed of the draw (0)")
@@ -30,10 +34,12 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Print what the readings say; 1 if nothing buildable fits."""
-    from optimizer.case_file import read_case
-    from optimizer.corrected_case import refuse_existing, write_corrected
+    from optimizer.case_file import read_car
+    from optimizer.corrected_case import corrected_text, refuse_existing, write_corrected
     from optimizer.errors import PivotwrightError
+    from optimizer.gauge.both import gauge_both
     from optimizer.gauge.loop import gauge
+    from optimizer.models.both_sides import BothSides
     from optimizer.plausibility import refuse_impossible
     from optimizer.readings_file import read_readings
     from optimizer.toml_file import file_text, table_from_text
@@ -42,19 +48,31 @@ def run(options: argparse.Namespace) -> int:
     is_case = "layout" in table_from_text(file_text(first), str(first))
     if is_case and not others:
         raise PivotwrightError("name one readings file or more after the case")
-    case = read_case(first) if is_case else None
-    if case is not None:
-        refuse_impossible(case, first)
+    car = read_car(first) if is_case else None
+    if car is not None:
+        refuse_impossible(car, first)
     if options.write is not None:
-        refuse_existing(options.write, case, overwrite=options.overwrite)
+        refuse_existing(options.write, car, overwrite=options.overwrite)
     readings = [read_readings(path) for path in options.files[is_case:]]
-    result = gauge(case, readings, seed=options.seed)
+    if isinstance(car, BothSides):
+        both = gauge_both(car, readings, seed=options.seed)
+        answer: GaugeResult = both
+        results = [both] if both.right is None else [both, both.right]
+    else:
+        answer = gauge(car, readings, seed=options.seed)
+        results = [answer]
     if options.json:
-        sys.stdout.write(result.model_dump_json(indent=2) + "\n")
+        sys.stdout.write(answer.model_dump_json(indent=2) + "\n")
     else:
         from optimizer.reports.terminal_gauge import gauge_report
 
-        sys.stdout.write(gauge_report(result, [path.as_posix() for path in options.files]))
-    if case is not None and options.write is not None:
-        write_corrected(options.write, file_text(first), case, result)
-    return 1 if case is not None and result.next is None else 0
+        paths = [path.as_posix() for path in options.files]
+        for one in results:
+            wheel = [f"{one.subject.side} wheel"] if isinstance(car, BothSides) else []
+            sys.stdout.write(gauge_report(one, [*wheel, *paths]))
+    if car is not None and options.write is not None:
+        text = file_text(first)
+        for one in results:
+            text = corrected_text(text, car.left if isinstance(car, BothSides) else car, one)
+        write_corrected(options.write, text)
+    return 1 if car is not None and any(one.next is None for one in results) else 0

@@ -6,8 +6,12 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from optimizer.errors import PivotwrightError
+
 if TYPE_CHECKING:
     from optimizer.kits import Kits
+    from optimizer.models.both_sides import BothSides
+    from optimizer.models.case import Case
 
 
 def add_case(parser: argparse.ArgumentParser) -> None:
@@ -20,6 +24,24 @@ def add_json(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--json", action="store_true", help="print the answer as JSON, and nothing else, on stdout"
     )
+
+
+def add_right_stack(parser: argparse.ArgumentParser) -> None:
+    """Take --right-outer-drop."""
+    parser.add_argument(
+        "--right-outer-drop",
+        type=millimeters,
+        metavar="MM",
+        help="that of the right wheel, where both are measured (as --outer-drop)",
+    )
+
+
+def refuse_right_stack(options: argparse.Namespace, car: "Case | BothSides") -> None:
+    """Stop where a stack is named for a right wheel that the case does not have."""
+    if options.right_outer_drop is not None and not hasattr(car, "right"):
+        raise PivotwrightError(
+            "--right-outer-drop: the case measures one wheel; its stack is --outer-drop"
+        )
 
 
 def add_kits(parser: argparse.ArgumentParser) -> None:

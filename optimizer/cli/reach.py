@@ -46,23 +46,33 @@ def heights(text: str) -> list[float]:
 
 def run(options: argparse.Namespace) -> int:
     """Print the map; 1 if no height is reachable."""
-    from optimizer.case_file import read_case
+    from optimizer.case_file import read_car
+    from optimizer.models.case import Case
+    from optimizer.models.together import ReachOfBothSides
     from optimizer.reach import reach
+    from optimizer.reach_both import reach_both
 
-    case = read_case(options.case)
+    car = read_car(options.case)
     kits = kits_of(options)
-    own = case.ride.lowered_by
     asked = options.heights
     if asked is None:
+        own = (car if isinstance(car, Case) else car.left).ride.lowered_by
         asked = sorted({own, *heights(f"0:{max(0.0, own) + BELOW_MM}:{STEP_MM}")})
-    if kits is None:
-        result = reach(case, asked)
+    tried, currency = ((), None) if kits is None else (kits.kits, kits.currency)
+    if isinstance(car, Case):
+        result = reach(car, asked, tried, currency=currency)
     else:
-        result = reach(case, asked, kits.kits, currency=kits.currency)
+        result = reach_both(car, asked, tried, currency=currency)
+    path = Path(options.case).as_posix()
     if options.json:
         sys.stdout.write(result.model_dump_json(indent=2) + "\n")
+    elif isinstance(result, ReachOfBothSides):
+        from optimizer.reports.terminal_sides import reach_both_report
+
+        sys.stdout.write(reach_both_report(result, path))
     else:
         from optimizer.reports.terminal_reach import reach_report
 
-        sys.stdout.write(reach_report(result, Path(options.case).as_posix()))
-    return 0 if any(row.reachable for row in result.heights) else 1
+        sys.stdout.write(reach_report(result, path))
+    rows = result.together.heights if isinstance(result, ReachOfBothSides) else result.heights
+    return 0 if any(row.reachable for row in rows) else 1

@@ -2,8 +2,20 @@
 
 import argparse
 import sys
+from typing import TYPE_CHECKING
 
-from optimizer.cli.options import add_case, add_json, millimeters
+from optimizer.cli.options import (
+    add_case,
+    add_json,
+    add_right_stack,
+    millimeters,
+    refuse_right_stack,
+)
+
+if TYPE_CHECKING:
+    from optimizer.adjust import Settings
+    from optimizer.models.both_sides import BothSides
+    from optimizer.models.case import Case
 
 SUMMARY = "print a measuring sheet: what to prepare, which heights to read, what to expect"
 KINDS = ("two-dial", "dial-and-roller", "laser", "mirror", "string", "toe-plates", "angle")
@@ -20,37 +32,81 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         ("--rack-raise", "sheet for this raise of the inner pivot, in mm"),
     ):
         parser.add_argument(name, type=millimeters, metavar="MM", help=text)
+    add_right_stack(parser)
 
 
 def run(options: argparse.Namespace) -> int:
-    """Print the sheet."""
-    from optimizer.adjust import Settings, linkage_choice
-    from optimizer.case_file import read_case
+    """Print the sheet, or one for each wheel."""
+    from optimizer.case_file import read_car
+    from optimizer.models.both_sides import BothSides
+    from optimizer.models.together import SheetOfBothSides
     from optimizer.plausibility import refuse_impossible
-    from optimizer.reports.numbers import Reader
-    from optimizer.reports.sheet import sheet_html, sheet_text
-    from optimizer.reports.words import what_to_fit
+    from optimizer.reports.sheet import both_sheets_html, both_sheets_text, sheet_html, sheet_text
     from optimizer.sheet import sheet
-    from optimizer.suggest import suggest
-    from optimizer.units import length_text
 
-    case = read_case(options.case)
-    refuse_impossible(case, options.case)
-    drop, rack_raise = options.outer_drop, options.rack_raise
-    ball_joint = case.linkage_choices[0]
-    if drop is None and rack_raise is None:
-        result = suggest(case)
-        winner = next((row for row in result.ranked if row.fits), result.ranked[0])
-        drop, rack_raise = winner.outer_drop_mm, winner.rack_raise_mm
-        ball_joint = linkage_choice(case, winner.model_dump())
-        fit = what_to_fit(winner, Reader(result.subject), as_is=winner.is_as_is)
-    else:
-        drop, rack_raise = drop or 0.0, rack_raise or 0.0
-        down, up = (length_text(x, case.units) for x in (drop, rack_raise))
-        fit = f"outer drop {down}, {case.words.inner} raise {up}"
-    made = sheet(case, Settings.single(drop, rack_raise, ball_joint), fit, options.kind)
+    car = read_car(options.case)
+    refuse_impossible(car, options.case)
+    refuse_right_stack(options, car)
+    wheels = car.wheels if isinstance(car, BothSides) else (car,)
+    made, *others = (
+        sheet(case, setting, fit, options.kind)
+        for case, (setting, fit) in zip(wheels, _fitted(options, car), strict=True)
+    )
+    if others:
+        made = SheetOfBothSides(**dict(made), right=others[0])
     if options.json:
         sys.stdout.write(made.model_dump_json(indent=2) + "\n")
+    elif isinstance(made, SheetOfBothSides):
+        sys.stdout.write(both_sheets_text(made) if options.text else both_sheets_html(made))
     else:
         sys.stdout.write(sheet_text(made) if options.text else sheet_html(made))
     return 0
+
+
+def _fitted(options: argparse.Namespace, car: "Case | BothSides") -> "list[tuple[Settings, str]]":
+    """What is fitted to each wheel, and that in words: as asked for, or number 1 of `suggest`."""
+    asked = (options.outer_drop, options.right_outer_drop, options.rack_raise)
+    return _best(car) if asked == (None, None, None) else _asked(options, car)
+
+
+def _best(car: "Case | BothSides") -> "list[tuple[Settings, str]]":
+    from optimizer.adjust import Settings, linkage_choice
+    from optimizer.models.both_sides import BothSides
+    from optimizer.reports.numbers import Reader
+    from optimizer.reports.words import what_to_fit
+    from optimizer.suggest import suggest
+    from optimizer.suggest_both import suggest_both
+
+    found = []
+    if isinstance(car, BothSides):
+        both = suggest_both(car)
+        results = [(car.left, both), (car.right, both.right)]
+    else:
+        results = [(car, suggest(car))]
+    for case, result in results:
+        winner = next((row for row in result.ranked if row.fits), result.ranked[0])
+        joint = linkage_choice(case, winner.model_dump())
+        setting = (winner.outer_drop_mm, winner.rack_raise_mm, joint)
+        fit = what_to_fit(winner, Reader(result.subject), as_is=winner.is_as_is)
+        found.append((Settings.single(*setting), fit))
+    return found
+
+
+def _asked(options: argparse.Namespace, car: "Case | BothSides") -> "list[tuple[Settings, str]]":
+    from optimizer.adjust import Settings
+    from optimizer.models.both_sides import BothSides
+    from optimizer.units import length_text
+
+    one = car.left if isinstance(car, BothSides) else car
+    rack_raise, drops = options.rack_raise or 0.0, [options.outer_drop or 0.0]
+    if isinstance(car, BothSides):
+        right = options.right_outer_drop
+        drops.append(drops[0] if right is None else right)
+    up, joint = length_text(rack_raise, one.units), one.linkage_choices[0]
+    return [
+        (
+            Settings.single(drop, rack_raise, joint),
+            f"outer drop {length_text(drop, one.units)}, {one.words.inner} raise {up}",
+        )
+        for drop in drops
+    ]

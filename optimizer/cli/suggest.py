@@ -2,10 +2,18 @@
 
 import argparse
 import sys
+from typing import TYPE_CHECKING
 
 from optimizer.cli.options import add_case, add_json, add_kits, count, kits_of, seed
 
+if TYPE_CHECKING:
+    from optimizer.models.result import SuggestResult
+
 SUMMARY = "search, prove and rank what to fit"
+KITS_OF_BOTH = (
+    "ranks kits for one wheel, and the case measures both; reach CASE --kits FILE says which kits "
+    "suit both, and a case of the worse wheel alone ranks them"
+)
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
@@ -34,19 +42,25 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Print the ranked answer; 1 if nothing fits."""
-    from optimizer.case_file import read_case
+    from optimizer.case_file import read_car
     from optimizer.cli.progress import study_progress
+    from optimizer.errors import PivotwrightError
+    from optimizer.models.case import Case
+    from optimizer.models.together import SuggestOfBothSides
     from optimizer.plausibility import refuse_impossible
     from optimizer.search.study import StudyPlan
     from optimizer.suggest import SuggestPlan, suggest
 
-    case = read_case(options.case)
-    refuse_impossible(case, options.case)
-    if options.custom and case.custom_pivot is None:
-        from optimizer.custom import missing_room  # brings scipy.optimize, slow to import
-        from optimizer.errors import CaseFileError
+    car = read_car(options.case)
+    refuse_impossible(car, options.case)
+    for case in (car,) if isinstance(car, Case) else car.wheels:
+        if options.custom and case.custom_pivot is None:
+            from optimizer.custom import missing_room  # brings scipy.optimize, slow to import
+            from optimizer.errors import CaseFileError
 
-        raise CaseFileError(options.case, [missing_room(case)])
+            raise CaseFileError(options.case, [missing_room(case)])
+    if options.kits is not None and not isinstance(car, Case):
+        raise PivotwrightError(f"--kits: {KITS_OF_BOTH}")
     plan = SuggestPlan(
         StudyPlan(trials=options.trials, seed=options.seed, storage=options.study),
         options.show,
@@ -54,17 +68,37 @@ def run(options: argparse.Namespace) -> int:
     )
     kits = kits_of(options)
     with study_progress() as progress:
-        if kits is None:
-            result = suggest(case, plan, progress)
+        if not isinstance(car, Case):
+            from optimizer.suggest_both import suggest_both
+
+            result: SuggestResult = suggest_both(car, plan, progress)
+        elif kits is None:
+            result = suggest(car, plan, progress)
         else:
             from optimizer.kit_ranking import suggest_kits
 
-            result = suggest_kits(case, kits, plan, progress)
+            result = suggest_kits(car, kits, plan, progress)
+    path = options.case.as_posix()
     if options.json:
         sys.stdout.write(result.model_dump_json(indent=2) + "\n")
+    elif isinstance(result, SuggestOfBothSides):
+        from optimizer.reports.terminal_pair import suggest_both_report
+
+        sys.stdout.write(suggest_both_report(result, path))
     else:
         from optimizer.reports.terminal import suggest_report
 
-        sys.stdout.write(suggest_report(result, options.case.as_posix()))
-    found = [*result.ranked, *([] if result.custom is None else [result.custom])]
-    return 0 if any(setting.fits for setting in found) else 1
+        sys.stdout.write(suggest_report(result, path))
+    return 0 if _anything_fits(result) else 1
+
+
+def _anything_fits(result: "SuggestResult") -> bool:
+    """Whether anything fits; of both wheels at once, where both were measured."""
+    from optimizer.models.together import SuggestOfBothSides
+
+    if isinstance(result, SuggestOfBothSides):
+        customs = (result.custom, result.right.custom)
+        made = all(custom is not None and custom.fits for custom in customs)
+        return made or any(pair.fits for pair in result.together.ranked)
+    custom = [] if result.custom is None else [result.custom]
+    return any(setting.fits for setting in [*result.ranked, *custom])

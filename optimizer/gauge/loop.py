@@ -38,7 +38,7 @@ from optimizer.models.case import Aim, Case
 from optimizer.models.gauge import GaugeResult
 from optimizer.models.readings import MeasuredCar, Readings
 from optimizer.models.result import Side, Subject
-from optimizer.search.space import space_of
+from optimizer.search.space import Shared, space_of
 
 OTHER_SIDE: dict[Side, Side] = {"left": "right", "right": "left"}
 
@@ -48,7 +48,7 @@ class Job:
     """What `gauge` works on.
 
     `mine` are the sweeps of the wheel that is judged, in the order given; `theirs` those of the
-    other wheel.  `evaluator` is None without a case.
+    other wheel.  `evaluator` is None without a case; `shared` is what the other wheel has settled.
     """
 
     evaluator: Evaluator | None
@@ -57,6 +57,7 @@ class Job:
     theirs: list[Swept]
     aim: Aim
     car: MeasuredCar
+    shared: Shared | None = None
 
     @property
     def last(self) -> Swept:
@@ -71,7 +72,9 @@ class Job:
         return compared(self.last, self.theirs[-1], self.evaluator, self.car, other)
 
 
-def gauge(case: Case | None, readings: list[Readings], *, seed: int = 0) -> GaugeResult:
+def gauge(
+    case: Case | None, readings: list[Readings], *, seed: int = 0, shared: Shared | None = None
+) -> GaugeResult:
     """Say what readings show and, with a case, what to fit next.
 
     Parameters
@@ -85,6 +88,8 @@ def gauge(case: Case | None, readings: list[Readings], *, seed: int = 0) -> Gaug
         and those of the other wheel too where both pass for mirror images.
     seed : int
         Of the random draw of cars that the readings still allow.
+    shared : Shared, optional
+        Rack height and ball-joint drop that the next stack must go with.
 
     Returns
     -------
@@ -99,7 +104,7 @@ def gauge(case: Case | None, readings: list[Readings], *, seed: int = 0) -> Gaug
     alignment = None
     if case is not None:
         case, alignment = alignment_of(case)
-    job = _job(case, readings)
+    job = replace(_job(case, readings), shared=shared)
     sides = job.sides()
     told = _told(case, job, sides).model_copy(update={"alignment": alignment})
     return told if job.evaluator is None else _corrected(job.evaluator, job, sides, told, seed)
@@ -233,7 +238,8 @@ def _corrected(
     together = sides is not None and sides.agree
     sweeps = _fitted_sweeps(job, sides if together else None)
     fit = fitted_points(evaluator, [one.sweep() for one in sweeps])
-    chosen = next_stack(evaluator, fit, space_of(evaluator.case), job.last.fitted, seed)
+    space = space_of(evaluator.case, shared=job.shared)
+    chosen = next_stack(evaluator, fit, space, job.last.fitted, seed)
     expected = [] if chosen is None else expected_readings(evaluator, fit, chosen, job.last)
     aim = job.last.readings.aim
     band = None if aim is None else aim.band

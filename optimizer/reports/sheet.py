@@ -4,6 +4,7 @@ from html import escape
 from textwrap import fill
 
 from optimizer.models.sheet import Sheet
+from optimizer.models.together import SheetOfBothSides
 from optimizer.reports.numbers import Reader
 
 WIDTH = 92  # columns that most printers put on a page
@@ -32,12 +33,38 @@ def sheet_text(sheet: Sheet) -> str:
     return "\n".join([*lines, "", *(_folded(text) for text in sheet.cautions)]) + "\n"
 
 
+def both_sheets_text(sheets: SheetOfBothSides) -> str:
+    """Render the sheets of both wheels as plain text, one after the other."""
+    return "\n".join(
+        f"{sheet.subject.side.upper()} WHEEL\n{sheet_text(sheet)}"
+        for sheet in (sheets, sheets.right)
+    )
+
+
 def _folded(text: str, indent: int = 0) -> str:
     return fill(text, WIDTH, subsequent_indent=" " * indent, break_on_hyphens=False)
 
 
 def sheet_html(sheet: Sheet) -> str:
     """Render the sheet as a self-contained page: no script, no link, nothing to load."""
+    return _page(sheet, _section(sheet))
+
+
+def both_sheets_html(sheets: SheetOfBothSides) -> str:
+    """Render the sheets of both wheels as one such page, each from the top of a sheet of paper."""
+    left, right = (_section(sheet) for sheet in (sheets, sheets.right))
+    return _page(sheets, f'{left}<div style="page-break-before: always"></div>\n{right}')
+
+
+def _page(sheet: Sheet, body: str) -> str:
+    return (
+        '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
+        f"<title>{escape(sheet.subject.name)}</title>"
+        f"<style>{STYLE}</style></head><body>\n{body}</body></html>\n"
+    )
+
+
+def _section(sheet: Sheet) -> str:
     reader = Reader(sheet.subject)
     name, fit = escape(sheet.subject.name), escape(sheet.fit)
     prepare = "".join(f"<li>{escape(text)}</li>" for text in sheet.prepare)
@@ -48,15 +75,14 @@ def sheet_html(sheet: Sheet) -> str:
     )
     cautions = "".join(f"<p>{escape(text)}</p>" for text in sheet.cautions)
     return (
-        f'<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8"><title>{name}</title>'
-        f"<style>{STYLE}</style></head><body>\n<h1>{name}</h1>\n"
+        f"<h1>{name}</h1>\n"
         f"<p>{escape(sheet.subject.layout)}, {sheet.subject.side} {sheet.subject.words.wheel}. "
         f"Fitted: {fit}.</p>\n"
         f"<h2>Prepare</h2><ol>{prepare}</ol>\n<h2>Read</h2>\n"
         f"<p>Gauge: {sheet.kind}. {escape(sheet.set_up)}</p>\n"
         f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>\n{cautions}\n"
         "<p>Date ____________ &nbsp; Measured by ____________ &nbsp; Tire pressures "
-        "____________</p>\n</body></html>\n"
+        "____________</p>\n"
     )
 
 

@@ -56,6 +56,28 @@ def side_effects_section(result: SuggestResult, reader: Reader) -> list[Renderab
     ]
 
 
+def side_effects_of_both(
+    left: SuggestResult, right: SuggestResult, reader: Reader
+) -> list[RenderableType]:
+    """Render what number 1 changes on both wheels; nothing where it leaves both as they are."""
+    firsts = (left.ranked[0], right.ranked[0])
+    if all(row.is_as_is for row in firsts) or not all(row.fits for row in firsts):
+        return []
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="underline")
+    table.add_column("")
+    for title in ("left\nnow", "left\nnumber 1", "right\nnow", "right\nnumber 1"):
+        table.add_column(title, justify="right")
+    table.add_column("")
+    pairs = zip(_rows(left.side_effects, reader), _rows(right.side_effects, reader), strict=True)
+    for (name, now, then, unit), (_, *others, _) in pairs:
+        if (now, others[0]) != (then, others[1]) or "gradient" in name:
+            table.add_row(name, now, then, *others, unit)
+    return [
+        Padding(table, (0, 0, 0, 2)),
+        *(Padding(Text(text), (0, 0, 0, 2)) for text in _definitions(left.side_effects)),
+    ]
+
+
 def _rows(found: SideEffects, reader: Reader) -> Iterator[Row]:
     if reader.words.steers:
         yield from _steered(found, reader)

@@ -89,6 +89,8 @@ def _by_estimate(candidates: Candidates) -> tuple[Rows, Array]:
     """Rows by estimated peak, and the least exact peak that each could have. [rad]."""
     estimate, least = estimated_peaks(candidates.evaluator, candidates.space.settings)
     order = np.argsort(estimate, kind="stable")
+    if not candidates.space.left_competes:
+        order = order[order != candidates.space.left]
     return order, least[order]
 
 
@@ -148,7 +150,7 @@ def _next_fits(
 ) -> Rows:
     """Fitting rows after the leading group, by exact peak."""
     order, least = by_estimate
-    done = np.zeros(order.size, dtype=bool)
+    done = np.zeros(candidates.peak.size, dtype=bool)
     done[group] = True
     found = np.empty(0, dtype=np.intp)
     for part in _blocks(order.size):

@@ -14,11 +14,20 @@ MOST_SETTINGS = 5_000_000
 
 
 @dataclass(frozen=True)
+class Shared:
+    """What both wheels of a car have in common: rack raise and ball-joint drop. [mm]."""
+
+    rack_raise: float
+    ball_joint_drop: float
+
+
+@dataclass(frozen=True)
 class Space:
     """All settings; row ``(stack * len(raises) + raise) * len(drops) + drop`` is one of them.
 
     `left` is the row that leaves the car as it is; it is appended last where the hardware cannot
-    build it (an adjuster whose range starts above 0, say).
+    build it (an adjuster whose range starts above 0, say).  `shared` is what the other wheel has
+    settled, None where this wheel is alone.
     """
 
     stacks: list[BuildableStack]
@@ -26,6 +35,14 @@ class Space:
     drops: list[float]
     settings: Settings
     left: int
+    shared: Shared | None = None
+
+    @property
+    def left_competes(self) -> bool:
+        """Whether leaving it is one of the choices: not where the other wheel moves the rack."""
+        as_is = self.settings.rows(np.array([self.left]))
+        its = Shared(float(as_is.rack_raise[0]), float(as_is.ball_joint_drop[0]))
+        return self.shared in (None, its)
 
     def row(self, stack: int, rack_raise: int, drop: int) -> int:
         """Row of the setting with these places in `stacks`, `raises` and `drops`."""
@@ -56,10 +73,17 @@ class Space:
         return np.stack([changed, parts, np.abs(settings.outer_drop), np.abs(settings.rack_raise)])
 
 
-def space_of(case: Case, stacks: list[BuildableStack] | None = None) -> Space:
-    """List the settings that a case's hardware allows, or would with other stacks than its own."""
+def space_of(
+    case: Case, stacks: list[BuildableStack] | None = None, shared: Shared | None = None
+) -> Space:
+    """List the settings that a case's hardware allows, or would with other stacks than its own.
+
+    With `shared`, only those with what the other wheel of the car has settled.
+    """
     stacks = buildable_stacks(case) if stacks is None else stacks
     raises, drops = list(case.rack.spacers), list(case.linkage_choices)
+    if shared is not None:
+        raises, drops = [shared.rack_raise], [shared.ball_joint_drop]
     count = len(stacks) * len(raises) * len(drops)
     if count > MOST_SETTINGS:
         raise PivotwrightError(
@@ -68,9 +92,23 @@ def space_of(case: Case, stacks: list[BuildableStack] | None = None) -> Space:
         )
     heights = [stack.height for stack in stacks]
     grid = [g.ravel() for g in np.meshgrid(heights, raises, drops, indexing="ij")]
-    as_is = (0.0, 0.0, drops[0])
+    as_is = (0.0, 0.0, case.linkage_choices[0])
     same = np.flatnonzero(np.all([g == a for g, a in zip(grid, as_is, strict=True)], axis=0))
     if not same.size:
         grid = [np.append(g, a) for g, a in zip(grid, as_is, strict=True)]
     left = int(same[0]) if same.size else count
-    return Space(stacks, raises, drops, Settings(*grid), left)
+    return Space(stacks, raises, drops, Settings(*grid), left, shared)
+
+
+def rack_heights(case: Case) -> list[Shared]:
+    """Everything that both wheels can have in common, the rack and ball joint as they are too."""
+    drops = case.linkage_choices
+    listed = [Shared(up, down) for up in case.rack.spacers for down in drops]
+    as_is = Shared(0.0, drops[0])
+    return listed if as_is in listed else [*listed, as_is]
+
+
+def space_at(case: Case, shared: Shared) -> Space:
+    """List one wheel's settings with what both share; leaving it alone where no spacer is that."""
+    listed = shared.rack_raise in case.rack.spacers
+    return space_of(case, None if listed else [BuildableStack(0.0, ())], shared)

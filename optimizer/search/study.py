@@ -132,7 +132,9 @@ def _warm_starts(candidates: Candidates) -> list[dict[str, int]]:
 
 def _study_name(candidates: Candidates) -> str:
     """Name that changes with anything in the case, so a file never mixes two searches."""
-    return f"pivotwright-{case_digest(candidates.evaluator.case)}"
+    shared = candidates.space.shared
+    settled = "" if shared is None else f"-{shared.rack_raise!r}-{shared.ball_joint_drop!r}"
+    return f"pivotwright-{case_digest(candidates.evaluator.case)}{settled}"
 
 
 def case_digest(case: Case) -> str:

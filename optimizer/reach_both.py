@@ -1,0 +1,110 @@
+"""Which ride heights both wheels of a car meet at once: one rack, one kit on both sides."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from optimizer.kits import case_with_kit
+from optimizer.models.both_sides import SIDES, BothSides
+from optimizer.models.case import Case
+from optimizer.models.kits import Kit
+from optimizer.models.reach import ReachRow
+from optimizer.models.together import PairReach, ReachOfBothSides, ReachTogether
+from optimizer.reach import reach
+from optimizer.search.reachable import Reached, Walks
+from optimizer.search.ride_heights import RideHeights
+from optimizer.search.space import Shared, Space, rack_heights, space_at
+
+ONE_RACK = "each wheel meets it alone, but not both with the rack at one height"
+
+
+def reach_both(
+    car: BothSides,
+    lowered_by: Sequence[float],
+    kits: Sequence[Kit] = (),
+    *,
+    currency: str | None = None,
+) -> ReachOfBothSides:
+    """Find the ride heights that both wheels meet with the rack at one height.
+
+    Parameters
+    ----------
+    car : BothSides
+        Both wheels.
+    lowered_by, kits, currency
+        As for `reach`, which answers for each wheel alone.
+
+    Returns
+    -------
+    ReachOfBothSides
+        Of the rack heights, `together` names the one at which the worse wheel is best.
+    """
+    left, right = (reach(case, lowered_by, kits, currency=currency) for case in car.wheels)
+    racks = rack_heights(car.left)
+    walks = [_walks(case, lowered_by, kits, racks) for case in car.wheels]
+    reached = [walk.reached() for walk in walks]
+    count = len(left.kits)
+    rows = []
+    for k, alone in enumerate(zip(left.heights, right.heights, strict=True)):
+        place, kit = divmod(k, count)
+        numbers = kit * len(racks) + np.arange(len(racks))
+        worse = np.max([one.peak[numbers, place] for one in reached], axis=0)
+        best = int(np.argmin(worse))
+        row = PairReach(
+            lowered_by_mm=alone[0].lowered_by_mm,
+            kit=alone[0].kit,
+            reachable=bool(worse[best] <= walks[0].tolerance),
+        )
+        if np.isfinite(worse[best]):
+            drops = _outer_drops(walks, reached, int(numbers[best]), place)
+            row = row.model_copy(update=_setting(racks[best], drops, float(worse[best])))
+        rows.append(row if row.reachable else row.model_copy(update=_stops(alone)))
+    return ReachOfBothSides(**dict(left), right=right, together=ReachTogether(heights=rows))
+
+
+def _walks(
+    case: Case, lowered_by: Sequence[float], kits: Sequence[Kit], racks: Sequence[Shared]
+) -> Walks:
+    """Every kit with the rack at every height, as so many kits."""
+    cases = [case_with_kit(case, kit) for kit in kits] or [case]
+    fitted = [one for one in cases for _ in racks]
+    spaces = [_rivals(space_at(one, shared)) for one in cases for shared in racks]
+    return Walks(RideHeights.of(case, np.array(lowered_by, dtype=float)), fitted, spaces)
+
+
+def _rivals(space: Space) -> Space:
+    """Leave out the car as it is where it stands for another rack height."""
+    if space.left_competes:
+        return space
+    return replace(space, settings=space.settings.rows(np.arange(space.left)))
+
+
+def _outer_drops(
+    walks: Sequence[Walks], reached: Sequence[Reached], kit: int, place: int
+) -> list[float]:
+    return [
+        float(walk.settings_of(kit, one.best[kit, [place]]).outer_drop[0])
+        for walk, one in zip(walks, reached, strict=True)
+    ]
+
+
+def _setting(shared: Shared, drops: Sequence[float], peak: float) -> dict[str, float]:
+    return {
+        "rack_raise_mm": shared.rack_raise,
+        "ball_joint_drop_mm": shared.ball_joint_drop,
+        "left_outer_drop_mm": drops[0],
+        "right_outer_drop_mm": drops[1],
+        "peak_toe_change_deg": float(np.degrees(peak)),
+    }
+
+
+def _stops(alone: tuple[ReachRow, ReachRow]) -> dict[str, list[str]]:
+    """Which wheel stops it, or that one rack can't suit both."""
+    stopped = [(side, row) for side, row in zip(SIDES, alone, strict=True) if not row.reachable]
+    if not stopped:
+        return {"stopped_by": ["rack"], "reasons": [ONE_RACK]}
+    return {
+        "stopped_by": [side for side, _ in stopped],
+        "reasons": [f"{side} wheel: {reason}" for side, row in stopped for reason in row.reasons],
+    }
