@@ -12,11 +12,13 @@ import pytest
 
 ROOT = Path(__file__).parent.parent
 GOLDEN = Path(__file__).parent / "golden"
-DEMO_CARS = [
+EVERY_DEMO_CAR = [
     path
     for path in sorted((ROOT / "cases").glob("*.toml"))
     if "\nlayout" in path.read_text("utf-8")
 ]
+DEMO_CARS = [path for path in EVERY_DEMO_CAR if "\n[left." not in path.read_text("utf-8")]
+TWO_SIDED_CARS = [path for path in EVERY_DEMO_CAR if path not in DEMO_CARS]
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -29,6 +31,18 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 @pytest.fixture(params=DEMO_CARS, ids=lambda path: path.stem)
 def demo_car(request: pytest.FixtureRequest) -> Path:
+    """Case file of each demo car that is measured on one side, in turn."""
+    return request.param
+
+
+@pytest.fixture(params=TWO_SIDED_CARS, ids=lambda path: path.stem)
+def two_sided_car(request: pytest.FixtureRequest) -> Path:
+    """Case file of each demo car that is measured on both sides, in turn."""
+    return request.param
+
+
+@pytest.fixture(params=EVERY_DEMO_CAR, ids=lambda path: path.stem)
+def any_demo_car(request: pytest.FixtureRequest) -> Path:
     """Case file of each demo car in turn."""
     return request.param
 

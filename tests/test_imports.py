@@ -103,6 +103,12 @@ TABLE: list[tuple[str, set[str]]] = [
     ("optimizer.kit_ranking", CORE | {"optimizer.kits", "optimizer.suggest", "numpy"}),
     ("optimizer.sheet", CORE | {"optimizer.suggest", "numpy"}),
     ("optimizer.gauge.*", CORE | {"optimizer.gauge", "numpy", "scipy"}),
+    (
+        "optimizer.sides.*",
+        CORE
+        | {"optimizer.gauge", "optimizer.kits", "optimizer.plausibility", "optimizer.reach"}
+        | {"optimizer.sides", "optimizer.suggest", "numpy"},
+    ),
     ("optimizer.reports.terminal*", REPORTS | {"rich"}),
     ("optimizer.reports.*", REPORTS),
     ("optimizer.cli.*", {"optimizer", "rich"}),

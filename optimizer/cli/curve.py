@@ -52,11 +52,11 @@ def run(options: argparse.Namespace) -> int:
     """Print the curve."""
     from optimizer.case_file import read_car
     from optimizer.curve import curve
-    from optimizer.curve_both import curve_both
     from optimizer.models.case import Case
     from optimizer.models.curve import CurveRequest
     from optimizer.models.together import CurveOfBothSides, PairRequest
     from optimizer.plausibility import refuse_impossible
+    from optimizer.sides.curve import curve_both
 
     car = read_car(options.case)
     refuse_impossible(car, options.case, used_travel=False)

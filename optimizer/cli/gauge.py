@@ -37,11 +37,11 @@ def run(options: argparse.Namespace) -> int:
     from optimizer.case_file import read_car
     from optimizer.corrected_case import corrected_text, refuse_existing, write_corrected
     from optimizer.errors import PivotwrightError
-    from optimizer.gauge.both import gauge_both
     from optimizer.gauge.loop import gauge
     from optimizer.models.both_sides import BothSides
     from optimizer.plausibility import refuse_impossible
     from optimizer.readings_file import read_readings
+    from optimizer.sides.gauge import gauge_both
     from optimizer.toml_file import file_text, table_from_text
 
     first, *others = options.files

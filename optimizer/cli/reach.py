@@ -50,7 +50,7 @@ def run(options: argparse.Namespace) -> int:
     from optimizer.models.case import Case
     from optimizer.models.together import ReachOfBothSides
     from optimizer.reach import reach
-    from optimizer.reach_both import reach_both
+    from optimizer.sides.reach import reach_both
 
     car = read_car(options.case)
     kits = kits_of(options)

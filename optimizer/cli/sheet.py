@@ -74,8 +74,8 @@ def _best(car: "Case | BothSides") -> "list[tuple[Settings, str]]":
     from optimizer.models.both_sides import BothSides
     from optimizer.reports.numbers import Reader
     from optimizer.reports.words import what_to_fit
+    from optimizer.sides.suggest import suggest_both
     from optimizer.suggest import suggest
-    from optimizer.suggest_both import suggest_both
 
     found = []
     if isinstance(car, BothSides):

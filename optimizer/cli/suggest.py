@@ -69,7 +69,7 @@ def run(options: argparse.Namespace) -> int:
     kits = kits_of(options)
     with study_progress() as progress:
         if not isinstance(car, Case):
-            from optimizer.suggest_both import suggest_both
+            from optimizer.sides.suggest import suggest_both
 
             result: SuggestResult = suggest_both(car, plan, progress)
         elif kits is None:

@@ -67,7 +67,7 @@ def both_sides(table: Table, units: Units) -> tuple[BothSides | None, list[Fault
     BothSides or None
         None where there are faults.
     list of Fault
-        Every fault, located as typed; one of a shared table is listed once.
+        Every fault, located and in the order as typed; one of a shared table is listed once.
     """
     faults = list(_misplaced(table))
     cases: dict[str, Case] = {}
@@ -84,7 +84,19 @@ def both_sides(table: Table, units: Units) -> tuple[BothSides | None, list[Fault
         else:
             cases[side] = case
             faults += _other_side(case, side)
+    faults.sort(key=lambda fault: _typed_place(fault, table))
     return (None if faults else BothSides(**cases)), faults
+
+
+def _typed_place(fault: Fault, table: Table) -> list[int]:
+    """Where a fault's table and its table within that stand in the file, missing ones last."""
+    place: list[int] = []
+    inside: Any = table
+    for key in re.findall(r"\w+", fault.location)[:2]:
+        keys = list(inside) if isinstance(inside, Mapping) else []
+        place.append(keys.index(key) if key in keys else len(keys))
+        inside = inside.get(key) if key in keys else None
+    return place
 
 
 def _misplaced(table: Table) -> Iterator[Fault]:

@@ -27,3 +27,9 @@ def good_case(request: pytest.FixtureRequest) -> Path:
 def strut_text() -> str:
     """Text of a good strut case that states every key."""
     return GOOD_CASES["strut"].read_text(encoding="utf-8")
+
+
+@pytest.fixture
+def both_sides_text() -> str:
+    """Text of a good case of both wheels, mirror images of each other."""
+    return GOOD_CASES["both_sides"].read_text(encoding="utf-8")

@@ -7,8 +7,9 @@ from typing import get_args
 
 import pytest
 
-from optimizer.case_file import case_from_toml, read_case
+from optimizer.case_file import case_from_toml, read_car, read_case
 from optimizer.errors import CaseFileError, Fault, PivotwrightError
+from optimizer.models.both_sides import BothSides
 from optimizer.models.case import Case, Layout
 from optimizer.models.limits import TiltLimit
 from optimizer.models.obstacles import KINDS
@@ -38,7 +39,12 @@ def test_a_refusal_speaks_no_programmer_s_jargon(broken_case):
 
 
 def test_a_good_case_is_read(good_case):
-    assert isinstance(read_case(good_case), Case)
+    assert isinstance(read_car(good_case), Case | BothSides)
+
+
+def test_a_case_of_both_wheels_is_none_of_one(both_sides_text):
+    with pytest.raises(CaseFileError, match="coupe measures both wheels"):
+        case_from_toml(both_sides_text, "coupe")
 
 
 def test_a_case_may_be_named_by_a_string():

@@ -5,7 +5,7 @@ from optimizer.models.case import Case
 from optimizer.models.result import CheckResult
 from optimizer.models.together import CheckOfBothSides
 from optimizer.plausibility import check
-from optimizer.side_causes import compared
+from optimizer.sides.causes import compared
 
 
 def check_both(car: BothSides) -> CheckOfBothSides:

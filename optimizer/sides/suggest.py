@@ -22,7 +22,7 @@ from optimizer.search.candidates import Candidates
 from optimizer.search.certificate import RESOLUTION, Proof, prove
 from optimizer.search.space import Shared, rack_heights, space_at
 from optimizer.search.study import Progress
-from optimizer.side_causes import compared
+from optimizer.sides.causes import compared
 from optimizer.suggest import SuggestPlan, settings_of, suggest
 
 

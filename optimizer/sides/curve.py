@@ -4,7 +4,7 @@ from optimizer.curve import curve
 from optimizer.models.both_sides import BothSides
 from optimizer.models.curve import CurveRequest
 from optimizer.models.together import CurveOfBothSides, CurvesTogether, PairRequest
-from optimizer.side_causes import compared
+from optimizer.sides.causes import compared
 
 
 def curve_both(car: BothSides, request: PairRequest | None = None) -> CurveOfBothSides:

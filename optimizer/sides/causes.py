@@ -7,7 +7,7 @@ import numpy as np
 
 from optimizer.models.both_sides import BothSides
 from optimizer.models.together import SidesCompared
-from optimizer.side_differences import SideBySide
+from optimizer.sides.differences import SideBySide
 from optimizer.units import Units, length_text, short_length
 
 ODD = 3.0  # standard deviations of a point that isn't looked at for itself: there are dozens
