@@ -137,7 +137,9 @@ class _Causes:
 
     def _where(self, name: str, axes: list[int]) -> str:
         apart = self.sides.apart(name)
-        return " and ".join(f"{self._length(apart[k])} {WAYS[k][apart[k] < 0.0]}" for k in axes)
+        return " and ".join(
+            f"{self._length(apart[k])} {WAYS[k][int(apart[k] < 0.0)]}" for k in axes
+        )
 
     @property
     def _units(self) -> Units:

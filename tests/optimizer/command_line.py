@@ -8,12 +8,18 @@ from pathlib import Path
 
 from optimizer.cli.main import main
 from optimizer.models.result import CheckResult, CurveResult, SuggestResult
+from optimizer.models.together import CheckOfBothSides, CurveOfBothSides, SuggestOfBothSides
 
 ROOT = Path(__file__).parents[2]
 CASES = ROOT / "cases"
 STRUT = CASES / "lowered-strut.toml"
 WISHBONE = CASES / "track-wishbone.toml"
 RESULTS = {"suggest": SuggestResult, "curve": CurveResult, "check": CheckResult}
+RESULTS_OF_BOTH_SIDES = {
+    "suggest": SuggestOfBothSides,
+    "curve": CurveOfBothSides,
+    "check": CheckOfBothSides,
+}
 LENGTH_ATOL_MM = 1e-9
 CURVE_LISTS = [
     "travel_mm",

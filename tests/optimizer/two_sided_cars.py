@@ -1,0 +1,67 @@
+"""Two-sided cars for tests: the demo car, mirror images, and those with one thing spoiled."""
+
+import re
+from pathlib import Path
+
+from optimizer.case_file import car_from_toml
+from optimizer.models.both_sides import BothSides
+
+ROOT = Path(__file__).parents[2]
+DEMO = ROOT / "cases" / "two-sided-wishbone.toml"
+MIRRORED = ROOT / "tests" / "optimizer" / "good_cases" / "both_sides.toml"
+LENGTH_ATOL_MM = 1e-9
+ANGLE_ATOL_DEG = 1e-9
+
+
+def car_of(text: str) -> BothSides:
+    """Car of a case file's text."""
+    car = car_from_toml(text, "car")
+    assert isinstance(car, BothSides)
+    return car
+
+
+def with_tape(text: str, deviation: float) -> str:
+    """Text with all points known as well as `deviation`. [mm]."""
+    text = re.sub(r"\[accuracy\.points\]\n(.+\n)+", "", text)
+    return re.sub(r"\[accuracy\].*\npoints.*\n", "", text) + f"\n[accuracy]\npoints = {deviation}\n"
+
+
+def moved(text: str, side: str, point: str, by: tuple[float, float, float]) -> str:
+    """Text with one point of one side moved along the axes of the file. [mm]."""
+    pattern = rf"(\[{side}\.points\]\n(?:.+\n)*?{point}\s*= )\[([^]]*)\]"
+
+    def place(found: re.Match[str]) -> str:
+        x = [float(number) + d for number, d in zip(found[2].split(","), by, strict=True)]
+        return f"{found[1]}{x}"
+
+    text, times = re.subn(pattern, place, text)
+    assert times == 1
+    return text
+
+
+def mirrored(points: str) -> str:
+    """Rows of points with the sign of every y turned."""
+    return re.sub(
+        r"\[\s*(-?[\d.]+),\s*(-?[\d.]+),",
+        lambda found: f"[{found[1]}, {-float(found[2])},",
+        points,
+    )
+
+
+def with_sides_changed_over(text: str) -> str:
+    """Text of the mirror image of a car: each wheel's points on the other side."""
+    blocks = dict(re.findall(r"\[(left|right)\.points\]\n((?:\w.+\n)+)", text))
+    for side in blocks:
+        text = text.replace(blocks[side], f"#{side}#\n", 1)
+    for side, other in (("left", "right"), ("right", "left")):
+        text = text.replace(f"#{side}#\n", mirrored(blocks[other]), 1)
+    return text
+
+
+def mirror_car_text(text: str) -> str:
+    """Text of a car whose wheels are mirror images, from a case of either of them."""
+    block = re.search(r"\[points\]\n((?:\w.+\n)+)", text)[1]
+    center = re.search(r"wheel_center\s*= \[\s*\S+\s*(-?)", block)
+    sides = ("right", "left") if center[1] else ("left", "right")
+    tables = f"[{sides[0]}.points]\n{block}\n[{sides[1]}.points]\n{mirrored(block)}"
+    return text.replace(f"[points]\n{block}", tables, 1)
