@@ -61,12 +61,13 @@ class CheckOfBothSides(CheckResult):
 class RankedPair(Answer):
     """What both wheels would get with the rack at one height, each its own best stack.
 
-    `peak_toe_change_deg` is the larger of both peaks; `reasons` name the wheel.
+    `peak_toe_change_deg` is the larger of both peaks; `reasons` name the wheel.  Rack raise and
+    ball-joint drop are None on a rear axle, where each wheel has its own.
     """
 
     rank: int
-    rack_raise_mm: float
-    ball_joint_drop_mm: float
+    rack_raise_mm: float | None
+    ball_joint_drop_mm: float | None
     left: Setting
     right: Setting
     peak_toe_change_deg: float
@@ -77,7 +78,7 @@ class RankedPair(Answer):
 
 
 class PairProof(Answer):
-    """How far the pair is proved: every setting of each wheel at every common rack height.
+    """How far the pair is proved: every setting of each wheel at every rack height of both.
 
     `pairs` counts what these settings could be combined to.
     """
@@ -121,7 +122,8 @@ class PairReach(Answer):
     """One ride height with one kit on both wheels and the rack at one height.
 
     The setting is None where no rack height keeps every limit on both wheels; `stopped_by` names
-    the wheels that can't be met even alone, or the rack that can't suit both.
+    the wheels that can't be met even alone, or the rack that can't suit both.  Rack raise and
+    ball-joint drop are None on a rear axle, where each wheel has its own.
     """
 
     lowered_by_mm: float

@@ -68,10 +68,11 @@ def _ranking(ranked: list[RankedPair], reader: Reader) -> Padding:
     units, toe = reader.subject.units, reader.short_toe_unit
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="underline")
     drops = len({row.ball_joint_drop_mm for row in ranked}) > 1
-    for title in ("", f"raise rack\n{units}", *([f"ball joint\n{units}"] if drops else [])):
+    shared = [f"raise {reader.words.inner}\n{units}"] if reader.words.steers else []
+    for title in ("", *shared, *([f"ball joint\n{units}"] if drops else [])):
         table.add_column(title, justify="right")
     for side in ("left", "right"):
-        table.add_column(f"drop {side}\n{units}")
+        table.add_column(f"drop {side}\n{units}" if shared else f"fit {side}\n")
         table.add_column(f"{side} peak\n{toe}", justify="right")
     table.add_column("tilt left\ndeg", justify="right")
     table.add_column(f"gap\n{units}", justify="right")
@@ -79,9 +80,8 @@ def _ranking(ranked: list[RankedPair], reader: Reader) -> Padding:
         wheels = (row.left, row.right)
         table.add_row(
             f"{row.rank}",
-            "as it is" if row.is_as_is else reader.length(row.rack_raise_mm, signed=True),
-            *([reader.length(row.ball_joint_drop_mm)] if drops else []),
-            *(cell for wheel in wheels for cell in _wheel(wheel, reader)),
+            *_shared(row, reader, drops=drops),
+            *(cell for wheel in wheels for cell in _wheel(wheel, row, reader)),
             _least([wheel.tilt_margin_deg for wheel in wheels], _angle),
             _least([wheel.clearance_mm for wheel in wheels], reader.length),
             style="" if row.fits else "dim",
@@ -89,12 +89,21 @@ def _ranking(ranked: list[RankedPair], reader: Reader) -> Padding:
     return Padding(table, (0, 0, 0, 2))
 
 
-def _wheel(setting: Setting, reader: Reader) -> tuple[str, str]:
+def _shared(row: RankedPair, reader: Reader, *, drops: bool) -> list[str]:
+    """Cells of what both wheels have in common."""
+    if row.rack_raise_mm is None or row.ball_joint_drop_mm is None:
+        return []
+    rack = "as it is" if row.is_as_is else reader.length(row.rack_raise_mm, signed=True)
+    return [rack, *([reader.length(row.ball_joint_drop_mm)] if drops else [])]
+
+
+def _wheel(setting: Setting, row: RankedPair, reader: Reader) -> tuple[str, str]:
+    """What one wheel gets, and its peak."""
     pieces = f" ({reader.pieces(setting.stack_mm)})" if len(setting.stack_mm) > 1 else ""
-    return (
-        f"{reader.length(setting.outer_drop_mm)}{pieces}",
-        reader.toe(setting.peak_toe_change_deg, signed=False),
-    )
+    fit = f"{reader.length(setting.outer_drop_mm)}{pieces}"
+    if row.rack_raise_mm is None:
+        fit = what_to_fit(setting, reader, as_is=row.is_as_is)
+    return fit, reader.toe(setting.peak_toe_change_deg, signed=False)
 
 
 def _least(margins: list[float | None], text: Callable[[float], str]) -> str:
@@ -115,16 +124,20 @@ def _reasons(ranked: list[RankedPair]) -> list[str]:
 
 
 def _proof_in_words(proof: PairProof, reader: Reader) -> str:
+    at = f"at each of {proof.rack_heights} {reader.words.inner} heights "
+    at, of_which = (
+        (at, f" at that {reader.words.inner} height") if reader.words.steers else ("", "")
+    )
     scored = (
-        f"Proof: at each of {proof.rack_heights} rack heights all settings of both wheels scored, "
-        f"{proof.left_settings:,} left and {proof.right_settings:,} right, {proof.pairs:,} pairs"
+        f"Proof: {at}all settings of both wheels scored, {proof.left_settings:,} left and "
+        f"{proof.right_settings:,} right, {proof.pairs:,} pairs"
     )
     best = proof.best_peak_toe_change_deg
     if best is None:
         return f"{scored}; none of them keeps every limit on both wheels."
     return (
         f"{scored}; none that fits has both wheels peak below {reader.toe_with_unit(best)}. Each "
-        "wheel has the simplest stack within 0.01 deg of its best at that rack height."
+        f"wheel has the simplest setting within 0.01 deg of its best{of_which}."
     )
 
 
@@ -203,10 +216,13 @@ def _steps(wheels: Wheels, reader: Reader) -> list[str]:
         change = first.tie_rod_length_change_mm
         longer = "longer" if change > 0.0 else "shorter"
         rods.append(f"{reader.length_with_unit(abs(change))} {longer} {side}")
+    words = reader.words
+    shared = f" There is one {words.inner}: what raises it goes under both ends."
     return [
         "Record the ride height first (hub to arch, driver's weight in). Fit "
-        f"{'; '.join(fits)}. There is one rack: what raises it goes under both ends.",
-        f"Reset toe at ride height: the rods come out about {' and '.join(rods)} than measured.",
+        f"{'; '.join(fits)}.{shared if words.steers else ''}",
+        f"Reset toe at ride height: the {words.short_rod}s come out about {' and '.join(rods)} "
+        "than measured.",
         *next_steps(wheels[0][1].ranked[0], wheels[0][1], reader)[2:],
     ]
 

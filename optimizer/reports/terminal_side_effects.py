@@ -74,7 +74,10 @@ def side_effects_of_both(
             table.add_row(name, now, then, *others, unit)
     return [
         Padding(table, (0, 0, 0, 2)),
-        *(Padding(Text(text), (0, 0, 0, 2)) for text in _definitions(left.side_effects)),
+        *(
+            Padding(Text(text), (0, 0, 0, 2))
+            for text in _definitions(left.side_effects, reader.words)
+        ),
     ]
 
 

@@ -24,9 +24,8 @@ Columns = dict[str, list[str]]
 
 ACROSS = 8  # kits side by side
 KEY = (
-    "A number is the larger of both wheels' peaks with the rack at the height in brackets, the one "
-    "that suits both best, in {unit}. A word is what stops it: a wheel that can't be met even "
-    "alone, or the rack, where no one height of it suits both."
+    "A number is the larger of both wheels' peaks in {unit}{rack}. A word is what stops it: a "
+    "wheel that can't be met even alone{or_rack}."
 )
 
 
@@ -92,7 +91,7 @@ def curve_both_report(result: CurveOfBothSides) -> str:
         **of_both("tilt", "outer_tilt_deg", "deg", _degrees),
     }
     rods = [
-        f"{side} tie rod {reader.length(change, signed=True)} {units}"
+        f"{side} {reader.words.rod} {reader.length(change, signed=True)} {units}"
         for side, change in (
             ("left", result.tie_rod_length_change_mm),
             ("right", result.right.tie_rod_length_change_mm),
@@ -177,14 +176,26 @@ def reach_both_report(result: ReachOfBothSides, case_path: str) -> str:
     ]
     heights = list(dict.fromkeys(row.lowered_by_mm for row in result.together.heights))
     cells = {(row.lowered_by_mm, row.kit): row for row in result.together.heights}
+    unit = f" ({reader.words.inner})" if reader.words.steers else ""
     for start in range(0, len(kits), ACROSS):
         columns = {f"lowered by\n{result.subject.units}": [reader.length(x) for x in heights]}
         for number, kit in kits[start : start + ACROSS]:
-            columns[f"kit {number}\n{reader.short_toe_unit} (rack)"] = [
+            columns[f"kit {number}\n{reader.short_toe_unit}{unit}"] = [
                 _peak(cells[height, kit.name], reader) for height in heights
             ]
         parts += [table_of(columns), Text("")]
-    parts.append(indented(KEY.format(unit=reader.toe_unit)))
+    inner, steers = reader.words.inner, reader.words.steers
+    rack = f", with the {inner} at the height in brackets, the one that suits both best"
+    or_rack = f", or the {inner} where no one height of it suits both"
+    parts.append(
+        indented(
+            KEY.format(
+                unit=reader.toe_unit,
+                rack=rack if steers else "",
+                or_rack=or_rack if steers else "",
+            )
+        )
+    )
     parts.append(heading("How low each goes"))
     for number, kit in kits:
         rows = [row for row in result.together.heights if row.kit == kit.name and row.reachable]
@@ -200,9 +211,11 @@ def reach_both_report(result: ReachOfBothSides, case_path: str) -> str:
 
 
 def _peak(row: PairReach, reader: Reader) -> str:
-    if not row.reachable or row.peak_toe_change_deg is None or row.rack_raise_mm is None:
-        return ", ".join(row.stopped_by)
+    if not row.reachable or row.peak_toe_change_deg is None:
+        return ", ".join(row.stopped_by).replace("rack", reader.words.inner)
     peak = reader.toe(row.peak_toe_change_deg, signed=False)
+    if row.rack_raise_mm is None:
+        return peak
     return f"{peak} ({reader.length(row.rack_raise_mm, signed=True)})"
 
 

@@ -100,15 +100,20 @@ def space_of(
     return Space(stacks, raises, drops, Settings(*grid), left, shared)
 
 
-def rack_heights(case: Case) -> list[Shared]:
-    """Everything that both wheels can have in common, the rack and ball joint as they are too."""
+def rack_heights(case: Case) -> list[Shared] | list[None]:
+    """Everything that both wheels can have in common, the rack and ball joint as they are too.
+
+    None alone where each wheel has its inner bracket to itself, as on a rear axle.
+    """
+    if not case.words.steers:
+        return [None]
     drops = case.linkage_choices
     listed = [Shared(up, down) for up in case.rack.spacers for down in drops]
     as_is = Shared(0.0, drops[0])
     return listed if as_is in listed else [*listed, as_is]
 
 
-def space_at(case: Case, shared: Shared) -> Space:
+def space_at(case: Case, shared: Shared | None) -> Space:
     """List one wheel's settings with what both share; leaving it alone where no spacer is that."""
-    listed = shared.rack_raise in case.rack.spacers
+    listed = shared is None or shared.rack_raise in case.rack.spacers
     return space_of(case, None if listed else [BuildableStack(0.0, ())], shared)

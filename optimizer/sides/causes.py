@@ -7,6 +7,7 @@ import numpy as np
 
 from optimizer.models.both_sides import BothSides
 from optimizer.models.together import SidesCompared
+from optimizer.models.vocabulary import Vocabulary
 from optimizer.sides.differences import SideBySide
 from optimizer.units import Units, length_text, short_length
 
@@ -60,12 +61,13 @@ class _Causes:
 
     def _rack(self) -> Iterator[Cause]:
         apart, limit = self.sides.apart("tie_rod_inner"), self.sides.limit("tie_rod_inner")
+        carrier = self._words.carrier
         for axis in np.flatnonzero(np.abs(apart) > limit).tolist():
             by, side = self._length(apart[axis]), "left" if apart[axis] > 0.0 else "right"
             what = (
-                f"The rack is askew: its {side} pivot lies {by} farther ahead",
-                f"The rack is off center by {self._length(0.5 * apart[axis])} to the {side}",
-                f"The rack is not level: its {side} pivot lies {by} higher",
+                f"The {carrier} is askew: its {side} pivot lies {by} farther ahead",
+                f"The {carrier} is off center by {self._length(0.5 * apart[axis])} to the {side}",
+                f"The {carrier} is not level: its {side} pivot lies {by} higher",
             )[axis]
             yield self._without(self.sides.peak_with_even("tie_rod_inner", [axis]), what)
 
@@ -75,8 +77,9 @@ class _Causes:
             return
         least, most = (length_text(x, self._units) for x in UNEQUAL_RODS_MM)
         what = (
-            f"The tie rods are unequal: {self._length(left)} left, {self._length(right)} right "
-            f"(makers' manuals ask for equal ones within {least} to {most})"
+            f"The {self._words.rod}s are unequal: {self._length(left)} left, "
+            f"{self._length(right)} right (makers' manuals ask for equal ones within {least} to "
+            f"{most})"
         )
         yield self._without(self.sides.peak_with_even_rods(), what)
 
@@ -91,7 +94,7 @@ class _Causes:
                 yield self._with(swapped, text, "With the two heights changed over")
                 return
         if abs(by) > self.sides.limit(name)[2]:
-            why = "unequal stacks, a stud that is not fully home, or a bent steering arm"
+            why = f"unequal stacks, a stud that is not fully home, or a bent {self._words.arm}"
             yield self._without(self.sides.peak_with_even(name, [2]), f"{what}: {why}")
 
     def _steering_arms(self) -> Iterator[Cause]:
@@ -102,8 +105,8 @@ class _Causes:
         axes = np.flatnonzero(beyond[:2]).tolist()
         left, right = (self._length(one.corner.steering_arm) for one in self.sides.both)
         what = (
-            f"The steering arms differ, {left} left and {right} right: the left outer pivot lies "
-            f"{self._where(name, axes)}; look for a bent arm or unlike uprights"
+            f"The {self._words.arm}s differ, {left} left and {right} right: the left outer pivot "
+            f"lies {self._where(name, axes)}; look for a bent arm or unlike uprights"
         )
         yield self._without(self.sides.peak_with_even(name, axes), what)
 
@@ -132,6 +135,8 @@ class _Causes:
         return self._with(left_over, f"{what}.", "Without that")
 
     def _with(self, left_over: float, what: str, change: str) -> Cause:
+        if not np.isfinite(left_over):  # evened out, a wheel can't follow the whole travel
+            return left_over, what
         rest = f"the wheels would differ by {left_over:.3f} instead of {self.peak:.3f} deg."
         return left_over, f"{what} {change} {rest}"
 
@@ -140,6 +145,10 @@ class _Causes:
         return " and ".join(
             f"{self._length(apart[k])} {WAYS[k][int(apart[k] < 0.0)]}" for k in axes
         )
+
+    @property
+    def _words(self) -> Vocabulary:
+        return self.sides.left.case.words
 
     @property
     def _units(self) -> Units:

@@ -26,7 +26,7 @@ Corners = tuple[Corner, Corner]
 
 @dataclass(frozen=True)
 class SideBySide:
-    """Both wheels of a car, prepared."""
+    """Both wheels of a car, prepared for the used travel as far as both reach it."""
 
     left: Evaluator
     right: Evaluator
@@ -34,7 +34,9 @@ class SideBySide:
     @staticmethod
     def of(car: BothSides) -> "SideBySide":
         """Prepare a car."""
-        return SideBySide(Evaluator.of(car.left), Evaluator.of(car.right))
+        whole = SideBySide(Evaluator.of(car.left), Evaluator.of(car.right))
+        travel = whole.left.travel[np.isfinite(whole.difference())]
+        return SideBySide(Evaluator.of(car.left, travel), Evaluator.of(car.right, travel))
 
     @property
     def both(self) -> tuple[Evaluator, Evaluator]:
@@ -92,7 +94,7 @@ class SideBySide:
         return apart
 
     def peak(self, corners: Corners | None = None) -> float:
-        """Largest toe difference; infinite out of reach. [deg]."""
+        """Largest toe difference; infinite where a wheel gets out of reach. [deg]."""
         difference = np.abs(self.difference(corners))
         return float(np.where(np.isnan(difference), np.inf, difference).max())
 
@@ -133,7 +135,10 @@ class SideBySide:
         return self.peak((left, right))
 
     def tape_alone(self) -> float:
-        """Toe difference that errors of the tape stay below with 95 % probability. [deg]."""
+        """Toe difference that errors of the tape stay below with 95 % probability. [deg].
+
+        Cars that can't be assembled take no part; 0 where none can.
+        """
         rng = np.random.default_rng(0)
         travel = self.left.travel[np.unique([0, self.left.home, self.left.travel.size - 1])]
         spread = []
@@ -142,8 +147,10 @@ class SideBySide:
             toe = sampled_toe(one, moved_corner(one, errors), as_is(one), travel)
             change = np.degrees(toe_change(travel, toe))
             change = change[np.isfinite(change).all(axis=1)]
-            spread.append(change - change.mean(axis=0))
+            spread.append(change - change.mean(axis=0) if len(change) else change)
         count = min(len(one) for one in spread)
+        if count == 0:
+            return 0.0
         apart = np.abs(spread[0][:count] - spread[1][:count]).max(axis=1)
         return float(np.quantile(apart, 0.95))
 

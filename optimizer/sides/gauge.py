@@ -7,6 +7,7 @@ another rack height would bring, `suggest` weighs for both on the corrected case
 from optimizer.errors import PivotwrightError
 from optimizer.gauge.loop import gauge
 from optimizer.models.both_sides import SIDES, BothSides
+from optimizer.models.case import Case
 from optimizer.models.readings import Readings
 from optimizer.models.together import GaugeOfBothSides
 from optimizer.search.space import Shared
@@ -39,12 +40,18 @@ def gauge_both(car: BothSides, readings: list[Readings], *, seed: int = 0) -> Ga
             raise PivotwrightError(
                 f'{one.name}: side must be given, "left" or "right"; the case measures both wheels'
             )
-    last = readings[-1]
-    drop = last.ball_joint_drop
-    shared = Shared(last.rack_raise, car.left.lower_ball_joint.drop[0] if drop is None else drop)
+    shared = _settled(car.left, readings[-1])
     results = [
         gauge(case, mine, seed=seed, shared=shared)
         for side, case in zip(SIDES, car.wheels, strict=True)
         if (mine := [one for one in readings if one.side == side])
     ]
     return GaugeOfBothSides(**dict(results[0]), right=results[1] if len(results) > 1 else None)
+
+
+def _settled(case: Case, last: Readings) -> Shared | None:
+    """What both wheels keep; nothing where each has its inner bracket to itself."""
+    if not case.words.steers:
+        return None
+    drop = last.ball_joint_drop
+    return Shared(last.rack_raise, case.lower_ball_joint.drop[0] if drop is None else drop)

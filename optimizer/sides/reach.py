@@ -16,7 +16,7 @@ from optimizer.search.reachable import Reached, Walks
 from optimizer.search.ride_heights import RideHeights
 from optimizer.search.space import Shared, Space, rack_heights, space_at
 
-ONE_RACK = "each wheel meets it alone, but not both with the rack at one height"
+ONE_RACK = "each wheel meets it alone, but not both with the {inner} at one height"
 
 
 def reach_both(
@@ -44,7 +44,7 @@ def reach_both(
     racks = rack_heights(car.left)
     walks = [_walks(case, lowered_by, kits, racks) for case in car.wheels]
     reached = [walk.reached() for walk in walks]
-    count = len(left.kits)
+    count, inner = len(left.kits), car.left.words.inner
     rows = []
     for k, alone in enumerate(zip(left.heights, right.heights, strict=True)):
         place, kit = divmod(k, count)
@@ -59,12 +59,12 @@ def reach_both(
         if np.isfinite(worse[best]):
             drops = _outer_drops(walks, reached, int(numbers[best]), place)
             row = row.model_copy(update=_setting(racks[best], drops, float(worse[best])))
-        rows.append(row if row.reachable else row.model_copy(update=_stops(alone)))
+        rows.append(row if row.reachable else row.model_copy(update=_stops(alone, inner)))
     return ReachOfBothSides(**dict(left), right=right, together=ReachTogether(heights=rows))
 
 
 def _walks(
-    case: Case, lowered_by: Sequence[float], kits: Sequence[Kit], racks: Sequence[Shared]
+    case: Case, lowered_by: Sequence[float], kits: Sequence[Kit], racks: Sequence[Shared | None]
 ) -> Walks:
     """Every kit with the rack at every height, as so many kits."""
     cases = [case_with_kit(case, kit) for kit in kits] or [case]
@@ -89,21 +89,21 @@ def _outer_drops(
     ]
 
 
-def _setting(shared: Shared, drops: Sequence[float], peak: float) -> dict[str, float]:
+def _setting(shared: Shared | None, drops: Sequence[float], peak: float) -> dict[str, float | None]:
     return {
-        "rack_raise_mm": shared.rack_raise,
-        "ball_joint_drop_mm": shared.ball_joint_drop,
+        "rack_raise_mm": None if shared is None else shared.rack_raise,
+        "ball_joint_drop_mm": None if shared is None else shared.ball_joint_drop,
         "left_outer_drop_mm": drops[0],
         "right_outer_drop_mm": drops[1],
         "peak_toe_change_deg": float(np.degrees(peak)),
     }
 
 
-def _stops(alone: tuple[ReachRow, ReachRow]) -> dict[str, list[str]]:
+def _stops(alone: tuple[ReachRow, ReachRow], inner: str) -> dict[str, list[str]]:
     """Which wheel stops it, or that one rack can't suit both."""
     stopped = [(side, row) for side, row in zip(SIDES, alone, strict=True) if not row.reachable]
     if not stopped:
-        return {"stopped_by": ["rack"], "reasons": [ONE_RACK]}
+        return {"stopped_by": ["rack"], "reasons": [ONE_RACK.format(inner=inner)]}
     return {
         "stopped_by": [side for side, _ in stopped],
         "reasons": [f"{side} wheel: {reason}" for side, row in stopped for reason in row.reasons],

@@ -74,7 +74,7 @@ class _Wheel:
     proof: Proof
 
     @staticmethod
-    def at(evaluator: Evaluator, shared: Shared) -> "_Wheel":
+    def at(evaluator: Evaluator, shared: Shared | None) -> "_Wheel":
         """Prove every setting."""
         candidates = Candidates(evaluator, space_at(evaluator.case, shared))
         return _Wheel(candidates, prove(candidates, wanted=1))
@@ -99,12 +99,12 @@ class _Wheel:
 class _Pair:
     """Both wheels with the rack at one height."""
 
-    shared: Shared
+    shared: Shared | None
     left: _Wheel
     right: _Wheel
 
     @staticmethod
-    def at(evaluators: Sequence[Evaluator], shared: Shared) -> "_Pair":
+    def at(evaluators: Sequence[Evaluator], shared: Shared | None) -> "_Pair":
         """Prove both wheels."""
         return _Pair(shared, *(_Wheel.at(evaluator, shared) for evaluator in evaluators))
 
@@ -143,10 +143,10 @@ class _Pair:
             wheel.candidates.space.effort()[:, row]
             for wheel, row in zip(self.wheels, self.rows, strict=True)
         ]
-        changed, parts, stack, _ = np.sum(efforts, axis=0)
-        raised = self.shared.rack_raise
-        # One spacer lifts both ends of the rack: it counts once.
-        return (0.0, float(changed > 0), parts - (raised != 0.0), stack, abs(raised), peak)
+        changed, parts, stack, raised = np.sum(efforts, axis=0).tolist()
+        if self.shared is not None and raised:
+            parts -= 1.0  # one spacer lifts both ends of the rack
+        return (0.0, float(changed > 0.0), parts, stack, raised, peak)
 
     def described(self, rows: tuple[int, int], limit: float) -> RankedPair:
         """Row of the ranking, its rank still open."""
@@ -158,8 +158,8 @@ class _Pair:
         fits = left.fits and right.fits
         return RankedPair(
             rank=0,
-            rack_raise_mm=self.shared.rack_raise,
-            ball_joint_drop_mm=self.shared.ball_joint_drop,
+            rack_raise_mm=None if self.shared is None else self.shared.rack_raise,
+            ball_joint_drop_mm=None if self.shared is None else self.shared.ball_joint_drop,
             left=left,
             right=right,
             peak_toe_change_deg=peak,

@@ -10,6 +10,7 @@ from optimizer.curve import curve
 from optimizer.models.curve import CurveRequest
 from optimizer.models.together import PairRequest
 from optimizer.reach import reach
+from optimizer.reports.terminal_pair import suggest_both_report
 from optimizer.search.study import StudyPlan
 from optimizer.sides.check import check_both
 from optimizer.sides.curve import curve_both
@@ -24,9 +25,12 @@ from .two_sided_cars import (
     DEMO,
     LENGTH_ATOL_MM,
     MIRRORED,
+    ROOT,
     car_of,
+    mirror_car_text,
     moved,
     with_sides_changed_over,
+    with_tape,
 )
 
 DEMO_TEXT = DEMO.read_text(encoding="utf-8")
@@ -103,6 +107,17 @@ def test_a_height_out_of_one_wheel_s_reach_has_no_total():
     assert any(lost)
     assert [total is None for total in answer.together.total_toe_deg] == lost
     assert [toe is None for toe in answer.together.toe_difference_deg] == lost
+
+
+def test_the_wheels_are_compared_as_far_as_both_reach():
+    text = DEMO_TEXT.replace("bump       = 45.0", "bump       = 390.0")
+    answer = curve_both(car_of(text))
+    reached = [x is not None for x in answer.together.toe_difference_deg]
+    highest = max(np.array(answer.travel_mm)[reached])
+    assert not all(reached)
+    assert abs(answer.together.at_travel_mm) <= highest
+    assert answer.together.peak_toe_difference_deg > 0.5
+    assert answer.together.causes
 
 
 @pytest.mark.parametrize("text", [MIRRORED_TEXT, DEMO_TEXT], ids=["mirror", "demo"])
@@ -204,7 +219,7 @@ def test_a_rack_height_that_suits_one_wheel_alone_is_not_taken():
     together = answer.together.certificate.best_peak_toe_change_deg
     assert together >= max(row.peak_toe_change_deg for row in alone) - RESOLUTION_DEG
     # A left wheel that is right as it stands still goes along with the rack of the other one.
-    text = moved(DEMO_TEXT, "left", "tie_rod_outer", (0.0, 0.0, -12.0))
+    text = moved(DEMO_TEXT, "left", "tie_rod_outer", (0.0, 0.0, -11.0))
     text = text.replace("spacers = [0.0, 2.0, 4.0]", "spacers = [4.0]")
     pinned = suggest_both(car_of(text), PLAN)
     assert pinned.together.ranked[0].rack_raise_mm == pinned.ranked[0].rack_raise_mm
@@ -259,6 +274,23 @@ def test_a_custom_pivot_is_sought_for_each_wheel_with_the_rack_where_both_have_i
     for wheel in (answer, answer.right):
         assert wheel.custom.rack_raise_mm == raise_
         assert wheel.custom.peak_toe_change_deg < wheel.ranked[0].peak_toe_change_deg
+
+
+def test_on_a_rear_axle_each_wheel_has_its_inner_bracket_to_itself():
+    rear = mirror_car_text((ROOT / "cases" / "five-link-rear.toml").read_text(encoding="utf-8"))
+    text = with_tape(moved(rear, "right", "tie_rod_inner", (0.0, 0.0, 3.0)), 0.3)
+    answer = suggest_both(car_of(text), PLAN)
+    first = answer.together.ranked[0]
+    assert first.rack_raise_mm is None
+    alone = [suggest(case, PLAN) for case in car_of(text).wheels]
+    for wheel, setting, best in zip(
+        (answer, answer.right), (first.left, first.right), alone, strict=True
+    ):
+        assert wheel.ranked == best.ranked
+        assert setting.rack_raise_mm == best.ranked[0].rack_raise_mm
+    report = suggest_both_report(answer, "rear.toml")
+    assert re.search(r"\brack\b", report) is None
+    assert "The subframe is not level" in report
 
 
 # --- check and reach
