@@ -73,7 +73,7 @@ def both_sides(table: Table, units: Units) -> tuple[BothSides | None, list[Fault
     cases: dict[str, Case] = {}
     for side in SIDES:
         own = table.get(side)
-        if not isinstance(own, Mapping):
+        if not isinstance(own, Mapping) or table.get("layout") in BOTH_WHEELS_IN_ONE:
             continue
         try:
             case = Case.model_validate(_of_wheel(table, side), context={"units": units})

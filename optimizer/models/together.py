@@ -170,4 +170,3 @@ class PairRequest(CurveRequest):
     """What `curve` may be asked for of both wheels; the right stack is the left one if None."""
 
     right_outer_drop: float | None = None
-    opposite: bool = False

@@ -81,7 +81,7 @@ class SideBySide:
         return self._between(name) - self.offset
 
     def _between(self, name: str) -> Array:
-        left, right = (_point(corner, name) for corner in self.corners)
+        left, right = (corner.measured[name] for corner in self.corners)
         return left - right
 
     def difference(self, corners: Corners | None = None) -> Array:
@@ -157,13 +157,7 @@ class SideBySide:
 
 def as_is(evaluator: Evaluator) -> Settings:
     """The car as it is, a batch of one."""
-    return Settings.single(ball_joint_drop=evaluator.case.lower_ball_joint.drop[0])
-
-
-def _point(corner: Corner, name: str) -> Array:
-    if name == "tie_rod_outer":
-        return corner.outer_seat
-    return corner.inner if name == "tie_rod_inner" else corner.points[name]
+    return Settings.single(ball_joint_drop=evaluator.case.linkage_choices[0])
 
 
 def _moved(corner: Corner, name: str, by: Array) -> Corner:

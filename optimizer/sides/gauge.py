@@ -5,10 +5,14 @@ another rack height would bring, `suggest` weighs for both on the corrected case
 """
 
 from optimizer.errors import PivotwrightError
+from optimizer.evaluate import Evaluator
 from optimizer.gauge.loop import gauge
+from optimizer.gauge.sides import compared, side_difference
+from optimizer.gauge.swept import swept
 from optimizer.models.both_sides import SIDES, BothSides
 from optimizer.models.case import Case
-from optimizer.models.readings import Readings
+from optimizer.models.gauge import SideDifference
+from optimizer.models.readings import MeasuredCar, Readings
 from optimizer.models.together import GaugeOfBothSides
 from optimizer.search.space import Shared
 
@@ -28,7 +32,8 @@ def gauge_both(car: BothSides, readings: list[Readings], *, seed: int = 0) -> Ga
     Returns
     -------
     GaugeOfBothSides
-        Of the wheel that was swept alone, if only one was.
+        Of the wheel that was swept alone, if only one was; `sides` of the left wheel compares the
+        last sweeps of both.
 
     Raises
     ------
@@ -46,7 +51,20 @@ def gauge_both(car: BothSides, readings: list[Readings], *, seed: int = 0) -> Ga
         for side, case in zip(SIDES, car.wheels, strict=True)
         if (mine := [one for one in readings if one.side == side])
     ]
-    return GaugeOfBothSides(**dict(results[0]), right=results[1] if len(results) > 1 else None)
+    if len(results) == 1:
+        return GaugeOfBothSides(**dict(results[0]), right=None)
+    apart = {"sides": _sides(car, readings)}
+    return GaugeOfBothSides(**dict(results[0].model_copy(update=apart)), right=results[1])
+
+
+def _sides(car: BothSides, readings: list[Readings]) -> SideDifference:
+    """Compare the last sweeps of both wheels as they were read, whatever was fitted."""
+    last = {one.side: one for one in readings}
+    left, right = (
+        swept(last[side], Evaluator.of(case)) for side, case in zip(SIDES, car.wheels, strict=True)
+    )
+    sides = compared(left, right, None, MeasuredCar(), "right")
+    return side_difference(sides, fitted_together=False)
 
 
 def _settled(case: Case, last: Readings) -> Shared | None:
@@ -54,4 +72,4 @@ def _settled(case: Case, last: Readings) -> Shared | None:
     if not case.words.steers:
         return None
     drop = last.ball_joint_drop
-    return Shared(last.rack_raise, case.lower_ball_joint.drop[0] if drop is None else drop)
+    return Shared(last.rack_raise, case.linkage_choices[0] if drop is None else drop)

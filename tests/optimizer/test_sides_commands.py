@@ -3,6 +3,7 @@
 import re
 
 import jsonschema
+import numpy as np
 import pytest
 
 from optimizer.case_file import read_car
@@ -160,6 +161,9 @@ def test_readings_correct_the_wheel_that_they_are_of(capsys, tmp_path):
     assert document["right"]["measured"]["toe_slope_deg_per_10mm"] == pytest.approx(0.06, abs=1e-6)
     assert document["fitted_points"]["wheel_center"][1] > 0.0
     assert document["right"]["fitted_points"]["wheel_center"][1] < 0.0
+    half = np.array(document["sides"]["half_difference_deg"])
+    expected = 0.5 * (0.011 - 0.006) * np.array(document["sides"]["travel_mm"])
+    assert half == pytest.approx(expected, abs=1e-6)
     # One rack: it stays at the spacer that was fitted while measuring.
     assert document["next"]["rack_raise_mm"] == document["right"]["next"]["rack_raise_mm"] == 2.0
     assert printed(capsys, "gauge", DEMO, left, right).count("What the gauge says") == 2
