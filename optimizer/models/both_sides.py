@@ -13,7 +13,7 @@ from typing import Any, Literal, get_args
 from pydantic import ValidationError
 
 from optimizer.errors import Fault
-from optimizer.models.base import faults_in, quoted, unknown_key
+from optimizer.models.base import faults_in, location, quoted, unknown_key
 from optimizer.models.case import Case
 from optimizer.units import Units
 
@@ -118,7 +118,7 @@ def _misplaced(table: Table) -> Iterator[Fault]:
                 shared = "must stand outside: both sides share it"
                 known = key in Case.model_fields
                 message = shared if known else unknown_key(key, OF_ONE_WHEEL)
-                yield Fault(f"{side}.{key}", message)
+                yield Fault(location([side, key]), message)
 
 
 def _other_side(case: Case, side: SideName) -> Iterator[Fault]:
@@ -172,7 +172,7 @@ def _numbers(typed: Sequence[Any], count: int) -> bool:
 
 def _placed(fault: Fault, table: Table, side: SideName) -> Fault:
     """Locate a fault of one wheel's table where the file has it."""
-    key, *inner = re.findall(r"\w+", fault.location)
+    key, *inner = re.findall(r"\w+", fault.location) or [""]  # none in a key such as "?!"
     shared, own = table.get(key), table[side].get(key)
     if own is None and key != "points":
         return fault
