@@ -8,17 +8,17 @@ one; there is one rack, so its axis is not.
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Literal, get_args
+from typing import Any, get_args
 
 from pydantic import ValidationError
 
 from optimizer.errors import Fault
 from optimizer.models.base import faults_in, location, quoted, unknown_key
 from optimizer.models.case import Case
+from optimizer.models.result import Side
 from optimizer.units import Units
 
-SideName = Literal["left", "right"]
-SIDES: tuple[SideName, ...] = get_args(SideName)
+SIDES: tuple[Side, ...] = get_args(Side)
 Table = Mapping[str, Any]
 
 OF_ONE_WHEEL = (
@@ -121,7 +121,7 @@ def _misplaced(table: Table) -> Iterator[Fault]:
                 yield Fault(location([side, key]), message)
 
 
-def _other_side(case: Case, side: SideName) -> Iterator[Fault]:
+def _other_side(case: Case, side: Side) -> Iterator[Fault]:
     if (case.points.wheel_center[1] > 0.0) != (side == "left"):
         sign, got = ("above", "below") if side == "left" else ("below", "above")
         yield Fault(
@@ -131,7 +131,7 @@ def _other_side(case: Case, side: SideName) -> Iterator[Fault]:
         )
 
 
-def _of_wheel(table: Table, side: SideName) -> dict[str, Any]:
+def _of_wheel(table: Table, side: Side) -> dict[str, Any]:
     """Make the table of a case with this wheel alone: the shared tables and its own in one."""
     shared = {key: x for key, x in table.items() if key not in (*SIDES, "points")}
     if side == "right":
@@ -170,7 +170,7 @@ def _numbers(typed: Sequence[Any], count: int) -> bool:
     )
 
 
-def _placed(fault: Fault, table: Table, side: SideName) -> Fault:
+def _placed(fault: Fault, table: Table, side: Side) -> Fault:
     """Locate a fault of one wheel's table where the file has it."""
     key, *inner = re.findall(r"\w+", fault.location) or [""]  # none in a key such as "?!"
     shared, own = table.get(key), table[side].get(key)
