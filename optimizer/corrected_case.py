@@ -28,7 +28,8 @@ def refuse_existing(path: Path, car: Case | BothSides | None, *, overwrite: bool
     """
     if car is None:
         raise PivotwrightError("--write: there is no case to correct; name one before the readings")
-    if case.alignment is not None:
+    wheels = car.wheels if isinstance(car, BothSides) else (car,)
+    if any(case.alignment is not None for case in wheels):
         raise PivotwrightError(
             "--write: the case has an [alignment], so the readings correct the points of the car "
             "with it set, not the measured ones\n(set it, measure again, and take the table away)"

@@ -28,9 +28,10 @@ OF_ONE_WHEEL = (
     "shelf",
     "custom_pivot",
     "accuracy",
+    "alignment",
     "obstacles",
 )
-MIRRORED = {"stud_axis", "bolt_axis", "start", "end", "bar_axis", "point", "free_side"}
+MIRRORED = {"stud_axis", "bolt_axis", "start", "end", "bar_axis", "point", "free_side", "bolt"}
 BOTH_WHEELS_IN_ONE = ("beam-axle",)  # layouts whose points describe the whole axle
 
 

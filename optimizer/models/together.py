@@ -18,7 +18,7 @@ from optimizer.models.sheet import Sheet
 
 
 class SidesCompared(Answer):
-    """How far the wheels are from mirror images of each other, the car as it is.
+    """How far the wheels are from mirror images of each other, the car as measured.
 
     `peak_toe_difference_deg` is the largest difference of both wheels' toe change over the used
     travel, at `at_travel_mm`; `tape_alone_deg` what errors of the tape alone would make of two

@@ -16,7 +16,12 @@ from optimizer.reports.stud import stud_and_thread
 from optimizer.reports.terminal import heading, indented, rendered
 from optimizer.reports.terminal_custom import custom_pivot_section
 from optimizer.reports.terminal_side_effects import side_effects_of_both
-from optimizer.reports.terminal_sides import sides_section, subject_line, table_of
+from optimizer.reports.terminal_sides import (
+    alignment_of_both,
+    sides_section,
+    subject_line,
+    table_of,
+)
 from optimizer.reports.words import (
     next_steps,
     sureness_in_words,
@@ -38,6 +43,7 @@ def suggest_both_report(result: SuggestOfBothSides, case_path: str) -> str:
         heading(result.subject.name),
         subject_line(result.subject, case_path),
     ]
+    parts += alignment_of_both(result.alignment, result.right.alignment, reader)
     for side, wheel in wheels:
         parts.append(heading(f"What the {side} wheel does now"))
         parts += [indented(line) for line in what_it_does(wheel, reader)]

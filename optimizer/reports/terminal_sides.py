@@ -7,6 +7,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.reach import ReachResult
 from optimizer.models.result import Subject
 from optimizer.models.together import (
@@ -16,6 +17,7 @@ from optimizer.models.together import (
     ReachOfBothSides,
     SidesCompared,
 )
+from optimizer.reports.alignment import ROOM, alignment_in_words
 from optimizer.reports.kits import lowest_in_words
 from optimizer.reports.numbers import Reader
 from optimizer.reports.terminal import heading, indented, rendered
@@ -64,6 +66,21 @@ def sides_section(found: SidesCompared, reader: Reader) -> list[RenderableType]:
     return [heading("Left against right"), *(indented(line) for line in lines)]
 
 
+def alignment_of_both(
+    left: AlignmentAnswer | None, right: AlignmentAnswer | None, reader: Reader
+) -> list[RenderableType]:
+    """Say what is moved on each wheel for the wanted alignment; nothing where none is asked for."""
+    told: list[RenderableType] = [
+        indented(f"{side}: {text}")
+        for side, answer in (("Left", left), ("Right", right))
+        if answer is not None
+        for text in alignment_in_words(answer, reader)[:-1]
+    ]
+    if not told:
+        return []
+    return [heading("The wanted alignment"), *told, indented(ROOM)]
+
+
 def curve_both_report(result: CurveOfBothSides) -> str:
     """Render both curves side by side, bump of the left wheel first."""
     reader = Reader(result.subject)
@@ -106,6 +123,7 @@ def curve_both_report(result: CurveOfBothSides) -> str:
                 f"{reader.toe_unit}, toe-in positive; total is of both wheels."
             ),
             table_of({title: cells[::-1] for title, cells in columns.items()}),
+            *alignment_of_both(result.alignment, result.right.alignment, reader),
             *(indented(f"Left: {note}") for note in result.notes),
             *(indented(f"Right: {note}") for note in result.right.notes),
             *sides_section(together, reader),
@@ -140,6 +158,7 @@ def check_both_report(result: CheckOfBothSides, case_path: str) -> str:
         parts += [indented(doubt) for doubt in doubts]
     else:
         parts.append(indented("Nothing looks wrong with either wheel by itself."))
+    parts += alignment_of_both(result.alignment, result.right.alignment, reader)
     return rendered([*parts, *sides_section(result.together, reader)])
 
 

@@ -33,10 +33,11 @@ class SideBySide:
 
     @staticmethod
     def of(car: BothSides) -> "SideBySide":
-        """Prepare a car."""
-        whole = SideBySide(Evaluator.of(car.left), Evaluator.of(car.right))
+        """Prepare a car as it was measured, its alignment not set: that would hide what is bent."""
+        left, right = (case.model_copy(update={"alignment": None}) for case in car.wheels)
+        whole = SideBySide(Evaluator.of(left), Evaluator.of(right))
         travel = whole.left.travel[np.isfinite(whole.difference())]
-        return SideBySide(Evaluator.of(car.left, travel), Evaluator.of(car.right, travel))
+        return SideBySide(Evaluator.of(left, travel), Evaluator.of(right, travel))
 
     @property
     def both(self) -> tuple[Evaluator, Evaluator]:

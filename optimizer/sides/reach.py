@@ -1,10 +1,12 @@
 """Which ride heights both wheels of a car meet at once: one rack, one kit on both sides."""
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from geometry.vectors import Array
+from optimizer.alignment import AlignmentError, aligned_case
 from optimizer.kits import case_with_kit
 from optimizer.models.both_sides import SIDES, BothSides
 from optimizer.models.case import Case
@@ -12,8 +14,8 @@ from optimizer.models.kits import Kit
 from optimizer.models.reach import ReachRow
 from optimizer.models.together import PairReach, ReachOfBothSides, ReachTogether
 from optimizer.reach import reach
-from optimizer.search.reachable import Reached, Walks
-from optimizer.search.ride_heights import RideHeights
+from optimizer.search.reachable import Walks
+from optimizer.search.ride_heights import RideHeights, case_at
 from optimizer.search.space import Shared, Space, rack_heights, space_at
 
 ONE_RACK = "each wheel meets it alone, but not both with the {inner} at one height"
@@ -42,35 +44,73 @@ def reach_both(
     """
     left, right = (reach(case, lowered_by, kits, currency=currency) for case in car.wheels)
     racks = rack_heights(car.left)
-    walks = [_walks(case, lowered_by, kits, racks) for case in car.wheels]
-    reached = [walk.reached() for walk in walks]
+    best_of = [_best_at(case, lowered_by, kits, racks) for case in car.wheels]
+    tolerance = np.radians(car.left.aim.tolerance_deg)
     count, inner = len(left.kits), car.left.words.inner
     rows = []
     for k, alone in enumerate(zip(left.heights, right.heights, strict=True)):
         place, kit = divmod(k, count)
         numbers = kit * len(racks) + np.arange(len(racks))
-        worse = np.max([one.peak[numbers, place] for one in reached], axis=0)
+        worse = np.max([one.peak[numbers, place] for one in best_of], axis=0)
         best = int(np.argmin(worse))
         row = PairReach(
             lowered_by_mm=alone[0].lowered_by_mm,
             kit=alone[0].kit,
-            reachable=bool(worse[best] <= walks[0].tolerance),
+            reachable=bool(worse[best] <= tolerance),
         )
         if np.isfinite(worse[best]):
-            drops = _outer_drops(walks, reached, int(numbers[best]), place)
+            drops = [float(one.outer_drop[numbers[best], place]) for one in best_of]
             row = row.model_copy(update=_setting(racks[best], drops, float(worse[best])))
         rows.append(row if row.reachable else row.model_copy(update=_stops(alone, inner)))
     return ReachOfBothSides(**dict(left), right=right, together=ReachTogether(heights=rows))
 
 
-def _walks(
+@dataclass(frozen=True)
+class _Best:
+    """Smallest peak of one wheel that fits, by kit x rack height and ride height; infinite if none.
+
+    `outer_drop` is what makes it. [rad, mm]
+    """
+
+    peak: Array
+    outer_drop: Array
+
+
+def _best_at(
     case: Case, lowered_by: Sequence[float], kits: Sequence[Kit], racks: Sequence[Shared | None]
-) -> Walks:
-    """Every kit with the rack at every height, as so many kits."""
+) -> _Best:
+    """Walk all ride heights at once, or each by itself where the alignment is set anew there."""
+    if case.alignment is None:
+        return _walked(case, lowered_by, kits, racks)
+    found = []
+    for height in lowered_by:
+        try:
+            aligned = aligned_case(case_at(case, height))
+            found.append(_walked(aligned, [height], kits, racks))
+        except AlignmentError:
+            none = np.full((max(1, len(kits)) * len(racks), 1), np.inf)
+            found.append(_Best(none, none))
+    return _Best(
+        np.concatenate([one.peak for one in found], axis=1),
+        np.concatenate([one.outer_drop for one in found], axis=1),
+    )
+
+
+def _walked(
+    case: Case, lowered_by: Sequence[float], kits: Sequence[Kit], racks: Sequence[Shared | None]
+) -> _Best:
+    """Walk every kit with the rack at every height, as so many kits."""
     cases = [case_with_kit(case, kit) for kit in kits] or [case]
     fitted = [one for one in cases for _ in racks]
     spaces = [_rivals(space_at(one, shared)) for one in cases for shared in racks]
-    return Walks(RideHeights.of(case, np.array(lowered_by, dtype=float)), fitted, spaces)
+    heights = RideHeights.of(case, np.array(lowered_by, dtype=float))
+    walks = Walks(heights, fitted, spaces)
+    reached = walks.reached()
+    drops = [
+        walks.settings_of(number, np.maximum(rows, 0)).outer_drop
+        for number, rows in enumerate(reached.best)
+    ]
+    return _Best(reached.peak, np.array(drops))
 
 
 def _rivals(space: Space) -> Space:
@@ -78,15 +118,6 @@ def _rivals(space: Space) -> Space:
     if space.left_competes:
         return space
     return replace(space, settings=space.settings.rows(np.arange(space.left)))
-
-
-def _outer_drops(
-    walks: Sequence[Walks], reached: Sequence[Reached], kit: int, place: int
-) -> list[float]:
-    return [
-        float(walk.settings_of(kit, one.best[kit, [place]]).outer_drop[0])
-        for walk, one in zip(walks, reached, strict=True)
-    ]
 
 
 def _setting(shared: Shared | None, drops: Sequence[float], peak: float) -> dict[str, float | None]:

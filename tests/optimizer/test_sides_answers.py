@@ -329,6 +329,40 @@ def test_two_wheels_that_each_meet_a_height_may_still_not_share_a_rack():
     assert row.peak_toe_change_deg > 0.05
 
 
+# --- alignment
+
+ALIGNED = DEMO_TEXT + '\n[alignment]\nby = "upper-arm"\ncamber_deg = -1.5\n'
+
+
+def test_an_alignment_is_set_on_each_wheel_and_the_pair_is_of_the_car_so_aligned():
+    answer = suggest_both(car_of(ALIGNED), PLAN)
+    first = answer.together.ranked[0]
+    for case, wheel, setting in zip(
+        car_of(ALIGNED).wheels, (answer, answer.right), (first.left, first.right), strict=True
+    ):
+        assert wheel.alignment.camber_deg == pytest.approx(-1.5, abs=SCORE_ATOL)
+        stack = CurveRequest(outer_drop=setting.outer_drop_mm, rack_raise=first.rack_raise_mm)
+        change = np.array(curve(case, stack).toe_deg) - case.ride.toe_deg
+        assert np.abs(change).max() <= setting.peak_toe_change_deg + SCORE_ATOL
+    report = suggest_both_report(answer, "aligned.toml")
+    assert report.count("The wanted alignment") == 1
+    assert "Left: " in report.partition("The wanted alignment")[2].partition("What the")[0]
+
+
+def test_an_alignment_hides_no_difference_of_the_wheels():
+    plain, aligned = (check_both(car_of(text)).together for text in (DEMO_TEXT, ALIGNED))
+    assert aligned == plain
+
+
+def test_the_alignment_is_set_anew_at_each_height_that_is_looked_at():
+    heights = [0.0, 20.0]
+    both = reach_both(car_of(ALIGNED), heights).together.heights
+    for height, row in zip(heights, both, strict=True):
+        at = ALIGNED.replace("lowered_by = 20.0", f"lowered_by = {height}")
+        best = suggest_both(car_of(at), PLAN).together.certificate.best_peak_toe_change_deg
+        assert row.peak_toe_change_deg == pytest.approx(best, abs=SCORE_ATOL)
+
+
 # --- case files
 
 
