@@ -103,7 +103,7 @@ def test_every_combination_is_there_once_and_leaving_it_as_it_is_among_them(stac
 def test_leaving_it_as_it_is_is_always_one_setting_more_or_among_the_others(case, combinations):
     space = space_of(case)
     assert len(space.settings) == combinations
-    assert setting(space, space.left) == (0.0, 0.0, case.lower_ball_joint.drop[0])
+    assert setting(space, space.left) == (0.0, 0.0, case.linkage_choices[0])
 
 
 def test_effort_counts_parts_then_height_then_rack():
@@ -137,5 +137,5 @@ def test_the_settings_of_a_demo_car_are_those_of_its_file(demo_car):
     case = read_case(demo_car)
     space = space_of(case)
     assert space.raises == list(case.rack.spacers)
-    assert space.drops == list(case.lower_ball_joint.drop)
+    assert space.drops == list(case.linkage_choices)
     assert len(space.settings) == len(space.stacks) * len(space.raises) * len(space.drops)
