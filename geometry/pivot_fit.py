@@ -27,7 +27,7 @@ def fitted_outer(
     inner: Array,
     directions: Array,
     *,
-    pull: float = 0.0,
+    pull: float | Array = 0.0,
     room: Array | None = None,
 ) -> PivotFit:
     """Outer pivot that needs the most nearly constant rod length over the heights of `poses`.
@@ -41,9 +41,10 @@ def fitted_outer(
     directions : (D, 3) float array
         Unit vectors along which the pivot may leave the seat: the stud axis alone for a straight
         stack, three axes for a custom pivot.
-    pull : float
-        How strongly the pivot is held to its seat: the toe error that weighs as much as a move of
-        one millimeter.  Needed where the heights alone do not settle every direction. [rad/mm]
+    pull : float or (D,) float array
+        How strongly the pivot is held to its seat, along each direction: the toe error that weighs
+        as much as a move of one millimeter.  Needed where the heights alone do not settle every
+        direction. [rad/mm]
     room : (D, 2) float array, optional
         Least and greatest move along each direction, unlike each other. [mm]
 
@@ -65,7 +66,7 @@ def fitted_inner(
     seat: Array,
     directions: Array,
     *,
-    pull: float = 0.0,
+    pull: float | Array = 0.0,
     room: Array | None = None,
 ) -> PivotFit:
     """Inner pivot that needs the most nearly constant rod length; see `fitted_outer`."""
@@ -95,13 +96,13 @@ def _toe_rows(
     return gain[reached], left[reached]
 
 
-def _moves(gain: Array, left: Array, pull: float, room: Array | None) -> Array:
+def _moves(gain: Array, left: Array, pull: float | Array, room: Array | None) -> Array:
     """Least-squares moves, held to the seat by `pull` and kept within `room`, (D,). [mm]"""
     count = gain.shape[1]
     rows = np.concatenate([gain, pull * np.eye(count)])
     wanted = np.concatenate([-left, np.zeros(count)])
-    if room is None:
-        free: Array = np.linalg.lstsq(rows, wanted, rcond=None)[0]
+    free: Array = np.linalg.lstsq(rows, wanted, rcond=None)[0]
+    if room is None or ((free >= room[:, 0]) & (free <= room[:, 1])).all():
         return free
     from scipy.optimize import lsq_linear  # slow to import, and needed for a custom pivot only
 

@@ -142,6 +142,17 @@ class Corner:
             inner = inner + settings.inner_move
         return outer, inner
 
+    def drop_along_stud(self, settings: Settings) -> Array:
+        """Height that the stud must make up for, (M,): the stack, and a custom pivot's share. [mm].
+
+        What of a custom pivot's move lies across the stud is not counted: a bracket that carries
+        the pivot beside its stud is a part of its own.
+        """
+        if settings.outer_move is None:
+            return settings.outer_drop
+        drop: Array = settings.outer_drop + settings.outer_move @ self.stud_axis
+        return drop
+
     def row(self, k: int) -> "Corner":
         """Pick one car of a batch whose points are (N, 1, 3)."""
         return replace(

@@ -1,6 +1,7 @@
 """A custom pivot: where it must sit, how exactly it must be made, and what it costs."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
@@ -11,8 +12,10 @@ from optimizer.adjust import Settings, fitted_to_linkage, mirror_of
 from optimizer.described import described_settings
 from optimizer.errors import Fault, PivotwrightError
 from optimizer.evaluate import Evaluator
+from optimizer.kits import case_with_kit
 from optimizer.limits import Margin
 from optimizer.models.case import Case
+from optimizer.models.kits import Kit
 from optimizer.models.result import (
     Coordinate,
     CustomPivot,
@@ -22,7 +25,7 @@ from optimizer.models.result import (
 )
 from optimizer.pivot_tolerance import pivot_tolerances
 from optimizer.search.custom_scores import CustomScores, Pivots, joined, scored
-from optimizer.search.custom_space import CustomSpace
+from optimizer.search.custom_space import Choice, CustomSpace
 from optimizer.search.custom_study import CustomOutcome, run_custom_study, simplest
 from optimizer.search.custom_trade_offs import Worth, custom_trade_offs, hardware_change
 from optimizer.search.study import Progress, StudyPlan
@@ -61,8 +64,12 @@ def custom_pivot(
     plan: StudyPlan,
     best_stack_peak_deg: float | None,
     progress: Progress | None = None,
+    kits: Sequence[Kit] = (),
 ) -> CustomPivot:
     """Find the best pivot within the room that the case states, under all of its limits.
+
+    Of pivots that no gauge tells apart the one with fewest parts is taken, then one whose kit
+    leaves the taper alone, then the cheapest.
 
     Parameters
     ----------
@@ -74,6 +81,8 @@ def custom_pivot(
         Least peak without a custom pivot, to compare with. [deg]
     progress : callable, optional
         Called with (trials done, trials wanted).
+    kits : sequence of Kit
+        Kits one of which the pivot is to carry; none for the case's own stack, joint and stud.
 
     Returns
     -------
@@ -88,7 +97,8 @@ def custom_pivot(
     if evaluator.case.custom_pivot is None:
         fault = missing_room(evaluator.case)
         raise PivotwrightError(f"{fault.location} {fault.message}")
-    scores = CustomScores(evaluator, CustomSpace.of(evaluator.case))
+    kits = sorted(kits, key=lambda kit: (kit.irreversible, kit.price or np.inf))
+    scores = _scores(evaluator, kits)
     outcome = run_custom_study(scores, plan, progress)
     best = _as_made(scores, outcome.pivots.rows(np.array([simplest(scores, outcome.pivots)])))
     if not np.isfinite(best.peak[0]):
@@ -99,10 +109,12 @@ def custom_pivot(
         )
     pivot = scores.space.settings(best.choices, best.moves)
     margins = scores.margins(best.choices, best.moves)
-    pieces = scores.space.stacks[best.choices[0, 0]].pieces
-    (setting,) = described_settings(evaluator, pivot, margins, [pieces])
+    (choice,) = best.choices
+    fitted, pieces = scores.evaluators[choice[0]], scores.space.stack(choice).pieces
+    (setting,) = described_settings(fitted, pivot, margins, [pieces])
     return CustomPivot(
         **setting.model_dump(),
+        kit=_name(kits, choice),
         coordinates=_coordinates(scores, best, pivot),
         held_by=_held_by(scores, best, margins),
         steering=_steering_cost(evaluator, pivot),
@@ -110,10 +122,20 @@ def custom_pivot(
         uncertainty=uncertainty(evaluator, pivot, plan.seed),
         toe_change_deg=np.degrees(evaluator.toe_change(pivot)[0]).tolist(),
         change_mm=float(hardware_change(scores.space, pivot)[0]),
-        trade_offs=_trade_offs(scores, outcome, best, best_stack_peak_deg, plan.seed),
+        trade_offs=_trade_offs(scores, outcome, best, best_stack_peak_deg, plan.seed, kits),
         study_trials=outcome.trials,
         pivots_scored=scores.scored,
     )
+
+
+def _scores(evaluator: Evaluator, kits: Sequence[Kit]) -> CustomScores:
+    """Prepare the car with each of the kits; they share its poses, which depend on none."""
+    cases = [case_with_kit(evaluator.case, kit) for kit in kits] or [evaluator.case]
+    return CustomScores([replace(evaluator, case=case) for case in cases], CustomSpace.of(cases))
+
+
+def _name(kits: Sequence[Kit], choice: Choice) -> str | None:
+    return kits[choice[0]].name if kits else None
 
 
 def _as_made(scores: CustomScores, best: Pivots) -> Pivots:
@@ -207,6 +229,7 @@ def _trade_offs(
     best: Pivots,
     best_stack_peak_deg: float | None,
     seed: int,
+    kits: Sequence[Kit],
 ) -> list[TradeOff]:
     """Pivots that ask for less and leave no more toe than the tolerance or the best stack."""
     evaluator = scores.evaluator
@@ -220,6 +243,7 @@ def _trade_offs(
     settings = scores.space.settings(found.pivots.choices, found.pivots.moves)
     return [
         TradeOff(
+            kit=_name(kits, found.pivots.choices[k]),
             moves_mm=_as_typed(found.pivots.moves[k], case).tolist(),
             outer_drop_mm=settings.outer_drop[k],
             rack_raise_mm=settings.rack_raise[k],

@@ -11,7 +11,7 @@ from optimizer.evaluate import Evaluator
 from optimizer.limits import Margin
 from optimizer.models.result import Setting
 from optimizer.reasons import smallest, tightest, violations
-from optimizer.strength import drop_along_stud, strength_figures
+from optimizer.strength import strength_figures
 
 
 def described_settings(
@@ -23,7 +23,7 @@ def described_settings(
     """Describe candidates, given their `margins` and the pieces of their `stacks`. [mm]."""
     figures = toe_curve(evaluator.travel, evaluator.toe_change(settings))
     length_change = evaluator.rod_length_change(settings)
-    drop = drop_along_stud(settings.outer_drop, settings.outer_move, evaluator.corner.stud_axis)
+    drop = evaluator.corner.drop_along_stud(settings)
     strength = strength_figures(evaluator.case, drop, length_change)
     tolerance = np.radians(evaluator.case.aim.tolerance_deg)
     diameter = subject_of(evaluator.case).toe_diameter_mm

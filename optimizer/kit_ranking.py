@@ -1,7 +1,7 @@
 """Kits ranked against each other for one car: each by its best setting, proved like any other."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -18,8 +18,8 @@ from optimizer.search.certificate import RESOLUTION, Proof, prove
 from optimizer.search.space import space_of
 from optimizer.search.stacks import BuildableStack
 from optimizer.search.study import Progress
-from optimizer.search.trade_offs import rate_change
-from optimizer.suggest import SuggestPlan, settings_of, suggest
+from optimizer.search.trade_offs import Rivals, rate_change
+from optimizer.suggest import SuggestPlan, custom_of, settings_of, suggest
 
 DRILLED = (
     "{kit} is held by a straight bolt: fitting it drills the arm's taper out, which can't be "
@@ -79,7 +79,15 @@ class _Trial:
             return int(self.rows[within[np.lexsort(keys[::-1])[0]]])
         return int(self.rows[np.argmin(peak)])
 
-    def ranked(self, limit: float) -> Ranked:
+    @property
+    def allowed(self) -> Rows:
+        """Rows that are settings: all with the kit fitted, or only leaving the car as it is."""
+        left = self.candidates.space.left
+        everything = np.arange(len(self.candidates.space.settings))
+        allowed: Rows = everything[(everything == left) == (self.kit is None)]
+        return allowed
+
+    def ranked(self, limit: float, *, unbeaten: bool | None) -> Ranked:
         """Row of the ranking, its rank still open."""
         row = self.row(limit)
         setting = settings_of(self.candidates, np.array([row]))[0]
@@ -91,7 +99,7 @@ class _Trial:
             rank=0,
             leading=leading,
             is_as_is=self.kit is None,
-            unbeaten=None,
+            unbeaten=unbeaten,
             steer_rate_change_percent=faster if steers else None,
             kit=None if self.kit is None else self.kit.name,
         )
@@ -118,7 +126,7 @@ def suggest_kits(
     kits : Kits
         What may be bought.
     plan, progress
-        As for `suggest`, which runs for the best kit.
+        As for `suggest`, which runs for the best kit; a custom pivot may carry any of them.
 
     Returns
     -------
@@ -132,10 +140,15 @@ def suggest_kits(
     poses: dict[float, ToeHeldPoses] = {}
     trials = [_Trial.of(case, kit, poses) for kit in (None, *kits.kits)]
     limit = min(trial.best_peak for trial in trials) + RESOLUTION
-    ranked = [(trial, trial.ranked(limit)) for trial in trials]
+    rivals = Rivals([trial.candidates for trial in trials], [trial.allowed for trial in trials])
+    ranked = []
+    for place, trial in enumerate(trials):
+        (unbeaten,) = rivals.unbeaten(place, np.array([trial.row(limit)]))
+        ranked.append((trial, trial.ranked(limit, unbeaten=unbeaten)))
     ranked.sort(key=lambda pair: pair[0].order(pair[1], limit))
     best = next(trial for trial, _ in ranked if trial.kit is not None)
-    result = suggest(best.candidates.evaluator.case, plan, progress)
+    result = suggest(best.candidates.evaluator.case, replace(plan, custom=False), progress)
+    proved = _certificate(result.certificate, trials, limit - RESOLUTION)
     cautions = result.cautions
     if best.kit is not None and best.kit.irreversible and ranked[0][1].fits:
         cautions = [DRILLED.format(kit=best.kit.name), *cautions]
@@ -146,7 +159,14 @@ def suggest_kits(
             "ranked": [
                 row.model_copy(update={"rank": rank}) for rank, (_, row) in enumerate(ranked, 1)
             ],
-            "certificate": _certificate(result.certificate, trials, limit - RESOLUTION),
+            "certificate": proved,
+            "custom": custom_of(
+                trials[0].candidates.evaluator,
+                plan,
+                proved.best_peak_toe_change_deg,
+                progress,
+                kits.kits,
+            ),
             "cautions": cautions,
             "kits": [facts_of(kit) for kit in kits.kits],
             "currency": kits.currency,

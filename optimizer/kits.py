@@ -13,6 +13,7 @@ from optimizer.models.case import Case
 from optimizer.models.kits import Kit, KitsFile
 from optimizer.models.limits import Joint, OuterJoint
 from optimizer.search.stacks import shelf_stacks
+from optimizer.strength import grade_faults
 from optimizer.toml_file import file_text, table_from_text
 from optimizer.units import Units
 
@@ -50,7 +51,7 @@ def read_kits(path: str | PathLike[str]) -> Kits:
     for place, row in enumerate(rows, start=1):
         kit, wrong = _kit(row, head.units)
         if kit is not None and kit.name in kits:
-            wrong = [Fault("name", f"must differ from the other kits', got {quoted(kit.name)}")]
+            wrong += [Fault("name", f"must differ from the other kits', got {quoted(kit.name)}")]
         if kit is not None and not wrong:
             kits[kit.name] = kit
         faults += [fault.inside(f"kits[{place}]") for fault in wrong]
@@ -111,4 +112,4 @@ def _kit(row: object, units: Units) -> tuple[Kit | None, list[Fault]]:
             return None, [Fault("shelf", "must build a stack between stack.min and stack.max")]
     except PivotwrightError as error:
         return None, [Fault("shelf", f"must build fewer stacks: {error}")]
-    return kit, []
+    return kit, list(grade_faults(kit.stud, units))

@@ -10,7 +10,7 @@ from geometry.vectors import Array
 from optimizer.adjust import Settings
 from optimizer.evaluate import Evaluator
 from optimizer.gaps import Found, gaps
-from optimizer.strength import drop_along_stud, strength_limits
+from optimizer.strength import strength_limits
 from optimizer.tilts import joint_tilts, tilt_limit_deg
 
 RACK_STEPS = 5  # rack positions from lock to lock, straight ahead among them
@@ -74,7 +74,7 @@ def margins(
         )
     ]
     change = evaluator.rod_length_change(settings)
-    drop = drop_along_stud(settings.outer_drop, settings.outer_move, evaluator.corner.stud_axis)
+    drop = evaluator.corner.drop_along_stud(settings)
     found += [_everywhere(*limit) for limit in strength_limits(evaluator.case, drop, change)]
     return found
 

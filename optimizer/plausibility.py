@@ -66,7 +66,7 @@ def _impossible_of_either(car: BothSides, *, used_travel: bool) -> list[Fault]:
 
 
 def _impossible(case: Case, *, used_travel: bool) -> Iterator[Fault]:
-    yield from grade_faults(case)
+    yield from grade_faults(case.stud, case.units)
     bare = case.model_copy(update={"alignment": None})
     if case.alignment is not None:
         out_of_reach = list(_out_of_reach(bare, used_travel=False))

@@ -6,11 +6,13 @@ from optimizer.adjust import Settings
 from optimizer.alignment import alignment_of
 from optimizer.cautions import judgement
 from optimizer.curve import stepped_travel, subject_of
+from optimizer.errors import PivotwrightError
 from optimizer.evaluate import Evaluator
 from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.case import Case
-from optimizer.models.result import Reading
+from optimizer.models.result import Reading, Strength
 from optimizer.models.sheet import BLANKS, SET_UP, Sheet
+from optimizer.strength import rod_thread, strength_figures, stud_section
 from optimizer.suggest import READING_STEP_IN_MM, READING_STEP_MM
 from optimizer.units import length_text
 
@@ -47,18 +49,33 @@ def sheet(case: Case, setting: Settings, fit: str, kind: str) -> Sheet:
     -------
     Sheet
         One row a height, in the steps of the trade.
+
+    Raises
+    ------
+    PivotwrightError
+        The tie rod can't follow the wheel with that setting.
     """
     step = READING_STEP_MM if case.units == "mm" else READING_STEP_IN_MM
     case, alignment = alignment_of(case)
     evaluator = Evaluator.of(case, stepped_travel(case.ride.bump, case.ride.droop, step))
     change = evaluator.toe_change(setting)[0] + evaluator.gain * evaluator.travel
+    if np.isnan(change).any():
+        raise PivotwrightError(
+            f"{fit}: the {case.words.rod} could not follow the wheel over the used travel"
+        )
     lowered = case.ride.lowered_by
     away = f"{length_text(abs(lowered), case.units)} {'below' if lowered >= 0.0 else 'above'}"
     steps = [text.format(words=case.words) for text in PREPARE]
+    longer = evaluator.rod_length_change(setting)
+    drop = evaluator.corner.drop_along_stud(setting)
     return Sheet(
         subject=subject_of(case),
         kind=kind,
         fit=fit,
+        tie_rod_length_change_mm=longer[0],
+        stud=stud_section(case),
+        thread=rod_thread(case),
+        strength=Strength(**strength_figures(case, drop, longer).row(0)),
         prepare=[
             f"Ride height {away} the one at which the car was measured.",
             *_alignment_to_set(alignment, steers=case.words.steers),

@@ -18,6 +18,7 @@ from optimizer.models.grades import Grade
 from optimizer.models.result import RodThread, StudSection
 from optimizer.models.stud import ScrewThread, Stud
 from optimizer.tables import grade_of
+from optimizer.units import Units
 
 
 @dataclass(frozen=True)
@@ -47,15 +48,15 @@ class StrengthFigures:
         }
 
 
-def strength_figures(case: Case, outer_drop: Array, rod_length_change: Array) -> StrengthFigures:
+def strength_figures(case: Case, drop: Array, rod_length_change: Array) -> StrengthFigures:
     """Find what settings ask of the stud and of the thread.
 
     Parameters
     ----------
     case : Case
         The stud and the thread, either of which may be left out.
-    outer_drop : (M,) float array
-        Stack of each setting, see `drop_along_stud`. [mm]
+    drop : (M,) float array
+        Height that the stud must make up for, see `Corner.drop_along_stud`. [mm]
     rod_length_change : (M,) float array
         How much longer than measured the tie rod becomes; all of it is taken at the stated thread.
         [mm]
@@ -69,7 +70,7 @@ def strength_figures(case: Case, outer_drop: Array, rod_length_change: Array) ->
     engagement = None if thread is None else thread.engaged - rod_length_change
     if stud is None:
         return StrengthFigures(engagement=engagement)
-    lever, section = stud_lever(stud, outer_drop), section_diameter(stud)
+    lever, section = stud_lever(stud, drop), section_diameter(stud)
     proof, yields = (
         None if strength is None else force_at_stress(strength, lever, section)
         for strength in strengths_mpa(stud)
@@ -85,22 +86,13 @@ def strength_figures(case: Case, outer_drop: Array, rod_length_change: Array) ->
     )
 
 
-def drop_along_stud(outer_drop: Array, outer_move: Array | None, stud_axis: Array) -> Array:
-    """Height that the stud must make up for, (M,): the stack, and a custom pivot's share. [mm].
-
-    `outer_move` (M, 3) is the move of a custom pivot; what of it lies across the stud is not
-    counted: a bracket that carries the pivot beside its stud is a part of its own.
-    """
-    return outer_drop if outer_move is None else outer_drop + outer_move @ stud_axis
-
-
-def stud_lever(stud: Stud, outer_drop: Array) -> Array:
+def stud_lever(stud: Stud, drop: Array) -> Array:
     """From the section that carries the load to the joint's center, (M,) to (M,). [mm].
 
     Below 0 the joint has moved to the arm's other side, by the arm's thickness less than it seems;
     that thickness is not known, so the whole drop is taken, which is on the safe side.
     """
-    return np.maximum(stud.standard_height + outer_drop, -outer_drop)
+    return np.maximum(stud.standard_height + drop, -drop)
 
 
 def section_diameter(stud: Stud) -> float:
@@ -117,21 +109,20 @@ def strengths_mpa(stud: Stud) -> tuple[float | None, float | None]:
     return strength.proof_mpa, strength.yield_mpa
 
 
-def grade_faults(case: Case) -> Iterator[Fault]:
+def grade_faults(stud: Stud | None, units: Units) -> Iterator[Fault]:
     """Find fault with a grade that no table lists, or that does not come in the stud's size."""
-    stud = case.stud
     if stud is not None and stud.grade is not None:
         try:
-            grade_of(stud.grade, stud.nominal_diameter, case.units)
+            grade_of(stud.grade, stud.nominal_diameter, units)
         except PivotwrightError as error:
             yield Fault("stud.grade", str(error))
 
 
 def strength_limits(
-    case: Case, outer_drop: Array, rod_length_change: Array
+    case: Case, drop: Array, rod_length_change: Array
 ) -> Iterator[tuple[str, str, Array, float]]:
     """Kind, name, value and least value of what must be kept: "thread" [mm] and "stud" [-]."""
-    figures = strength_figures(case, outer_drop, rod_length_change)
+    figures = strength_figures(case, drop, rod_length_change)
     if case.thread is not None and figures.engagement is not None:
         yield "thread", case.words.rod_thread, figures.engagement, case.thread.least
     if figures.safety_factor is not None:
@@ -147,6 +138,8 @@ def stud_section(case: Case) -> StudSection | None:
     proof, yields = strengths_mpa(stud)
     place = "shank" if stud.seat == "straight-bolt" else "large end of the taper"
     grade = _grade(stud)
+    standard = strength_figures(case, np.zeros(1), np.zeros(1))
+    force = standard.yield_force if standard.proof_force is None else standard.proof_force
     return StudSection(
         seat=stud.seat,
         section=place if stud.thread is None else "root of the thread",
@@ -156,6 +149,7 @@ def stud_section(case: Case) -> StudSection | None:
         proof_mpa=proof,
         yield_mpa=yields,
         source=stud.strength_source if grade is None else grade.source,
+        standard_force_n=_item(force, 0),
         rod_force_n=stud.rod_force_n,
     )
 

@@ -1,5 +1,6 @@
 """The main job: search, prove, rank, and say what to expect."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -12,6 +13,7 @@ from optimizer.described import described_settings
 from optimizer.diagnosis import diagnosis
 from optimizer.evaluate import Evaluator
 from optimizer.models.case import Case
+from optimizer.models.kits import Kit
 from optimizer.models.result import (
     Certificate,
     Curves,
@@ -100,21 +102,27 @@ def suggest(
         ),
         stud=stud_section(case),
         thread=rod_thread(case),
-        custom=_custom(candidates, plan, least, progress) if plan.custom else None,
+        custom=custom_of(candidates.evaluator, plan, least, progress),
         next_shim=next_shim(candidates.evaluator, proof.best_peak, plan.shared),
         cautions=cautions(case, as_is if best is None else best),
     )
 
 
-def _custom(
-    candidates: Candidates, plan: SuggestPlan, least: float | None, progress: Progress | None
-) -> CustomPivot:
+def custom_of(
+    evaluator: Evaluator,
+    plan: SuggestPlan,
+    least_deg: float | None,
+    progress: Progress | None,
+    kits: Sequence[Kit] = (),
+) -> CustomPivot | None:
+    """Find the custom pivot that a plan asks for, see `custom_pivot`; None where it doesn't."""
+    if not plan.custom:
+        return None
     from optimizer.custom import custom_pivot  # brings scipy.optimize, which is slow to import
 
-    evaluator = candidates.evaluator
     if plan.shared is not None:
         evaluator = replace(evaluator, case=_with_settled(evaluator.case, plan.shared))
-    return custom_pivot(evaluator, plan.study, least, progress)
+    return custom_pivot(evaluator, plan.study, least_deg, progress, kits)
 
 
 def _with_settled(case: Case, shared: Shared) -> Case:

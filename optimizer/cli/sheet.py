@@ -73,7 +73,7 @@ def _best(car: "Case | BothSides") -> "list[tuple[Settings, str]]":
     from optimizer.adjust import Settings, linkage_choice
     from optimizer.models.both_sides import BothSides
     from optimizer.reports.numbers import Reader
-    from optimizer.reports.words import what_to_fit
+    from optimizer.reports.words import what_to_build
     from optimizer.sides.suggest import suggest_both
     from optimizer.suggest import suggest
 
@@ -87,7 +87,7 @@ def _best(car: "Case | BothSides") -> "list[tuple[Settings, str]]":
         winner = next((row for row in result.ranked if row.fits), result.ranked[0])
         joint = linkage_choice(case, winner.model_dump())
         setting = (winner.outer_drop_mm, winner.rack_raise_mm, joint)
-        fit = what_to_fit(winner, Reader(result.subject), as_is=winner.is_as_is)
+        fit = what_to_build(winner, result, Reader(result.subject))
         found.append((Settings.single(*setting), fit))
     return found
 

@@ -87,18 +87,29 @@ class Tightest(Answer):
     sentence: str
 
 
-class Setting(ToeFigures):
+class Strength(Answer):
+    """What a setting asks of the stud and the thread; None where the case doesn't state it.
+
+    `stud_height_ratio` is the lever of the rod force on the stud against the standard joint's,
+    `stud_proof_force_n` and `stud_yield_force_n` the rod forces at which its section reaches its
+    strength, `stud_safety_factor` the lower of them against the stated force, and
+    `thread_engagement_mm` what the toe reset leaves.
+    """
+
+    stud_height_ratio: float | None = None
+    stud_proof_force_n: float | None = None
+    stud_yield_force_n: float | None = None
+    stud_safety_factor: float | None = None
+    thread_engagement_mm: float | None = None
+
+
+class Setting(ToeFigures, Strength):
     """One thing that may be fitted, with its scores and margins.
 
     `tilt_margin_deg` and `clearance_mm` are the smallest over travel x rack travel, None where the
     case states no tilt limit or no obstacle; a negative margin, or a gap below the wanted one, is
     in `reasons`.  `tightest_joint` and `tightest_gap` say which joint and which parts these are of,
     and where.
-
-    `stud_height_ratio` is the lever of the rod force on the stud against the standard joint's,
-    `stud_proof_force_n` and `stud_yield_force_n` the rod forces at which its section reaches its
-    strength, `stud_safety_factor` the lower of them against the stated force, and
-    `thread_engagement_mm` what the toe reset leaves; each None where the case doesn't state it.
     """
 
     outer_drop_mm: float
@@ -112,11 +123,6 @@ class Setting(ToeFigures):
     tightest_joint: Tightest | None = None
     tightest_gap: Tightest | None = None
     tie_rod_length_change_mm: float
-    stud_height_ratio: float | None = None
-    stud_proof_force_n: float | None = None
-    stud_yield_force_n: float | None = None
-    stud_safety_factor: float | None = None
-    thread_engagement_mm: float | None = None
     fits: bool
     meets_tolerance: bool
     reasons: list[str]
@@ -168,7 +174,11 @@ class Certificate(Answer):
 
 
 class StudSection(Answer):
-    """The section of the stud that carries the load; `source` is where its strength is from."""
+    """The section of the stud that carries the load; `source` is where its strength is from.
+
+    `standard_force_n` is the rod force at which it reaches its proof strength, or its yield
+    strength where only that is known, with the joint at its standard height.
+    """
 
     seat: Literal["tapered", "straight-bolt"]
     section: str
@@ -178,6 +188,7 @@ class StudSection(Answer):
     proof_mpa: float | None
     yield_mpa: float | None
     source: str | None
+    standard_force_n: float | None
     rod_force_n: float | None
 
 
@@ -268,9 +279,10 @@ class TradeOff(Answer):
     """A custom pivot that no other one found beats on peak, change, clearance and steering ratio.
 
     `moves_mm` are x, y, z of the outer pivot, then of the inner one; `change_mm` adds up how far
-    pivots, stack, rack and ball joint move.
+    pivots, stack, rack and ball joint move.  `kit` is as for the pivot that it is traded against.
     """
 
+    kit: str | None = None
     moves_mm: list[float]
     outer_drop_mm: float
     rack_raise_mm: float
@@ -286,6 +298,7 @@ class TradeOff(Answer):
 class CustomPivot(Setting):
     """The best pivot made to measure, with what it asks for and what it costs.
 
+    `kit` is the kit whose joint, stud and stack it carries, None where no kits were asked for.
     `outer_drop_mm` is a stack on top of it, 0 where it takes the stack's place.  `held_by` names
     the limits and the sides of the room that it stands at, `steering` is None on a rear axle,
     `change_mm` adds up how far pivots, stack, rack and ball joint move.
@@ -293,6 +306,7 @@ class CustomPivot(Setting):
     where none fits.  The settings are not finite in number, so there is no certificate.
     """
 
+    kit: str | None = None
     coordinates: list[Coordinate]
     held_by: list[str]
     steering: SteeringCost | None

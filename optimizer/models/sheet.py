@@ -3,7 +3,7 @@
 from typing import Literal
 
 from optimizer.models.answer import Answer
-from optimizer.models.result import Reading, Subject
+from optimizer.models.result import Reading, RodThread, Strength, StudSection, Subject
 
 BLANKS = {
     "two-dial": ("front dial", "rear dial", "rear - front"),
@@ -29,12 +29,16 @@ SET_UP = {
 
 
 class Sheet(Answer):
-    """A sheet to print: what to prepare, what to fit, and rows to fill in."""
+    """A sheet to print: what to prepare, what to build, and rows to fill in."""
 
     format: Literal[1] = 1
     subject: Subject
     kind: str
     fit: str
+    tie_rod_length_change_mm: float
+    stud: StudSection | None
+    thread: RodThread | None
+    strength: Strength
     prepare: list[str]
     set_up: str
     blanks: list[str]

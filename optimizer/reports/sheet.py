@@ -6,6 +6,8 @@ from textwrap import fill
 from optimizer.models.sheet import Sheet
 from optimizer.models.together import SheetOfBothSides
 from optimizer.reports.numbers import Reader
+from optimizer.reports.stud import stud_and_thread
+from optimizer.reports.words import toe_reset_in_words
 
 WIDTH = 92  # columns that most printers put on a page
 STYLE = """
@@ -22,7 +24,9 @@ def sheet_text(sheet: Sheet) -> str:
     reader = Reader(sheet.subject)
     titles, rows = _titles(sheet, reader), _rows(sheet, reader)
     widths = [max(len(title), 10) for title in titles]
-    lines = [sheet.subject.name, f"Fitted: {sheet.fit}", "", "Prepare"]
+    lines = [sheet.subject.name, f"Fitted: {sheet.fit}", "", "Build"]
+    lines += [_folded(f"  [ ] {text}", 6) for text in _build(sheet, reader)]
+    lines += ["", "Prepare"]
     lines += [_folded(f"  [ ] {text}", 6) for text in sheet.prepare]
     lines += ["", _folded(f"Gauge: {sheet.kind}. {sheet.set_up}")]
     lines += ["", "  ".join(f"{title:>{w}}" for title, w in zip(titles, widths, strict=True))]
@@ -67,7 +71,10 @@ def _page(sheet: Sheet, body: str) -> str:
 def _section(sheet: Sheet) -> str:
     reader = Reader(sheet.subject)
     name, fit = escape(sheet.subject.name), escape(sheet.fit)
-    prepare = "".join(f"<li>{escape(text)}</li>" for text in sheet.prepare)
+    build, prepare = (
+        "".join(f"<li>{escape(text)}</li>" for text in texts)
+        for texts in (_build(sheet, reader), sheet.prepare)
+    )
     head = "".join(f"<th>{escape(title)}</th>" for title in _titles(sheet, reader))
     body = "".join(
         f"<tr>{''.join(f'<td>{escape(cell)}</td>' for cell in row)}</tr>"
@@ -78,12 +85,21 @@ def _section(sheet: Sheet) -> str:
         f"<h1>{name}</h1>\n"
         f"<p>{escape(sheet.subject.layout)}, {sheet.subject.side} {sheet.subject.words.wheel}. "
         f"Fitted: {fit}.</p>\n"
-        f"<h2>Prepare</h2><ol>{prepare}</ol>\n<h2>Read</h2>\n"
+        f"<h2>Build</h2><ol>{build}</ol>\n<h2>Prepare</h2><ol>{prepare}</ol>\n<h2>Read</h2>\n"
         f"<p>Gauge: {sheet.kind}. {escape(sheet.set_up)}</p>\n"
         f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>\n{cautions}\n"
         "<p>Date ____________ &nbsp; Measured by ____________ &nbsp; Tire pressures "
         "____________</p>\n"
     )
+
+
+def _build(sheet: Sheet, reader: Reader) -> list[str]:
+    """What to build, and what it asks of the stud and the thread."""
+    return [
+        f"{sheet.fit[0].upper()}{sheet.fit[1:]}.",
+        toe_reset_in_words(sheet.tie_rod_length_change_mm, reader),
+        *stud_and_thread(sheet.strength, sheet.stud, sheet.thread, reader),
+    ]
 
 
 def _titles(sheet: Sheet, reader: Reader) -> list[str]:

@@ -1,26 +1,25 @@
 """Sentences about the stud and the tie rod's thread of the setting that is proposed."""
 
-from optimizer.models.result import RodThread, Setting, StudSection, SuggestResult
+from optimizer.models.result import RodThread, Strength, StudSection
 from optimizer.reports.numbers import Reader
 
 NEWTONS_PER_POUND = 4.4482216152605  # exact, the international pound-force
 
 
-def stud_and_thread(setting: Setting, result: SuggestResult, reader: Reader) -> list[str]:
+def stud_and_thread(
+    strength: Strength, stud: StudSection | None, thread: RodThread | None, reader: Reader
+) -> list[str]:
     """Say what a setting asks of both; nothing of what the case doesn't state."""
     lines = []
-    if result.stud is not None:
-        lines += [
-            _section(result.stud, setting, reader),
-            _strength(result.stud, setting, result.as_is, reader),
-        ]
-    if result.thread is not None and setting.thread_engagement_mm is not None:
-        lines.append(_thread(result.thread, setting.thread_engagement_mm, reader))
+    if stud is not None:
+        lines += [_section(stud, strength, reader), _strength(stud, strength, reader)]
+    if thread is not None and strength.thread_engagement_mm is not None:
+        lines.append(_thread(thread, strength.thread_engagement_mm, reader))
     return lines
 
 
-def _section(stud: StudSection, setting: Setting, reader: Reader) -> str:
-    ratio = setting.stud_height_ratio or 1.0
+def _section(stud: StudSection, strength: Strength, reader: Reader) -> str:
+    ratio = strength.stud_height_ratio or 1.0
     lever = reader.length_with_unit(ratio * stud.standard_height_mm)
     seat = {
         "tapered": "Stud in a tapered seat",
@@ -33,22 +32,21 @@ def _section(stud: StudSection, setting: Setting, reader: Reader) -> str:
     )
 
 
-def _strength(stud: StudSection, setting: Setting, as_is: Setting, reader: Reader) -> str:
+def _strength(stud: StudSection, strength: Strength, reader: Reader) -> str:
     rod = reader.words.short_rod
-    proof = setting.stud_proof_force_n is not None
-    kind, stress = ("proof", stud.proof_mpa) if proof else ("yield", stud.yield_mpa)
-    force, standard = (
-        s.stud_proof_force_n if proof else s.stud_yield_force_n for s in (setting, as_is)
-    )
+    kind, stress, force = "proof", stud.proof_mpa, strength.stud_proof_force_n
+    if force is None:
+        kind, stress, force = "yield", stud.yield_mpa, strength.stud_yield_force_n
+    standard = stud.standard_force_n
     if force is None or standard is None or stress is None:
         return "No strength is stated for it, so no force is given."
     grade = "" if stud.grade is None else f"{stud.grade}, from "
-    if stud.rod_force_n is None or setting.stud_safety_factor is None:
+    if stud.rod_force_n is None or strength.stud_safety_factor is None:
         judged = f"No {rod} force is stated, so no safety factor is given."
     else:
         judged = (
             f"Against the stated {_force(stud.rod_force_n, reader)} that is a safety factor of "
-            f"{setting.stud_safety_factor:.2f}."
+            f"{strength.stud_safety_factor:.2f}."
         )
     return (
         f"It reaches its {kind} strength ({stress:.0f} MPa, {grade}{stud.source}) at a "

@@ -28,7 +28,7 @@ from optimizer.reports.words import (
 )
 
 WIDTH = 100  # columns where the output is no terminal
-UNBEATEN = "* no setting that fits beats it on peak, effort{} at once."
+UNBEATEN = "* no setting{} that fits beats it on peak, effort{} at once."
 
 
 def rendered(parts: list[RenderableType], width: int | None = None) -> str:
@@ -41,6 +41,7 @@ def rendered(parts: list[RenderableType], width: int | None = None) -> str:
         force_terminal=color,
         no_color=not color,
         highlight=False,
+        markup=False,  # a name may hold brackets
     )
     for part in parts:
         console.print(part)
@@ -59,7 +60,7 @@ def suggest_report(result: SuggestResult, case_path: str) -> str:
         *(indented(line) for line in what_it_does(result, reader)),
         heading("What to fit, best first"),
         _ranking(result, reader),
-        *([_unbeaten(result.subject)] if any(row.unbeaten for row in result.ranked) else []),
+        *([_unbeaten(result)] if any(row.unbeaten for row in result.ranked) else []),
         indented(tightest_in_words(result.ranked[0])),
         *(indented(line) for line in kits_in_words(result.kits, result.currency)),
         indented(proof_in_words(result.certificate, reader)),
@@ -75,7 +76,7 @@ def suggest_report(result: SuggestResult, case_path: str) -> str:
     if winner is None:
         parts.append(indented("Nothing that can be built keeps every limit; see the reasons."))
     else:
-        if lines := stud_and_thread(winner, result, reader):
+        if lines := stud_and_thread(winner, result.stud, result.thread, reader):
             parts.append(heading("Stud and thread"))
             parts += [indented(line) for line in lines]
         parts.append(heading("Before it goes on the road"))
@@ -110,9 +111,10 @@ def what_it_is(subject: Subject, case_path: str) -> Text:
     return Text(f"{subject.layout}, {subject.side} {subject.words.wheel}; {case_path}", style="dim")
 
 
-def _unbeaten(subject: Subject) -> Padding:
-    counts = ", gap and steering ratio" if subject.words.steers else " and gap"
-    return indented(UNBEATEN.format(counts))
+def _unbeaten(result: SuggestResult) -> Padding:
+    kits = " of any kit" if result.kits else ""
+    counts = ", gap and steering ratio" if result.subject.words.steers else " and gap"
+    return indented(UNBEATEN.format(kits, counts))
 
 
 def _ranking(result: SuggestResult, reader: Reader) -> Padding:
@@ -131,7 +133,8 @@ def _ranking(result: SuggestResult, reader: Reader) -> Padding:
         (result.subject.words.short_rod, result.subject.units),
     ):
         table.add_column(f"{name}\n{unit}", justify="right")
-    if result.stud is not None:
+    studs = any(row.stud_height_ratio is not None for row in result.ranked)
+    if studs:
         table.add_column("stud\nx std", justify="right")
     for row in result.ranked:
         table.add_row(*_cells(row, reader, drops=drops), style="" if row.fits else "dim")

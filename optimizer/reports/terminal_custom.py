@@ -93,7 +93,7 @@ def _sentences(pivot: CustomPivot, result: SuggestResult, reader: Reader) -> Ite
 
 
 def _beside(pivot: CustomPivot, result: SuggestResult, reader: Reader) -> str:
-    parts = []
+    parts = [] if pivot.kit is None else [f"the kit {pivot.kit}"]
     if pivot.outer_drop_mm:
         parts.append(f"a stack of {reader.length_with_unit(pivot.outer_drop_mm)} on it")
     if pivot.rack_raise_mm:

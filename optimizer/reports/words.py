@@ -85,6 +85,15 @@ def what_to_fit(setting: Setting, reader: Reader, *, as_is: bool = False) -> str
     return ", ".join(parts) or "standard seat"
 
 
+def what_to_build(winner: Ranked, result: SuggestResult, reader: Reader) -> str:
+    """Name a ranked setting with all that belongs to it, its kit and its ball joint too."""
+    kit = "" if winner.kit is None else f"{winner.kit}: "
+    text = f"{kit}{what_to_fit(winner, reader, as_is=winner.is_as_is)}"
+    if winner.ball_joint_drop_mm == result.as_is.ball_joint_drop_mm:
+        return text
+    return f"{text}, lower ball joint {reader.length_with_unit(winner.ball_joint_drop_mm)} down"
+
+
 def tightest_in_words(first: Ranked) -> str:
     """Say where the first of the ranking comes nearest to binding and to touching."""
     found = [tight.sentence for tight in (first.tightest_joint, first.tightest_gap) if tight]
@@ -125,18 +134,26 @@ def sureness_in_words(sure: Uncertainty, result: SuggestResult, reader: Reader) 
 
 def next_steps(winner: Ranked, result: SuggestResult, reader: Reader) -> list[str]:
     """Say what to do on the car, in order."""
-    fit, words = what_to_fit(winner, reader, as_is=winner.is_as_is), result.subject.words
-    change = reader.length(abs(winner.tie_rod_length_change_mm))
-    longer = "longer" if winner.tie_rod_length_change_mm > 0.0 else "shorter"
-    aligned = result.alignment
+    aligned, words = result.alignment, result.subject.words
     first = [] if aligned is None else [f"Align at ride height: {aligned.what_to_move}."]
     return [
-        f"Fit: {fit}. Record the ride height first (hub to arch, driver's weight in).",
+        f"Fit: {what_to_build(winner, result, reader)}. Record the ride height first (hub to arch, "
+        "driver's weight in).",
         *first,
-        f"{words.reset} at ride height: the {words.short_rod} comes out about {change} "
-        f"{result.subject.units} {longer} than measured.",
+        toe_reset_in_words(winner.tie_rod_length_change_mm, reader),
         f"Spring out, bar off, {words.locked}stands under the body: sweep the wheel with a gauge, "
         "up and down, and compare with the readings below.",
         "If a reading differs by more than the points can explain, measure the points again "
         "before changing the stack.",
     ]
+
+
+def toe_reset_in_words(longer_mm: float, reader: Reader) -> str:
+    """Say what the toe reset does to the tie rod."""
+    way = "longer" if longer_mm > 0.0 else "shorter"
+    change = reader.length_with_unit(abs(longer_mm))
+    words = reader.words
+    return (
+        f"{words.reset} at ride height: the {words.short_rod} comes out about {change} {way} than "
+        "measured."
+    )

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from geometry.vectors import Array
 from optimizer.adjust import Rows
 from optimizer.evaluate import Evaluator
-from optimizer.limits import Margin, margins
+from optimizer.limits import Margin, Places, margins
 from optimizer.search.space import Space
 
 
@@ -18,7 +18,8 @@ class Candidates:
 
     `peak` (M,) is the exact peak toe change, NaN while unknown [rad]; `violation` (M,) is 0 where
     the setting fits, NaN while unknown, and otherwise at least how far a limit is exceeded;
-    `clearance` (M,) is the smallest gap of a row that fits, infinite without obstacles. [mm]
+    `clearance` (M,) is the smallest gap of a row that fits, infinite without obstacles [mm];
+    `telling` is the place at which the first rows that don't fit were worst most often.
     """
 
     evaluator: Evaluator
@@ -26,6 +27,7 @@ class Candidates:
     peak: Array = field(init=False)
     violation: Array = field(init=False)
     clearance: Array = field(init=False)
+    telling: Places | None = field(init=False, default=None)
 
     def __post_init__(self) -> None:
         self.peak = np.full(len(self.space.settings), np.nan)
@@ -41,20 +43,42 @@ class Candidates:
             self.peak[new] = np.where(np.isnan(peak), np.inf, peak)
 
     def find_limits(self, rows: Rows) -> None:
-        """Check the rows against every limit where that is not done.
-
-        Most of what doesn't fit shows it at the ends of travel and lock, which are looked at first.
-        """
-        for ends_only in (True, False):
-            new = rows[np.isnan(self.violation[rows])]
-            if not new.size:
-                return
-            settings = self.space.settings.rows(new)
-            found = margins(self.evaluator, settings, ends_only=ends_only)
-            worst = np.maximum(0.0, -np.min([m.margin for m in found], axis=0))
-            self.violation[new] = np.where(ends_only & (worst == 0.0), np.nan, worst)
+        """Check the rows against every limit where that is not done."""
+        self.find_broken(rows)
+        new = self._unknown(rows)
+        if new.size:
+            found = self.margins(new)
+            self.violation[new] = _violation(found)
             gaps = [margin.value for margin in found if margin.kind == "gap"]
             self.clearance[new] = np.min(gaps, axis=0) if gaps else np.inf
+
+    def find_broken(self, rows: Rows) -> None:
+        """Find out most of the rows that don't fit: at the ends of travel and lock it shows.
+
+        Once some are known, the one place that tells most of them is looked at before.
+        """
+        if self.telling is not None:
+            self._look(rows, places=self.telling)
+        found, worst = self._look(rows, ends_only=True)
+        if self.telling is None and worst.any():
+            self.telling = _most_telling(found, worst)
+
+    def _look(
+        self, rows: Rows, *, ends_only: bool = False, places: Places | None = None
+    ) -> tuple[list[Margin], Array]:
+        """Look at unknown rows at some places only: what is broken there doesn't fit."""
+        new = self._unknown(rows)
+        if not new.size:
+            return [], np.empty(0)
+        settings = self.space.settings.rows(new)
+        found = margins(self.evaluator, settings, ends_only=ends_only, places=places)
+        worst = _violation(found)
+        self.violation[new] = np.where(worst > 0.0, worst, np.nan)
+        return found, worst
+
+    def _unknown(self, rows: Rows) -> Rows:
+        """Those of the rows whose limits are not known."""
+        return rows[np.isnan(self.violation[rows])]
 
     def margins(self, rows: Rows) -> list[Margin]:
         """Every limit of some rows, with where it is worst."""
@@ -65,3 +89,20 @@ class Candidates:
         self.find_limits(rows)
         fitting: NDArray[np.bool_] = self.violation[rows] == 0.0
         return fitting
+
+
+def _violation(found: list[Margin]) -> Array:
+    """How far each row exceeds its worst limit, (M,), 0 where it keeps all."""
+    worst: Array = np.maximum(0.0, -np.min([margin.margin for margin in found], axis=0))
+    return worst
+
+
+def _most_telling(found: list[Margin], worst: Array) -> Places:
+    """Rack travel and wheel travel at which most of the broken rows break their worst limit."""
+    broken = np.flatnonzero(worst > 0.0)
+    limit = np.argmin([margin.margin for margin in found], axis=0)[broken]
+    travel = np.array([margin.travel for margin in found])[limit, broken]
+    rack = np.array([margin.rack_travel for margin in found])[limit, broken]
+    places, counts = np.unique([rack, travel], axis=1, return_counts=True)
+    most = places[:, [np.argmax(counts)]]
+    return most[0], most[1]

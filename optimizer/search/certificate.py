@@ -20,6 +20,7 @@ RESOLUTION = float(np.radians(0.01))  # a gauge tells no two toe angles closer t
 BOUND_FACTOR = 2.0  # times the second-order term of the estimate
 BLOCK = 32  # settings that a walk looks at first; twice as many each time it must go on
 MOST_AT_A_TIME = 512
+MOST_AT_ENDS = 4096  # where only the ends of travel are looked at
 
 
 @dataclass(frozen=True)
@@ -97,26 +98,28 @@ def _by_estimate(candidates: Candidates) -> tuple[Rows, Array]:
 def _first_fit(candidates: Candidates, order: Rows, least: Array) -> tuple[float, Rows]:
     """Exact peak of the best setting that fits, and the better ones that don't."""
     best, looked = np.inf, order[:0]
-    for part in _blocks(order.size):
+    for part in _blocks(order.size, MOST_AT_ENDS):
         if least[part.start] > best:
             break
         looked = order[: part.stop]
         block = order[part]
         candidates.find_peaks(block)
         block = block[candidates.peak[block] < best]
-        good = block[candidates.fits(block)]
+        candidates.find_broken(block)
+        block = block[np.argsort(candidates.peak[block], kind="stable")]
+        good = _fitting(candidates, block, 1)
         best = min(best, candidates.peak[good].min(initial=np.inf))
     worse = (candidates.violation[looked] > 0.0) & (candidates.peak[looked] < best)
     refused = looked[worse]
     return float(best), refused[np.argsort(candidates.peak[refused], kind="stable")]
 
 
-def _blocks(rows: int) -> Iterator[slice]:
-    """Parts of a walk, each twice as long as the one before, up to `MOST_AT_A_TIME`."""
+def _blocks(rows: int, most: int = MOST_AT_A_TIME) -> Iterator[slice]:
+    """Parts of a walk, each twice as long as the one before, up to `most`."""
     start, size = 0, BLOCK
     while start < rows:
         yield slice(start, min(start + size, rows))
-        start, size = start + size, min(2 * size, MOST_AT_A_TIME)
+        start, size = start + size, min(2 * size, most)
 
 
 def _solved_below(candidates: Candidates, order: Rows, least: Array, peak: float) -> Rows:

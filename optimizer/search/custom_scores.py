@@ -10,6 +10,7 @@ from optimizer.adjust import Rows
 from optimizer.evaluate import Evaluator
 from optimizer.limits import Margin, margins
 from optimizer.search.custom_space import Choice, CustomSpace
+from optimizer.search.trade_offs import clearance
 
 FARTHER = float(np.radians(1e-3))  # toe change that a millimeter of move must save to be worth it
 OUT_OF_REACH = 1e3  # mm or deg; that the linkage can't follow is worse than any limit exceeded
@@ -18,11 +19,19 @@ ROUNDED = 0.1  # mm; a move much smaller than this counts as none, so that a slo
 
 @dataclass
 class CustomScores:
-    """Scores custom pivots of one case, and counts how many it has scored."""
+    """Scores custom pivots of one car, and counts how many it has scored.
 
-    evaluator: Evaluator
+    `evaluators` has one for each kit of the space; they differ in their limits only.
+    """
+
+    evaluators: Sequence[Evaluator]
     space: CustomSpace
     scored: int = 0
+
+    @property
+    def evaluator(self) -> Evaluator:
+        """Evaluator for what is the same with every kit."""
+        return self.evaluators[0]
 
     def toe_change(self, choices: Choice, moves: Array) -> Array:
         """Exact toe change of pivots (M, H); NaN out of reach. [rad]."""
@@ -35,12 +44,25 @@ class CustomScores:
         return np.where(np.isnan(peak), np.inf, peak)
 
     def margins(self, choices: Choice, moves: Array) -> list[Margin]:
-        """Every limit of pivots."""
-        return margins(self.evaluator, self.space.settings(choices, moves))
+        """Every limit of pivots that all have one kit."""
+        (kit,) = np.unique(choices[:, 0])
+        return margins(self.evaluators[kit], self.space.settings(choices, moves))
+
+    def violation_and_clearance(self, choices: Choice, moves: Array) -> tuple[Array, Array]:
+        """Worst limit exceeded by each pivot, 0 where it fits, and its smallest gap, (M,) each.
+
+        The first is in mm or deg; the second is infinite where no obstacle is stated. [mm]
+        """
+        violation, gap = np.empty(len(moves)), np.empty(len(moves))
+        for kit in np.unique(choices[:, 0]):
+            rows = np.flatnonzero(choices[:, 0] == kit)
+            limits = self.margins(choices[rows], moves[rows])
+            violation[rows], gap[rows] = exceeded(limits), clearance(limits, rows.size)
+        return violation, gap
 
     def violation(self, choices: Choice, moves: Array) -> Array:
         """Worst limit exceeded by each pivot, (M,), 0 where it fits. [mm or deg]."""
-        return exceeded(self.margins(choices, moves))
+        return self.violation_and_clearance(choices, moves)[0]
 
 
 def exceeded(limits: list[Margin]) -> Array:
@@ -63,7 +85,7 @@ def distance(moves: Array) -> Array:
 
 @dataclass(frozen=True)
 class Pivots:
-    """Custom pivots that were scored: `choices` (M, 3), `moves` (M, 6) [mm], `peak` (M,) [rad].
+    """Custom pivots that were scored: `choices` (M, 4), `moves` (M, 6) [mm], `peak` (M,) [rad].
 
     `violation` (M,) is 0 where the pivot fits, otherwise the worst limit exceeded.
     """

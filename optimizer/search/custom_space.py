@@ -2,9 +2,10 @@
 
 Where the box has height, the pivot made to measure takes the place of the stack; where it has none
 (an offset seat), the stack goes on top of it.  The rack's spacers stand to the inner pivot's box
-likewise.
+likewise.  A kit decides which stacks there are, and with its joint, stud and thread what fits.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -25,24 +26,27 @@ Choice = NDArray[np.intp]
 class CustomSpace:
     """Listed choices x a box of moves.
 
-    A choice is a place in each of `stacks`, `raises` and `drops`; a move is (6,): x, y, z of the
-    outer pivot and of the inner one, for a left wheel, between `low` and `high`. [mm]
+    A choice is (4,): the kit; a step along its stacks, of as many steps for every kit as the kit
+    with most stacks has; a place in `raises`; and one in `drops`.  `stacks` holds a list for each
+    kit.  A move is (6,): x, y, z of the outer pivot and of the inner one, for a left wheel,
+    between `low` and `high`. [mm]
     """
 
-    stacks: list[BuildableStack]
+    stacks: list[list[BuildableStack]]
     raises: list[float]
     drops: list[float]
     low: Array
     high: Array
 
     @staticmethod
-    def of(case: Case) -> "CustomSpace":
-        """Take the room that a case leaves; it must have a `custom_pivot` table."""
+    def of(cases: Sequence[Case]) -> "CustomSpace":
+        """Take the room of a car, which must have a `custom_pivot` table; one case for each kit."""
+        case = cases[0]
         assert case.custom_pivot is not None
         outer, inner = case.custom_pivot.outer, case.custom_pivot.inner
         spans = np.concatenate([_spans(outer, case), _spans(inner, case)])
         return CustomSpace(
-            [BARE] if outer.has_height else buildable_stacks(case),
+            [[BARE] if outer.has_height else buildable_stacks(kit) for kit in cases],
             [0.0] if inner.has_height else list(case.rack.spacers),
             list(case.linkage_choices),
             spans[:, 0],
@@ -55,23 +59,28 @@ class CustomSpace:
         return np.flatnonzero(self.high > self.low)
 
     @property
-    def sizes(self) -> tuple[int, int, int]:
-        """How many stacks, rack raises and ball-joint drops there are to choose from."""
-        return len(self.stacks), len(self.raises), len(self.drops)
+    def sizes(self) -> tuple[int, int, int, int]:
+        """How many kits, steps, rack raises and ball-joint drops there are to choose from."""
+        steps = max(len(stacks) for stacks in self.stacks)
+        return len(self.stacks), steps, len(self.raises), len(self.drops)
 
-    def spread_choices(self, most: int) -> Choice:
-        """Every listed choice, or where they are more than `most`, stacks evenly spread, (C, 3)."""
-        stacks, raises, drops = self.sizes
-        shown = np.linspace(0, stacks - 1, min(stacks, max(1, most // (raises * drops))))
-        grid = np.meshgrid(shown.astype(np.intp), np.arange(raises), np.arange(drops))
-        return np.stack([g.ravel() for g in grid], axis=-1)
+    def steps_about(self, kit: int, height: float) -> list[int]:
+        """Steps of a kit's stacks just below and above a height, [mm], or the nearest one."""
+        heights = [stack.height for stack in self.stacks[kit]]
+        above = int(np.searchsorted(heights, height))
+        places = {max(above - 1, 0), min(above, len(heights) - 1)}
+        return [-(-place * self.sizes[1] // len(heights)) for place in sorted(places)]
+
+    def stack(self, choice: Choice) -> BuildableStack:
+        """Stack of a choice (4,)."""
+        stacks = self.stacks[int(choice[0])]
+        return stacks[int(choice[1]) * len(stacks) // self.sizes[1]]
 
     def settings(self, choices: Choice, moves: Array) -> Settings:
-        """Make settings of choices (M, 3) and moves (M, 6)."""
-        heights = np.array([stack.height for stack in self.stacks])
-        stack, rack, drop = choices.T
+        """Make settings of choices (M, 4) and moves (M, 6)."""
+        _, _, rack, drop = choices.T
         return Settings(
-            heights[stack],
+            np.array([self.stack(choice).height for choice in choices]),
             np.array(self.raises)[rack],
             np.array(self.drops)[drop],
             moves[:, :3],
@@ -79,9 +88,9 @@ class CustomSpace:
         )
 
     def parts(self, choice: Choice) -> int:
-        """How many parts a choice (3,) asks for beside the pivot itself."""
-        stack, rack, drop = choice
-        return len(self.stacks[stack].pieces) + int(self.raises[rack] != 0.0) + int(drop != 0)
+        """How many parts a choice (4,) asks for beside the pivot and its kit."""
+        _, _, rack, drop = choice
+        return len(self.stack(choice).pieces) + int(self.raises[rack] != 0.0) + int(drop != 0)
 
 
 def _spans(room: Room, case: Case) -> Array:

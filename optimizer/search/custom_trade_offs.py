@@ -16,13 +16,12 @@ from optimizer.search.custom_scores import (
     FARTHER,
     CustomScores,
     Pivots,
-    exceeded,
     joined,
 )
 from optimizer.search.custom_space import CustomSpace
 from optimizer.search.custom_study import parameters, suggested
 from optimizer.search.polish import polished
-from optimizer.search.trade_offs import clearance, in_steps, share_changed, unbeaten
+from optimizer.search.trade_offs import in_steps, share_changed, unbeaten
 
 WEIGHTS = (3.0, 10.0, 30.0)  # of a millimeter moved, times that of the best pivot
 GENERATION = 24
@@ -124,11 +123,12 @@ def _generation(study: optuna.Study, scores: CustomScores, worth: Worth) -> Trad
     trials = [study.ask() for _ in range(GENERATION)]
     asked = [suggested(trial, scores.space) for trial in trials]
     choices, moves = (np.array(part) for part in zip(*asked, strict=True))
-    settings, limits = scores.space.settings(choices, moves), scores.margins(choices, moves)
+    settings = scores.space.settings(choices, moves)
+    violation, clearance = scores.violation_and_clearance(choices, moves)
     tried = TradeOffs(
-        Pivots(choices, moves, scores.peak(choices, moves), exceeded(limits)),
+        Pivots(choices, moves, scores.peak(choices, moves), violation),
         hardware_change(scores.space, settings),
-        clearance(limits, GENERATION),
+        clearance,
         share_changed(
             scores.evaluator.steer_rate(settings), worth.steer_rate, scores.evaluator.case
         ),

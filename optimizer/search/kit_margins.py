@@ -110,7 +110,8 @@ class KitMargins:
     def _strength(self, pairs: Pairs, rod_change: Array) -> list[Margin]:
         if self.case.stud is None and self.case.thread is None:
             return []
-        drop, nowhere = self.pairs.setting(pairs).outer_drop, np.zeros(pairs.size)
+        settings, nowhere = self.pairs.setting(pairs), np.zeros(pairs.size)
+        drop = self.pairs.heights.evaluators[0].corner.drop_along_stud(settings)
         return [
             Margin(kind, name, value, limit, value - limit, nowhere, nowhere)
             for kind, name, value, limit in strength_limits(self.case, drop, rod_change)

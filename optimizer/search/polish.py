@@ -35,8 +35,8 @@ def polished(
     ----------
     scores : CustomScores
         The case and its space.
-    choice : (3,) int array
-        Stack, rack raise and ball-joint drop; they stay.
+    choice : (4,) int array
+        Kit, stack, rack raise and ball-joint drop; they stay.
     start : (6,) float array
         Moves to start from. [mm]
     farther : float
@@ -115,7 +115,7 @@ class _Surroundings:
         return np.clip(np.hstack(spare) - SPARE, -WIDEST_MARGIN, WIDEST_MARGIN)
 
     def _choices(self, moves: Array) -> Choice:
-        return np.broadcast_to(self.choice, (len(moves), 3))
+        return np.broadcast_to(self.choice, (len(moves), self.choice.size))
 
 
 def _refined(problem: _Surroundings) -> Array:

@@ -64,7 +64,7 @@ def run_study(
         load_if_exists=True,
     )
     wanted = min(plan.trials, len(space.settings))
-    done = _finished(study)
+    done = finished_trials(study)
     if not study.trials:
         for places in _warm_starts(candidates):
             study.enqueue_trial(places, skip_if_exists=True)
@@ -83,11 +83,11 @@ def run_study(
 
     if done < wanted:
         study.optimize(objective, n_trials=wanted - done, callbacks=[report])
-    return StudyOutcome(_best_row(study.trials), _finished(study))
+    return StudyOutcome(_best_row(study.trials), finished_trials(study))
 
 
-def _finished(study: optuna.Study) -> int:
-    """Trials that were run; those that only wait in the queue don't count."""
+def finished_trials(study: optuna.Study) -> int:
+    """Count the trials that were run; those that only wait in the queue don't count."""
     return sum(trial.state.is_finished() for trial in study.trials)
 
 
@@ -137,6 +137,6 @@ def _study_name(candidates: Candidates) -> str:
     return f"pivotwright-{case_digest(candidates.evaluator.case)}{settled}"
 
 
-def case_digest(case: Case) -> str:
-    """Sixteen digits that change with anything that a case says."""
-    return hashlib.sha256(repr(case).encode()).hexdigest()[:16]
+def case_digest(*cases: Case) -> str:
+    """Sixteen digits that change with anything that cases say."""
+    return hashlib.sha256(repr(cases).encode()).hexdigest()[:16]

@@ -5,6 +5,8 @@ ratio changes.  One setting beats another where it is no worse on any count and 
 differences too small for a report to print count as none.
 """
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -77,28 +79,44 @@ def unbeaten_rows(candidates: Candidates, rows: Rows) -> list[bool | None]:
         False for a row that does not fit itself; None where more than `MOST_SOLVED` settings would
         have to be solved, or more than `MOST_CHECKED` checked against the limits, to tell.
     """
-    rivals = _Rivals(candidates)
-    fits = candidates.fits(rows)
-    return [
-        rivals.none_beats(int(row)) if fit else False for row, fit in zip(rows, fits, strict=True)
-    ]
+    everything = np.arange(len(candidates.space.settings))
+    return Rivals([candidates], [everything]).unbeaten(0, rows)
 
 
-class _Rivals:
-    """All settings of a space by their counts; limits are looked at only where they decide."""
+class Rivals:
+    """Settings of one or more spaces by their counts; limits are looked at only where they decide.
 
-    def __init__(self, candidates: Candidates) -> None:
-        self.candidates = candidates
-        self.checks_left = MOST_CHECKED
-        effort = candidates.space.effort()
-        self.effort = np.unique(effort, axis=1, return_inverse=True)[1].ravel()
-        self.rate_change = rate_change(candidates)
+    The spaces are of one car, each with its own hardware; `allowed` are the rows of each that may
+    be fitted.
+    """
 
-    def none_beats(self, row: int) -> bool | None:
-        """Whether no other setting that fits beats a row that fits."""
-        candidates, own = self.candidates, self._counts(np.array([row]))[0]
-        rate_steps = np.round(np.abs(self.rate_change) / RATE_STEP)
-        rivals = np.flatnonzero((self.effort <= own[0]) & (rate_steps <= own[3]))
+    def __init__(self, spaces: Sequence[Candidates], allowed: Sequence[Rows]) -> None:
+        self.spaces, self.allowed, self.checks_left = spaces, allowed, MOST_CHECKED
+        effort = np.hstack([candidates.space.effort() for candidates in spaces])
+        ranks = np.unique(effort, axis=1, return_inverse=True)[1].ravel()
+        ends = np.cumsum([len(candidates.space.settings) for candidates in spaces])
+        self.effort = np.split(ranks, ends[:-1])
+        self.rate_change = [rate_change(candidates) for candidates in spaces]
+
+    def unbeaten(self, place: int, rows: Rows) -> list[bool | None]:
+        """Whether no setting of any space that fits beats a row of one, see `unbeaten_rows`."""
+        fits = self.spaces[place].fits(rows)
+        return [
+            self._none_beats(self._counts(place, row)[0]) if fit else False
+            for row, fit in zip(rows[:, None], fits, strict=True)
+        ]
+
+    def _none_beats(self, own: Array) -> bool | None:
+        """Whether no setting of any space beats one by its counts (4,)."""
+        told = [self._none_of_space_beats(place, own) for place in range(len(self.spaces))]
+        if False in told:
+            return False
+        return None if None in told else True
+
+    def _none_of_space_beats(self, place: int, own: Array) -> bool | None:
+        candidates, rows = self.spaces[place], self.allowed[place]
+        rate_steps = np.round(np.abs(self.rate_change[place][rows]) / RATE_STEP)
+        rivals = rows[(self.effort[place][rows] <= own[0]) & (rate_steps <= own[3])]
         if rivals.size > MOST_SOLVED:
             return None
         candidates.find_peaks(rivals)
@@ -108,16 +126,17 @@ class _Rivals:
             self.checks_left -= int(np.count_nonzero(np.isnan(candidates.violation[block])))
             if self.checks_left < 0:
                 return None
-            if _beats(self._counts(block[candidates.fits(block)]), own).any():
+            if _beats(self._counts(place, block[candidates.fits(block)]), own).any():
                 return False
         return True
 
-    def _counts(self, rows: Rows) -> Array:
+    def _counts(self, place: int, rows: Rows) -> Array:
         """Effort, peak, clearance and change of the steer rate of rows that fit, (N, 4) steps."""
-        candidates = self.candidates
+        candidates = self.spaces[place]
         candidates.find_peaks(rows)
-        steps = in_steps(candidates.peak[rows], candidates.clearance[rows], self.rate_change[rows])
-        return np.column_stack([self.effort[rows], steps])
+        change = self.rate_change[place][rows]
+        steps = in_steps(candidates.peak[rows], candidates.clearance[rows], change)
+        return np.column_stack([self.effort[place][rows], steps])
 
 
 def _beats(counts: Array, row: Array) -> NDArray[np.bool_]:

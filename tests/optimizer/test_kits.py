@@ -110,6 +110,12 @@ BAD_ROWS = {
         "rod_end.race_width",
         "must be given along with",
     ),
+    "a grade that no table lists": (
+        'name = "bad"\nseat = "tapered"\nstack = { max = 9.0, step = 1.0 }\n'
+        'stud = { diameter = 12.0, standard_height = 20.0, grade = "class 14.9" }',
+        "stud.grade",
+        "must be a grade that the tables list",
+    ),
     "the name of another": (
         'name = "good"\nseat = "tapered"\nstack = { max = 9.0, step = 1.0 }',
         "name",

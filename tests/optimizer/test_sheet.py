@@ -159,3 +159,42 @@ def test_a_case_that_can_t_be_read_ends_with_code_2(tmp_path, capsys):
     assert main(["sheet", str(tmp_path / "none.toml")]) == 2
     out, err = capsys.readouterr()
     assert (out, "does not exist" in err) == ("", True)
+
+
+@pytest.mark.parametrize("as_page", [sheet_text, sheet_html])
+def test_what_to_build_says_what_it_asks_of_the_stud_and_the_thread(as_page):
+    case = read_case(CASES / "extended-strut.toml")
+    made = sheet(case, Settings.single(20.0, 0.0, 30.0), "drop outer 20.0 mm", "two-dial")
+    text = " ".join(as_page(made).split())
+    ratio = (case.stud.standard_height + 20.0) / case.stud.standard_height
+    assert made.strength.stud_height_ratio == pytest.approx(ratio)
+    left = case.thread.engaged - made.tie_rod_length_change_mm
+    assert made.strength.thread_engagement_mm == pytest.approx(left)
+    for words in (
+        "Drop outer 20.0 mm.",
+        "Reset toe at ride height",
+        "large end of the taper, 16.0 mm across",
+        f"{ratio:.2f} x the standard height",
+        f"{left:.1f} mm engaged after the toe reset",
+    ):
+        assert words in text
+
+
+def test_a_case_without_a_stud_gets_a_sheet_that_says_nothing_of_one():
+    made = sheet(read_case(STRUT), SEAT, "standard seat", "two-dial")
+    assert (made.stud, made.thread) == (None, None)
+    assert not re.search("stud|thread", sheet_text(made))
+
+
+def test_a_stack_that_the_rod_could_not_follow_gets_no_sheet(capsys):
+    assert main(["sheet", str(STRUT), "--outer-drop", "900"]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert "outer drop 900 mm, rack raise 0 mm: the tie rod could not follow the wheel" in err
+
+
+def test_what_to_build_names_the_ball_joint_where_it_is_not_the_car_s(tmp_path, capsys):
+    path = tmp_path / "car.toml"
+    path.write_text(file_text(STRUT) + "\n[lower_ball_joint]\ndrop = [30.0, 15.0]\n")
+    assert main(["sheet", str(path), "--json"]) == 0
+    assert "lower ball joint 15.0 mm down" in Sheet.model_validate_json(capsys.readouterr().out).fit

@@ -2,12 +2,13 @@
 
 import copy
 import tomllib
+from dataclasses import replace
 from math import pi
 
 import numpy as np
 import pytest
 
-from optimizer.adjust import Settings
+from optimizer.adjust import Settings, corner_of
 from optimizer.case_file import read_case
 from optimizer.cautions import cautions
 from optimizer.errors import CaseFileError, PivotwrightError
@@ -19,7 +20,6 @@ from optimizer.reasons import violations
 from optimizer.reports.terminal import suggest_report
 from optimizer.search.study import StudyPlan
 from optimizer.strength import (
-    drop_along_stud,
     rod_thread,
     section_diameter,
     strength_figures,
@@ -68,11 +68,12 @@ def test_a_stack_lengthens_the_lever_by_its_height():
 
 def test_a_custom_pivot_below_its_seat_lengthens_the_lever_by_its_way_along_the_stud():
     drops, move = np.array([0.0, 6.0]), np.array([[3.0, -4.0, -20.0], [0.0, 0.0, 2.0]])
-    down = np.array([0.0, 0.0, -1.0])
-    assert drop_along_stud(drops, move, down).tolist() == [20.0, 4.0]
-    assert drop_along_stud(drops, None, down).tolist() == drops.tolist()
     case = case_with(SHANK | GRADE | {"rod_force_n": 4000.0})
     settings = Settings(drops, 0.0 * drops, 0.0 * drops, move)
+    corner = corner_of(case)
+    assert corner.stud_axis.tolist() == [0.0, 0.0, -1.0]
+    assert corner.drop_along_stud(settings).tolist() == [20.0, 4.0]
+    assert corner.drop_along_stud(replace(settings, outer_move=None)).tolist() == drops.tolist()
     (found,) = [m for m in margins(Evaluator.of(case), settings) if m.kind == "stud"]
     straight = figures_of(SHANK | GRADE | {"rod_force_n": 4000.0}, np.array([20.0, 4.0]))
     assert found.value == pytest.approx(straight.safety_factor, rel=FORCE_RTOL)

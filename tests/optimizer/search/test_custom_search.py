@@ -11,10 +11,12 @@ from scipy.optimize import differential_evolution
 
 from optimizer.case_file import case_from_toml
 from optimizer.evaluate import Evaluator
+from optimizer.kits import case_with_kit, read_kits
 from optimizer.models.case import Case
+from optimizer.search.custom_fits import fitted_moves
 from optimizer.search.custom_scores import CustomScores, score, scored
 from optimizer.search.custom_space import CustomSpace
-from optimizer.search.custom_study import fitted_moves, run_custom_study, simplest
+from optimizer.search.custom_study import run_custom_study, simplest
 from optimizer.search.polish import polished
 from optimizer.search.stacks import buildable_stacks
 from optimizer.search.study import StudyPlan
@@ -30,7 +32,7 @@ Array = NDArray[np.float64]
 
 
 def mixed_case() -> Case:
-    """Shelf, rack spacers and ball-joint drops of a demo car, and a box too small for a cure."""
+    """Rack spacers and ball-joint drops of a demo car, and a box too small for a cure."""
     text = (CASES / "lowered-strut.toml").read_text()
     room = "outer = { x = [-15.0, 15.0], y = [-10.0, 30.0], z = [-25.0, 5.0] }"
     assert room in text
@@ -38,12 +40,16 @@ def mixed_case() -> Case:
     return case_from_toml(f"{text}\n[lower_ball_joint]\ndrop = [0.0, 15.0, 30.0]\n", "car")
 
 
-def mixed_scores(case: Case) -> CustomScores:
-    """Every stack x rack spacer x ball-joint drop x the box, though the box has height."""
+def mixed_scores(car: Case) -> CustomScores:
+    """Every kit x its stacks x rack spacer x drop x the box, though the box has height."""
+    cases = [case_with_kit(car, kit) for kit in read_kits(CASES / "kits.toml").kits]
     space = replace(
-        CustomSpace.of(case), stacks=buildable_stacks(case), raises=list(case.rack.spacers)
+        CustomSpace.of(cases),
+        stacks=[buildable_stacks(case) for case in cases],
+        raises=list(car.rack.spacers),
     )
-    return CustomScores(Evaluator.of(case), space)
+    shared = Evaluator.of(car)
+    return CustomScores([replace(shared, case=case) for case in cases], space)
 
 
 def evolved(scores: CustomScores, seed: int, evaluations: int) -> float:
@@ -54,7 +60,7 @@ def evolved(scores: CustomScores, seed: int, evaluations: int) -> float:
 
     def cost(unknowns: Array) -> Array:
         """Score of unknowns (N, M), one column a pivot."""
-        picked, inside = unknowns[:3].T, unknowns[3:].T
+        picked, inside = unknowns[: len(choices)].T, unknowns[len(choices) :].T
         moves = np.tile(space.low, (len(inside), 1))
         moves[:, space.free] = inside
         pivots = scored(scores, np.round(picked).astype(np.intp), moves)
@@ -98,7 +104,8 @@ def test_the_study_and_its_polish_end_no_worse_than_evolution_at_ten_times_the_e
         )
     settings = " x ".join(str(size) for size in mixed_scores(case).space.sizes)
     table = [
-        f"\n{settings} choices x x, y, z; score in deg (peak and 0.001 per mm moved)",
+        f"\n{settings} kits, stacks, raises, drops x x, y, z; "
+        "score in deg (peak and 0.001 per mm moved)",
         "seed  scored  study and polish  scored  differential evolution",
         *("{:4d}  {:6d}  {:16.5f}  {:6d}  {:22.5f}".format(*row) for row in rows),
     ]
@@ -112,7 +119,7 @@ def narrow() -> CustomScores:
     """A small box on the same car, with nothing else to choose."""
     case = mixed_case()
     return CustomScores(
-        Evaluator.of(case), replace(CustomSpace.of(case), raises=[0.0], drops=[0.0])
+        [Evaluator.of(case)], replace(CustomSpace.of([case]), raises=[0.0], drops=[0.0])
     )
 
 
