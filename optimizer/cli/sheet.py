@@ -18,6 +18,10 @@ if TYPE_CHECKING:
     from optimizer.models.case import Case
 
 SUMMARY = "print a measuring sheet: what to prepare, which heights to read, what to expect"
+NOTHING_FITS = (
+    "Nothing that can be built keeps every limit; this sheet is for the car as it is. "
+    "`suggest` names the reasons."
+)
 KINDS = ("two-dial", "dial-and-roller", "laser", "mirror", "string", "toe-plates", "angle")
 
 
@@ -36,7 +40,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 
 def run(options: argparse.Namespace) -> int:
-    """Print the sheet, or one for each wheel."""
+    """Print the sheet, or one for each wheel; 1 if nothing fits."""
     from optimizer.case_file import read_car
     from optimizer.models.both_sides import BothSides
     from optimizer.models.together import SheetOfBothSides
@@ -48,9 +52,12 @@ def run(options: argparse.Namespace) -> int:
     refuse_impossible(car, options.case)
     refuse_right_stack(options, car)
     wheels = car.wheels if isinstance(car, BothSides) else (car,)
+    fitted, fits = _fitted(options, car)
+    if not fits:
+        sys.stderr.write(f"{NOTHING_FITS}\n")
     made, *others = (
         sheet(case, setting, fit, options.kind)
-        for case, (setting, fit) in zip(wheels, _fitted(options, car), strict=True)
+        for case, (setting, fit) in zip(wheels, fitted, strict=True)
     )
     if others:
         made = SheetOfBothSides(**dict(made), right=others[0])
@@ -60,16 +67,21 @@ def run(options: argparse.Namespace) -> int:
         sys.stdout.write(both_sheets_text(made) if options.text else both_sheets_html(made))
     else:
         sys.stdout.write(sheet_text(made) if options.text else sheet_html(made))
-    return 0
+    return 0 if fits else 1
 
 
-def _fitted(options: argparse.Namespace, car: "Case | BothSides") -> "list[tuple[Settings, str]]":
-    """What is fitted to each wheel, and that in words: as asked for, or number 1 of `suggest`."""
+def _fitted(
+    options: argparse.Namespace, car: "Case | BothSides"
+) -> "tuple[list[tuple[Settings, str]], bool]":
+    """What is fitted to each wheel, and that in words: as asked for, or number 1 of `suggest`.
+
+    Where none fits, which is said too, the car is left as it is.
+    """
     asked = (options.outer_drop, options.right_outer_drop, options.rack_raise)
-    return _best(car) if asked == (None, None, None) else _asked(options, car)
+    return _best(car) if asked == (None, None, None) else (_asked(options, car), True)
 
 
-def _best(car: "Case | BothSides") -> "list[tuple[Settings, str]]":
+def _best(car: "Case | BothSides") -> "tuple[list[tuple[Settings, str]], bool]":
     from optimizer.adjust import Settings, linkage_choice
     from optimizer.models.both_sides import BothSides
     from optimizer.reports.numbers import Reader
@@ -83,13 +95,14 @@ def _best(car: "Case | BothSides") -> "list[tuple[Settings, str]]":
         results = [(car.left, both), (car.right, both.right)]
     else:
         results = [(car, suggest(car))]
+    fits = all(any(row.fits for row in result.ranked) for _, result in results)
     for case, result in results:
-        winner = next((row for row in result.ranked if row.fits), result.ranked[0])
+        winner = next(row for row in result.ranked if (row.fits if fits else row.is_as_is))
         joint = linkage_choice(case, winner.model_dump())
         setting = (winner.outer_drop_mm, winner.rack_raise_mm, joint)
         fit = what_to_build(winner, result, Reader(result.subject))
         found.append((Settings.single(*setting), fit))
-    return found
+    return found, fits
 
 
 def _asked(options: argparse.Namespace, car: "Case | BothSides") -> "list[tuple[Settings, str]]":

@@ -198,3 +198,14 @@ def test_what_to_build_names_the_ball_joint_where_it_is_not_the_car_s(tmp_path, 
     path.write_text(file_text(STRUT) + "\n[lower_ball_joint]\ndrop = [30.0, 15.0]\n")
     assert main(["sheet", str(path), "--json"]) == 0
     assert "lower ball joint 15.0 mm down" in Sheet.model_validate_json(capsys.readouterr().out).fit
+
+
+def test_where_nothing_fits_the_sheet_is_for_the_car_as_it_is_and_says_so(tmp_path, capsys):
+    path = tmp_path / "car.toml"
+    text = file_text(CASES / "track-wishbone.toml")
+    path.write_text(text.replace("tilt_limit_deg = 14.0", "tilt_limit_deg = 1.0"))
+    assert main(["sheet", str(path), "--json"]) == 1
+    out, err = capsys.readouterr()
+    made = Sheet.model_validate_json(out)
+    assert made.fit == "leave it as it is"
+    assert "Nothing that can be built keeps every limit" in err
