@@ -143,13 +143,19 @@ def _tried(study: optuna.Study) -> list[Pivots]:
 
 
 def _starts(scores: CustomScores, known: Pivots) -> list[int]:
-    """Rows to refine: the most promising of each setting and of each kit, one without parts too."""
-    promise = score(known.peak, known.moves) + NEAR * known.violation
-    order = np.argsort(promise, kind="stable")
-    rows = _own_settings(scores, known, order)
-    bare = [row for row in rows if scores.space.parts(known.choices[row]) == 0]
-    each_kit = _firsts(known.choices[:, 0], order)
-    return list(dict.fromkeys([*bare[:1], *rows[:POLISHED], *each_kit]))
+    """Rows to refine: the most promising of each setting and of each kit, one without parts too.
+
+    Limits may cost a pivot much or next to nothing, which only the refinement tells; so promise is
+    judged both with the limits that a row exceeds and without.
+    """
+    reached = score(known.peak, known.moves)
+    with_limits = np.argsort(reached + NEAR * known.violation, kind="stable")
+    starts: list[int] = []
+    for order in (with_limits, np.lexsort([known.violation, reached])):
+        rows = _own_settings(scores, known, order)
+        bare = [row for row in rows if scores.space.parts(known.choices[row]) == 0]
+        starts += [*bare[:1], *rows[:POLISHED], *_firsts(known.choices[:, 0], order)]
+    return list(dict.fromkeys(starts))
 
 
 def _own_settings(scores: CustomScores, pivots: Pivots, rows: Rows) -> list[int]:
