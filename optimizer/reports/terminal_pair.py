@@ -187,7 +187,7 @@ def _work(result: SuggestOfBothSides, wheels: Wheels, reader: Reader) -> Iterato
     strength = [
         f"{side.capitalize()}: {text}"
         for side, wheel in wheels
-        for text in stud_and_thread(wheel.ranked[0], wheel, reader)
+        for text in stud_and_thread(wheel.ranked[0], wheel.stud, wheel.thread, reader)
     ]
     if strength:
         yield heading("Stud and thread")
