@@ -24,8 +24,10 @@ from optimizer.search.study import StudyPlan
 from optimizer.suggest import SuggestPlan, suggest
 
 CASES = Path(__file__).parents[2] / "cases"
-CARS = {
-    path.stem: path for path in sorted(CASES.glob("*.toml")) if "custom_pivot" in path.read_text()
+CARS = {  # measured on one side
+    path.stem: path
+    for path in sorted(CASES.glob("*.toml"))
+    if "\n[custom_pivot]" in path.read_text() and "\n[left." not in path.read_text()
 }
 TRIALS = 8  # enough: the fits and their refinement find what the study would
 BETTER = 5.0  # times less peak than the best straight stack, or the limit that forbids it is named
