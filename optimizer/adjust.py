@@ -230,6 +230,12 @@ def fitted_to_linkage(case: Case, choice: float) -> dict[str, float]:
     }
 
 
+def linkage_change(case: Case, choice: float) -> float:
+    """How far a choice of `Case.linkage_choices` moves joint or brackets, all added up. [mm]."""
+    now, then = (fitted_to_linkage(case, c) for c in (case.linkage_choices[0], choice))
+    return sum(abs(then[name] - now[name]) for name in now)
+
+
 def linkage_choice(case: Case, fitted: Mapping[str, Any]) -> float:
     """Choice that fits what a result names; the reverse of `fitted_to_linkage`."""
     return next(

@@ -14,6 +14,7 @@ from optimizer.errors import Fault, PivotwrightError
 from optimizer.evaluate import Evaluator
 from optimizer.kits import case_with_kit
 from optimizer.limits import Margin
+from optimizer.looked_at import Wheel
 from optimizer.models.case import Case
 from optimizer.models.kits import Kit
 from optimizer.models.result import (
@@ -214,11 +215,12 @@ def _steering_cost(evaluator: Evaluator, pivot: Settings) -> SteeringCost | None
 
 def _turn_toe_out_deg(evaluator: Evaluator, setting: Settings, rack_travel: float) -> float | None:
     """Turn toe-out of one setting at ride height; None out of reach. [deg]."""
-    ride_height = np.zeros(1)
-    straight, one_way, other_way = (
-        evaluator.toe(setting, ride_height, travel)[0, 0]
-        for travel in (0.0, rack_travel, -rack_travel)
-    )
+    places = np.array([0.0, rack_travel, -rack_travel])
+    motion = evaluator.motion(setting, np.zeros(3), places)
+    wheel = Wheel.seen(evaluator, setting, motion)
+    straight, one_way, other_way = wheel.toe[0]
+    if wheel.other_toe is not None:  # the same turn, seen at the other wheel
+        other_way = wheel.other_toe[0, 1] + straight - wheel.other_toe[0, 0]
     angle = float(np.degrees(turn_toe_out(straight, one_way, other_way)))
     return angle if np.isfinite(angle) else None
 

@@ -104,6 +104,14 @@ def _beside(pivot: CustomPivot, result: SuggestResult, reader: Reader) -> str:
     if pivot.ball_joint_drop_mm != result.as_is.ball_joint_drop_mm:
         drop = reader.length_with_unit(pivot.ball_joint_drop_mm)
         parts.append(f"the lower ball joint {drop} down")
+    for end, raised in (
+        ("frame", pivot.frame_bracket_raise_mm),
+        ("axle", pivot.axle_bracket_raise_mm),
+    ):
+        if raised:
+            way = "raised" if raised > 0.0 else "lowered"
+            by = reader.length_with_unit(abs(raised))
+            parts.append(f"the lateral link's {end} bracket {way} by {by}")
     return f"; with {' and '.join(parts)}" if parts else ""
 
 
@@ -145,11 +153,13 @@ def _trade_offs(pivot: CustomPivot, reader: Reader) -> Iterator[RenderableType]:
     if not shown:
         return
     units, words = reader.subject.units, reader.words
+    inner_moves = any(any(offer.moves_mm[3:]) for offer in shown)
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="underline")
     for name in (
         f"peak\n{reader.short_toe_unit}",
         f"moved in all\n{units}",
         f"outer x, y, z\n{units}",
+        *([f"inner x, y, z\n{units}"] if inner_moves else []),
         f"{words.inner}\n{units}",
         f"gap\n{units}",
         *(["steering\n%"] if words.steers else []),
@@ -160,7 +170,8 @@ def _trade_offs(pivot: CustomPivot, reader: Reader) -> Iterator[RenderableType]:
         table.add_row(
             reader.toe(offer.peak_toe_change_deg, signed=False),
             reader.length(offer.change_mm),
-            ", ".join(reader.length(move) for move in offer.moves_mm[:3]),
+            _moves(offer.moves_mm[:3], reader),
+            *([_moves(offer.moves_mm[3:], reader)] if inner_moves else []),
             reader.length(offer.rack_raise_mm, signed=True),
             "?" if offer.clearance_mm is None else reader.length(offer.clearance_mm),
             *([] if faster is None else [f"{faster:+.1f}"]),
@@ -170,3 +181,7 @@ def _trade_offs(pivot: CustomPivot, reader: Reader) -> Iterator[RenderableType]:
         Text(f"Less change for more toe; none is beaten on {counts} at once:"), (1, 0, 0, 2)
     )
     yield Padding(table, (0, 0, 0, 2))
+
+
+def _moves(moves_mm: list[float], reader: Reader) -> str:
+    return ", ".join(reader.length(move) for move in moves_mm)

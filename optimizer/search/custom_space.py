@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
-from optimizer.adjust import Rows, Settings, mirror_of
+from optimizer.adjust import Rows, Settings, linkage_change, mirror_of
 from optimizer.models.case import Case
 from optimizer.models.custom import Room
 from optimizer.search.stacks import BuildableStack, buildable_stacks
@@ -29,12 +29,14 @@ class CustomSpace:
     A choice is (4,): the kit; a step along its stacks, of as many steps for every kit as the kit
     with most stacks has; a place in `raises`; and one in `drops`.  `stacks` holds a list for each
     kit.  A move is (6,): x, y, z of the outer pivot and of the inner one, for a left wheel,
-    between `low` and `high`. [mm]
+    between `low` and `high`; `drop_changes` says how far each of `drops` moves the linkage's own
+    hardware. [mm]
     """
 
     stacks: list[list[BuildableStack]]
     raises: list[float]
     drops: list[float]
+    drop_changes: dict[float, float]
     low: Array
     high: Array
 
@@ -49,6 +51,7 @@ class CustomSpace:
             [[BARE] if outer.has_height else buildable_stacks(kit) for kit in cases],
             [0.0] if inner.has_height else list(case.rack.spacers),
             list(case.linkage_choices),
+            {choice: linkage_change(case, choice) for choice in case.linkage_choices},
             spans[:, 0],
             spans[:, 1],
         )

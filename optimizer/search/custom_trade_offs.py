@@ -144,7 +144,10 @@ def _generation(study: optuna.Study, scores: CustomScores, worth: Worth) -> Trad
 
 
 def hardware_change(space: CustomSpace, settings: Settings) -> Array:
-    """How far pivots, stack, rack and ball joint have moved, all added up, (M,). [mm]."""
+    """How far pivots, stack, rack and ball joint have moved, all added up, (M,). [mm].
+
+    On a beam axle the lateral link's brackets stand in the ball joint's place.
+    """
     moves = np.zeros((len(settings), 1))
     for move in (settings.outer_move, settings.inner_move):
         moves = moves if move is None else np.hstack([moves, np.abs(move)])
@@ -152,6 +155,6 @@ def hardware_change(space: CustomSpace, settings: Settings) -> Array:
         moves.sum(axis=1)
         + np.abs(settings.outer_drop)
         + np.abs(settings.rack_raise)
-        + np.abs(settings.ball_joint_drop - space.drops[0])
+        + np.array([space.drop_changes[drop] for drop in settings.ball_joint_drop.tolist()])
     )
     return total
