@@ -54,9 +54,9 @@ def test_a_turn_on_a_beam_axle_is_told_by_its_other_wheel_here_too(truck):
 
 def test_brackets_count_by_how_far_they_move_and_not_by_their_number():
     case = case_from_toml(f"{TRUCK.read_text()}\n{ROOM}", "truck")
-    space = CustomSpace.of(case)
+    space = CustomSpace.of([case])
     settings = space.settings(
-        np.array([[0, 0, pair] for pair in range(len(space.drops))]), np.zeros((6, 6))
+        np.array([[0, 0, 0, pair] for pair in range(len(space.drops))]), np.zeros((6, 6))
     )
     expected = [abs(frame) + abs(axle) for frame in (0.0, -40.0) for axle in (0.0, 25.0, 50.0)]
     assert hardware_change(space, settings) == pytest.approx(expected, abs=LENGTH_ATOL_MM)

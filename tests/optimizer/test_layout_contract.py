@@ -29,11 +29,14 @@ from .command_line import CASES, CURVE_LISTS, RESULTS, few_trials, run, strictly
 
 LENGTH_ATOL_MM = 1e-9
 ANGLE_ATOL_DEG = 1e-9
+DEMO_CARS = {f"demo {path.stem}": path for path in sorted(CASES.glob("*.toml"))}
 CARS = {
-    f"demo {path.stem}": path
-    for path in sorted(CASES.glob("*.toml"))
-    if "\nlayout" in path.read_text(encoding="utf-8")
-} | {f"good {name}": path for name, path in GOOD_CASES.items()}
+    name: path
+    for name, path in (
+        DEMO_CARS | {f"good {name}": path for name, path in GOOD_CASES.items()}
+    ).items()
+    if "\nlayout" in (text := path.read_text("utf-8")) and "\n[left." not in text
+}
 AXLES = {name: path for name, path in CARS.items() if read_case(path).layout == "beam-axle"}
 ANSWERS = RESULTS | {"reach": ReachResult, "sheet": Sheet, "gauge": GaugeResult}
 # What the contract suite of the demo cars holds already.
@@ -211,7 +214,8 @@ def test_an_axle_measured_at_its_right_wheel_has_the_curve_of_the_mirrored_left_
     for opposite in ({"opposite": False}, {"opposite": True}):
         one = curve(here, asked.model_copy(update=opposite))
         other = curve(there, back.model_copy(update=opposite))
-        for name, values in one.model_dump(exclude={"subject", "side", "notes", "format"}).items():
+        told = one.model_dump(exclude={"subject", "side", "notes", "format"}, exclude_none=True)
+        for name, values in told.items():
             np.testing.assert_allclose(
                 getattr(other, name), values, rtol=0, atol=LENGTH_ATOL_MM, err_msg=name
             )
