@@ -1,16 +1,15 @@
 """Points from a table in any axes and units, under the names that people use, as a case."""
 
-import csv
 import re
 from pathlib import Path
 
 import tomlkit
 
+from optimizer.csv_rows import csv_rows
 from optimizer.errors import CaseFileError, Fault, PivotwrightError
 from optimizer.models.base import quoted
 from optimizer.models.case import POINTS_OF_LAYOUT
 from optimizer.starters import starter_case
-from optimizer.toml_file import file_text
 from optimizer.units import MM_PER_INCH
 
 Triple = tuple[float, float, float]
@@ -167,16 +166,9 @@ def case_from_table(path: Path, layout: str, axes: tuple[str, str, str], unit: s
 
 def _rows(path: Path) -> list[tuple[int, list[str]]]:
     """Lines with something on them, a heading left out, with their numbers."""
-    lines = file_text(path).splitlines()
-    filled = [(number, line) for number, line in enumerate(lines, start=1) if line.strip()]
-    if not filled:
+    rows = csv_rows(path)
+    if not rows:
         raise CaseFileError(path, [Fault("", "is empty; it must hold rows of name, x, y, z")])
-    delimiter = next((mark for mark in ";\t" if mark in filled[0][1]), ",")
-    rows = [
-        (number, [cell.strip() for cell in next(csv.reader([line], delimiter=delimiter))])
-        for number, line in filled
-        if not line.lstrip().startswith("#")
-    ]
     if rows and not re.search(r"\d", "".join(rows[0][1][1:])):
         rows = rows[1:]
     return rows

@@ -1,24 +1,41 @@
 """Readings files: TOML in, its rows inline or in a CSV beside it, every fault at once."""
 
-import csv
+import re
+from collections.abc import Sequence
+from itertools import takewhile
 from os import PathLike
+from os.path import realpath
 from pathlib import Path
 from typing import Any, get_args
 
 from pydantic import ValidationError
 
-from optimizer.errors import CaseFileError, Fault
+from optimizer.csv_rows import csv_rows, is_number
+from optimizer.errors import CaseFileError, Fault, PivotwrightError
 from optimizer.models.base import faults_in, quoted
 from optimizer.models.readings import Readings
 from optimizer.toml_file import file_text, table_from_text
 from optimizer.units import Units
 
 
+def refuse_twice(paths: Sequence[Path]) -> None:
+    """Stop where a file is named twice: its readings would count twice.
+
+    Raises
+    ------
+    PivotwrightError
+        Names the file.
+    """
+    for place, path in enumerate(paths):
+        if realpath(path) in map(realpath, paths[:place]):
+            raise PivotwrightError(f"{path} is named twice; each sweep counts once")
+
+
 def read_readings(path: str | PathLike[str]) -> Readings:
     """Read a readings file.
 
     ``readings_csv = "sweep.csv"`` in place of ``readings`` names a CSV beside the file, one row a
-    height; a first row of words is taken for a heading.
+    height; rows of words before the first number are taken for a heading.
 
     Raises
     ------
@@ -31,19 +48,21 @@ def read_readings(path: str | PathLike[str]) -> Readings:
         raise CaseFileError(
             path, [Fault("", "is a case file; name one case at most, before the readings")]
         )
+    lines: list[str] = []
     if "readings_csv" in table:
-        table["readings"] = _rows_beside(path, table)
+        lines, table["readings"] = _rows_beside(path, table)
     units = table.get("units")
     try:
         return Readings.model_validate(
             table, context={"units": units if units in get_args(Units) else "mm"}
         )
     except ValidationError as error:
-        raise CaseFileError(path, faults_in(error, Readings, list(table))) from None
+        faults = faults_in(error, Readings, list(table))
+        raise CaseFileError(path, [_where_typed(fault, lines) for fault in faults]) from None
 
 
-def _rows_beside(path: Path, table: dict[str, Any]) -> list[list[Any]]:
-    """Take the name of a CSV out of the table, and the rows out of the CSV."""
+def _rows_beside(path: Path, table: dict[str, Any]) -> tuple[list[str], list[list[Any]]]:
+    """Take the name of a CSV out of the table, and out of the CSV its rows and where they stand."""
     typed = table.pop("readings_csv")
     if "readings" in table:
         raise CaseFileError(
@@ -52,19 +71,16 @@ def _rows_beside(path: Path, table: dict[str, Any]) -> list[list[Any]]:
     if not isinstance(typed, str) or not typed.strip():
         message = f"must be the name of a file, in quotes, got {quoted(typed)}"
         raise CaseFileError(path, [Fault("readings_csv", message)])
-    beside = path.parent / typed
-    try:
-        lines = list(csv.reader(file_text(beside).splitlines(), strict=True))
-    except csv.Error as error:
-        raise CaseFileError(beside, [Fault("", f"is not a CSV file: {error}")]) from None
-    rows = [[_number_or_text(cell) for cell in line] for line in lines if any(line)]
-    if rows and all(isinstance(cell, str) for cell in rows[0]):
-        rows = rows[1:]
-    return rows
+    rows = csv_rows(path.parent / typed)
+    heads = takewhile(lambda row: not any(map(is_number, row[1])), rows)
+    rows = rows[len(list(heads)) :]
+    return (
+        [f"{typed} line {number}" for number, _ in rows],
+        [[float(cell) if is_number(cell) else cell for cell in cells] for _, cells in rows],
+    )
 
 
-def _number_or_text(cell: str) -> float | str:
-    try:
-        return float(cell)
-    except ValueError:
-        return cell.strip()
+def _where_typed(fault: Fault, lines: list[str]) -> Fault:
+    """Locate a faulty row in the CSV that it stands in."""
+    row = re.fullmatch(r"readings\[(\d+)\]", fault.location)
+    return Fault(lines[int(row[1]) - 1], fault.message) if row and lines else fault

@@ -35,15 +35,16 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Print what the readings say; 1 if nothing buildable fits."""
     from optimizer.case_file import read_car
-    from optimizer.corrected_case import corrected_text, refuse_existing, write_corrected
+    from optimizer.corrected_case import corrected_text, refuse_to_write, write_corrected
     from optimizer.errors import PivotwrightError
     from optimizer.gauge.loop import gauge
     from optimizer.models.both_sides import BothSides
     from optimizer.plausibility import refuse_impossible
-    from optimizer.readings_file import read_readings
+    from optimizer.readings_file import read_readings, refuse_twice
     from optimizer.sides.gauge import gauge_both
     from optimizer.toml_file import file_text, table_from_text
 
+    refuse_twice(options.files)
     first, *others = options.files
     is_case = "layout" in table_from_text(file_text(first), str(first))
     if is_case and not others:
@@ -52,7 +53,7 @@ def run(options: argparse.Namespace) -> int:
     if car is not None:
         refuse_impossible(car, first)
     if options.write is not None:
-        refuse_existing(options.write, car, overwrite=options.overwrite)
+        refuse_to_write(options.write, car, options.files[1:], overwrite=options.overwrite)
     readings = [read_readings(path) for path in options.files[is_case:]]
     if isinstance(car, BothSides):
         both = gauge_both(car, readings, seed=options.seed)
@@ -61,6 +62,11 @@ def run(options: argparse.Namespace) -> int:
     else:
         answer = gauge(car, readings, seed=options.seed)
         results = [answer]
+    if car is not None and options.write is not None:
+        text = file_text(first)
+        for one in results:
+            text = corrected_text(text, car.left if isinstance(car, BothSides) else car, one)
+        write_corrected(options.write, text)
     if options.json:
         sys.stdout.write(answer.model_dump_json(indent=2) + "\n")
     else:
@@ -70,9 +76,4 @@ def run(options: argparse.Namespace) -> int:
         for one in results:
             wheel = [f"{one.subject.side} wheel"] if isinstance(car, BothSides) else []
             sys.stdout.write(gauge_report(one, [*wheel, *paths]))
-    if car is not None and options.write is not None:
-        text = file_text(first)
-        for one in results:
-            text = corrected_text(text, car.left if isinstance(car, BothSides) else car, one)
-        write_corrected(options.write, text)
     return 1 if car is not None and any(one.next is None for one in results) else 0

@@ -67,8 +67,10 @@ BROKEN = {
         'display = { toe_unit = "mm" }', [("display.diameter", "must be given")], {}
     ),
     "hub to arch without ride height": (
-        'travel_is = "hub-to-arch"', [("at_ride_height", "must be given")], {}
+        'travel_is = "hub-to-arch"',
+        [("at_ride_height", 'must be given where travel_is is "hub-to-arch"')], {},
     ),
+    "one for true": ("total = 1", [("total", "must be true or false, got 1")], {}),
     "a CSV beside rows": ('readings_csv = "sweep.csv"', [("readings_csv", "must be left out")], {}),
 }  # fmt: skip
 
@@ -81,6 +83,10 @@ BROKEN_ROWS = {
     ),
     "one height three times": (
         "readings = [[1, 0, 0], [1, 0, 0], [1, 0, 0]]", [("readings", "three different heights")]
+    ),
+    "heights that are one but for a slip": (
+        "readings = [[0, 0, 0], [1e-9, 0, 1], [2e-9, 0, 2]]",
+        [("readings", "three different heights")],
     ),
     "a row without a dial": (
         "readings = [[1, 0, 0], [0, 0], [-1, 0, 0]]",
@@ -162,12 +168,49 @@ def test_rows_may_stand_in_a_csv_beside_the_file(tmp_path, heading):
 
 
 @pytest.mark.parametrize(
+    "content",
+    [
+        "1,0,0.1\n,,\n0,0,0\n\n-1,0,-0.1\n,,,\n",
+        "1,0,0.1,\n0,0,0,\n-1,0,-0.1,,\n",
+        "# my sweep; left front\ntravel,front,rear\nin,in,in\n1,0,0.1\n0,0,0\n-1,0,-0.1\n",
+        "travel;front;rear\n1;0;0,1\n0;0;0\n-1,0;0;-0,1\n",
+        "travel\tfront\trear\n1\t0\t0.1\n0\t0\t0\n-1\t0\t-0,1\n",
+        '"1","0","0.1"\r\n"0","0","0"\r\n"-1","0","-0.1"\r\n',
+        "\ufeff1,0,0.1\n0,0,0\n\u22121,0,\u22120.1\n",
+        "My car; my sweep\n1,0,0.1\n0,0,0\n-1,0,-0.1\n",
+    ],
+    ids=[
+        "empty rows",
+        "commas at the end",
+        "a comment and a row of units",
+        "semicolons and decimal commas",
+        "tabs",
+        "quotes",
+        "a typographer's minus",
+        "a title with a semicolon",
+    ],
+)
+def test_a_csv_may_look_as_spreadsheets_write_it(tmp_path, content):
+    (tmp_path / "sweep.csv").write_bytes(content.encode())
+    inline, beside = tmp_path / "inline.toml", tmp_path / "beside.toml"
+    inline.write_text(GOOD + ROWS, encoding="utf-8")
+    beside.write_text(GOOD + 'readings_csv = "sweep.csv"\n', encoding="utf-8")
+    assert read_readings(beside) == read_readings(inline)
+
+
+@pytest.mark.parametrize(
     ("content", "words"),
     [
         (None, "sweep.csv does not exist"),
-        ("1.0,zero,0.1\n0.0,0.0,0.0\n", r'readings\[1\] +must be a number, got "zero"'),
-        ("1.0;0.0;0.1\n0.0;0.0;0.0\n", r"readings"),
-        ('1.0,"0.0\n', "sweep.csv is not a CSV file"),
+        ("", "readings +must be at three different heights"),
+        ("one,two,three\n", "readings +must be at three different heights"),
+        ("t,f,r\n1.0,zero,0.1\n0,0,0\n", r'sweep\.csv line 2 +must be a number, got "zero"'),
+        ("1,0,nan\n0,0,0\n-1,0,0\n", r"sweep\.csv line 1 +must be a finite number, got nan"),
+        ("1,0,0.1\n\n0,,0\n-1,0,0\n", r'sweep\.csv line 3 +must be a number, got ""'),
+        ("1,0\n0,0,0\n-1,0,0\n", r"line 1 +must be \[travel, front, rear\], got 2 numbers"),
+        ("1 in,0,0.1\n0,0,0\n-1,0,0\n", r'sweep\.csv line 1 +must be a number, got "1 in"'),
+        ("1.0;0.0;0.1\n0.0;0.0;0.0\n", r"readings +must be at three different heights"),
+        ('1.0,0,0\n1.0,"0.0\n', r"sweep\.csv has 1 fault:\n +line 2 +is not CSV"),
     ],
 )
 def test_a_csv_that_holds_no_rows_is_refused(tmp_path, content, words):
@@ -197,6 +240,13 @@ def test_a_distance_longer_than_the_gauge_is_refused_by_its_row(tmp_path, capsys
         ([SWEEPS[0], CASE], "is a case file; name one case at most, before the readings"),
         ([CASE, "no-such.toml"], "no-such.toml does not exist"),
         ([SWEEPS[0], "--write", "corrected.toml"], "there is no case to correct"),
+        ([CASE, SWEEPS[0], SWEEPS[0]], "is named twice; each sweep counts once"),
+        (
+            [CASE, SWEEPS[0], "--write", SWEEPS[0], "--overwrite"],
+            "holds the readings; name",
+        ),
+        ([CASE, SWEEPS[0], "--write", ROOT, "--overwrite"], "must be a file in a folder"),
+        ([CASE, SWEEPS[0], "--write", ROOT / "no" / "such.toml"], "must be a file in a folder"),
     ],
 )
 def test_files_in_the_wrong_place_are_refused(arguments, words, capsys):

@@ -1,6 +1,8 @@
 """Most probable points from tape and gauge together."""
 
+import errno
 import json
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -18,6 +20,7 @@ from optimizer.gauge.swept import swept
 from optimizer.reports.terminal_gauge import gauge_report
 from optimizer.sampled import moved_corner, point_names, sampled_change, sampled_toe
 from optimizer.toml_file import file_text
+from optimizer.wanted import wanted_change
 
 from .sweeps import angles, readings
 
@@ -198,6 +201,7 @@ def test_heights_that_the_points_can_t_reach_are_told_and_take_no_part(demo_fold
 
 def test_many_cars_score_as_one_by_one_by_the_exact_solver(demo_car):
     tape = Evaluator.of(read_case(demo_car))
+    wanted = wanted_change(tape.case.aim, TRAVEL)
     errors = np.random.default_rng(7).normal(size=(12, len(point_names(tape.corner)), 3))
     cars, joint = moved_corner(tape, errors), tape.case.lower_ball_joint.drop[0]
     drops = np.array([0.0, 10.0, 20.0])
@@ -205,7 +209,9 @@ def test_many_cars_score_as_one_by_one_by_the_exact_solver(demo_car):
     quick = sampled_change(tape, cars, settings, TRAVEL)
     exact = np.stack(
         [
-            toe_change(TRAVEL, sampled_toe(tape, cars, settings.rows(np.array([k])), TRAVEL))
+            toe_change(
+                TRAVEL, sampled_toe(tape, cars, settings.rows(np.array([k])), TRAVEL), wanted
+            )
             for k in range(3)
         ]
     )
@@ -253,3 +259,35 @@ def test_a_file_is_replaced_only_when_told(demo_folder, tmp_path, capsys, overwr
     assert (case.read_text(encoding="utf-8") == before) == (code == 2)
     assert ("exists already; add --overwrite" in capsys.readouterr().err) == (code == 2)
     assert [path.name for path in tmp_path.iterdir()] == ["car.toml"]
+
+
+def test_a_disk_that_fills_up_costs_nothing_that_was_there(
+    demo_folder, tmp_path, capsys, monkeypatch
+):
+    case = tmp_path / "car.toml"
+    before = (demo_folder / "lowered-strut.toml").read_text(encoding="utf-8")
+    case.write_text(before, encoding="utf-8")
+    sweep = demo_folder / "readings" / "lowered-strut.toml"
+
+    def full(self, target):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(Path, "replace", full)
+    command = ["gauge", str(case), str(sweep), "--write", str(case), "--overwrite"]
+    assert main(command) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert err == f"--write {case}: No space left on device\n"
+    assert case.read_text(encoding="utf-8") == before
+    assert [path.name for path in tmp_path.iterdir()] == ["car.toml"]
+
+
+def test_a_link_to_a_case_still_links_to_it_once_it_is_corrected(demo_folder, tmp_path):
+    case, link = tmp_path / "car.toml", tmp_path / "link.toml"
+    before = (demo_folder / "lowered-strut.toml").read_text(encoding="utf-8")
+    case.write_text(before, encoding="utf-8")
+    link.symlink_to(case)
+    sweep = demo_folder / "readings" / "lowered-strut.toml"
+    assert main(["gauge", str(case), str(sweep), "--write", str(link), "--overwrite"]) == 0
+    assert link.is_symlink()
+    assert case.read_text(encoding="utf-8") != before
