@@ -29,8 +29,8 @@ class ToeCurve:
     remainder: Array
 
 
-def toe_change(travel: Array, toe: Array, gain: float = 0.0) -> Array:
-    """Toe change from ride height beyond a wanted gain, (..., H) to (..., H). [rad]
+def toe_change(travel: Array, toe: Array, wanted: Array | float = 0.0) -> Array:
+    """Toe change from ride height beyond a wanted one, (..., H) to (..., H). [rad]
 
     Parameters
     ----------
@@ -38,11 +38,11 @@ def toe_change(travel: Array, toe: Array, gain: float = 0.0) -> Array:
         Wheel travel, holding 0 once. [mm]
     toe : (..., H) float array
         Toe at each travel, positive toe-in. [rad]
-    gain : float
-        Wanted slope, positive for toe-in in bump. [rad/mm]
+    wanted : (H,) float array or float
+        Wanted toe change, positive toe-in, 0 at ride height. [rad]
     """
     home = int(np.flatnonzero(travel == 0.0)[0])
-    change: Array = toe - toe[..., home, None] - gain * travel
+    change: Array = toe - toe[..., home, None] - wanted
     return change
 
 

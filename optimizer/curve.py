@@ -6,6 +6,7 @@ import numpy as np
 
 from geometry.motion import REASONS, Reach
 from geometry.side_effects import ground_offsets
+from geometry.toe_curve import toe_change
 from geometry.vectors import Array, norm
 from geometry.wheel_angles import (
     camber_angle,
@@ -22,6 +23,7 @@ from optimizer.models.curve import CurveRequest
 from optimizer.models.result import CurveResult, Subject
 from optimizer.tilts import joint_tilts
 from optimizer.units import length_text
+from optimizer.wanted import band_verdict
 
 TINY = 1e-9  # share of a step that still counts as a whole one
 
@@ -120,7 +122,7 @@ def _followed(
         inner_tilt_deg=_degrees(inner_tilt),
         tie_rod_length_change_mm=_listed(length - norm(corner.outer_seat - corner.inner))[0],
         other_wheel_toe_deg=None if wheel.other_toe is None else _degrees(wheel.other_toe),
-        notes=_notes(case, travel, motion.reach[0]),
+        notes=_notes(case, travel, motion.reach[0]) + _band(evaluator, wheel.toe[0]),
     )
 
 
@@ -130,6 +132,15 @@ def _degrees(angle: Array) -> list[float | None]:
 
 def _listed(values: Array) -> list[float | None]:
     return [float(x) if np.isfinite(x) else None for x in np.ravel(values)]
+
+
+def _band(evaluator: Evaluator, toe: Array) -> list[str]:
+    """Say whether a curve (T,) keeps the wanted band, where there is one."""
+    case, travel = evaluator.case, evaluator.travel
+    if case.aim.band is None:
+        return []
+    change = np.degrees(toe_change(travel, toe))
+    return [f"The toe curve is {band_verdict(case.aim.band, travel, change, case.units).sentence}."]
 
 
 def _notes(case: Case, travel: Array, reach: Array) -> list[str]:

@@ -5,13 +5,15 @@ from collections.abc import Sequence
 import numpy as np
 
 from geometry.toe_curve import toe_curve
+from geometry.vectors import Array
 from optimizer.adjust import Settings, fitted_to_linkage
 from optimizer.curve import subject_of
 from optimizer.evaluate import Evaluator
 from optimizer.limits import Margin
-from optimizer.models.result import Setting
+from optimizer.models.result import BandVerdict, Setting
 from optimizer.reasons import smallest, tightest, violations
 from optimizer.strength import strength_figures
+from optimizer.wanted import band_verdict
 
 
 def described_settings(
@@ -21,7 +23,9 @@ def described_settings(
     stacks: Sequence[tuple[float, ...]],
 ) -> list[Setting]:
     """Describe candidates, given their `margins` and the pieces of their `stacks`. [mm]."""
-    figures = toe_curve(evaluator.travel, evaluator.toe_change(settings))
+    change = evaluator.toe_change(settings)
+    figures = toe_curve(evaluator.travel, change)
+    verdicts = band_verdicts(evaluator, change)
     length_change = evaluator.rod_length_change(settings)
     drop = evaluator.corner.drop_along_stud(settings)
     strength = strength_figures(evaluator.case, drop, length_change)
@@ -50,7 +54,17 @@ def described_settings(
                 **strength.row(k),
                 fits=not reasons,
                 meets_tolerance=bool(figures.peak[k] <= tolerance),
+                band=verdicts[k],
                 reasons=reasons,
             )
         )
     return described
+
+
+def band_verdicts(evaluator: Evaluator, change: Array) -> list[BandVerdict | None]:
+    """Hold toe changes beyond the wanted one, (M, H), against the wanted band, if there is one."""
+    case = evaluator.case
+    if case.aim.band is None:
+        return [None] * len(change)
+    whole = np.degrees(change + evaluator.wanted)
+    return [band_verdict(case.aim.band, evaluator.travel, row, case.units) for row in whole]

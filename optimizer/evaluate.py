@@ -22,6 +22,7 @@ from geometry.wheel_angles import toe_angle
 from optimizer.adjust import Corner, Rows, Settings, corner_of
 from optimizer.alignment import aligned_case
 from optimizer.models.case import Case
+from optimizer.wanted import wanted_change
 
 STEPS_PER_STROKE = 12  # heights scored between ride height and each end of the used travel
 
@@ -84,9 +85,9 @@ class Evaluator:
         return np.asarray(self.case.ride.lowered_by)
 
     @cached_property
-    def gain(self) -> float:
-        """Wanted slope of toe, positive for toe-in in bump. [rad/mm]."""
-        return float(np.radians(self.case.aim.toe_gain_deg_per_10mm) / 10.0)
+    def wanted(self) -> Array:
+        """Toe change that is wanted at each height of `travel`, (H,). [rad]."""
+        return wanted_change(self.case.aim, self.travel)
 
     @cached_property
     def static_toe(self) -> float:
@@ -101,13 +102,13 @@ class Evaluator:
                 self.corner.linkage(ball_joint_drop),
                 self.heights,
                 self.corner.spin,
-                self.static_toe + self.gain * self.travel,
+                self.static_toe + self.wanted,
                 self.home,
             )
         return self.poses_by_drop[ball_joint_drop]
 
     def toe_change_estimate(self, settings: Settings) -> Array:
-        """Toe change beyond the wanted gain to first order, (M, H). [rad]."""
+        """Toe change beyond the wanted one to first order, (M, H). [rad]."""
         out = np.empty((len(settings), self.travel.size))
         for drop, rows in _by_drop(settings):
             pairs = self.corner.pivots(settings.rows(rows))
@@ -122,7 +123,7 @@ class Evaluator:
         )
 
     def toe_change(self, settings: Settings) -> Array:
-        """Toe change beyond the wanted gain, exact, (M, H); NaN out of reach. [rad]."""
+        """Toe change beyond the wanted one, exact, (M, H); NaN out of reach. [rad]."""
         out = np.empty((len(settings), self.travel.size))
         for drop, rows in _by_drop(settings):
             pairs = self.corner.pivots(settings.rows(rows))
@@ -130,7 +131,7 @@ class Evaluator:
         far = np.flatnonzero(np.isnan(out).any(axis=1))
         if far.size:
             toe = self.toe(settings.rows(far), self.travel)
-            out[far] = toe_change(self.travel, toe, self.gain)
+            out[far] = toe_change(self.travel, toe, self.wanted)
         return out
 
     def curve(self, settings: Settings) -> ToeCurve:

@@ -15,6 +15,7 @@ from optimizer.adjust import Settings
 from optimizer.alignment import AlignmentError, aligned_case
 from optimizer.alignment_effect import alignment_effect
 from optimizer.curve import subject_of
+from optimizer.described import band_verdicts
 from optimizer.errors import CaseFileError, Fault
 from optimizer.evaluate import Evaluator
 from optimizer.gaps import gaps
@@ -135,6 +136,9 @@ def _facts(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
         yield "caster", f"{_caster_deg(evaluator):.2f} deg as measured"
         yield "kingpin inclination", f"{_kingpin_deg(evaluator):.2f} deg as measured"
     yield "toe change now", f"{np.degrees(np.abs(change).max()):.3f} deg peak over the used travel"
+    for verdict in band_verdicts(evaluator, change):
+        if verdict is not None:
+            yield "wanted band", f"now {verdict.sentence}"
     stacks = buildable_stacks(case)
     yield "stacks that can be built", f"{len(stacks)}"
     yield f"{words.inner} spacers", f"{len(case.rack.spacers)}"
@@ -303,11 +307,22 @@ def _odd_steering(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]
 
 
 def _odd_aim(case: Case) -> Iterator[tuple[str, str]]:
-    if not case.words.steers and "toe_gain_deg_per_10mm" not in case.aim.model_fields_set:
+    band = case.aim.band
+    if band is None:
+        if not case.words.steers and "toe_gain_deg_per_10mm" not in case.aim.model_fields_set:
+            yield (
+                "aim.toe_gain_deg_per_10mm",
+                "is not stated, nor is a band, so no toe change at all is taken as wanted; at the "
+                "rear a maker may mean some: is there a figure or a band of the maker's?",
+            )
+        return
+    low, high = band[0][0], band[-1][0]
+    if low > -case.ride.droop or high < case.ride.bump:
         yield (
-            "aim.toe_gain_deg_per_10mm",
-            "is not stated, so no toe change at all is taken as wanted; at the rear a maker may "
-            "mean some: is there a figure or a band of the maker's?",
+            "aim.band",
+            f"covers travel {length_text(low, case.units)} to {length_text(high, case.units)}, the "
+            f"car uses {length_text(-case.ride.droop, case.units)} to "
+            f"{length_text(case.ride.bump, case.units)}; beyond the band nothing is judged",
         )
 
 

@@ -9,6 +9,7 @@ from geometry.vectors import Array, dot, norm, turned
 from geometry.wheel_angles import toe_angle
 from optimizer.adjust import Corner, Settings
 from optimizer.evaluate import Evaluator
+from optimizer.wanted import wanted_change
 
 HALF_RANGE = float(np.radians(2.0))  # toe angles solved to both sides of the wanted one [rad]
 NEWTON_STEPS = 4
@@ -85,7 +86,7 @@ def sampled_toe(evaluator: Evaluator, corner: Corner, setting: Settings, travel:
 def sampled_change(
     evaluator: Evaluator, corner: Corner, settings: Settings, travel: Array
 ) -> Array:
-    """Toe change of every moved car with every setting, beyond the wanted gain.
+    """Toe change of every moved car with every setting, beyond the wanted one.
 
     The toe-held method of `geometry.toe_held` with three toe angles a height: the rod's squared
     length is quadratic in toe as nearly as any gauge can see.
@@ -108,7 +109,7 @@ def sampled_change(
     """
     linkage = corner.linkage(settings.ball_joint_drop[:1])
     lowered = evaluator.case.ride.lowered_by
-    toe = evaluator.static_toe + evaluator.gain * travel
+    toe = evaluator.static_toe + wanted_change(evaluator.case.aim, travel)
     nodes = HALF_RANGE * np.array([-1.0, 0.0, 1.0])
     toes = (toe + nodes[:, None]).ravel()
     held = toe_held_motion(linkage, np.tile(travel + lowered, 3), corner.spin, toes)

@@ -58,7 +58,7 @@ def sheet(case: Case, setting: Settings, fit: str, kind: str) -> Sheet:
     step = READING_STEP_MM if case.units == "mm" else READING_STEP_IN_MM
     case, alignment = alignment_of(case)
     evaluator = Evaluator.of(case, stepped_travel(case.ride.bump, case.ride.droop, step))
-    change = evaluator.toe_change(setting)[0] + evaluator.gain * evaluator.travel
+    change = evaluator.toe_change(setting)[0] + evaluator.wanted
     if np.isnan(change).any():
         raise PivotwrightError(
             f"{fit}: the {case.words.rod} could not follow the wheel over the used travel"

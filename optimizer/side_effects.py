@@ -27,6 +27,7 @@ from optimizer.models.side_effects import (
     Turn,
     TurnAngles,
 )
+from optimizer.wanted import wanted_change
 
 
 def side_effects(evaluator: Evaluator, settings: Settings) -> SideEffects:
@@ -128,7 +129,7 @@ def _steered_curves(evaluator: Evaluator, places: Places, toe: Array) -> list[St
     travel = places.steered_travel
     curves = []
     for rack_travel, at_rack in zip(places.steered_at, places.steered(toe), strict=True):
-        change = np.degrees(toe_change(travel, at_rack, evaluator.gain))
+        change = np.degrees(toe_change(travel, at_rack, wanted_change(evaluator.case.aim, travel)))
         rows = [[or_none(x) for x in row] for row in change]
         curves.append(
             SteeredCurve(

@@ -33,6 +33,7 @@ from optimizer.shopping import next_shim
 from optimizer.side_effects import side_effects
 from optimizer.strength import rod_thread, stud_section
 from optimizer.uncertainty import uncertainty
+from optimizer.wanted import wanted_slope
 
 SCORES = set(Setting.model_fields)
 READING_STEP_MM = 10.0
@@ -87,7 +88,7 @@ def suggest(
         subject=subject_of(case),
         alignment=alignment,
         tolerance_deg=case.aim.tolerance_deg,
-        toe_gain_deg_per_10mm=case.aim.toe_gain_deg_per_10mm,
+        toe_gain_deg_per_10mm=float(np.degrees(wanted_slope(case.aim))) * 10.0,
         as_is=as_is,
         diagnosis=_diagnosis(candidates, as_is),
         ranked=ranked,
@@ -232,7 +233,7 @@ def _expected(candidates: Candidates, proof: Proof) -> list[Reading]:
     travel = stepped_travel(case.ride.bump, case.ride.droop, step)
     evaluator = Evaluator.of(case, travel)
     change = evaluator.toe_change(candidates.space.settings.rows(proof.fitting[:1]))[0]
-    total = np.degrees(change + evaluator.gain * travel)
+    total = np.degrees(change + evaluator.wanted)
     return [
         Reading(travel_mm=height, toe_change_deg=angle)
         for height, angle in zip(travel, total, strict=True)

@@ -9,6 +9,7 @@ from optimizer.adjust import Settings
 from optimizer.evaluate import Evaluator
 from optimizer.models.result import Uncertainty
 from optimizer.sampled import moved_corner, point_names, sampled_toe
+from optimizer.wanted import wanted_change
 
 SAMPLES = 400
 EVERY = 3  # of the scored heights, every third is enough for a peak
@@ -36,7 +37,7 @@ def uncertainty(evaluator: Evaluator, setting: Settings, seed: int) -> Uncertain
     home, last = evaluator.home, evaluator.travel.size - 1
     travel = evaluator.travel[np.unique([*range(0, last, EVERY), home, last])]
     toe = sampled_toe(evaluator, moved_corner(evaluator, errors), setting, travel)
-    change = toe_change(travel, toe, evaluator.gain)
+    change = toe_change(travel, toe, wanted_change(evaluator.case.aim, travel))
     sound: NDArray[np.bool_] = np.all(np.isfinite(change), axis=1)
     peak = np.degrees(np.abs(change[sound]).max(axis=1))
     most, share = _most_telling(errors[sound].reshape(-1, errors[0].size), change[sound])

@@ -23,7 +23,7 @@ ALIGNED = MODELS | {
     "optimizer.alignment",
     "optimizer.remeasured",
 }
-SCORES = ALIGNED | {"optimizer.evaluate"}
+SCORES = ALIGNED | {"optimizer.evaluate", "optimizer.wanted"}
 STRENGTH = {"optimizer.strength", "optimizer.tables"}
 CHECKED = SCORES | STRENGTH | {"optimizer.gaps", "optimizer.limits", "optimizer.tilts"}
 CORE = CHECKED | {
@@ -52,15 +52,17 @@ TABLE: list[tuple[str, set[str]]] = [
     ("optimizer.tables.*", MODELS),
     ("optimizer.starters.*", MODELS),
     ("optimizer.toml_file", WORDS),
+    ("optimizer.csv_rows", WORDS | {"optimizer.toml_file"}),
     ("optimizer.case_file", MODELS | {"optimizer.toml_file", "pydantic"}),
-    ("optimizer.readings_file", MODELS | {"optimizer.toml_file", "pydantic"}),
+    ("optimizer.readings_file", MODELS | {"optimizer.csv_rows", "optimizer.toml_file", "pydantic"}),
     ("optimizer.corrected_case", MODELS | {"tomlkit"}),
-    ("optimizer.point_table", MODELS | {"optimizer.starters", "optimizer.toml_file", "tomlkit"}),
+    ("optimizer.point_table", MODELS | {"optimizer.csv_rows", "optimizer.starters", "tomlkit"}),
     ("optimizer.adjust", MODELS | {"geometry", "numpy"}),
     ("optimizer.remeasured", MODELS | {"geometry", "optimizer.adjust", "numpy"}),
     ("optimizer.aligner", ALIGNED | {"numpy"}),
     ("optimizer.alignment", ALIGNED | {"numpy"}),
-    ("optimizer.evaluate", ALIGNED | {"numpy"}),
+    ("optimizer.wanted", MODELS | {"geometry", "numpy"}),
+    ("optimizer.evaluate", ALIGNED | {"optimizer.wanted", "numpy"}),
     ("optimizer.alignment_effect", SCORES | {"numpy"}),
     ("optimizer.strength", MODELS | {"geometry", "optimizer.tables", "numpy"}),
     ("optimizer.gaps", SCORES | {"numpy"}),

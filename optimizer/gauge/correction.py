@@ -7,23 +7,26 @@ from geometry.vectors import Array
 from optimizer.adjust import fitted_to_linkage, mirror_of
 from optimizer.cautions import cautions
 from optimizer.described import described_settings
+from optimizer.errors import PivotwrightError
 from optimizer.evaluate import Evaluator
-from optimizer.gauge.band import Band, keeps_band
 from optimizer.gauge.conversions import as_read, gauge_of
 from optimizer.gauge.fit import FittedPoints
 from optimizer.gauge.next_stack import NextStack
 from optimizer.gauge.seen import seen_toe
 from optimizer.gauge.swept import Swept
 from optimizer.limits import margins
+from optimizer.models.aim import Band
 from optimizer.models.case import Case
 from optimizer.models.gauge import GaugeNumber, GaugeReading, MovedCoordinate, NextSetting
 from optimizer.models.readings import Readings
 from optimizer.sampled import moved_corner, sampled_toe
 from optimizer.units import length_text
+from optimizer.wanted import keeps_band
 
 MOVED_SIGMAS = 3.0  # a coordinate moved by more than this asks to be measured again
 WORTH_TELLING = 0.25  # standard deviations
 MOST_TOLD = 4
+FEWEST_REACHED = 2  # heights, to tell a toe change
 POOR_FIT = 3.0  # times the noise that readings may keep from the corrected model
 
 
@@ -54,6 +57,24 @@ def moved_coordinates(evaluator: Evaluator, fit: FittedPoints) -> list[MovedCoor
         if abs(error) > WORTH_TELLING
     ]
     return sorted(found, key=lambda coordinate: -coordinate.sigmas)[:MOST_TOLD]
+
+
+def refuse_unreachable(evaluator: Evaluator, sweeps: list[Swept]) -> None:
+    """Stop where a sweep holds too few heights that the points of the case can reach.
+
+    Raises
+    ------
+    PivotwrightError
+        Names the sweep; nothing it says could correct a point.
+    """
+    for one in sweeps:
+        reached = np.isfinite(evaluator.toe(one.fitted, one.curve.travel)[0])
+        if np.unique(one.curve.travel[reached]).size < FEWEST_REACHED:
+            raise PivotwrightError(
+                f"{one.readings.name}: with what was fitted, the points of the case reach none of "
+                "the heights that were read, or hardly one; is the sweep of this car, are "
+                "at_ride_height, outer_drop and ball_joint_drop right?"
+            )
 
 
 def doubts_of_fit(evaluator: Evaluator, sweeps: list[Swept], fit: FittedPoints) -> list[str]:

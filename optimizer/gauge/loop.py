@@ -9,7 +9,6 @@ from optimizer.alignment import alignment_of
 from optimizer.curve import subject_of
 from optimizer.errors import PivotwrightError
 from optimizer.evaluate import Evaluator
-from optimizer.gauge.band import judged_by_band, wanted_aim
 from optimizer.gauge.between import contradictions, lessons
 from optimizer.gauge.correction import (
     cautions_for,
@@ -20,6 +19,7 @@ from optimizer.gauge.correction import (
     moved_coordinates,
     next_setting,
     not_toe_in_words,
+    refuse_unreachable,
 )
 from optimizer.gauge.fit import fitted_points
 from optimizer.gauge.next_stack import next_stack
@@ -34,11 +34,14 @@ from optimizer.gauge.swept import (
     swept,
     swept_strokes,
 )
-from optimizer.models.case import Aim, Case
+from optimizer.models.aim import Aim
+from optimizer.models.case import Case
 from optimizer.models.gauge import GaugeResult
 from optimizer.models.readings import MeasuredCar, Readings
 from optimizer.models.result import Side, Subject
 from optimizer.search.space import Shared, space_of
+from optimizer.units import Units, length_text
+from optimizer.wanted import band_verdict, wanted_slope
 
 OTHER_SIDE: dict[Side, Side] = {"left": "right", "right": "left"}
 
@@ -112,7 +115,7 @@ def gauge(
 
 def _job(case: Case | None, readings: list[Readings]) -> Job:
     aims = [one.aim for one in readings if one.aim is not None]
-    aim = wanted_aim(aims[-1]) if aims else Aim() if case is None else case.aim
+    aim = aims[-1] if aims else Aim() if case is None else case.aim
     evaluator = None if case is None else Evaluator.of(case.model_copy(update={"aim": aim}))
     side: Side = (readings[0].side or "left") if case is None else side_of(case)
     sweeps = [swept(one, evaluator) for one in readings]
@@ -150,19 +153,23 @@ def _told(case: Case | None, job: Job, sides: Sides | None) -> GaugeResult:
     used = readings.used if case is None else case.ride
     wanted = None if used is None else (used.bump, used.droop)
     strokes = swept_strokes(last, wanted)
-    measured = measured_figures(last, job.aim, strokes, subject.toe_diameter_mm)
-    diagnosis = remedies(measured, job.car, subject.units, max(strokes), job.aim.tolerance_deg)
-    if readings.aim is not None and readings.aim.band is not None:
-        diagnosis.append(judged_by_band(readings.aim.band, last.curve, subject.units))
-    gain = float(np.radians(job.aim.toe_gain_deg_per_10mm) / 10.0)
-    diagnosis += lessons(job.mine, gain, job.car)
+    short = short_sweep(last, wanted)
+    measured = measured_figures(last, job.aim, strokes, subject.toe_diameter_mm).model_copy(
+        update={"all_used_travel_swept": not short}
+    )
+    diagnosis = [
+        *_counted_from(job.aim),
+        *remedies(measured, job.car, subject.units, max(strokes), job.aim.tolerance_deg),
+    ]
+    diagnosis += _against_band(job, subject.units)
+    diagnosis += lessons(job.mine, wanted_slope(job.aim), job.car)
     if sides is not None:
         diagnosis += sides_in_words(sides, job.car)
     return GaugeResult(
         subject=subject,
         measured=measured,
         diagnosis=diagnosis,
-        questions=[*_questions(job), *short_sweep(last, wanted)],
+        questions=[*_questions(job), *short],
         sides=None if sides is None else side_difference(sides, fitted_together=False),
         fitted_points={},
         moved=[],
@@ -172,6 +179,34 @@ def _told(case: Case | None, job: Job, sides: Sides | None) -> GaugeResult:
         expected=[],
         cautions=[],
     )
+
+
+def _counted_from(aim: Aim) -> list[str]:
+    """Say what slope, curvature and peak are counted from, where that is not zero."""
+    if aim.band is not None:
+        return ["All of this counts from the middle of the wanted band."]
+    if aim.toe_gain_deg_per_10mm:
+        gain = f"{aim.toe_gain_deg_per_10mm:+.3f} deg per 10 mm"
+        return [f"All of this counts beyond the wanted gain of {gain}."]
+    return []
+
+
+def _against_band(job: Job, units: Units) -> list[str]:
+    """Hold the readings against the wanted band, if there is one."""
+    if job.aim.band is None:
+        return []
+    told = []
+    for name, sweeps in (
+        ("The curve", job.mine),
+        (f"The {OTHER_SIDE[job.side]} wheel's curve", job.theirs),
+    ):
+        for one in sweeps[-1:]:
+            kept = ~one.curve.apart
+            change = np.degrees(one.curve.toe - one.curve.zero)[kept]
+            travel = one.curve.travel[kept]
+            verdict = band_verdict(job.aim.band, travel, change, units, "readings")
+            told.append(f"{name} is {verdict.sentence}.")
+    return told
 
 
 def _questions(job: Job) -> list[str]:
@@ -190,6 +225,7 @@ def _questions(job: Job) -> list[str]:
         asked += slips(job.evaluator, one)
         asked += _other_axle(one.readings.car, job.car)
         asked += _other_arms(one.readings.car, job.car)
+        asked += _other_travel(one.readings, job.evaluator.case)
     if job.evaluator is not None and (job.mine[0].readings.side or job.side) != job.side:
         asked.append(
             f"The readings are of the {OTHER_SIDE[job.side]} wheel, the case is of the {job.side} "
@@ -216,6 +252,18 @@ def _other_arms(said: MeasuredCar, measured: MeasuredCar) -> list[str]:
     ]
 
 
+def _other_travel(readings: Readings, case: Case) -> list[str]:
+    used, ride = readings.used, case.ride
+    if used is None or (used.bump, used.droop) == (ride.bump, ride.droop):
+        return []
+    return [
+        f"The readings say that the car uses {length_text(used.bump, case.units)} of bump and "
+        f"{length_text(used.droop, case.units)} of droop, the case says "
+        f"{length_text(ride.bump, case.units)} and {length_text(ride.droop, case.units)}: it is "
+        "the case's travel that is judged."
+    ]
+
+
 def _subject(readings: Readings, side: Side) -> Subject:
     car = readings.car
     diameter = readings.display.diameter or car.tire_diameter or UNKNOWN_DIAMETER_MM
@@ -237,12 +285,11 @@ def _corrected(
     """Add what the readings make of the case: points, next stack, readings to expect."""
     together = sides is not None and sides.agree
     sweeps = _fitted_sweeps(job, sides if together else None)
+    refuse_unreachable(evaluator, sweeps)
     fit = fitted_points(evaluator, [one.sweep() for one in sweeps])
     space = space_of(evaluator.case, shared=job.shared)
     chosen = next_stack(evaluator, fit, space, job.last.fitted, seed)
     expected = [] if chosen is None else expected_readings(evaluator, fit, chosen, job.last)
-    aim = job.last.readings.aim
-    band = None if aim is None else aim.band
     return told.model_copy(
         update={
             "questions": told.questions + doubts_of_fit(evaluator, sweeps, fit),
@@ -251,7 +298,7 @@ def _corrected(
             "moved": moved_coordinates(evaluator, fit),
             "next": None
             if chosen is None
-            else next_setting(evaluator.case, chosen, band, expected),
+            else next_setting(evaluator.case, chosen, job.aim.band, expected),
             "expected": expected,
             "cautions": [] if chosen is None else cautions_for(evaluator, fit, chosen),
         }

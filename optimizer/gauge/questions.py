@@ -20,6 +20,7 @@ HALF = (0.45, 0.55)  # of the tire's diameter: a radius is taken for a diameter
 LEAST_PLAY = float(np.radians(0.01))
 NEARLY_HALF_TURN = 0.35
 UNKNOWN_DIAMETER_MM = 650.0  # where no diameter is stated, for slopes in inch per inch
+SHORTEST_MM, LONGEST_MM = 8.0, 250.0  # of a sweep in mm that may be in inches, and of the reverse
 OFF_STEP = (0.6, 1.6)  # of the usual travel step
 
 
@@ -96,8 +97,8 @@ def _about_rows(readings: Readings, curve: MeasuredCurve) -> Iterator[str]:
 
 
 def _about_heights(readings: Readings, curve: MeasuredCurve) -> Iterator[str]:
-    heights = np.unique(curve.travel)
-    heights = heights[np.diff(heights, prepend=-np.inf) > SAME_HEIGHT_MM]
+    yield from _about_reach(readings, curve)
+    heights = _heights_apart(curve.travel)
     steps = np.diff(heights)
     if steps.size >= 3:
         usual = float(np.median(steps))
@@ -110,13 +111,34 @@ def _about_heights(readings: Readings, curve: MeasuredCurve) -> Iterator[str]:
                 f"{length_text(low, readings.units)} to {length_text(high, readings.units)}: "
                 "is a row missing or a height mistyped?"
             )
-    if heights.min() > 0.0 or heights.max() < 0.0:
+    if curve.travel.min() > 0.0 or curve.travel.max() < 0.0:
         yield (
             "Ride height lies outside the heights that were read: what is said of slope there is "
             "drawn out from the curve. Is at_ride_height right?"
         )
-    elif np.abs(heights).min() > SAME_HEIGHT_MM:
+    elif np.abs(curve.travel).min() > SAME_HEIGHT_MM:
         yield "No row is at ride height: toe there is taken from the curve."
+
+
+def _about_reach(readings: Readings, curve: MeasuredCurve) -> Iterator[str]:
+    farthest = float(np.abs(curve.travel).max())
+    meant = {"mm": "inches", "in": "millimeters"}[readings.units]
+    odd = farthest < SHORTEST_MM if readings.units == "mm" else farthest > LONGEST_MM
+    if odd:
+        yield (
+            f"Travel reaches {length_text(farthest, readings.units)} from ride height: were "
+            f"{meant} typed in a file of {readings.units}?"
+        )
+
+
+def _heights_apart(travel: Array) -> Array:
+    """Heights that were read, the lowest first, without those that are the same. [mm]."""
+    heights = np.unique(travel)
+    kept = [heights[0]]
+    for height in heights[1:]:
+        if height - kept[-1] > SAME_HEIGHT_MM:
+            kept.append(height)
+    return np.array(kept)
 
 
 def _about_turns(readings: Readings, curve: MeasuredCurve) -> Iterator[str]:

@@ -51,7 +51,8 @@ def _what_it_does(measured: Measured, longest_mm: float, tolerance_deg: float) -
     slope = measured.toe_slope_deg_per_10mm * longest_mm / 10.0
     curvature = measured.toe_curvature_deg
     if measured.peak_toe_change_deg <= tolerance_deg:
-        return "The wheel keeps its toe within the wanted tolerance."
+        swept = "" if measured.all_used_travel_swept else " as far as it was swept"
+        return f"The wheel keeps its toe within the wanted tolerance{swept}."
     if abs(curvature) > abs(slope):
         return f"The wheel toes {_side(curvature)} both in bump and in droop (a C)."
     lopsided = ", lopsidedly" if abs(curvature) > tolerance_deg else ""
@@ -125,7 +126,8 @@ def _length_error(curvature_deg: float, car: MeasuredCar, longest_mm: float) -> 
 def _whether_it_matters(measured: Measured, tolerance_deg: float, words: Vocabulary) -> str:
     slope, peak = abs(measured.toe_slope_in_per_in), measured.peak_toe_change_deg
     if peak <= tolerance_deg:
-        return "It does not matter: toe stays within the tolerance over the used travel."
+        where = "used travel" if measured.all_used_travel_swept else "part that was swept"
+        return f"It does not matter: toe stays within the tolerance over the {where}."
     if not words.steers:
         return (
             f"Does it matter? At {slope:.3f} in per in: no band that is accepted for a rear axle "

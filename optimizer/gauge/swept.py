@@ -9,17 +9,19 @@ from optimizer.adjust import Settings
 from optimizer.errors import PivotwrightError
 from optimizer.evaluate import Evaluator, scored_travel
 from optimizer.gauge.conversions import gauge_of, reading_noise, toe_readings, wheel_travel
-from optimizer.gauge.measured import MeasuredCurve, measured_curve
+from optimizer.gauge.measured import SAME_HEIGHT_MM, MeasuredCurve, measured_curve
 from optimizer.gauge.seen import contamination
 from optimizer.gauge.sweep import Sweep
-from optimizer.models.case import Aim
+from optimizer.models.aim import Aim
 from optimizer.models.gauge import Measured
 from optimizer.models.readings import Readings
 from optimizer.units import length_text
+from optimizer.wanted import wanted_change, wanted_curvature, wanted_slope
 
 LEAST_NOISE = float(np.radians(0.002))  # no gauge of this kind reads finer
 USUAL_NOISE = float(np.radians(0.01))  # where there are too few rows to tell; common practice
 FEWEST_TO_TELL = 3  # rows more than the curve has unknowns
+HALF_TURN = float(np.pi)  # no toe changes by more, whatever was typed for what
 SHORT_SWEEP = 0.95  # of the used travel
 
 
@@ -56,7 +58,8 @@ def swept(readings: Readings, evaluator: Evaluator | None) -> Swept:
     Raises
     ------
     PivotwrightError
-        A row shows a distance that is longer than the gauge.
+        A row shows a distance that is longer than the gauge, or a toe change of more than half a
+        turn.
     """
     travel, seen = wheel_travel(readings), toe_readings(readings)
     beyond = np.flatnonzero(np.isnan(seen))
@@ -64,6 +67,12 @@ def swept(readings: Readings, evaluator: Evaluator | None) -> Swept:
         raise PivotwrightError(
             f"{readings.name}: readings[{beyond[0] + 1}] shows a toe distance longer than the "
             "gauge itself; are units and spacing right?"
+        )
+    far = np.flatnonzero(np.abs(seen - seen[np.argmin(np.abs(travel))]) > HALF_TURN)
+    if far.size:
+        raise PivotwrightError(
+            f"{readings.name}: readings[{far[0] + 1}] shows a toe change of more than half a turn; "
+            "are angle_unit and its sign right?"
         )
     fitted = _fitted(readings, evaluator)
     not_toe = np.zeros(travel.size)
@@ -102,7 +111,8 @@ def swept_strokes(one: Swept, wanted: tuple[float, float] | None) -> tuple[float
     travel = one.curve.travel
     bump, droop = max(float(travel.max()), 0.0), max(-float(travel.min()), 0.0)
     if wanted is not None:
-        bump, droop = min(wanted[0], bump), min(wanted[1], droop)
+        used = (travel <= wanted[0] + SAME_HEIGHT_MM) & (travel >= -wanted[1] - SAME_HEIGHT_MM)
+        bump, droop = (min(wanted[0], bump), min(wanted[1], droop)) if used.any() else (0.0, 0.0)
     if bump == 0.0 and droop == 0.0:
         raise PivotwrightError(
             f"{one.readings.name}: no reading lies in the travel that the car uses; are the sign "
@@ -128,17 +138,18 @@ def short_sweep(one: Swept, wanted: tuple[float, float] | None) -> list[str]:
 def measured_figures(
     one: Swept, aim: Aim, strokes: tuple[float, float], diameter_mm: float
 ) -> Measured:
-    """Figures of the curve over the judged strokes, beyond the wanted gain."""
-    curve, gain = one.curve, float(np.radians(aim.toe_gain_deg_per_10mm) / 10.0)
+    """Figures of the curve over the judged strokes, beyond what is wanted."""
+    curve = one.curve
     travel = scored_travel(*strokes)
-    change = curve.at(travel) - gain * travel
-    slope = float(curve.coefficients[0]) - gain
+    change = curve.at(travel) - wanted_change(aim, travel)
+    bend = float(curve.coefficients[1]) - wanted_curvature(aim, travel)
+    slope = float(curve.coefficients[0]) - wanted_slope(aim)
     return Measured(
         travel_mm=curve.travel.tolist(),
         toe_deg=np.degrees(curve.toe).tolist(),
         toe_slope_deg_per_10mm=float(np.degrees(slope)) * 10.0,
         toe_slope_in_per_in=slope * diameter_mm,
-        toe_curvature_deg=float(np.degrees(curve.coefficients[1]) * max(strokes) ** 2),
+        toe_curvature_deg=float(np.degrees(bend)) * max(strokes) ** 2,
         peak_toe_change_deg=float(np.degrees(np.abs(change).max())),
         scatter_deg=float(np.degrees(curve.scatter)),
         play_deg=None if np.isnan(curve.play) else float(np.degrees(curve.play)),

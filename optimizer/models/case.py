@@ -6,6 +6,7 @@ from pydantic import ValidationInfo, field_validator, model_validator
 
 from optimizer.errors import Fault
 from optimizer.models.accuracy import Accuracy
+from optimizer.models.aim import Aim
 from optimizer.models.alignment import Alignment, raise_unless_there
 from optimizer.models.base import FaultList, FrozenModel, quoted, unknown_key
 from optimizer.models.car import Car
@@ -32,7 +33,6 @@ from optimizer.models.quantities import (
     Adjustment,
     Name,
     PositiveLength,
-    PositiveNumber,
     Stroke,
     TireRadius,
     WheelAngle,
@@ -91,15 +91,6 @@ class Ride(FrozenModel):
         return self
 
 
-class Aim(FrozenModel):
-    """The toe curve that is wanted, and how near is near enough."""
-
-    toe_gain_deg_per_10mm: WheelAngle = 0.0
-    """Wanted slope of toe, positive for toe-in in bump. [deg per 10 mm]"""
-    tolerance_deg: PositiveNumber = 0.05
-    """Largest departure from the wanted curve that is near enough. [deg]"""
-
-
 class Display(FrozenModel):
     """The unit in which reports state toe, beside degrees."""
 
@@ -156,7 +147,7 @@ class Case(FrozenModel):
     alignment: Alignment | None = None
     """Camber and caster to be set at ride height; left out, they stay as they come."""
     aim: Aim = Aim()
-    """The wanted toe curve."""
+    """The wanted toe curve: a gain or a band."""
     accuracy: Accuracy = Accuracy()
     """How well the points are known."""
     joint: Joint = Joint()

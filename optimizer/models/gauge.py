@@ -11,7 +11,7 @@ class Measured(Answer):
     """The curve that the readings make, toe-in positive.
 
     Toe is up to the gauge's zero; slope, curvature and peak are of the change from ride height
-    beyond the wanted gain, over the used travel as far as it was swept.
+    beyond what is wanted, over the used travel as far as it was swept, all of it or not.
     """
 
     travel_mm: list[float]
@@ -22,6 +22,7 @@ class Measured(Answer):
     peak_toe_change_deg: float
     scatter_deg: float
     play_deg: float | None
+    all_used_travel_swept: bool = True
     rows_left_out: list[int]
 
 

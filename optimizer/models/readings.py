@@ -3,20 +3,21 @@
 All lengths are in millimeters once read, also where the file's units are inches.
 """
 
-from itertools import pairwise
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import (
     AfterValidator,
     BeforeValidator,
+    StrictBool,
     ValidationInfo,
     field_validator,
     model_validator,
 )
 
 from optimizer.errors import Fault
-from optimizer.models.base import FaultList, FrozenModel, number, quoted
-from optimizer.models.case import Aim, Display
+from optimizer.models.aim import Aim
+from optimizer.models.base import FaultList, FrozenModel, quoted
+from optimizer.models.case import Display
 from optimizer.models.quantities import (
     Adjustment,
     Length,
@@ -29,6 +30,7 @@ from optimizer.models.quantities import (
     between_mm,
     in_millimeters,
 )
+from optimizer.models.rows import Row, rows_of_numbers
 from optimizer.models.vocabulary import Axle, SteeredBy, Vocabulary, words_for
 from optimizer.units import Units
 
@@ -36,9 +38,9 @@ Kind = Literal[
     "two-dial", "dial-and-roller", "single-dial", "laser", "mirror", "string", "toe-plates", "angle"
 ]
 Grows = Literal["outboard", "inboard", "toe-in", "toe-out"]
-Row = tuple[float, ...]
-LARGEST_READING = 10_000.0  # millimeters, degrees or minutes; no gauge shows more
 FARTHEST_TARGET_MM = 50_000.0
+FEWEST_HEIGHTS = 3
+LEAST_STEP_MM = 0.1  # heights nearer than this are the same
 TargetLength = Annotated[
     Number,
     AfterValidator(above_zero),
@@ -78,34 +80,17 @@ SET_UP = sorted({key for keys in (*NEEDED.values(), *ALLOWED.values()) for key i
 
 def _rows(typed: Any, info: ValidationInfo) -> tuple[Row, ...]:
     """Take rows of numbers, lengths scaled; every faulty row is named."""
-    return _scaled(typed, info, lengths=1 if info.data.get("kind") == "angle" else None)
+    lengths = 1 if info.data.get("kind") == "angle" else None
+    return rows_of_numbers(typed, info, lengths=lengths)
 
 
-def _band_rows(typed: Any, info: ValidationInfo) -> tuple[Row, ...] | None:
-    """Take rows of a travel and two angles."""
-    return None if typed is None else _scaled(typed, info, lengths=1)
-
-
-def _scaled(typed: Any, info: ValidationInfo, *, lengths: int | None) -> tuple[Row, ...]:
-    if not isinstance(typed, list | tuple):
-        raise ValueError(f"must be a list of rows, got {quoted(typed)}")
-    rows, found = [], []
-    for place, row in enumerate(typed, start=1):
-        try:
-            if not isinstance(row, list | tuple):
-                raise ValueError(f"must be a list of numbers, got {quoted(row)}")
-            values = [number(value) for value in row]
-        except ValueError as error:
-            found.append(Fault(f"[{place}]", str(error)))
-            continue
-        count = len(values) if lengths is None else lengths
-        row = (*(in_millimeters(x, info) for x in values[:count]), *values[count:])
-        if max(map(abs, row), default=0.0) > LARGEST_READING:
-            found.append(Fault(f"[{place}]", f"holds too large a number, got {quoted(values)}"))
-        rows.append(row)
-    if found:
-        raise FaultList(found)
-    return tuple(rows)
+def _heights_apart(heights: list[float]) -> int:
+    """How many heights, the lowest first, are not the same. [mm]."""
+    count, last = 0, float("-inf")
+    for height in heights:
+        if height - last >= LEAST_STEP_MM:
+            count, last = count + 1, height
+    return count
 
 
 class MeasuredCar(FrozenModel):
@@ -148,29 +133,6 @@ class UsedTravel(FrozenModel):
     """how far the wheel falls in use, from ride height"""
 
 
-class ReadingsAim(Aim):
-    """The curve that is wanted of the wheel, as a gain or as a band."""
-
-    band: Annotated[tuple[Row, ...] | None, BeforeValidator(_band_rows)] = None
-    """Rows [travel, least, most] of toe change from ride height, toe-in positive. [mm, deg, deg]"""
-
-    @model_validator(mode="after")
-    def _band_is_a_band(self) -> Self:
-        if self.band is None:
-            return self
-        odd = [k for k, row in enumerate(self.band, start=1) if len(row) != 3 or row[1] > row[2]]
-        found = [
-            Fault(f"band[{k}]", "must be [travel, least, most], the least toe change first")
-            for k in odd
-        ]
-        heights = [row[0] for row in self.band if row]
-        if len(heights) < 2 or any(low >= high for low, high in pairwise(heights)):
-            found.append(Fault("band", "must hold two heights or more, the lowest first"))
-        if found:
-            raise FaultList(found)
-        return self
-
-
 class Readings(FrozenModel):
     """One sweep of one wheel, or several with the same parts fitted."""
 
@@ -206,7 +168,7 @@ class Readings(FrozenModel):
     """"outboard" or "inboard", the way the touched place moves when the reading grows"""
     angle_unit: Literal["deg", "min"] = "deg"
     """Unit of toe where kind is "angle"."""
-    total: bool = False
+    total: StrictBool = False
     """Whether the angle is of both wheels together."""
     revolution: PositiveLength | None = None
     """Length of one turn of the dial's hand; given, turns that went uncounted are counted. [mm]"""
@@ -220,7 +182,7 @@ class Readings(FrozenModel):
     """Travel that the car uses, for readings without a case; all that was swept if left out."""
     car: MeasuredCar = MeasuredCar()
     """Lengths for readings without a case."""
-    aim: ReadingsAim | None = None
+    aim: Aim | None = None
     """Wanted curve; the case's if left out."""
     display: Display = Display()
     """How reports state toe."""
@@ -255,6 +217,9 @@ class Readings(FrozenModel):
         kind = f'where kind is "{self.kind}"'
         found = [Fault(key, f"must be given {kind}") for key in self._missing()]
         found += [Fault(key, f"must be left out {kind}") for key in self._idle()]
+        if self.travel_is != "travel" and self.at_ride_height is None:
+            message = f'must be given where travel_is is "{self.travel_is}"'
+            found.append(Fault("at_ride_height", message))
         if self.kind == "mirror" and self.reading_grows in ("outboard", "inboard"):
             found.append(
                 Fault("reading_grows", 'must be "toe-in" or "toe-out", the way the spot tells')
@@ -265,7 +230,7 @@ class Readings(FrozenModel):
             for place, row in enumerate(self.readings, start=1)
             if len(row) != len(wanted)
         ]
-        if len({row[0] for row in self.readings if row}) < 3:
+        if _heights_apart(sorted(row[0] for row in self.readings if row)) < FEWEST_HEIGHTS:
             found.append(
                 Fault(
                     "readings",
@@ -281,8 +246,6 @@ class Readings(FrozenModel):
         missing = [key for key in NEEDED[self.kind] if getattr(self, key) is None]
         if self.kind == "laser" and self.target_ahead is None and self.target_behind is None:
             missing.append("target_ahead")
-        if self.travel_is != "travel" and self.at_ride_height is None:
-            missing.append("at_ride_height")
         return missing
 
     def _idle(self) -> list[str]:

@@ -60,7 +60,7 @@ class CurveResult(Answer):
 
 
 class ToeFigures(Answer):
-    """What a toe curve over the used travel says; toe-in positive, beyond the wanted gain.
+    """What a toe curve over the used travel says; toe-in positive, beyond what is wanted.
 
     Slope is taken at ride height; curvature is the square part as toe at the end of the longer
     stroke; the remainder is the peak of what both leave.
@@ -103,6 +103,16 @@ class Strength(Answer):
     thread_engagement_mm: float | None = None
 
 
+class BandVerdict(Answer):
+    """Toe changes held against a wanted band, at the heights that it covers.
+
+    `sentence` says it in the case's units, without its capital and full stop.
+    """
+
+    within: bool
+    sentence: str
+
+
 class Setting(ToeFigures, Strength):
     """One thing that may be fitted, with its scores and margins.
 
@@ -110,6 +120,7 @@ class Setting(ToeFigures, Strength):
     case states no tilt limit or no obstacle; a negative margin, or a gap below the wanted one, is
     in `reasons`.  `tightest_joint` and `tightest_gap` say which joint and which parts these are of,
     and where.
+    `band` is the verdict of the wanted band, None where none is stated.
     """
 
     outer_drop_mm: float
@@ -125,6 +136,7 @@ class Setting(ToeFigures, Strength):
     tie_rod_length_change_mm: float
     fits: bool
     meets_tolerance: bool
+    band: BandVerdict | None = None
     reasons: list[str]
 
 

@@ -23,7 +23,7 @@ class Gradient(BeforeAfter):
 class SteeredCurve(Answer):
     """Toe change over the used travel with the rack held off center.
 
-    From the toe that the wheel has there at ride height, toe-in positive, beyond the wanted gain;
+    From the toe that the wheel has there at ride height, toe-in positive, beyond what is wanted;
     `rack_travel_mm` is to the left of the car.
     """
 

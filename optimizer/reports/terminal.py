@@ -19,6 +19,7 @@ from optimizer.reports.stud import stud_and_thread
 from optimizer.reports.terminal_custom import custom_pivot_section
 from optimizer.reports.terminal_side_effects import side_effects_section
 from optimizer.reports.words import (
+    band_in_words,
     next_steps,
     proof_in_words,
     sureness_in_words,
@@ -62,6 +63,7 @@ def suggest_report(result: SuggestResult, case_path: str) -> str:
         _ranking(result, reader),
         *([_unbeaten(result)] if any(row.unbeaten for row in result.ranked) else []),
         indented(tightest_in_words(result.ranked[0])),
+        *(indented(line) for line in band_in_words(result.ranked[0])),
         *(indented(line) for line in kits_in_words(result.kits, result.currency)),
         indented(proof_in_words(result.certificate, reader)),
         indented(sureness_in_words(result.uncertainty, result, reader)),

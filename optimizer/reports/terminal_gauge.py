@@ -10,6 +10,11 @@ from optimizer.reports.numbers import Reader
 from optimizer.reports.sketch import AFTER, BEFORE, sketch
 from optimizer.reports.terminal import alignment_section, heading, indented, rendered
 
+GUESS = (
+    "Points and readings contradict each other: until one of them is put right, take what follows "
+    "for a guess."
+)
+MOST_SHOWN = 41  # heights; a logger writes thousands
 NUMBER_DECIMALS = {"mm": 2, "in": 3, "deg": 3, "min": 1}
 
 
@@ -37,14 +42,24 @@ def gauge_report(result: GaugeResult, paths: list[str]) -> str:
 
 def _figures(result: GaugeResult, reader: Reader) -> str:
     measured = result.measured
+    where = "the used travel" if measured.all_used_travel_swept else "the part that was swept"
     return (
         f"Slope {reader.slope(measured.toe_slope_deg_per_10mm)} {reader.short_toe_unit} per "
         f"{reader.per} ({measured.toe_slope_in_per_in:+.4f} in per in at "
         f"{reader.length_with_unit(result.subject.toe_diameter_mm)} diameter), curvature "
         f"{reader.toe_with_unit(measured.toe_curvature_deg, signed=True)}, peak "
-        f"{reader.toe_with_unit(measured.peak_toe_change_deg)} over the used travel; the rows "
+        f"{reader.toe_with_unit(measured.peak_toe_change_deg)} over {where}; the rows "
         f"scatter by {reader.toe_with_unit(measured.scatter_deg)}."
     )
+
+
+def some_heights(heights: list[float]) -> list[float]:
+    """At most `MOST_SHOWN` heights of many, the lowest first: both ends, ride height and others."""
+    if len(heights) <= MOST_SHOWN:
+        return heights
+    step = (heights[-1] - heights[0]) / (MOST_SHOWN - 2)
+    wanted = [0.0, *(heights[0] + k * step for k in range(MOST_SHOWN - 1))]
+    return sorted({min(heights, key=lambda height: abs(height - near)) for near in wanted})
 
 
 def _drawing(result: GaugeResult, reader: Reader) -> list[RenderableType]:
@@ -52,7 +67,7 @@ def _drawing(result: GaugeResult, reader: Reader) -> list[RenderableType]:
     measured = result.measured
     rows = dict(sorted(zip(measured.travel_mm, measured.toe_deg, strict=True)))
     home = rows[min(rows, key=abs)]
-    read = {travel: toe - home for travel, toe in rows.items()}
+    read = {travel: rows[travel] - home for travel in some_heights(list(rows))}
     coming = {row.travel_mm: row.toe_change_deg for row in result.expected}
     after = [coming[round(travel, 6)] for travel in read if round(travel, 6) in coming]
     key, pairs = f"{BEFORE} read", None
@@ -94,7 +109,8 @@ def _corrected(result: GaugeResult, reader: Reader) -> list[RenderableType]:
     table.add_column(f"travel\n{result.subject.units}", justify="right")
     table.add_column(f"toe change\n{reader.short_toe_unit}", justify="right")
     table.add_column(f"{shows.name}, zero at ride height\n{shows.unit}", justify="right")
-    for row in reversed(result.expected):
+    shown = some_heights([row.travel_mm for row in result.expected])
+    for row in reversed([row for row in result.expected if row.travel_mm in shown]):
         table.add_row(
             reader.length(row.travel_mm, signed=True),
             reader.toe(row.toe_change_deg),
@@ -124,6 +140,7 @@ def _moves(moved: list[MovedCoordinate], reader: Reader) -> list[str]:
             for place in moved
             if place.remeasure
         ),
+        *([GUESS] if any(place.remeasure for place in moved) else []),
     ]
 
 

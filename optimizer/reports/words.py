@@ -24,6 +24,8 @@ def what_it_does(result: SuggestResult, reader: Reader) -> list[str]:
     ]
     used = [text for text, travel in zip(strokes, (up, down), strict=True) if travel > 0.0]
     aim = ", beyond the wanted gain" if result.toe_gain_deg_per_10mm else ""
+    if figures.band is not None:
+        aim = ", from the middle of the wanted band"
     return [
         f"The wheel {' and '.join(used)}{aim}.",
         f"Slope {reader.slope(figures.toe_slope_deg_per_10mm)} {reader.short_toe_unit} per "
@@ -33,6 +35,7 @@ def what_it_does(result: SuggestResult, reader: Reader) -> list[str]:
         f"{reader.toe_with_unit(figures.toe_remainder_deg)}; peak "
         f"{reader.toe_with_unit(figures.peak_toe_change_deg)}, wanted within "
         f"{reader.toe_with_unit(result.tolerance_deg)}.",
+        *([] if figures.band is None else [f"It is {figures.band.sentence}."]),
         *_cures(found, reader),
     ]
 
@@ -100,6 +103,11 @@ def tightest_in_words(first: Ranked) -> str:
     if not found:
         return "Tightest: can't be judged; the case states no tilt limit and no obstacle."
     return f"Tightest with number 1: {'; '.join(found)}."
+
+
+def band_in_words(first: Ranked) -> list[str]:
+    """Say whether the first of the ranking keeps the wanted band, where there is one."""
+    return [] if first.band is None else [f"Number 1 is {first.band.sentence}."]
 
 
 def proof_in_words(proof: Certificate, reader: Reader) -> str:

@@ -117,7 +117,7 @@ def case_at(case: Case, lowered_by: float) -> Case:
 def _poses_by_height(evaluator: Evaluator, lowered_by: Array, drop: float) -> list[ToeHeldPoses]:
     """Toe-held poses about each height, cut from one solve in the order of wheel travel."""
     rise = (lowered_by[:, None] + evaluator.travel).ravel()
-    toe = np.tile(evaluator.static_toe + evaluator.gain * evaluator.travel, lowered_by.size)
+    toe = np.tile(evaluator.static_toe + evaluator.wanted, lowered_by.size)
     order = np.argsort(rise, kind="stable")
     solved = toe_held_poses(
         evaluator.corner.linkage(drop), rise[order], evaluator.corner.spin, toe[order], 0

@@ -118,14 +118,16 @@ def test_toe_change_is_zero_at_ride_height_wherever_that_stands_in_the_list():
 
 def test_a_curve_that_has_just_the_wanted_gain_shows_no_toe_change():
     travel, gain = TRAVELS["more droop than bump"], np.radians(-0.02) / 10.0
-    change = toe_change(travel, np.radians(0.15) + gain * travel, gain)
+    change = toe_change(travel, np.radians(0.15) + gain * travel, gain * travel)
     np.testing.assert_allclose(np.degrees(change), 0.0, rtol=0, atol=ANGLE_ATOL_DEG)
 
 
 def test_the_wanted_gain_is_taken_off_the_slope_and_off_nothing_else():
     travel, gain = TRAVELS["more droop than bump"], np.radians(0.03) / 10.0
     toe = np.radians(0.1) + change_of(travel, SHARES)
-    without, beyond = (toe_curve(travel, toe_change(travel, toe, wanted)) for wanted in (0.0, gain))
+    without, beyond = (
+        toe_curve(travel, toe_change(travel, toe, slope * travel)) for slope in (0.0, gain)
+    )
     assert np.degrees(without.slope - beyond.slope) == pytest.approx(
         0.003, rel=0, abs=SLOPE_ATOL_DEG_PER_MM
     )
@@ -138,8 +140,8 @@ def test_the_wanted_gain_is_taken_off_the_slope_and_off_nothing_else():
 def test_one_curve_equals_its_row_of_a_batch():
     travel = TRAVELS["as far up as down"]
     toes = np.stack([change_of(travel, np.roll(SHARES, k)) for k in range(4)]) + 0.01
-    batch = toe_curve(travel, toe_change(travel, toes, 1e-4))
+    batch = toe_curve(travel, toe_change(travel, toes, 1e-4 * travel))
     for k, toe in enumerate(toes):
-        alone = toe_curve(travel, toe_change(travel, toe, 1e-4))
+        alone = toe_curve(travel, toe_change(travel, toe, 1e-4 * travel))
         for part in ("peak", "rms", "slope", "curvature", "remainder"):
             assert getattr(alone, part) == pytest.approx(getattr(batch, part)[k], rel=1e-12)

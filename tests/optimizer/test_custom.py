@@ -66,7 +66,7 @@ def exact_peak_deg(case: Case, pivot: Settings) -> float:
     """Peak by the closed-form motion, which shares nothing with the toe-held scores."""
     evaluator = Evaluator.of(case)
     toe = evaluator.toe(pivot, evaluator.travel)
-    return float(np.degrees(np.abs(toe_change(evaluator.travel, toe, evaluator.gain)).max()))
+    return float(np.degrees(np.abs(toe_change(evaluator.travel, toe, evaluator.wanted)).max()))
 
 
 @pytest.mark.parametrize("car", CARS)

@@ -1,6 +1,7 @@
 """The answer as a whole: its contract, and readings that the points can't explain."""
 
 import json
+import re
 
 import numpy as np
 import pytest
@@ -8,9 +9,11 @@ import pytest
 from optimizer.adjust import Settings
 from optimizer.case_file import read_case
 from optimizer.cli.main import main
+from optimizer.errors import PivotwrightError
 from optimizer.evaluate import Evaluator
 from optimizer.gauge.loop import gauge
 from optimizer.models.gauge import GaugeResult
+from optimizer.reports.terminal_gauge import gauge_report
 
 from .sweeps import angles, readings
 
@@ -121,3 +124,66 @@ def test_half_of_the_play_counts_as_noise_beside_what_is_stated():
     up, down = [[t, 0.03] for t in TRAVEL], [[t, -0.03] for t in TRAVEL[-2::-1]]
     sweep = readings("angle", [*up, *down], noise=0.04)
     assert gauge(None, [sweep]).readings_noise_deg == pytest.approx(0.05)
+
+
+def test_a_sweep_that_no_point_of_the_case_can_follow_is_refused(demo_folder):
+    case = read_case(demo_folder / "lowered-strut.toml")
+    far = angles({-10.0: 0.1, 0.0: 0.0, 10.0: -0.1}, ball_joint_drop=300.0)
+    with pytest.raises(PivotwrightError, match="the points of the case reach none of the heights"):
+        gauge(case, [far])
+
+
+def test_more_than_half_a_turn_of_toe_is_refused_by_its_row():
+    turned = angles({-10.0: 0.0, 0.0: 0.1, 10.0: 200.0})
+    with pytest.raises(PivotwrightError, match=r"readings\[3\] shows .* more than half a"):
+        gauge(None, [turned])
+
+
+def test_a_used_travel_other_than_the_case_s_is_asked_about(demo_folder):
+    case = read_case(demo_folder / "lowered-strut.toml")
+    toe = np.degrees(Evaluator.of(case).toe(Settings.single(), TRAVEL)[0])
+    rows = dict(zip(TRAVEL, toe, strict=True))
+
+    def asked(used):
+        answer = gauge(case, [angles(rows, used=used)])
+        return [text for text in answer.questions if "it is the case's travel that is" in text]
+
+    assert len(asked({"bump": 40.0, "droop": 40.0})) == 1
+    assert asked({"bump": case.ride.bump, "droop": case.ride.droop}) == asked(None) == []
+
+
+def test_points_and_readings_that_contradict_each_other_make_the_answer_a_guess(demo_folder):
+    case = read_case(demo_folder / "lowered-strut.toml")
+    toe = np.degrees(Evaluator.of(case).toe(Settings.single(), TRAVEL)[0])
+    right = gauge(case, [angles(dict(zip(TRAVEL, toe, strict=True)))])
+    wrong = gauge(case, [angles(dict(zip(TRAVEL, 6.0 * toe, strict=True)))])
+    told = [" ".join(gauge_report(answer, ["car.toml"]).split()) for answer in (right, wrong)]
+    assert ["take what follows for a guess" in text for text in told] == [False, True]
+
+
+def test_a_part_of_the_used_travel_is_not_called_all_of_it(demo_folder):
+    case = read_case(demo_folder / "lowered-strut.toml")
+    travel = np.arange(-5.0, 6.0, 1.0)
+    toe = np.degrees(Evaluator.of(case).toe(Settings.single(), travel)[0])
+    answer = gauge(case, [angles(dict(zip(travel, 0.1 * toe, strict=True)))])
+    assert not answer.measured.all_used_travel_swept
+    told = " ".join(gauge_report(answer, ["car.toml"]).split())
+    assert "toe stays within the tolerance over the part that was swept" in told
+    assert "over the used travel" not in told
+
+
+def test_a_logger_s_thousand_rows_are_drawn_as_a_few_dozen():
+    travel = np.linspace(-40.0, 40.0, 1000)
+    answer = gauge(None, [angles(dict(zip(travel, -0.005 * travel, strict=True)))])
+    assert len(answer.measured.travel_mm) == 1000
+    drawn = re.findall(r"^ +([-+]?\d+\.\d) +[o|]", gauge_report(answer, ["sweep.toml"]), re.M)
+    assert 35 <= len(drawn) <= 41
+    assert (drawn[0], drawn[-1]) == ("+40.0", "-40.0")
+
+
+def test_readings_wholly_outside_the_used_travel_are_not_drawn_out_into_it(demo_folder):
+    case = read_case(demo_folder / "lowered-strut.toml")  # it uses 50 mm of bump
+    with pytest.raises(PivotwrightError, match="no reading lies in the travel that the car uses"):
+        gauge(case, [angles({60.0: 0.0, 70.0: -0.1, 80.0: -0.2})])
+    edge = gauge(case, [angles({50.0: 0.0, 60.0: -0.1, 70.0: -0.2})])
+    assert any("Ride height lies outside" in text for text in edge.questions)

@@ -53,6 +53,11 @@ def test_a_clean_sweep_is_asked_nothing(demo_sweep):
         ),
         (angles(bent(TRAVEL[TRAVEL != 0.0])), "No row is at ride height"),
         (angles(bent(TRAVEL + 60.0)), "Ride height lies outside"),
+        (angles(bent(TRAVEL / 20.0)), "Travel reaches 2 mm from ride height: were inches typed"),
+        (
+            angles(bent(TRAVEL / 2.54, slope=-0.002, square=0.0), units="in"),
+            "from ride height: were millimeters typed in a file of in?",
+        ),
         (
             angles(bent(np.array([-40.0, -30.0, -20.0, 0.0, 10.0, 20.0, 30.0]))),
             "Travel steps by 10 mm, but from -20 mm to 0 mm: is a row missing",
@@ -128,3 +133,9 @@ def test_nothing_that_is_asked_about_is_corrected():
     half = two_dials(TRAVEL, -0.005 * TRAVEL, spacing=250.0)
     measured = gauge(None, [half]).measured
     assert measured.toe_deg == pytest.approx((-0.01 * TRAVEL).tolist(), abs=1e-4)
+
+
+@pytest.mark.parametrize("step", [1.0, 0.01])
+def test_a_sweep_in_small_steps_is_asked_nothing(step):
+    travel = np.round(np.arange(-30.0, 30.0 + step / 2.0, step), 3)
+    assert asked(angles(bent(travel))) == []

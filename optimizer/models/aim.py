@@ -1,0 +1,71 @@
+"""The toe curve that is wanted: a straight gain or a band, and how near is near enough."""
+
+from collections.abc import Iterator
+from itertools import pairwise
+from typing import Annotated, Any, Self
+
+from pydantic import BeforeValidator, ValidationInfo, model_validator
+
+from optimizer.errors import Fault
+from optimizer.models.base import FaultList, FrozenModel
+from optimizer.models.quantities import STEEPEST_DEG, PositiveNumber, WheelAngle
+from optimizer.models.rows import Row, rows_of_numbers
+
+Band = tuple[Row, ...]
+
+
+def _band_rows(typed: Any, info: ValidationInfo) -> Band | None:
+    """Take rows of a travel and two angles."""
+    return None if typed is None else rows_of_numbers(typed, info, lengths=1)
+
+
+class Aim(FrozenModel):
+    """The toe curve that is wanted, and how near is near enough."""
+
+    toe_gain_deg_per_10mm: WheelAngle = 0.0
+    """Wanted slope of toe, positive for toe-in in bump. [deg per 10 mm]"""
+    tolerance_deg: PositiveNumber = 0.05
+    """Largest departure from the wanted curve that is near enough. [deg]"""
+    band: Annotated[Band | None, BeforeValidator(_band_rows)] = None
+    """Rows [travel, least, most] of toe change from ride height, toe-in positive; a maker's or a
+    team's, zero or not.  Its middle is aimed at. [mm, deg, deg]"""
+
+    @model_validator(mode="after")
+    def _band_is_a_band(self) -> Self:
+        if self.band is None:
+            return self
+        found = list(_odd_rows(self.band)) or list(_odd_band(self.band))
+        if self.toe_gain_deg_per_10mm:
+            message = "must be left out where a band is given; its middle is aimed at"
+            found.append(Fault("toe_gain_deg_per_10mm", message))
+        if found:
+            raise FaultList(found)
+        return self
+
+
+def _odd_rows(band: Band) -> Iterator[Fault]:
+    for place, row in enumerate(band, start=1):
+        if len(row) != 3 or row[1] > row[2]:
+            message = "must be [travel, least, most], the least toe change first"
+            yield Fault(f"band[{place}]", message)
+        elif max(abs(row[1]), abs(row[2])) > STEEPEST_DEG:
+            message = f"must hold toe changes of at most {STEEPEST_DEG:g} deg, in degrees"
+            yield Fault(f"band[{place}]", message)
+
+
+def _odd_band(band: Band) -> Iterator[Fault]:
+    heights = [row[0] for row in band]
+    if len(heights) < 2 or any(low >= high for low, high in pairwise(heights)):
+        yield Fault("band", "must hold two heights or more, the lowest first")
+        return
+    for low, high in pairwise(band):
+        if low[0] <= 0.0 <= high[0]:
+            share = -low[0] / (high[0] - low[0])
+            least, most = (low[k] + share * (high[k] - low[k]) for k in (1, 2))
+            if not least <= 0.0 <= most:
+                yield Fault(
+                    "band",
+                    f"must let toe change be 0 at travel 0, got {least:g} to {most:g} deg there\n"
+                    "(it counts from ride height; take the static toe off a band that holds it)",
+                )
+                return

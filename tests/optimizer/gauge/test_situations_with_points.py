@@ -1,0 +1,154 @@
+"""Situations of the trade, end to end, on cars whose points are known.
+
+The figures are invented; what goes wrong in each is what goes wrong in real garages (common
+practice, no source).
+"""
+
+import re
+import tomllib
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from optimizer.adjust import Settings
+from optimizer.case_file import read_case
+from optimizer.evaluate import Evaluator
+
+from .garage import dial_places, plate
+from .typed import ANGLE, HEAD, rows
+
+
+def slope_in(text: str) -> float:
+    return float(re.search(r"Slope ([-+.\d]+) deg per", text)[1])
+
+
+def fitted_in(text: str) -> tuple[float, float]:
+    found = re.search(r"Fit outer drop ([-\d.]+) mm.*?, [a-z ]+ raise ([-\d.]+) mm", text)
+    return float(found[1]), float(found[2])
+
+
+def sweep_of_case(case: Path, travel: np.ndarray, drop: float = 0.0, inner_z: float = 0.0) -> str:
+    """A sweep of a car that is as its case says, but for the height of its inner pivot."""
+    evaluator = Evaluator.of(read_case(case))
+    setting = Settings.single(drop, inner_z, evaluator.case.lower_ball_joint.drop[0])
+    toe = np.degrees(evaluator.toe(setting, travel)[0])
+    return f"outer_drop = {drop}\n" + rows(*zip(travel, np.round(toe, 3), strict=True))
+
+
+def test_a_lone_dial_s_curve_is_partly_not_toe_and_the_points_say_how_much(told, demo_folder):
+    case = demo_folder / "track-wishbone.toml"
+    evaluator = Evaluator.of(read_case(case))
+    corner, joint = evaluator.corner, evaluator.case.lower_ball_joint.drop[0]
+    travel = np.arange(-40.0, 41.0, 10.0)
+    motion = evaluator.motion(Settings.single(ball_joint_drop=joint), travel)
+    center = motion.moved(corner.points["wheel_center"])[0, 4]
+    points = plate(corner.points["wheel_center"], corner.spin)
+    dial = dial_places(motion, points, center[:1] - 250.0, center[2])[0, :, 0]
+    lone = (
+        HEAD + 'kind = "single-dial"\ndial_distance = 250.0\ndial_at = "rear"\n'
+        'reading_grows = "outboard"\n'
+        + rows(*zip(travel, np.round(dial - dial[4], 2), strict=True))
+    )
+    with_points, without = told(lone, case=case), told(lone)
+    assert "is no toe, by the case's points, but the wheel moving sideways" in with_points
+    assert "without the points of a case that can't be told from toe" in without
+    setting = Settings.single(ball_joint_drop=joint)
+    true = float(np.degrees(evaluator.curve(setting).slope[0])) * 10.0
+    assert slope_in(with_points) == pytest.approx(true, abs=0.01)
+    assert abs(slope_in(without) - true) > 0.05
+
+
+def test_a_length_error_leaves_the_best_stack_short_of_the_tolerance(told, demo_folder):
+    text = told(
+        (demo_folder / "readings" / "lowered-strut.toml").read_text(encoding="utf-8"),
+        case=demo_folder / "lowered-strut.toml",
+    )
+    assert "Shims can't cure the part that goes the same way in bump and droop" in text
+    assert "the tie rod is too short: move the inner pivot inboard" in text
+    best = float(text.partition("the best of this hardware is ")[2].split()[0])
+    assert best > 0.05  # the case's tolerance
+
+
+def test_a_dial_turned_the_other_way_is_noticed_where_points_are_known(told, demo_folder):
+    sweep = (demo_folder / "readings" / "lowered-strut.toml").read_text(encoding="utf-8")
+    turned = sweep.replace('reading_grows = "outboard"', 'reading_grows = "inboard"')
+    case = demo_folder / "lowered-strut.toml"
+    assert "As typed, the readings don't fit the points" not in told(sweep, case=case)
+    text = told(turned, case=case)
+    assert "turned round they would: is reading_grows right" in text
+
+
+def test_both_sides_alike_are_fitted_together_and_unlike_sides_are_not(told, demo_folder):
+    sweep = (demo_folder / "readings" / "lowered-strut.toml").read_text(encoding="utf-8")
+    case = demo_folder / "lowered-strut.toml"
+    right = sweep.replace("outer_drop = 0.0", 'side = "right"\nouter_drop = 0.0')
+    text = told(sweep, right, case=case)
+    assert "The wheels pass for mirror images" in text
+    head, _, _ = right.partition("readings =")
+    dials = tomllib.loads(right)["readings"]
+    bent = head + rows(*((t, front, rear - 0.04 * max(t, 0.0)) for t, front, rear in dials))
+    text = told(sweep, bent, case=case)
+    assert "The sides differ" in text
+    assert "Each side needs a stack of its own" in text
+    alone = told(right, case=case)
+    assert "they are taken for its mirror image. Is the car symmetric?" in alone
+
+
+def test_a_rear_toe_link_is_brought_into_the_maker_s_band_and_not_to_zero(
+    told, demo_folder, tmp_path
+):
+    # The maker's rear gains toe-in in bump on purpose; "zero is best" would undo that.
+    rear = (demo_folder / "five-link-rear.toml").read_text(encoding="utf-8")
+    gain = "toe_gain_deg_per_10mm = 0.02\n"
+    assert gain in rear
+    band = "band = [[-50.0, -0.2, 0.0], [0.0, -0.02, 0.02], [50.0, 0.0, 0.2]]\n"
+    with_band, zero = tmp_path / "band.toml", tmp_path / "zero.toml"
+    with_band.write_text(rear.replace(gain, band), encoding="utf-8")
+    zero.write_text(rear.replace(gain, ""), encoding="utf-8")
+    sweep = ANGLE + sweep_of_case(with_band, np.arange(-50.0, 51.0, 10.0))
+    text = told(sweep, case=with_band)
+    assert "The curve is outside the wanted band at" in text
+    assert "more toe-out than it allows" in text or "more toe-in than it allows" in text
+    assert "The expected readings stay inside the wanted band." in text
+    in_bump = re.search(r"\+50\.0 +([-+.\d]+) +[-+.\d]+ ", text.partition("then show")[2])
+    assert 0.0 < float(in_bump[1]) < 0.2
+    to_zero = told(sweep, case=zero)
+    assert "wanted band" not in to_zero
+    assert fitted_in(to_zero) != fitted_in(text)
+
+
+def test_the_same_stack_is_right_on_one_side_only_and_each_side_gets_its_own(told, demo_folder):
+    case = demo_folder / "lowered-strut.toml"
+    travel = np.arange(-60.0, 51.0, 10.0)
+    exact = "noise = 0.003\n"
+    left = ANGLE + 'side = "left"\n' + exact + sweep_of_case(case, travel, drop=16.0)
+    # The right bracket sits 4 mm higher than the left one: 4 mm too much with the same stack.
+    right = ANGLE + 'side = "right"\n' + exact + sweep_of_case(case, travel, 16.0, inner_z=4.0)
+    assert "Each side needs a stack of its own" in told(left, right, case=case)
+    heights = [sum(fitted_in(told(one, case=case))) for one in (left, right)]
+    assert heights[0] - heights[1] == pytest.approx(4.0, abs=1.0)
+
+
+def test_a_car_that_lives_in_its_dive_is_fitted_for_that_range(told, demo_folder, tmp_path):
+    # On bump stops 40 mm below ride height, from where it moves a little up and down.
+    text = (demo_folder / "lowered-strut.toml").read_text(encoding="utf-8")
+    dive = tmp_path / "dive.toml"
+    for old, new in (
+        ("lowered_by = 40.0", "lowered_by = 80.0"),
+        ("bump       = 50.0", "bump       = 10.0"),
+        ("droop      = 60.0", "droop      = 15.0"),
+    ):
+        assert text.count(old) == 1
+        text = text.replace(old, new)
+    dive.write_text(text, encoding="utf-8")
+    static = demo_folder / "lowered-strut.toml"
+    travel = np.arange(-30.0, 51.0, 5.0)
+    sweep = ANGLE + sweep_of_case(static, travel)  # heights counted from where the car stands
+    from_dive = sweep.replace("readings =", "at_ride_height = 40.0\nreadings =")
+    standing, diving = told(sweep, case=static), told(from_dive, case=dive)
+    assert "can't reach" not in diving
+    assert "Re-measure" not in diving
+    assert fitted_in(diving) != fitted_in(standing)
+    peak = float(re.search(r"Expected peak ([\d.]+) deg", diving)[1])
+    assert peak < 0.05
