@@ -99,7 +99,10 @@ TABLE: list[tuple[str, set[str]]] = [
     ("optimizer.blocked", CORE | {"numpy"}),
     ("optimizer.reach", CORE | {"optimizer.blocked", "optimizer.kits", "numpy"}),
     ("optimizer.pivot_tolerance", SCORES | {"numpy"}),
-    ("optimizer.custom", CORE | {"optimizer.kits", "optimizer.pivot_tolerance", "numpy"}),
+    (
+        "optimizer.custom",
+        CORE | {"optimizer.looked_at", "optimizer.kits", "optimizer.pivot_tolerance", "numpy"},
+    ),
     ("optimizer.shopping", CORE | {"numpy"}),
     ("optimizer.suggest", CORE | {"optimizer.custom", "optimizer.shopping", "numpy", "scipy"}),
     ("optimizer.kit_ranking", CORE | {"optimizer.kits", "optimizer.suggest", "numpy"}),
