@@ -66,7 +66,7 @@ def _motion(axle: BeamAxle, closure: Closure) -> AxleMotion:
         beams.put(rows, pose)
     beams = beams.reshaped(closure.measured.center.shape[:-1])
     knuckles, wheels = axle.knuckles(), both_sides(axle.wheel_center)
-    both = knuckles.poses(beams)
+    both = knuckles.carried(beams).poses
     axes = turned(beams.rotation[..., None, :, :], knuckles.direction)
     left, right = (
         body_motion(

@@ -13,7 +13,7 @@ from geometry.vectors import Array, turned
 from geometry.virtual_axis import axis_of_rates
 
 CLOSURE_ATOL = 1e-9  # no pose is given that leaves more of a link or a height open [mm]
-BLOCK = 1000  # poses at a time, so that the working arrays stay in cache
+BLOCK = 2500  # poses at a time, so that the working arrays stay in cache
 
 Block = tuple[NDArray[np.intp], Closure]
 Closed = tuple[NDArray[np.intp], Pose, Array]

@@ -17,7 +17,7 @@ def cross(a: Array, b: Array) -> Array:
 
     Written out by components: `numpy.cross` takes about five times as long on short batches.
     """
-    out = np.empty(np.broadcast_shapes(a.shape, b.shape))
+    out = np.empty(np.broadcast_shapes(a.shape, b.shape), order="F")
     out[..., 0] = a[..., 1] * b[..., 2] - a[..., 2] * b[..., 1]
     out[..., 1] = a[..., 2] * b[..., 0] - a[..., 0] * b[..., 2]
     out[..., 2] = a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
@@ -55,7 +55,7 @@ def rotation_about(axis: Array, angle: Array) -> Array:
     c, s = np.cos(angle), np.sin(angle)
     x, y, z = axis[..., 0], axis[..., 1], axis[..., 2]
     v = 1.0 - c
-    out = np.empty((*np.broadcast_shapes(x.shape, np.shape(c)), 3, 3))
+    out = np.empty((*np.broadcast_shapes(x.shape, np.shape(c)), 3, 3), order="F")
     out[..., 0, 0], out[..., 0, 1], out[..., 0, 2] = (
         c + x * x * v,
         x * y * v - z * s,
@@ -76,7 +76,19 @@ def rotation_about(axis: Array, angle: Array) -> Array:
 
 def turned(rotation: Array, vector: Array) -> Array:
     """Vectors turned by matrices, (..., 3, 3) with (..., 3) to (..., 3)."""
-    out = np.empty(np.broadcast_shapes(rotation.shape[:-1], vector.shape))
+    out = np.empty(np.broadcast_shapes(rotation.shape[:-1], vector.shape), order="F")
     for row in range(3):
         out[..., row] = dot(rotation[..., row, :], vector)
+    return out
+
+
+def product(a: Array, b: Array) -> Array:
+    """Matrix products, (..., 3, 3) with (..., 3, 3) to (..., 3, 3)."""
+    out = np.empty(np.broadcast_shapes(a.shape, b.shape), order="F")
+    for row in range(3):
+        out[..., row, :] = (
+            a[..., row, 0, None] * b[..., 0, :]
+            + a[..., row, 1, None] * b[..., 1, :]
+            + a[..., row, 2, None] * b[..., 2, :]
+        )
     return out

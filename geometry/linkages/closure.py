@@ -15,7 +15,7 @@ from geometry.linkages.conditions import (
     TopOnDamperRod,
     broadcast,
 )
-from geometry.linkages.knuckles import CrossRod, OnKnuckles, on_left_knuckle
+from geometry.linkages.knuckles import OnKnuckles
 from geometry.linkages.link_set import LinkSet
 from geometry.vectors import Array, cross, dot, norm, unit
 
@@ -25,8 +25,8 @@ class Closure:
     """All conditions on poses (...) of an upright or of an axle beam.
 
     An upright is held by four (links, damper rod) and the wheel height, and steered by a tie rod or
-    a held toe.  A beam is held by four and the height of both wheels; its two knuckles are steered
-    by the cross rod and a drag link or a held toe.
+    a held toe.  A beam is held by four links and by what its two knuckles have to meet: the height
+    of both wheels, and what steers them, the cross rod and a drag link or a held toe.
     """
 
     measured: Pose
@@ -48,7 +48,7 @@ class Closure:
         """
         parts = [condition.rows(pose) for condition in (*self.holding, *self.steering)]
         residual = np.concatenate([part[0] for part in parts], axis=-1)
-        jacobian = np.zeros((*residual.shape, 6 + pose.turns.shape[-1]))
+        jacobian = np.zeros((*residual.shape, 6 + pose.turns.shape[-1]), order="F")
         row = 0
         for left_open, rates in parts:
             end = row + left_open.shape[-1]
@@ -69,7 +69,7 @@ class Closure:
 
     def unsteered(self) -> "Closure":
         """The same without what steers: one freedom is left, or one of each knuckle."""
-        return Closure(self.measured, self.holding)
+        return Closure(self.measured, tuple(part.unsteered() for part in self.holding))
 
 
 def link_closure(links: LinkSet, travel: Array) -> Closure:
@@ -91,8 +91,13 @@ def link_closure(links: LinkSet, travel: Array) -> Closure:
     return closure.over(np.broadcast_shapes(*leading))
 
 
-def axle_closure(axle: BeamAxle, travel: Array) -> Closure:
-    """What holds an axle beam at a travel (...) of the left wheel, and the cross rod. [mm]"""
+def axle_closure(
+    axle: BeamAxle, travel: Array, steer: Condition, shape: tuple[int, ...]
+) -> Closure:
+    """What holds an axle beam at a travel (...) of the left wheel, and what steers it. [mm]
+
+    `steer` has to hold the left knuckle; `shape` is that of its leading axes.
+    """
     knuckles = axle.knuckles()
     wheels, ends = both_sides(axle.wheel_center), both_sides(axle.cross_rod_end)
     links = LinkLengths(axle.link_inner, axle.link_outer - axle.center[..., None, :], axle.lengths)
@@ -107,12 +112,10 @@ def axle_closure(axle: BeamAxle, travel: Array) -> Closure:
         knuckles.direction.shape[:-2],
         heights.shape[:-1],
         arms.shape[:-3],
+        shape,
     ]
-    closure = Closure(
-        Pose.measured(axle.center, 2),
-        (links, OnKnuckles(knuckles, CenterHeight(heights))),
-        (CrossRod(knuckles, rod),),
-    )
+    on_knuckles = OnKnuckles(knuckles, CenterHeight(heights), rod, steer)
+    closure = Closure(Pose.measured(axle.center, 2), (links, on_knuckles))
     return closure.over(np.broadcast_shapes(*leading))
 
 
@@ -138,13 +141,11 @@ def toe_held_closure(
 def _steered(
     linkage: LinkSet | BeamAxle, travel: Array, steer: Condition, shape: tuple[int, ...]
 ) -> Closure:
-    if isinstance(linkage, LinkSet):
-        closure = link_closure(linkage, travel)
-    else:
-        closure = axle_closure(linkage, travel)
-        steer = on_left_knuckle(linkage.knuckles(), steer)
+    if isinstance(linkage, BeamAxle):
+        return axle_closure(linkage, travel, steer, shape)
+    closure = link_closure(linkage, travel)
     shape = np.broadcast_shapes(closure.measured.center.shape[:-1], shape)
-    return replace(closure, steering=(*closure.steering, steer)).over(shape)
+    return replace(closure, steering=(steer,)).over(shape)
 
 
 def _square_pair(line: Array) -> Array:

@@ -20,7 +20,7 @@ from typing import ClassVar, Self
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.vectors import Array, cross, dot, norm, turned
+from geometry.vectors import Array, cross, dot, norm, product, turned
 
 ARM = 300.0  # turns are counted as the move of a point this far from the wheel center [mm]
 
@@ -58,20 +58,20 @@ class Pose:
         """
         half = step[..., :3] / (2.0 * ARM)
         x, y, z = half[..., 0], half[..., 1], half[..., 2]
-        turn = np.empty((*half.shape, 3))
+        turn = np.empty((*half.shape, 3), order="F")
         turn[..., 0, 0], turn[..., 0, 1], turn[..., 0, 2] = -y * y - z * z, x * y - z, x * z + y
         turn[..., 1, 0], turn[..., 1, 1], turn[..., 1, 2] = x * y + z, -x * x - z * z, y * z - x
         turn[..., 2, 0], turn[..., 2, 1], turn[..., 2, 2] = x * z - y, y * z + x, -x * x - y * y
         turn *= (2.0 / (1.0 + x * x + y * y + z * z))[..., None, None]
         return Pose(
-            self.rotation + turn @ self.rotation,
+            self.rotation + product(turn, self.rotation),
             self.center + step[..., 3:6],
             self.turns + step[..., 6:] / ARM,
         )
 
     def taken(self, rows: Rows) -> "Pose":
         """Some of the poses, copied."""
-        return Pose(self.rotation[rows], self.center[rows], self.turns[rows])
+        return Pose(*(np.asfortranarray(part[rows]) for part in (self.rotation, self.center, self.turns)))
 
     def reshaped(self, shape: tuple[int, ...]) -> "Pose":
         """The poses with other leading axes."""
@@ -92,7 +92,7 @@ class Stacked:
 
     def taken(self, rows: Rows) -> Self:
         """What belongs to some of the poses."""
-        return type(self)(*(getattr(self, field.name)[rows] for field in fields(self)))
+        return type(self)(*(np.asfortranarray(getattr(self, field.name)[rows]) for field in fields(self)))
 
     def over(self, shape: tuple[int, ...]) -> Self:
         """The same with its leading axes broadcast to `shape`."""
@@ -118,6 +118,10 @@ class Condition(Stacked, ABC):
         That has a column for each number of the step, (..., C, 6 + T), or (..., C, 6) if nothing
         depends on what turns in the body.
         """
+
+    def unsteered(self) -> "Condition":
+        """What is left of it while nothing steers: all, unless it says otherwise."""
+        return self
 
 
 @dataclass(frozen=True)
@@ -167,7 +171,7 @@ class CenterHeight(Condition):
 
     def rows(self, pose: Pose) -> tuple[Array, Array]:
         """See `Condition.rows`."""
-        jacobian = np.zeros((*pose.center.shape[:-1], 1, 6))
+        jacobian = np.zeros((*pose.center.shape[:-1], 1, 6), order="F")
         jacobian[..., 5] = 1.0
         return (pose.center[..., 2] - self.height)[..., None], jacobian
 

@@ -12,15 +12,59 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from geometry.linkages.conditions import ARM, Condition, LinkLengths, Pose, Rows, Stacked
-from geometry.vectors import Array, cross, dot, rotation_about, turned
+from geometry.linkages.conditions import (
+    ARM,
+    CenterHeight,
+    Condition,
+    LinkLengths,
+    Pose,
+    Rows,
+    Stacked,
+)
+from geometry.vectors import Array, cross, dot, product, rotation_about, turned
+
+
+@dataclass(frozen=True)
+class CarriedKnuckles:
+    """Where a beam has carried K knuckles, `poses` (..., K), and how they move with it.
+
+    `arm` is the wheel center as seen from the center of the beam, `kingpin` the kingpin's direction
+    and `swing` the move of the wheel center per turn about it, all (..., K, 3). [mm]
+    """
+
+    poses: Pose
+    arm: Array
+    kingpin: Array
+    swing: Array
+
+    def left(self) -> "CarriedKnuckles":
+        """The first of them alone."""
+        pose = self.poses
+        first = Pose(pose.rotation[..., :1, :, :], pose.center[..., :1, :], pose.turns[..., :1, :])
+        parts = (self.arm, self.kingpin, self.swing)
+        return CarriedKnuckles(first, *(part[..., :1, :] for part in parts))
+
+    def rates(self, rates: Array) -> Array:
+        """Jacobians to `Pose.moved` of the beam from those of each knuckle's own pose.
+
+        Takes (..., K, C, 6), gives (..., K, C, 8).
+        """
+        turn, move = rates[..., :3], rates[..., 3:]
+        kingpin, swing, arm = (part[..., None, :] for part in (self.kingpin, self.swing, self.arm))
+        about_kingpin = dot(turn, kingpin) + dot(move, swing) / ARM
+        out = np.zeros((*rates.shape[:-1], 8), order="F")
+        out[..., :3] = turn + cross(arm, move) / ARM
+        out[..., 3:6] = move
+        for k in range(rates.shape[-3]):
+            out[..., k, :, 6 + k] = about_kingpin[..., k, :]
+        return out
 
 
 @dataclass(frozen=True)
 class Knuckles(Stacked):
-    """K knuckles as measured, the left one first: all that there are, or the left one alone.
+    """Both knuckles as measured, the left one first.
 
-    Each has a point of the kingpin, the kingpin's unit direction and the wheel center, (..., K, 3);
+    Each has a point of the kingpin, the kingpin's unit direction and the wheel center, (..., 2, 3);
     both points are counted from the center of the beam. [mm]
     """
 
@@ -29,79 +73,70 @@ class Knuckles(Stacked):
     wheel_center: Array
     axes = (2, 2, 2)
 
-    def poses(self, beam: Pose) -> Pose:
-        """Where a beam (...) has carried them and they have turned, (..., K)."""
-        turn = rotation_about(self.direction, beam.turns[..., : self.direction.shape[-2]])
+    def carried(self, beam: Pose) -> CarriedKnuckles:
+        """Where a beam (...) has carried them and they have turned."""
         rotation = beam.rotation[..., None, :, :]
-        place = self.kingpin + turned(turn, self.wheel_center - self.kingpin)
-        center = beam.center[..., None, :] + turned(rotation, place)
-        return Pose.rigid(rotation @ turn, center)
-
-    def rates(self, beam: Pose, knuckles: Pose, rates: Array) -> Array:
-        """Jacobians to `Pose.moved` of the beam from those of each knuckle's own pose.
-
-        Takes (..., K, C, 6), gives (..., K, C, 8).
-        """
-        turn, move = rates[..., :3], rates[..., 3:]
-        to_center = (knuckles.center - beam.center[..., None, :])[..., None, :]
-        direction = turned(beam.rotation[..., None, :, :], self.direction)
-        swing = cross(direction, turned(knuckles.rotation, self.wheel_center - self.kingpin))
-        about_kingpin = dot(turn, direction[..., None, :]) + dot(move, swing[..., None, :]) / ARM
-        out = np.zeros((*rates.shape[:-1], 6 + beam.turns.shape[-1]))
-        out[..., :3] = turn + cross(to_center, move) / ARM
-        out[..., 3:6] = move
-        for k in range(rates.shape[-3]):
-            out[..., k, :, 6 + k] = about_kingpin[..., k, :]
-        return out
+        direction = turned(rotation, self.direction)
+        turn = product(rotation, rotation_about(self.direction, beam.turns))
+        swung = turned(turn, self.wheel_center - self.kingpin)
+        arm = turned(rotation, self.kingpin) + swung
+        poses = Pose.rigid(turn, beam.center[..., None, :] + arm)
+        return CarriedKnuckles(poses, arm, direction, cross(direction, swung))
 
 
 @dataclass(frozen=True)
 class OnKnuckles(Condition):
-    """Each of K knuckles has to meet a condition, whose leading axes are (..., K)."""
+    """What both knuckles have to meet: wheel `heights` (..., 2), and unless they turn freely more.
+
+    The `cross_rod` (..., 2) keeps its length: to each knuckle, the other holds its far end.  What
+    steers them, `steer` (...), holds the left one.
+    """
 
     knuckles: Knuckles
-    held: Condition
+    heights: CenterHeight
+    cross_rod: LinkLengths | None = None
+    steer: Condition | None = None
 
     def rows(self, pose: Pose) -> tuple[Array, Array]:
         """See `Condition.rows`."""
-        knuckles = self.knuckles.poses(pose)
-        left_open, rates = self.held.rows(knuckles)
-        rates = self.knuckles.rates(pose, knuckles, rates)
-        leading = pose.center.shape[:-1]
-        return left_open.reshape(*leading, -1), rates.reshape(*leading, -1, rates.shape[-1])
+        carried = self.knuckles.carried(pose)
+        left_open, rates = self.heights.rows(carried.poses)
+        parts = [(left_open[..., 0], carried.rates(rates)[..., 0, :])]
+        if self.cross_rod is not None:
+            parts.append(_cross_rod_rows(self.cross_rod, carried))
+        if self.steer is not None:
+            left = carried.left()
+            left_open, rates = self.steer.lifted().rows(left.poses)
+            parts.append((left_open[..., 0, :], left.rates(rates)[..., 0, :, :]))
+        left_open, rates = (list(some) for some in zip(*parts, strict=True))
+        return np.concatenate(left_open, axis=-1), np.concatenate(rates, axis=-2)
+
+    def unsteered(self) -> "OnKnuckles":
+        """See `Condition.unsteered`."""
+        return OnKnuckles(self.knuckles, self.heights)
 
     def taken(self, rows: Rows) -> "OnKnuckles":
         """See `Stacked.taken`."""
-        return type(self)(self.knuckles.taken(rows), self.held.taken(rows))
+        return OnKnuckles(
+            self.knuckles.taken(rows),
+            self.heights.taken(rows),
+            self.cross_rod and self.cross_rod.taken(rows),
+            self.steer and self.steer.taken(rows),
+        )
 
     def over(self, shape: tuple[int, ...]) -> "OnKnuckles":
         """See `Stacked.over`."""
-        count = self.knuckles.direction.shape[-2]
-        return type(self)(self.knuckles.over(shape), self.held.over((*shape, count)))
+        return OnKnuckles(
+            self.knuckles.over(shape),
+            self.heights.over((*shape, 2)),
+            self.cross_rod and self.cross_rod.over((*shape, 2)),
+            self.steer and self.steer.over(shape),
+        )
 
 
-@dataclass(frozen=True)
-class CrossRod(OnKnuckles):
-    """The rod between two knuckles keeps its length; to each, the other holds its far end."""
-
-    held: LinkLengths
-
-    def rows(self, pose: Pose) -> tuple[Array, Array]:
-        """See `Condition.rows`."""
-        knuckles = self.knuckles.poses(pose)
-        ends = knuckles.center[..., None, :]
-        ends = ends + turned(knuckles.rotation[..., None, :, :], self.held.arms)
-        rod = replace(self.held, ends=ends[..., ::-1, :, :])
-        left_open, rates = rod.rows(knuckles)
-        both = self.knuckles.rates(pose, knuckles, rates)
-        return left_open[..., 0, :], both[..., 0, :, :] + both[..., 1, :, :]
-
-
-def on_left_knuckle(knuckles: Knuckles, held: Condition) -> OnKnuckles:
-    """The condition (...) on the first knuckle alone."""
-    left = Knuckles(
-        knuckles.kingpin[..., :1, :],
-        knuckles.direction[..., :1, :],
-        knuckles.wheel_center[..., :1, :],
-    )
-    return OnKnuckles(left, held.lifted())
+def _cross_rod_rows(rod: LinkLengths, carried: CarriedKnuckles) -> tuple[Array, Array]:
+    poses = carried.poses
+    ends = poses.center[..., None, :] + turned(poses.rotation[..., None, :, :], rod.arms)
+    left_open, rates = replace(rod, ends=ends[..., ::-1, :, :]).rows(poses)
+    both = carried.rates(rates)
+    return left_open[..., 0, :], both[..., 0, :, :] + both[..., 1, :, :]
