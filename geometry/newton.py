@@ -15,9 +15,10 @@ from geometry.linkages.conditions import Pose
 from geometry.vectors import Array
 
 FINEST = 1e-11  # rounding lets a step leave less than this open, but not much less [mm]
-NEXT_STEP = 5e-11  # a step is the last if the one after it would be this short [mm]
+LAST_STEP = 5e-5  # so small a step leaves open its square over the length of a link [mm]
 NEWTON_STEPS = 10
 CONTRACTION = 0.25  # second step of a jump that counts over its first, at most
+FIRST_JUMP = 0.5  # who walks has mostly tried the whole way at once already
 SHORTEST_JUMP = 1e-5  # share of the whole way
 JUMPS = 400
 
@@ -43,7 +44,7 @@ def walked_pose(closure: Closure, start: Pose) -> tuple[Pose, NDArray[np.bool_]]
     walking = np.arange(len(start.center))
     pose = start.taken(walking)
     open_at_start = closure.rows(start)[0]
-    left, jump = np.ones(walking.size), np.full(walking.size, 0.5)
+    left, jump = np.ones(walking.size), np.full(walking.size, FIRST_JUMP)
     for _ in range(JUMPS):
         goal = np.maximum(left[walking] - jump[walking], 0.0)
         there, sound = jumped_pose(
@@ -65,7 +66,6 @@ def jumped_pose(
     """Poses by Newton steps alone, which leave just `allowed` (P, C) open; and which count."""
     pose, count = start, len(start.center)
     sound, done = np.ones(count, dtype=bool), np.zeros(count, dtype=bool)
-    before = np.zeros(count)
     for steps in range(NEWTON_STEPS):
         residual, jacobian = closure.rows(pose)
         miss = allowed - residual
@@ -77,9 +77,7 @@ def jumped_pose(
             first = length
         elif steps == 1:
             sound = length <= CONTRACTION * first
-        # Steps shrink as squares: the next is to this one squared as this to the last one squared.
-        done |= length**3 <= NEXT_STEP * before**2
-        before = length
+        done |= length <= LAST_STEP
         if (done | ~sound).all():
             break
     return pose, sound & done

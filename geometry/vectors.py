@@ -1,4 +1,8 @@
-"""Stacked three-vectors: the last axis is x, y, z and every leading axis broadcasts."""
+"""Stacked three-vectors: the last axis is x, y, z and every leading axis broadcasts.
+
+Arrays are laid out with their first axis fastest (order "F"): the long axis, of poses or settings,
+comes first, and numpy works off in one go whatever lies in a row.
+"""
 
 import numpy as np
 from numpy.typing import NDArray
@@ -83,7 +87,7 @@ def turned(rotation: Array, vector: Array) -> Array:
 
 
 def product(a: Array, b: Array) -> Array:
-    """Matrix products, (..., 3, 3) with (..., 3, 3) to (..., 3, 3)."""
+    """Products of matrices, (..., 3, 3) with (..., 3, 3) to (..., 3, 3)."""
     out = np.empty(np.broadcast_shapes(a.shape, b.shape), order="F")
     for row in range(3):
         out[..., row, :] = (

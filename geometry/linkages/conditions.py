@@ -71,7 +71,8 @@ class Pose:
 
     def taken(self, rows: Rows) -> "Pose":
         """Some of the poses, copied."""
-        return Pose(*(np.asfortranarray(part[rows]) for part in (self.rotation, self.center, self.turns)))
+        parts = (self.rotation, self.center, self.turns)
+        return Pose(*(np.asfortranarray(part[rows]) for part in parts))
 
     def reshaped(self, shape: tuple[int, ...]) -> "Pose":
         """The poses with other leading axes."""
@@ -92,7 +93,7 @@ class Stacked:
 
     def taken(self, rows: Rows) -> Self:
         """What belongs to some of the poses."""
-        return type(self)(*(np.asfortranarray(getattr(self, field.name)[rows]) for field in fields(self)))
+        return type(self)(*(np.asfortranarray(value[rows]) for value, _ in self._values()))
 
     def over(self, shape: tuple[int, ...]) -> Self:
         """The same with its leading axes broadcast to `shape`."""

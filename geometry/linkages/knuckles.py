@@ -108,8 +108,10 @@ class OnKnuckles(Condition):
             left = carried.left()
             left_open, rates = self.steer.lifted().rows(left.poses)
             parts.append((left_open[..., 0, :], left.rates(rates)[..., 0, :, :]))
-        left_open, rates = (list(some) for some in zip(*parts, strict=True))
-        return np.concatenate(left_open, axis=-1), np.concatenate(rates, axis=-2)
+        return (
+            np.concatenate([part[0] for part in parts], axis=-1),
+            np.concatenate([part[1] for part in parts], axis=-2),
+        )
 
     def unsteered(self) -> "OnKnuckles":
         """See `Condition.unsteered`."""
