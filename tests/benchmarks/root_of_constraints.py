@@ -8,6 +8,7 @@ mount lies on the damper-rod line.
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,6 +30,20 @@ def rotation_matrix(vector: Array) -> Array:
     return np.eye(3) + np.sin(angle) * cross + (1.0 - np.cos(angle)) * (cross @ cross)
 
 
+class Held(Protocol):
+    """A linkage with one rod, as a root finder sees it."""
+
+    unknowns: int  # the first three are the rotation vector of the upright, or of the axle beam
+
+    def equations(self) -> Equations:
+        """Misfits of a pose for a wheel travel, one for each unknown."""
+        ...
+
+    def spin(self, pose: Array) -> Array:
+        """Spin axis of the wheel, (3,)."""
+        ...
+
+
 @dataclass(frozen=True)
 class Constraints:
     """Constraint equations of one corner with one rod. [mm].
@@ -41,6 +56,7 @@ class Constraints:
     inner: Array
     outer: Array
     length: Array
+    unknowns: int = 6
 
     @staticmethod
     def of(corner: Corner, outer: Array, inner: Array, rod_length: float) -> "Constraints":
@@ -83,17 +99,21 @@ class Constraints:
 
         return misfit
 
+    def spin(self, pose: Array) -> Array:
+        """Spin axis of the wheel, (3,)."""
+        return rotation_matrix(pose[:3]) @ self.corner.spin
 
-def toe_of_poses(constraints: Constraints, travel: Array) -> Array:
+
+def toe_of_poses(held: Held, travel: Array) -> Array:
     """Toe at each travel, pose by pose from ride height outward, (T,) to (T,). [rad]."""
-    equations, spin = constraints.equations(), constraints.corner.spin
+    equations = held.equations()
     toe = np.empty(travel.size)
     home = int(np.argmin(np.abs(travel)))
     for way in (range(home, travel.size), range(home, -1, -1)):
-        pose = np.zeros(6)
+        pose = np.zeros(held.unknowns)
         for k in way:
             found = root(equations, pose, args=(travel[k],), tol=1e-12)
             pose = found.x
-            x, y, _ = rotation_matrix(pose[:3]) @ spin
+            x, y, _ = held.spin(pose)
             toe[k] = np.arctan2(x, y)
     return toe
