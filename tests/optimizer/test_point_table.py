@@ -1,5 +1,6 @@
 """Points from a table: axes, units, names that people use, and one message for what is unclear."""
 
+from operator import mul
 from pathlib import Path
 
 import pytest
@@ -7,8 +8,10 @@ import pytest
 from optimizer.case_file import case_from_toml
 from optimizer.cli.main import main
 from optimizer.errors import CaseFileError, PivotwrightError
-from optimizer.models.points import StrutPoints
+from optimizer.models.case import POINTS_OF_LAYOUT
+from optimizer.models.points import BeamAxlePoints, StrutPoints
 from optimizer.point_table import axes_of, case_from_table, points_from_table, recognized
+from optimizer.starters import starter_case
 
 LENGTH_ATOL_MM = 1e-9
 
@@ -69,6 +72,41 @@ def test_the_same_car_comes_out_of_any_axes_and_units(
     case = case_from_toml(text, "case")
     for name, point in case.points.model_dump().items():
         assert point == pytest.approx(ISO[name], abs=LENGTH_ATOL_MM)
+
+
+@pytest.mark.parametrize("layout", POINTS_OF_LAYOUT)
+@pytest.mark.parametrize("convention", CONVENTIONS)
+@pytest.mark.parametrize(("unit", "inch"), [("mm", 1.0), ("in", 25.4)])
+def test_a_car_of_every_layout_comes_out_of_any_axes_and_units(
+    tmp_path: Path, layout: str, convention: str, unit: str, inch: float
+) -> None:
+    points = case_from_toml(starter_case(layout), layout).points.model_dump()
+    rows = [
+        [name.replace("_", " "), *(sum(map(mul, axis, point)) / inch for axis in axes)]
+        for name, point in points.items()
+        for axes in [CONVENTIONS[convention]]
+    ]
+    table = tmp_path / "points.csv"
+    table.write_text("\n".join(",".join(map(str, row)) for row in rows), encoding="utf-8")
+    found = points_from_table(table, layout, axes_of(convention), unit)
+    assert list(found) == list(points)
+    for name, point in points.items():
+        assert found[name] == pytest.approx(point, abs=LENGTH_ATOL_MM)
+
+
+@pytest.mark.parametrize(
+    ("said", "meant"),
+    [
+        ("Pitman ball", "drag_link_inner"),
+        ("drag link - knuckle", "drag_link_outer"),
+        ("King pin, upper", "kingpin_upper"),
+        ("cross rod end LH", "cross_rod_end"),
+        ("Link 1 (frame)", "link_1_inner"),
+        ("tie rod end", None),
+    ],
+)
+def test_names_of_an_axle_s_points_are_known_or_asked_about(said: str, meant: str | None) -> None:
+    assert recognized(said, list(BeamAxlePoints.model_fields)) == meant
 
 
 def test_what_is_unclear_is_asked_about_in_one_message(tmp_path: Path) -> None:
