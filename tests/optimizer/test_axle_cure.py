@@ -37,7 +37,7 @@ LENGTHWISE = {
     "cross_rod_end": [-150.0, 640.0, 300.0],
     "wheel_center": [0.0, 800.0, 360.0],
 }
-LATERAL = np.array([20.0, 840.0, -110.0])  # from frame, right, to axle, left
+LATERAL = np.array([20.0, 840.0, -113.0])  # from frame, right, to axle, left
 FRAME, PITMAN = np.array([60.0, -420.0, 460.0]), np.array([130.0, -150.0, 520.0])
 
 
