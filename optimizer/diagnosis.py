@@ -13,8 +13,8 @@ STEADY_DEG = 0.005  # a toe change below this is called none
 
 LOWER_OUTER = "lower the outer pivot or raise the {inner}"
 RAISE_OUTER = "raise the outer pivot or lower the {inner}"
-TOO_SHORT = "the {rod} is too short: move the inner pivot inboard or the outer pivot outboard"
-TOO_LONG = "the {rod} is too long: move the inner pivot outboard or the outer pivot inboard"
+TOO_SHORT = "the {rod} is too short: move the inner pivot {farther} or the outer pivot outboard"
+TOO_LONG = "the {rod} is too long: move the inner pivot {nearer} or the outer pivot inboard"
 
 
 def height_cure(slope: float, *, arms_ahead: bool, words: Vocabulary) -> str:
@@ -26,7 +26,7 @@ def height_cure(slope: float, *, arms_ahead: bool, words: Vocabulary) -> str:
 def length_cure(curvature: float, *, arms_ahead: bool, words: Vocabulary) -> str:
     """Say what is wrong with the rod's length for a curvature, positive for toe-in both ways."""
     cure = TOO_SHORT if (curvature < 0.0) != arms_ahead else TOO_LONG
-    return cure.format(rod=words.rod)
+    return cure.format(rod=words.rod, farther=words.farther, nearer=words.nearer)
 
 
 def diagnosis(

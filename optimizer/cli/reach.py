@@ -57,7 +57,8 @@ def run(options: argparse.Namespace) -> int:
     asked = options.heights
     if asked is None:
         own = (car if isinstance(car, Case) else car.left).ride.lowered_by
-        asked = sorted({own, *heights(f"0:{max(0.0, own) + BELOW_MM}:{STEP_MM}")})
+        highest = STEP_MM * (min(0.0, own) // STEP_MM)
+        asked = sorted({own, *heights(f"{highest}:{max(0.0, own) + BELOW_MM}:{STEP_MM}")})
     tried, currency = ((), None) if kits is None else (kits.kits, kits.currency)
     if isinstance(car, Case):
         result = reach(car, asked, tried, currency=currency)

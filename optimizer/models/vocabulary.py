@@ -23,7 +23,8 @@ class Vocabulary:
     steers the wheel.  `failure`, `never` and `raised` belong to cautions; `inner_line` is what the
     inner joint's tilt counts from where that asks for a doubt; `off_center` is what the model
     leaves out of a turn, `other_side` how the other wheel of a turn is known; `reset` is what is
-    done to the rod's length at ride height.
+    done to the rod's length at ride height; `farther` and `nearer` say where an inner pivot goes
+    that lengthens or shortens the rod, for it may lie past the car's middle.
     """
 
     steers: bool
@@ -42,6 +43,8 @@ class Vocabulary:
     aligned: str
     reset: str
     other_side: str
+    farther: str
+    nearer: str
     also_worn: str
     failure: str
     never: str
@@ -72,6 +75,8 @@ RACK = Vocabulary(
     aligned="caster, camber and static toe",
     reset="Reset toe",
     other_side="the other side a mirror image",
+    farther="inboard",
+    nearer="outboard",
     also_worn="",
     failure="A steering part that fails takes the steering with it.",
     never="",
@@ -103,6 +108,8 @@ DRAG_LINK = replace(
     carrier="pitman arm",
     reset="Center the steering wheel",
     other_side="the other wheel following by the cross rod",
+    farther="away from this wheel",
+    nearer="toward this wheel",
     lock="Lock the steering at the pitman arm, straight ahead, not by the column.",
     also_worn="kingpins, steering box and lateral-link bushings, ",
     never="; never bend or weld a pitman arm",
@@ -129,6 +136,8 @@ TOE_LINK = Vocabulary(
     aligned="camber and static toe",
     reset="Reset toe",
     other_side="",
+    farther="inboard",
+    nearer="outboard",
     also_worn="",
     failure="A toe link that fails lets its wheel toe as it likes: it steers the car from "
     "the rear.",

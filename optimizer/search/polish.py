@@ -16,6 +16,7 @@ from geometry.vectors import Array
 from optimizer.search.custom_scores import FARTHER, OUT_OF_REACH, CustomScores, distance
 from optimizer.search.custom_space import Choice
 
+SHARES = np.array([0.75, 0.5, 0.25, 0.0])  # of moves that lead out of reach, tried in turn
 TOE_UNIT = float(np.radians(1e-3))  # in which the solver sees toe, so that all it sees is near 1
 NO_TOE = 1e5  # toe change, in that unit, that stands for none
 WIDEST_MARGIN = 100.0  # mm or deg; a limit farther off than this takes no part
@@ -49,8 +50,14 @@ def polished(
     """
     free = _refined(_Surroundings(scores, choice, start, farther, limited=False))
     violation = scores.violation(choice[None], free[None])[0]
-    if violation == 0.0 or violation >= OUT_OF_REACH:  # margins say nothing where nothing moves
+    if violation == 0.0:
         return free
+    if violation >= OUT_OF_REACH:  # margins say nothing where nothing moves
+        nearer = np.clip(SHARES[:, None] * free, scores.space.low, scores.space.high)
+        apart = scores.violation(np.tile(choice, (len(nearer), 1)), nearer)
+        if (apart >= OUT_OF_REACH).all():
+            return free
+        free = nearer[np.argmax(apart < OUT_OF_REACH)]
     return _refined(_Surroundings(scores, choice, free, farther, limited=True))
 
 

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from optimizer.case_file import case_from_toml
+from optimizer.diagnosis import length_cure
 from optimizer.models.result import SuggestResult
 from optimizer.reports.terminal import suggest_report
 from optimizer.search.custom_space import CustomSpace
@@ -40,6 +41,33 @@ def test_a_custom_pivot_of_a_beam_axle_names_the_brackets_that_go_with_it(truck)
         "with the pitman ball lowered by 45.0 mm and the lateral link's axle bracket raised by "
         "25.0 mm" in report
     )
+
+
+@pytest.mark.slow
+def test_brackets_from_which_a_lock_is_out_of_reach_may_still_hold_the_best_pivot():
+    room = "outer = { x = [-10.0, 10.0], y = [-15.0, 15.0], z = [-30.0, 20.0] }"
+    case = case_from_toml(f"{TRUCK.read_text()}\n[custom_pivot]\n{room}\n", "truck")
+    found = suggest(case, SuggestPlan(StudyPlan(trials=20), custom=True))
+    assert found.custom.fits
+    assert found.custom.peak_toe_change_deg < found.ranked[0].peak_toe_change_deg
+    for offer in found.custom.trade_offs:
+        assert found.custom.peak_toe_change_deg <= offer.peak_toe_change_deg + ANGLE_ATOL_DEG
+
+
+def test_a_drag_link_too_long_or_short_is_cured_toward_or_away_from_the_wheel():
+    """Its pitman ball lies past the middle, where inboard would be the wrong way."""
+    words = case_from_toml(TRUCK.read_text(), "truck").words
+    too_long = length_cure(0.2, arms_ahead=False, words=words)
+    assert "too long: move the inner pivot toward this wheel" in too_long
+    assert "too short: move the inner pivot away from this wheel" in length_cure(
+        -0.2, arms_ahead=False, words=words
+    )
+
+
+def test_reach_looks_at_the_heights_between_a_lift_and_the_height_as_measured(capsys):
+    run("reach", TRUCK, "--json")
+    heights = [row["lowered_by_mm"] for row in strictly_json(capsys.readouterr().out)["heights"]]
+    assert heights == [float(height) for height in range(-60, 25, 5)]
 
 
 def test_a_turn_on_a_beam_axle_is_told_by_its_other_wheel_here_too(truck):
