@@ -47,15 +47,14 @@ class _Trial:
         bare = Evaluator.of(fitted)
         evaluator = Evaluator(fitted, bare.corner, bare.travel, poses)
         space = space_of(fitted, [BuildableStack(0.0, ())] if kit is None else None)
-        candidates = Candidates(evaluator, space)
+        candidates = Candidates(evaluator, replace(space, kit_fitted=kit is not None))
         if kit is None:
             left = np.array([space.left])
             candidates.find_peaks(left)
             candidates.find_limits(left)
             return _Trial(kit, candidates, None, left)
         proof = prove(candidates, wanted=CONSIDERED)
-        known = np.flatnonzero(~np.isnan(candidates.violation))
-        fits = known[(candidates.violation[known] == 0.0) & (known != space.left)]
+        fits = np.flatnonzero(candidates.violation == 0.0)
         others = [*proof.refused, *range(len(space.settings))]
         rest = [row for row in others if row != space.left] or [space.left]
         return _Trial(kit, candidates, proof, fits if fits.size else np.array(rest[:1]))

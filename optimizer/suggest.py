@@ -26,7 +26,7 @@ from optimizer.models.result import (
 )
 from optimizer.search.candidates import Candidates
 from optimizer.search.certificate import RESOLUTION, Proof, prove
-from optimizer.search.space import Shared, space_of
+from optimizer.search.space import Shared, Space, space_of
 from optimizer.search.study import Progress, StudyOutcome, StudyPlan, run_study
 from optimizer.search.trade_offs import rate_change, unbeaten_rows
 from optimizer.shopping import next_shim
@@ -45,17 +45,18 @@ class SuggestPlan:
     """How to search and how much to show: `shown` settings that fit, and fewer that don't.
 
     With `custom`, a pivot made to measure is sought too, within the room that the case states.
-    `shared` is what the other wheel of the car has settled already.
     """
 
     study: StudyPlan = field(default_factory=StudyPlan)
     shown: int = 6
     custom: bool = False
-    shared: Shared | None = None
 
 
 def suggest(
-    case: Case, plan: SuggestPlan | None = None, progress: Progress | None = None
+    case: Case,
+    plan: SuggestPlan | None = None,
+    progress: Progress | None = None,
+    space: Space | None = None,
 ) -> SuggestResult:
     """Find what to fit.
 
@@ -67,6 +68,8 @@ def suggest(
         Trials, seed, storage, and how many settings to show.
     progress : callable, optional
         Called with (trials done, trials wanted).
+    space : Space, optional
+        The settings to choose from; all that the hardware allows if not given.
 
     Returns
     -------
@@ -75,7 +78,7 @@ def suggest(
     """
     plan = SuggestPlan() if plan is None else plan
     case, alignment = alignment_effect(case)
-    space = space_of(case, shared=plan.shared)
+    space = space_of(case) if space is None else space
     candidates = Candidates(Evaluator.of(case), space)
     outcome = run_study(candidates, plan.study, progress)
     proof = prove(candidates, wanted=plan.shown)
@@ -103,8 +106,8 @@ def suggest(
         ),
         stud=stud_section(case),
         thread=rod_thread(case),
-        custom=custom_of(candidates.evaluator, plan, least, progress),
-        next_shim=next_shim(candidates.evaluator, proof.best_peak, plan.shared),
+        custom=custom_of(candidates.evaluator, plan, least, progress, shared=space.shared),
+        next_shim=next_shim(candidates.evaluator, proof.best_peak, space.shared),
         cautions=cautions(case, as_is if best is None else best),
     )
 
@@ -115,14 +118,18 @@ def custom_of(
     least_deg: float | None,
     progress: Progress | None,
     kits: Sequence[Kit] = (),
+    shared: Shared | None = None,
 ) -> CustomPivot | None:
-    """Find the custom pivot that a plan asks for, see `custom_pivot`; None where it doesn't."""
+    """Find the custom pivot that a plan asks for, see `custom_pivot`; None where it doesn't.
+
+    `shared` is what the other wheel of the car has settled.
+    """
     if not plan.custom:
         return None
     from optimizer.custom import custom_pivot  # brings scipy.optimize, which is slow to import
 
-    if plan.shared is not None:
-        evaluator = replace(evaluator, case=_with_settled(evaluator.case, plan.shared))
+    if shared is not None:
+        evaluator = replace(evaluator, case=_with_settled(evaluator.case, shared))
     return custom_pivot(evaluator, plan.study, least_deg, progress, kits)
 
 

@@ -112,7 +112,7 @@ TABLE: list[tuple[str, set[str]]] = [
         "optimizer.sides.*",
         CORE
         | {"optimizer.gauge", "optimizer.kits", "optimizer.plausibility", "optimizer.reach"}
-        | {"optimizer.sides", "optimizer.suggest", "numpy"},
+        | {"optimizer.kit_ranking", "optimizer.sides", "optimizer.suggest", "numpy"},
     ),
     ("optimizer.reports.terminal*", REPORTS | {"rich"}),
     ("optimizer.reports.*", REPORTS),

@@ -10,10 +10,6 @@ if TYPE_CHECKING:
     from optimizer.models.result import SuggestResult
 
 SUMMARY = "search, prove and rank what to fit"
-KITS_OF_BOTH = (
-    "ranks kits for one wheel, and the case measures both; reach CASE --kits FILE says which kits "
-    "suit both, and a case of the worse wheel alone ranks them"
-)
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
@@ -44,7 +40,6 @@ def run(options: argparse.Namespace) -> int:
     """Print the ranked answer; 1 if nothing fits."""
     from optimizer.case_file import read_car
     from optimizer.cli.progress import study_progress
-    from optimizer.errors import PivotwrightError
     from optimizer.models.case import Case
     from optimizer.models.together import SuggestOfBothSides
     from optimizer.plausibility import refuse_impossible
@@ -59,8 +54,6 @@ def run(options: argparse.Namespace) -> int:
             from optimizer.errors import CaseFileError
 
             raise CaseFileError(options.case, [missing_room(case)])
-    if options.kits is not None and not isinstance(car, Case):
-        raise PivotwrightError(f"--kits: {KITS_OF_BOTH}")
     plan = SuggestPlan(
         StudyPlan(trials=options.trials, seed=options.seed, storage=options.study),
         options.show,
@@ -68,16 +61,22 @@ def run(options: argparse.Namespace) -> int:
     )
     kits = kits_of(options)
     with study_progress() as progress:
-        if not isinstance(car, Case):
+        result: SuggestResult
+        if isinstance(car, Case):
+            if kits is None:
+                result = suggest(car, plan, progress)
+            else:
+                from optimizer.kit_ranking import suggest_kits
+
+                result = suggest_kits(car, kits, plan, progress)
+        elif kits is None:
             from optimizer.sides.suggest import suggest_both
 
-            result: SuggestResult = suggest_both(car, plan, progress)
-        elif kits is None:
-            result = suggest(car, plan, progress)
+            result = suggest_both(car, plan, progress)
         else:
-            from optimizer.kit_ranking import suggest_kits
+            from optimizer.sides.kit_ranking import suggest_kits_for_both
 
-            result = suggest_kits(car, kits, plan, progress)
+            result = suggest_kits_for_both(car, kits, plan, progress)
     path = options.case.as_posix()
     if options.json:
         sys.stdout.write(result.model_dump_json(indent=2) + "\n")

@@ -62,10 +62,12 @@ class RankedPair(Answer):
     """What both wheels would get with the rack at one height, each its own best stack.
 
     `peak_toe_change_deg` is the larger of both peaks; `reasons` name the wheel.  Rack raise and
-    ball-joint drop are None on a rear axle, where each wheel has its own.
+    ball-joint drop are None on a rear axle, where each wheel has its own.  `kit` names the kit on
+    both wheels, None where kits are not ranked and for leaving the car as it is.
     """
 
     rank: int
+    kit: str | None = None
     rack_raise_mm: float | None
     ball_joint_drop_mm: float | None
     left: Setting

@@ -8,8 +8,8 @@ from rich.table import Table
 from rich.text import Text
 
 from optimizer.models.result import Setting, SuggestResult
-from optimizer.models.together import PairProof, RankedPair, SuggestOfBothSides
-from optimizer.reports.kits import shim_in_words
+from optimizer.models.together import RankedPair, SuggestOfBothSides
+from optimizer.reports.kits import kits_in_words, shim_in_words
 from optimizer.reports.numbers import Reader
 from optimizer.reports.sketch import AFTER, BEFORE, sketch
 from optimizer.reports.stud import stud_and_thread
@@ -52,7 +52,8 @@ def suggest_both_report(result: SuggestOfBothSides, case_path: str) -> str:
         heading("What to fit, best first"),
         _ranking(together.ranked, reader),
         *(indented(line) for line in _reasons(together.ranked)),
-        indented(_proof_in_words(together.certificate, reader)),
+        *(indented(line) for line in kits_in_words(result.kits, result.currency)),
+        indented(_proof_in_words(result, reader)),
         *(indented(line) for line in _of_each_wheel(wheels, reader)),
         heading("Toe change over the used travel, left and right"),
         *_drawings(wheels, reader),
@@ -75,17 +76,22 @@ def _ranking(ranked: list[RankedPair], reader: Reader) -> Padding:
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="underline")
     drops = len({row.ball_joint_drop_mm for row in ranked}) > 1
     shared = [f"raise {reader.words.inner}\n{units}"] if reader.words.steers else []
-    for title in ("", *shared, *([f"ball joint\n{units}"] if drops else [])):
+    kits = any(row.kit for row in ranked)
+    table.add_column("", justify="right")
+    if kits:
+        table.add_column("kit\n")
+    for title in (*shared, *([f"ball joint\n{units}"] if drops else [])):
         table.add_column(title, justify="right")
     for side in ("left", "right"):
         table.add_column(f"drop {side}\n{units}" if shared else f"fit {side}\n")
         table.add_column(f"{side} peak\n{toe}", justify="right")
-    table.add_column("tilt left\ndeg", justify="right")
+    table.add_column("spare tilt\ndeg", justify="right")
     table.add_column(f"gap\n{units}", justify="right")
     for row in ranked:
         wheels = (row.left, row.right)
         table.add_row(
             f"{row.rank}",
+            *([row.kit or "none"] if kits else []),
             *_shared(row, reader, drops=drops),
             *(cell for wheel in wheels for cell in _wheel(wheel, row, reader)),
             _least([wheel.tilt_margin_deg for wheel in wheels], _angle),
@@ -129,13 +135,15 @@ def _reasons(ranked: list[RankedPair]) -> list[str]:
     ]
 
 
-def _proof_in_words(proof: PairProof, reader: Reader) -> str:
+def _proof_in_words(result: SuggestOfBothSides, reader: Reader) -> str:
+    proof = result.together.certificate
     at = f"at each of {proof.rack_heights} {reader.words.inner} heights "
     at, of_which = (
         (at, f" at that {reader.words.inner} height") if reader.words.steers else ("", "")
     )
+    kits = ", with each kit," if result.kits else ""
     scored = (
-        f"Proof: {at}all settings of both wheels scored, {proof.left_settings:,} left and "
+        f"Proof: {at}all settings of both wheels{kits} scored, {proof.left_settings:,} left and "
         f"{proof.right_settings:,} right, {proof.pairs:,} pairs"
     )
     best = proof.best_peak_toe_change_deg
@@ -222,11 +230,12 @@ def _steps(wheels: Wheels, reader: Reader) -> list[str]:
         change = first.tie_rod_length_change_mm
         longer = "longer" if change > 0.0 else "shorter"
         rods.append(f"{reader.length_with_unit(abs(change))} {longer} {side}")
-    words = reader.words
+    words, kit = reader.words, wheels[0][1].ranked[0].kit or wheels[1][1].ranked[0].kit
     shared = f" There is one {words.inner}: what raises it goes under both ends."
     return [
         "Record the ride height first (hub to arch, driver's weight in). Fit "
-        f"{'; '.join(fits)}.{shared if words.steers else ''}",
+        f"{'' if kit is None else f'{kit} on both wheels; '}{'; '.join(fits)}."
+        f"{shared if words.steers else ''}",
         f"Reset toe at ride height: the {words.short_rod}s come out about {' and '.join(rods)} "
         "than measured.",
         *next_steps(wheels[0][1].ranked[0], wheels[0][1], reader)[2:],

@@ -27,7 +27,8 @@ class Space:
 
     `left` is the row that leaves the car as it is; it is appended last where the hardware cannot
     build it (an adjuster whose range starts above 0, say).  `shared` is what the other wheel has
-    settled, None where this wheel is alone.
+    settled, None where this wheel is alone.  With `kit_fitted` the kit whose settings these are is
+    on the car, so leaving the car as it is is none of them.
     """
 
     stacks: list[BuildableStack]
@@ -36,13 +37,14 @@ class Space:
     settings: Settings
     left: int
     shared: Shared | None = None
+    kit_fitted: bool = False
 
     @property
     def left_competes(self) -> bool:
-        """Whether leaving it is one of the choices: not where the other wheel moves the rack."""
+        """Whether leaving it is a choice: not with a kit on, or where the other wheel moves it."""
         as_is = self.settings.rows(np.array([self.left]))
         its = Shared(float(as_is.rack_raise[0]), float(as_is.ball_joint_drop[0]))
-        return self.shared in (None, its)
+        return not self.kit_fitted and self.shared in (None, its)
 
     def row(self, stack: int, rack_raise: int, drop: int) -> int:
         """Row of the setting with these places in `stacks`, `raises` and `drops`."""
@@ -100,7 +102,7 @@ def space_of(
     return Space(stacks, raises, drops, Settings(*grid), left, shared)
 
 
-def rack_heights(case: Case) -> list[Shared] | list[None]:
+def rack_heights(case: Case) -> list[Shared | None]:
     """Everything that both wheels can have in common, the rack and ball joint as they are too.
 
     None alone where each wheel has its inner bracket to itself, as on a rear axle.
@@ -108,7 +110,7 @@ def rack_heights(case: Case) -> list[Shared] | list[None]:
     if not case.words.steers:
         return [None]
     drops = case.linkage_choices
-    listed = [Shared(up, down) for up in case.rack.spacers for down in drops]
+    listed: list[Shared | None] = [Shared(up, down) for up in case.rack.spacers for down in drops]
     as_is = Shared(0.0, drops[0])
     return listed if as_is in listed else [*listed, as_is]
 

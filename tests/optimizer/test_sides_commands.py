@@ -78,6 +78,7 @@ REPORTS = {
     "check": ["check"],
     "curve": ["curve"],
     "suggest": ["suggest", "--trials", "2"],
+    "kits": ["suggest", "--kits", "cases/kits.toml", "--trials", "2"],
     "reach": ["reach", "--heights", "0:40:10"],
 }
 
@@ -202,10 +203,6 @@ def test_readings_of_no_named_side_are_refused(capsys, tmp_path):
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
-        (
-            ["suggest", DEMO, "--kits", ROOT / "cases" / "kits.toml"],
-            "--kits: ranks kits for one wh",
-        ),
         (["suggest", DEMO, "--custom"], "custom_pivot  must be given"),
         (
             ["curve", ROOT / "cases" / "lowered-strut.toml", "--right-outer-drop", "3"],

@@ -1,0 +1,140 @@
+"""Kits ranked for a car of which both wheels were measured: each by its best pair of settings."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from geometry.toe_held import ToeHeldPoses
+from optimizer.evaluate import Evaluator
+from optimizer.kit_ranking import DRILLED, facts_of
+from optimizer.kits import Kits, case_with_kit
+from optimizer.models.both_sides import BothSides
+from optimizer.models.case import Case
+from optimizer.models.kits import Kit
+from optimizer.models.result import SuggestResult
+from optimizer.models.together import RankedPair, SuggestOfBothSides, SuggestTogether
+from optimizer.search.certificate import RESOLUTION
+from optimizer.search.space import rack_heights
+from optimizer.search.study import Progress
+from optimizer.sides.causes import compared
+from optimizer.sides.pairs import Pair, pair_proof, total_toe
+from optimizer.suggest import SuggestPlan, suggest
+
+Poses = dict[float, ToeHeldPoses]
+
+
+def suggest_kits_for_both(
+    car: BothSides, kits: Kits, plan: SuggestPlan | None = None, progress: Progress | None = None
+) -> SuggestOfBothSides:
+    """Rank kits for both wheels at once, and answer in full for number 1.
+
+    Parameters
+    ----------
+    car : BothSides
+        Both wheels; a kit takes the place of the stack or shelf of each.
+    kits : Kits
+        What may be bought, the same for both wheels.
+    plan, progress
+        As for `suggest`, which runs for each wheel with the best kit on; so does the search of a
+        custom pivot.
+
+    Returns
+    -------
+    SuggestOfBothSides
+        `together` ranks one pair of settings a kit, and leaving the car as it is, in the order of
+        `suggest_kits`.
+    """
+    plan = SuggestPlan() if plan is None else plan
+    poses: tuple[Poses, Poses] = ({}, {})
+    trials = [_Trial.of(car, kit, poses) for kit in (None, *kits.kits)]
+    limit = min(pair.best_peak for trial in trials for pair in trial.pairs) + RESOLUTION
+    ranked = sorted(trials, key=lambda trial: trial.order(limit))
+    best = ranked[0] if ranked[0].best(limit).fits else trials[0]
+    left, right = (
+        _named(suggest(case, plan, progress, wheel.candidates.space), best.kit)
+        for case, wheel in zip(best.car.wheels, best.best(limit).wheels, strict=True)
+    )
+    if best.kit is not None and best.kit.irreversible:
+        cautions = [DRILLED.format(kit=best.kit.name), *left.cautions]
+        left = left.model_copy(update={"cautions": cautions})
+    about_kits = {"kits": [facts_of(kit) for kit in kits.kits], "currency": kits.currency}
+    return SuggestOfBothSides(
+        **dict(left.model_copy(update=about_kits)),
+        right=right,
+        together=SuggestTogether(
+            **dict(compared(car)),
+            ranked=[trial.described(limit, rank) for rank, trial in enumerate(ranked, start=1)],
+            certificate=pair_proof([pair for trial in trials[1:] for pair in trial.pairs]),
+            total_toe=total_toe(best.best(limit)),
+        ),
+    )
+
+
+@dataclass(frozen=True)
+class _Trial:
+    """One kit on both wheels, or none: the pairs that it allows at each rack height."""
+
+    kit: Kit | None
+    car: BothSides
+    pairs: list[Pair]
+
+    @staticmethod
+    def of(car: BothSides, kit: Kit | None, poses: tuple[Poses, Poses]) -> "_Trial":
+        """Prove a kit's pairs; toe-held poses depend on no kit, so all trials share them."""
+        fitted = BothSides(*(_with(kit, case) for case in car.wheels))
+        evaluators = [
+            replace(Evaluator.of(case), poses_by_drop=known)
+            for case, known in zip(fitted.wheels, poses, strict=True)
+        ]
+        heights = [
+            shared
+            for shared in rack_heights(fitted.left)
+            if shared is None or shared.rack_raise in fitted.left.rack.spacers
+        ]
+        pairs = [Pair.at(evaluators, shared, kit_fitted=kit is not None) for shared in heights]
+        return _Trial(kit, fitted, pairs)
+
+    def best(self, limit: float) -> Pair:
+        """Best pair, as between rack heights."""
+        return min(self.pairs, key=lambda pair: pair.order(limit))
+
+    def order(self, limit: float) -> tuple[float, ...]:
+        """What decides between kits, least first, as between those for one wheel."""
+        first, *effort, peak = self.best(limit).order(limit)
+        if first:
+            return (first, peak)
+        drilled = self.kit is not None and self.kit.irreversible
+        price = 0.0 if self.kit is None else (self.kit.price or np.inf)
+        return (first, float(drilled), *effort, price, peak)
+
+    def described(self, limit: float, rank: int) -> RankedPair:
+        """Row of the ranking."""
+        pair = self.best(limit)
+        row = pair.described(pair.rows, limit, None if self.kit is None else self.kit.name)
+        return row.model_copy(update={"rank": rank})
+
+
+def _with(kit: Kit | None, case: Case) -> Case:
+    """Make the case of a wheel with a kit on, or with nothing to choose from."""
+    if kit is not None:
+        return case_with_kit(case, kit)
+    return case.model_copy(
+        update={
+            "outer_pivot": case.outer_pivot.model_copy(update={"stack": None}),
+            "shelf": None,
+            "rack": case.rack.model_copy(update={"spacers": (0.0,)}),
+            "lower_ball_joint": case.lower_ball_joint.model_copy(
+                update={"drop": case.linkage_choices[:1]}
+            ),
+        }
+    )
+
+
+def _named(answer: SuggestResult, kit: Kit | None) -> SuggestResult:
+    """Name the kit in the rows of a wheel's answer."""
+    if kit is None:
+        return answer
+    name = {"kit": kit.name}
+    custom = None if answer.custom is None else answer.custom.model_copy(update=name)
+    ranked = [row if row.is_as_is else row.model_copy(update=name) for row in answer.ranked]
+    return answer.model_copy(update={"ranked": ranked, "custom": custom})

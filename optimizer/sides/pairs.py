@@ -1,0 +1,169 @@
+"""Both wheels of a car with the rack at one height, each with the best of its own settings."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from optimizer.evaluate import Evaluator
+from optimizer.models.both_sides import SIDES
+from optimizer.models.together import PairProof, RankedPair, TotalToe
+from optimizer.search.candidates import Candidates
+from optimizer.search.certificate import Proof, prove
+from optimizer.search.space import Shared, Space, space_at
+from optimizer.suggest import settings_of
+
+
+@dataclass(frozen=True)
+class Wheel:
+    """One wheel with the rack at one height, its settings there proved."""
+
+    candidates: Candidates
+    proof: Proof
+
+    @staticmethod
+    def of(evaluator: Evaluator, space: Space) -> "Wheel":
+        """Prove every setting."""
+        candidates = Candidates(evaluator, space)
+        return Wheel(candidates, prove(candidates, wanted=1))
+
+    @property
+    def fits(self) -> bool:
+        """Whether anything fits."""
+        return bool(self.proof.fitting.size)
+
+    @property
+    def row(self) -> int:
+        """Simplest of the best that fit; the best of all where none does."""
+        space = self.candidates.space
+        rest = [row for row in range(len(space.settings)) if row != space.left]
+        rows = [*self.proof.fitting, *self.proof.refused]
+        return int([*rows, *(rest if space.kit_fitted else []), space.left][0])
+
+    def peak(self, row: int) -> float:
+        """Exact peak of a row. [rad]."""
+        self.candidates.find_peaks(np.array([row]))
+        return float(self.candidates.peak[row])
+
+
+@dataclass(frozen=True)
+class Pair:
+    """Both wheels with the rack at one height."""
+
+    shared: Shared | None
+    left: Wheel
+    right: Wheel
+
+    @staticmethod
+    def at(
+        evaluators: Sequence[Evaluator], shared: Shared | None, *, kit_fitted: bool = False
+    ) -> "Pair":
+        """Prove both wheels."""
+        return Pair(
+            shared,
+            *(
+                Wheel.of(one, replace(space_at(one.case, shared), kit_fitted=kit_fitted))
+                for one in evaluators
+            ),
+        )
+
+    @property
+    def wheels(self) -> tuple[Wheel, Wheel]:
+        """Left and right wheel."""
+        return self.left, self.right
+
+    @property
+    def fits(self) -> bool:
+        """Whether something fits each wheel."""
+        return self.left.fits and self.right.fits
+
+    @property
+    def best_peak(self) -> float:
+        """Least that the worse wheel can have, infinite where a wheel has nothing. [rad]."""
+        return max(wheel.proof.best_peak for wheel in self.wheels)
+
+    @property
+    def rows(self) -> tuple[int, int]:
+        """Row of each wheel's best."""
+        return self.left.row, self.right.row
+
+    @property
+    def kept(self) -> tuple[int, int]:
+        """Rows that leave both wheels as they are."""
+        return self.left.candidates.space.left, self.right.candidates.space.left
+
+    def peak(self, rows: tuple[int, int]) -> float:
+        """Larger of both wheels' exact peaks. [rad]."""
+        return max(wheel.peak(row) for wheel, row in zip(self.wheels, rows, strict=True))
+
+    def order(self, limit: float) -> tuple[float, ...]:
+        """What decides between rack heights, least first, as between the settings of one wheel."""
+        peak = self.peak(self.rows)
+        if not self.fits or peak > limit:
+            return (2.0 - self.fits, peak)
+        efforts = [
+            wheel.candidates.space.effort()[:, row]
+            for wheel, row in zip(self.wheels, self.rows, strict=True)
+        ]
+        changed, parts, stack, raised = np.sum(efforts, axis=0).tolist()
+        if self.shared is not None and raised:
+            parts -= 1.0  # one spacer lifts both ends of the rack
+        return (0.0, float(changed > 0.0), parts, stack, raised, peak)
+
+    def described(self, rows: tuple[int, int], limit: float, kit: str | None = None) -> RankedPair:
+        """Row of the ranking, its rank still open."""
+        left, right = (
+            settings_of(wheel.candidates, np.array([row]))[0]
+            for wheel, row in zip(self.wheels, rows, strict=True)
+        )
+        peak = max(left.peak_toe_change_deg, right.peak_toe_change_deg)
+        fits = left.fits and right.fits
+        return RankedPair(
+            rank=0,
+            kit=kit,
+            rack_raise_mm=None if self.shared is None else self.shared.rack_raise,
+            ball_joint_drop_mm=None if self.shared is None else self.shared.ball_joint_drop,
+            left=left,
+            right=right,
+            peak_toe_change_deg=peak,
+            fits=fits,
+            leading=fits and self.peak(rows) <= limit,
+            is_as_is=rows == self.kept and self.left.candidates.space.left_competes,
+            reasons=[
+                f"{side} wheel: {reason}"
+                for side, setting in zip(SIDES, (left, right), strict=True)
+                for reason in setting.reasons
+            ],
+        )
+
+
+def pair_proof(pairs: Sequence[Pair]) -> PairProof:
+    """How far pairs are proved, with what may stand on each wheel."""
+    best = min(pair.best_peak for pair in pairs)
+    counts = [[wheel.proof.combinations for wheel in pair.wheels] for pair in pairs]
+    left, right = np.sum(counts, axis=0).tolist()
+    return PairProof(
+        rack_heights=len({pair.shared for pair in pairs}),
+        left_settings=left,
+        right_settings=right,
+        pairs=int(np.prod(counts, axis=1).sum()),
+        best_peak_toe_change_deg=float(np.degrees(best)) if np.isfinite(best) else None,
+    )
+
+
+def total_toe(best: Pair) -> TotalToe:
+    """Toe change of both wheels as they are and with the best pair."""
+    before, after = [], []
+    for wheel, row in zip(best.wheels, best.rows, strict=True):
+        evaluator, space = wheel.candidates.evaluator, wheel.candidates.space
+        rows = space.settings.rows(np.array([space.left, row]))
+        now, then = np.degrees(evaluator.toe_change(rows))
+        before.append(now)
+        after.append(then)
+    return TotalToe(
+        travel_mm=best.left.candidates.evaluator.travel.tolist(),
+        total_as_is_deg=(before[0] + before[1]).tolist(),
+        difference_as_is_deg=(before[0] - before[1]).tolist(),
+        total_best_deg=(after[0] + after[1]).tolist() if best.fits else None,
+        difference_best_deg=(after[0] - after[1]).tolist() if best.fits else None,
+    )
