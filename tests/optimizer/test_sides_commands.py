@@ -1,18 +1,22 @@
 """Every command on a case of both wheels: what goes where, what the reports say, golden reports."""
 
 import re
+import tomllib
+from typing import get_args
 
 import jsonschema
 import numpy as np
 import pytest
 
 from optimizer.case_file import read_car
+from optimizer.models.case import Layout
 from optimizer.models.gauge import GaugeResult
 from optimizer.models.reach import ReachResult
 from optimizer.models.sheet import Sheet
 from optimizer.models.together import GaugeOfBothSides, ReachOfBothSides, SheetOfBothSides
 from optimizer.plausibility import refuse_impossible
 from optimizer.sides.check import check_both
+from optimizer.starters import starter_case
 
 from .command_line import ROOT, changed, process, run, strictly_json
 from .two_sided_cars import ANGLE_ATOL_DEG, DEMO, MIRRORED, car_of, moved
@@ -70,6 +74,22 @@ def test_a_case_of_one_wheel_answers_as_it_did(capsys, demo_car):
     for command in ("curve", "check"):
         document = strictly_json(printed(capsys, command, demo_car, "--json"))
         assert not {"right", "together"} & set(document)
+
+
+# --- starters
+
+
+@pytest.mark.parametrize("layout", [one for one in get_args(Layout) if one != "beam-axle"])
+def test_a_starter_takes_the_points_of_both_wheels_as_its_comment_says(capsys, tmp_path, layout):
+    text = starter_case(layout)
+    assert "[left.points] and [right.points] then take the place of [points]" in text
+    points = tomllib.loads(text)["points"]
+    right = [f"{name} = [{x}, {-y}, {z}]\n" for name, (x, y, z) in points.items()]
+    path = tmp_path / "car.toml"
+    path.write_text(
+        text.replace("\n[points] ", "\n[left.points] ") + "\n[right.points]\n" + "".join(right)
+    )
+    assert "The wheels pass for mirror images" in " ".join(printed(capsys, "check", path).split())
 
 
 # --- reports
