@@ -35,8 +35,10 @@ class SteeredCurve(Answer):
 
 
 class TurnAngles(Answer):
-    """How the two wheels of a turn are steered from straight ahead, the other side a mirror image.
+    """How the two wheels of a turn are steered from straight ahead.
 
+    The other side is a mirror image where one wheel was measured, and the wheel there where both
+    were; this wheel is then the inner one.
     `toe_out_deg` is inner minus outer, `ackermann_toe_out_deg` what it would be if both wheels
     rolled about one center in line with the other axle: cot(outer) - cot(inner) = track /
     wheelbase; None where the case doesn't state these two.

@@ -1,6 +1,7 @@
 """The section of a report about what else the proposed setting changes."""
 
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
 
 from rich.console import RenderableType
 from rich.padding import Padding
@@ -13,7 +14,23 @@ from optimizer.models.vocabulary import Vocabulary
 from optimizer.reports.numbers import Reader
 from optimizer.units import MM_PER
 
-Row = tuple[str, str, str, str]  # what, now, number 1, unit
+
+@dataclass(frozen=True)
+class _Row:
+    """A figure now and with number 1; `beside` is what stands by its unit, after its `name`."""
+
+    what: str
+    now: str
+    then: str
+    unit: str
+    name: str = ""
+    beside: str = ""
+
+    def in_units(self, *others: str) -> str:
+        """Unit, and in brackets what stands beside this row and other wheels' rows."""
+        said = " / ".join(dict.fromkeys(filter(None, (self.beside, *others))))
+        return f"{self.unit} ({self.name}{said})" if said else self.unit
+
 
 STEERED = (
     "Toe change with the {inner} off center: the greatest, from the toe that the wheel has there "
@@ -25,6 +42,7 @@ CENTERS = (
     "Instant center, from the wheel's own path: so far inboard of the contact point, so high above "
     "the ground."
 )
+OTHER_WHEEL = "left in turns to the left, right in turns to the right"
 RATE_DECIMALS = {"mm": 4, "in": 3}
 SMALLEST_PERCENT = 0.05  # less than this is written as 0.0 %
 GUIDE = (
@@ -43,13 +61,13 @@ def side_effects_section(result: SuggestResult, reader: Reader) -> list[Renderab
         table.add_column(title, justify="right")
     table.add_column("")
     same = []
-    for name, now, then, unit in _rows(found, reader):
-        if now == then and "gradient" not in name:
-            same.append(f"{name} {now} {unit}")
+    for row in _rows(found, reader):
+        if row.now == row.then and "gradient" not in row.what:
+            same.append(f"{row.what} {row.now} {row.in_units()}")
         else:
-            table.add_row(name, now, then, unit)
+            table.add_row(row.what, row.now, row.then, row.in_units())
     unchanged = [f"Unchanged: {', '.join(same)}."] if same else []
-    texts = (*unchanged, *_definitions(found, reader.words))
+    texts = (*unchanged, *_definitions(found, reader.words, reader.words.other_side))
     return [
         Padding(table, (0, 0, 0, 2)),
         *(Padding(Text(text), (0, 0, 0, 2)) for text in texts),
@@ -64,31 +82,32 @@ def side_effects_of_both(
     if all(row.is_as_is for row in firsts) or not all(row.fits for row in firsts):
         return []
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="underline")
-    table.add_column("")
+    table.add_column("", no_wrap=True)
     for title in ("left\nnow", "left\nnumber 1", "right\nnow", "right\nnumber 1"):
         table.add_column(title, justify="right")
     table.add_column("")
     pairs = zip(_rows(left.side_effects, reader), _rows(right.side_effects, reader), strict=True)
-    for (name, now, then, unit), (_, *others, _) in pairs:
-        if (now, others[0]) != (then, others[1]) or "gradient" in name:
-            table.add_row(name, now, then, *others, unit)
+    for one, other in pairs:
+        if (one.now, other.now) != (one.then, other.then) or "gradient" in one.what:
+            figures = (one.now, one.then, other.now, other.then)
+            table.add_row(one.what, *figures, one.in_units(other.beside))
     return [
         Padding(table, (0, 0, 0, 2)),
         *(
             Padding(Text(text), (0, 0, 0, 2))
-            for text in _definitions(left.side_effects, reader.words)
+            for text in _definitions(left.side_effects, reader.words, other=OTHER_WHEEL)
         ),
     ]
 
 
-def _rows(found: SideEffects, reader: Reader) -> Iterator[Row]:
+def _rows(found: SideEffects, reader: Reader) -> Iterator[_Row]:
     if reader.words.steers:
         yield from _steered(found, reader)
     yield from _over_travel(found, reader)
     yield from _at_ride_height(found, reader)
 
 
-def _steered(found: SideEffects, reader: Reader) -> Iterator[Row]:
+def _steered(found: SideEffects, reader: Reader) -> Iterator[_Row]:
     toe, units, inner = reader.short_toe_unit, reader.subject.units, reader.words.inner
     for curve in found.steered:
         side = "to the left" if curve.rack_travel_mm > 0.0 else "to the right"
@@ -98,28 +117,28 @@ def _steered(found: SideEffects, reader: Reader) -> Iterator[Row]:
         )
     yield from (_turn(turn, reader) for turn in found.turn_toe_out)
     faster = found.steer_rate_change_percent or 0.0
-    change = f" ({faster:+.1f} %)" if abs(faster) >= SMALLEST_PERCENT else ""
-    yield _row(
+    row = _row(
         "steering ratio",
         found.steer_rate_deg_per_mm,
         lambda x: reader.angle(x * MM_PER[units], RATE_DECIMALS[units], signed=False),
-        f"deg per {units} of {inner}{change}",
+        f"deg per {units} of {inner}",
     )
+    yield replace(row, beside=f"{faster:+.1f} %" if abs(faster) >= SMALLEST_PERCENT else "")
 
 
-def _turn(turn: Turn, reader: Reader) -> Row:
+def _turn(turn: Turn, reader: Reader) -> _Row:
     units, inner = reader.subject.units, reader.words.inner
     now, then = (
         "-" if angles is None else reader.angle(angles.toe_out_deg)
         for angles in (turn.before, turn.after)
     )
     ideal = None if turn.after is None else turn.after.ackermann_toe_out_deg
-    unit = "deg" if ideal is None else f"deg (Ackermann {reader.angle(ideal)})"
+    beside = "" if ideal is None else reader.angle(ideal)
     where = f"{inner} {reader.length(turn.rack_travel_mm)} {units} off"
-    return f"turn toe-out, {where}", now, then, unit
+    return _Row(f"turn toe-out, {where}", now, then, "deg", "Ackermann ", beside)
 
 
-def _over_travel(found: SideEffects, reader: Reader) -> Iterator[Row]:
+def _over_travel(found: SideEffects, reader: Reader) -> Iterator[_Row]:
     units = reader.subject.units
     yield _row("camber change in full bump", found.camber_change_in_bump_deg, reader.angle, "deg")
     yield _row("camber change in full droop", found.camber_change_in_droop_deg, reader.angle, "deg")
@@ -130,7 +149,7 @@ def _over_travel(found: SideEffects, reader: Reader) -> Iterator[Row]:
         yield _row(f"half-track change in full {end}", change, _signed_length(reader), units)
 
 
-def _at_ride_height(found: SideEffects, reader: Reader) -> Iterator[Row]:
+def _at_ride_height(found: SideEffects, reader: Reader) -> Iterator[_Row]:
     units, length, words = reader.subject.units, _signed_length(reader), reader.words
     if found.roll_center_height_mm.before is not None:
         yield _row("instant center, inboard", found.instant_center_inboard_mm, length, units)
@@ -164,8 +183,8 @@ def _at_ride_height(found: SideEffects, reader: Reader) -> Iterator[Row]:
     yield _row("mechanical trail", found.mechanical_trail_mm, length, units)
 
 
-def _definitions(found: SideEffects, words: Vocabulary) -> Iterator[str]:
-    steered = STEERED.format(inner=words.inner, other=words.other_side) if words.steers else ""
+def _definitions(found: SideEffects, words: Vocabulary, other: str) -> Iterator[str]:
+    steered = STEERED.format(inner=words.inner, other=other) if words.steers else ""
     yield (steered + (CENTERS if found.roll_center_height_mm.before is not None else "")).strip()
     if words.off_center and (found.steered or found.turn_toe_out):
         yield words.off_center
@@ -181,9 +200,9 @@ def _capital(text: str) -> str:
     return text[0].upper() + text[1:]
 
 
-def _row(name: str, pair: BeforeAfter, text: Callable[[float], str], unit: str) -> Row:
+def _row(name: str, pair: BeforeAfter, text: Callable[[float], str], unit: str) -> _Row:
     now, then = ("-" if x is None else text(x) for x in (pair.before, pair.after))
-    return name, now, then, unit
+    return _Row(name, now, then, unit)
 
 
 def _signed_length(reader: Reader) -> Callable[[float], str]:

@@ -18,6 +18,7 @@ from optimizer.search.space import rack_heights
 from optimizer.search.study import Progress
 from optimizer.sides.causes import compared
 from optimizer.sides.pairs import Pair, pair_proof, total_toe
+from optimizer.sides.turns import with_turns_of_both
 from optimizer.suggest import SuggestPlan, suggest
 
 Poses = dict[float, ToeHeldPoses]
@@ -50,9 +51,11 @@ def suggest_kits_for_both(
     limit = min(pair.best_peak for trial in trials for pair in trial.pairs) + RESOLUTION
     ranked = sorted(trials, key=lambda trial: trial.order(limit))
     best = ranked[0] if ranked[0].best(limit).fits else trials[0]
-    left, right = (
-        _named(suggest(case, plan, progress, wheel.candidates.space), best.kit)
-        for case, wheel in zip(best.car.wheels, best.best(limit).wheels, strict=True)
+    left, right = with_turns_of_both(
+        *(
+            _named(suggest(case, plan, progress, wheel.candidates.space), best.kit)
+            for case, wheel in zip(best.car.wheels, best.best(limit).wheels, strict=True)
+        )
     )
     if best.kit is not None and best.kit.irreversible:
         cautions = [DRILLED.format(kit=best.kit.name), *left.cautions]

@@ -16,6 +16,7 @@ from optimizer.search.space import rack_heights
 from optimizer.search.study import Progress
 from optimizer.sides.causes import compared
 from optimizer.sides.pairs import Pair, pair_proof, total_toe
+from optimizer.sides.turns import with_turns_of_both
 from optimizer.suggest import SuggestPlan, suggest
 
 
@@ -44,9 +45,11 @@ def suggest_both(
     limit = min(pair.best_peak for pair in pairs) + RESOLUTION
     pairs.sort(key=lambda pair: pair.order(limit))
     best = pairs[0] if pairs[0].fits else as_is
-    left, right = (
-        suggest(case, plan, progress, wheel.candidates.space)
-        for case, wheel in zip(car.wheels, best.wheels, strict=True)
+    left, right = with_turns_of_both(
+        *(
+            suggest(case, plan, progress, wheel.candidates.space)
+            for case, wheel in zip(car.wheels, best.wheels, strict=True)
+        )
     )
     return SuggestOfBothSides(
         **dict(left),

@@ -212,6 +212,29 @@ def test_the_proof_names_the_pair_that_trying_every_one_names(text):
     assert answer.certificate.pairs == 3 * 30 * 30
 
 
+def test_turn_toe_out_is_that_of_the_two_wheels_with_the_rack_where_it_is():
+    car = car_of(DEMO_TEXT)
+    answer = suggest_both(car, PLAN)
+    (home,) = np.flatnonzero(np.array(curve_both(car).travel_mm) == 0.0)
+
+    def steered(rack_travel):
+        moved_, straight = (
+            curve_both(car, PairRequest(rack_travel=at)) for at in (rack_travel, 0.0)
+        )
+        wheels = ((moved_, straight), (moved_.right, straight.right))
+        return [now.toe_deg[home] - then.toe_deg[home] for now, then in wheels]
+
+    for turn, mirrored_turn in zip(
+        answer.side_effects.turn_toe_out, answer.right.side_effects.turn_toe_out, strict=True
+    ):
+        for toward in (turn.rack_travel_mm, -turn.rack_travel_mm):
+            left, right = steered(toward)
+            told = turn.before if left < 0.0 else mirrored_turn.before
+            assert told.inner_deg == pytest.approx(-min(left, right), abs=ANGLE_ATOL_DEG)
+            assert told.outer_deg == pytest.approx(max(left, right), abs=ANGLE_ATOL_DEG)
+            assert told.toe_out_deg == pytest.approx(-left - right, abs=ANGLE_ATOL_DEG)
+
+
 def test_a_rack_height_that_suits_one_wheel_alone_is_not_taken():
     answer = suggest_both(car_of(DEMO_TEXT), PLAN)
     car = car_of(DEMO_TEXT)
