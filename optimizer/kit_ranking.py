@@ -25,7 +25,10 @@ DRILLED = (
     "{kit} is held by a straight bolt: fitting it drills the arm's taper out, which can't be "
     "undone and leaves the bolt located by clamping alone."
 )
-
+UNKNOWN_STUD = (
+    "{kit} states no stud, and the car's own is held otherwise: what the stack asks of the stud is "
+    "not judged."
+)
 
 SAME_DEG = 1e-9  # two peaks of one setting, solved in batches of their own, differ by less
 CONSIDERED = 12  # settings of each kit that may stand for it
@@ -149,8 +152,8 @@ def suggest_kits(
     result = suggest(best.candidates.evaluator.case, replace(plan, custom=False), progress)
     proved = _certificate(result.certificate, trials, limit - RESOLUTION)
     cautions = result.cautions
-    if best.kit is not None and best.kit.irreversible and ranked[0][1].fits:
-        cautions = [DRILLED.format(kit=best.kit.name), *cautions]
+    if best.kit is not None and ranked[0][1].fits:
+        cautions = [*_kit_cautions(case, best.kit), *cautions]
     return result.model_copy(
         update={
             "alignment": alignment,
@@ -171,6 +174,13 @@ def suggest_kits(
             "currency": kits.currency,
         }
     )
+
+
+def _kit_cautions(case: Case, kit: Kit) -> list[str]:
+    """Say what fitting a kit undoes for good, and what can't be judged with it."""
+    unknown = case.stud is not None and case_with_kit(case, kit).stud is None
+    said = [*([DRILLED] if kit.irreversible else []), *([UNKNOWN_STUD] if unknown else [])]
+    return [text.format(kit=kit.name) for text in said]
 
 
 def _certificate(study: Certificate, trials: Sequence[_Trial], best_peak: float) -> Certificate:

@@ -64,7 +64,8 @@ def read_kits(path: str | PathLike[str]) -> Kits:
 def case_with_kit(case: Case, kit: Kit) -> Case:
     """Make the case of the same car with a kit in place of its own stack and shelf.
 
-    Of the outer joint, the stud and the thread the kit replaces what it states.
+    Of the outer joint, the stud and the thread the kit replaces what it states.  A stud of the case
+    that is held otherwise than the kit has no place in it, so the kit's is then not known.
     """
     joint = case.joint
     if kit.rod_end is not None:
@@ -73,6 +74,8 @@ def case_with_kit(case: Case, kit: Kit) -> Case:
     if kit.stud is not None:
         force = kit.stud.rod_force_n or (None if stud is None else stud.rod_force_n)
         stud = kit.stud.model_copy(update={"rod_force_n": force})
+    elif stud is not None and stud.seat != kit.seat:
+        stud = None
     return case.model_copy(
         update={
             "outer_pivot": case.outer_pivot.model_copy(update={"stack": kit.stack}),

@@ -193,6 +193,26 @@ def test_the_rod_force_is_the_car_s_whatever_stud_the_kit_brings():
     assert fitted.stud.seat == "straight-bolt"
 
 
+@pytest.mark.parametrize(
+    ("own", "of_kit", "stays"),
+    [
+        ("tapered", "tapered", True),
+        ("tapered", "straight-bolt", False),
+        ("straight-bolt", "tapered", False),
+    ],
+)
+def test_the_car_s_stud_stays_only_in_a_kit_with_a_seat_of_its_kind(own, of_kit, stays):
+    stud = {"seat": own, "diameter": 16.0, "standard_height": 24.0}
+    case = Case.model_validate(car().model_dump() | {"stud": stud})
+    stack = {"max": 9.0, "step": 1.0}
+    kit = Kit.model_validate({"name": "one", "seat": of_kit, "stack": stack})
+    assert case_with_kit(case, kit).stud == (case.stud if stays else None)
+    cautions = suggest_kits(
+        case, Kits((kit,), None, None), SuggestPlan(StudyPlan(trials=1))
+    ).cautions
+    assert any("one states no stud" in text for text in cautions) != stays
+
+
 # --- the ranking
 
 
