@@ -153,7 +153,7 @@ def suggest_kits(
     proved = _certificate(result.certificate, trials, limit - RESOLUTION)
     cautions = result.cautions
     if best.kit is not None and ranked[0][1].fits:
-        cautions = [*_kit_cautions(case, best.kit), *cautions]
+        cautions = [*kit_cautions(case, best.kit), *cautions]
     return result.model_copy(
         update={
             "alignment": alignment,
@@ -176,7 +176,7 @@ def suggest_kits(
     )
 
 
-def _kit_cautions(case: Case, kit: Kit) -> list[str]:
+def kit_cautions(case: Case, kit: Kit) -> list[str]:
     """Say what fitting a kit undoes for good, and what can't be judged with it."""
     unknown = case.stud is not None and case_with_kit(case, kit).stud is None
     said = [*([DRILLED] if kit.irreversible else []), *([UNKNOWN_STUD] if unknown else [])]

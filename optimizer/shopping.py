@@ -12,7 +12,7 @@ from optimizer.evaluate import Evaluator
 from optimizer.models.hardware import Shelf, Shim
 from optimizer.models.result import NextShim
 from optimizer.search.candidates import Candidates
-from optimizer.search.certificate import RESOLUTION, prove
+from optimizer.search.certificate import RESOLUTION, prove, simplest_fits
 from optimizer.search.space import Shared, space_of
 from optimizer.search.stacks import BuildableStack, buildable_stacks, shelf_stacks
 from optimizer.units import MM_PER_INCH, Units
@@ -30,7 +30,9 @@ Bought = dict[float, tuple[BuildableStack, float]]
 def next_shim(
     evaluator: Evaluator, best_peak: float, shared: Shared | None = None
 ) -> NextShim | None:
-    """Find the one shim that would bring the peak down most.
+    """Find the one shim that would bring the peak down most, to within what a gauge tells.
+
+    Of settings so near the lowest the simplest names the shim.
 
     Parameters
     ----------
@@ -57,13 +59,16 @@ def next_shim(
     stacks = sorted([*now, *(stack for stack, _ in bought.values())], key=lambda one: one.height)
     space = space_of(case, stacks, shared)
     candidates = Candidates(evaluator, space)
-    fitting = prove(candidates, wanted=1).fitting
-    if not fitting.size or fitting[0] == space.left:
+    then = prove(candidates, wanted=1).best_peak
+    if not np.isfinite(then):
         return None
-    row = int(fitting[0])
+    worth_buying = min(then + RESOLUTION, best_peak - RESOLUTION)
+    rows = np.flatnonzero(candidates.peak <= worth_buying)
+    found = simplest_fits(candidates, rows[rows != space.left], 1)
+    if not found.size:
+        return None
+    row = int(found[0])
     stack, peak = stacks[space.places(row)[0]], float(candidates.peak[row])
-    if stack.height not in bought or peak > best_peak - RESOLUTION:
-        return None
     return NextShim(
         thickness_mm=bought[stack.height][1],
         peak_now_deg=float(np.degrees(best_peak)) if np.isfinite(best_peak) else None,

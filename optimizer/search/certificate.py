@@ -58,7 +58,7 @@ def prove(candidates: Candidates, *, wanted: int) -> Proof:
     order, least = _by_estimate(candidates)
     best_peak, refused = _first_fit(candidates, order, least)
     group = _solved_below(candidates, order, least, best_peak + RESOLUTION)
-    fitting = _fitting(candidates, group[_effort_order(candidates, group)], wanted)
+    fitting = simplest_fits(candidates, group, wanted)
     if fitting.size < wanted:
         fitting = np.concatenate(
             [fitting, _next_fits(candidates, (order, least), group, wanted - fitting.size)]
@@ -129,6 +129,11 @@ def _solved_below(candidates: Candidates, order: Rows, least: Array, peak: float
     possible = order[: np.searchsorted(least, peak, side="right")]
     candidates.find_peaks(possible)
     return possible[candidates.peak[possible] <= peak]
+
+
+def simplest_fits(candidates: Candidates, rows: Rows, wanted: int) -> Rows:
+    """First `wanted` of the rows that keep every limit, in order of effort."""
+    return _fitting(candidates, rows[_effort_order(candidates, rows)], wanted)
 
 
 def _effort_order(candidates: Candidates, rows: Rows) -> Rows:

@@ -6,7 +6,7 @@ import numpy as np
 
 from geometry.toe_held import ToeHeldPoses
 from optimizer.evaluate import Evaluator
-from optimizer.kit_ranking import DRILLED, facts_of
+from optimizer.kit_ranking import facts_of, kit_cautions
 from optimizer.kits import Kits, case_with_kit
 from optimizer.models.both_sides import BothSides
 from optimizer.models.case import Case
@@ -57,8 +57,8 @@ def suggest_kits_for_both(
             for case, wheel in zip(best.car.wheels, best.best(limit).wheels, strict=True)
         )
     )
-    if best.kit is not None and best.kit.irreversible:
-        cautions = [DRILLED.format(kit=best.kit.name), *left.cautions]
+    if best.kit is not None:
+        cautions = [*kit_cautions(car.left, best.kit), *left.cautions]
         left = left.model_copy(update={"cautions": cautions})
     about_kits = {"kits": [facts_of(kit) for kit in kits.kits], "currency": kits.currency}
     return SuggestOfBothSides(

@@ -26,15 +26,20 @@ WISHBONE = Path(__file__).parents[2] / "cases" / "track-wishbone.toml"
 
 
 @cache
-def car(*sizes: float, most: int | None = None, highest: float | None = None) -> Case:
-    """The wishbone car with one shim of each size, its rack left where it is."""
+def car(
+    *sizes: float,
+    most: int | None = None,
+    highest: float | None = None,
+    racks: tuple[float, ...] = (0.0, 4.0),
+) -> Case:
+    """The wishbone car with one shim of each size, and few heights for its rack."""
     shims = tuple(Shim(thickness=size, count=1) for size in sizes)
     stack = None if highest is None else {"min": 0.0, "max": highest}
     return read_case(WISHBONE).model_copy(
         update={
             "shelf": Shelf(shims=shims, most_pieces=most),
             "outer_pivot": OuterPivot.model_validate({"stack": stack}),
-            "rack": Rack(spacers=(0.0, 4.0)),
+            "rack": Rack(spacers=racks),
         }
     )
 
@@ -56,8 +61,14 @@ def with_one_more(case: Case, thickness: float) -> Case:
 
 @pytest.mark.parametrize(
     "case",
-    [car(5.0), car(1.0, 3.0, 12.0), car(4.0, 4.0, most=2), car(9.0, highest=9.5)],
-    ids=["one", "three", "two at most", "a short stud"],
+    [
+        car(5.0),
+        car(5.0, racks=(0.0, 2.0, 4.0, 6.0, 8.0)),
+        car(1.0, 3.0, 12.0),
+        car(4.0, 4.0, most=2),
+        car(9.0, highest=9.5),
+    ],
+    ids=["one", "one that nearly does", "three", "two at most", "a short stud"],
 )
 def test_no_other_purchase_brings_the_peak_lower(case):
     told, now = answer(case).next_shim, best_peak(case)

@@ -121,6 +121,13 @@ def test_equal_kits_are_ranked_by_their_price_and_the_taper_is_left_alone_first(
     assert names == ["cheap", "dear", "unpriced", "drilled"]
 
 
+def test_a_kit_without_a_stud_says_that_the_car_s_own_of_the_other_seat_is_not_judged():
+    stud = '[stud]\nseat = "straight-bolt"\ndiameter = 16.0\nstandard_height = 24.0\n'
+    told = suggest_kits_for_both(car_of(f"{DEMO_TEXT}\n{stud}"), kits(kit("tapered")), PLAN)
+    assert told.cautions[0].startswith("tapered states no stud")
+    assert told.stud is None
+
+
 def test_a_kit_that_drills_the_taper_out_says_so_first():
     told = suggest_kits_for_both(
         car_of(DEMO_TEXT), kits(kit("drilled", seat="straight-bolt")), PLAN
