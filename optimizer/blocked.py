@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from geometry.vectors import Array
 from optimizer.adjust import Rows, fitted_to_linkage
+from optimizer.curve import subject_of
 from optimizer.limits import Margin
 from optimizer.models.case import Case
 from optimizer.models.reach import BlockedBy, NeededSetting
@@ -23,7 +24,7 @@ from optimizer.search.kit_margins import (
 from optimizer.search.pair_margins import SettingsAtHeights
 from optimizer.search.reachable import Reached, Walks
 from optimizer.search.ride_heights import RideHeights
-from optimizer.units import MM_PER, short_length
+from optimizer.units import MM_PER, TOE_DECIMALS, short_length, toe_in_unit
 
 BROKEN: dict[str, tuple[BlockedBy, str | None]] = {
     "reach": ("linkage", None),
@@ -218,9 +219,11 @@ class _IdealStops:
             return Stop(["linkage"], {}, [text])
         needed = self._needed(at * self.ideal.peak.shape[1] + best)
         short = needed.peak_toe_change_deg - float(np.degrees(self.walks.tolerance))
+        leaves, unit = self._toe(needed.peak_toe_change_deg), self.case.display.toe_unit
         text = (
-            f"even {self._in_words(needed)} leaves {needed.peak_toe_change_deg:.3f} deg, "
-            f"{short:.1g} deg too much: that is the curve's own shape, which no stack cures"
+            f"even {self._in_words(needed)} leaves {leaves:.{TOE_DECIMALS[unit]}f} {unit}, "
+            f"{self._toe(short):.2g} {unit} too much: that is the curve's own shape, which no "
+            "stack cures"
         )
         return Stop(["curve"], {"peak_deg": short}, [text], needed)
 
@@ -250,6 +253,10 @@ class _IdealStops:
                 way = "raised" if height > 0.0 else "lowered"
                 text += f" and the lateral link's {end} bracket {way} {self._length(abs(height))}"
         return text
+
+    def _toe(self, toe_deg: float) -> float:
+        told = subject_of(self.case)
+        return toe_in_unit(toe_deg, told.toe_unit, told.toe_diameter_mm)
 
     def _length(self, length_mm: float) -> str:
         return short_length(length_mm, self.case.units)

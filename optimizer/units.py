@@ -21,6 +21,7 @@ MM_PER_INCH = 25.4  # exact since the international yard of 1959
 MINUTES_PER_DEGREE = 60.0
 
 MM_PER: dict[Units, float] = {"mm": 1.0, "in": MM_PER_INCH}
+TOE_DECIMALS: dict[ToeUnit, int] = {"deg": 3, "min": 1, "mm": 2, "in": 3}
 
 
 def minutes_of_arc(angle_deg: float) -> float:

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from optimizer.models.reach import KitReach, ReachResult, ReachRow
-from optimizer.models.result import KitFacts, NextShim
+from optimizer.models.result import KitFacts, SuggestResult
 from optimizer.reports.numbers import Reader
 from optimizer.units import MM_PER
 
@@ -28,8 +28,11 @@ def _facts(kit: KitFacts, currency: str | None) -> str:
     return ", ".join(said)
 
 
-def shim_in_words(shim: NextShim, reader: Reader) -> str:
-    """Say what one more shim would bring."""
+def shim_in_words(result: SuggestResult, reader: Reader) -> list[str]:
+    """Say what the one shim to buy would bring, if any, and with what else fitted."""
+    shim = result.next_shim
+    if shim is None:
+        return []
     units = reader.subject.units
     size = f"{shim.thickness_mm / MM_PER[units]:.6g} {units}"
     then = reader.toe_with_unit(shim.peak_then_deg)
@@ -37,12 +40,18 @@ def shim_in_words(shim: NextShim, reader: Reader) -> str:
         gain = f"would make a setting fit, with a peak of {then}"
     else:
         gain = f"would bring {reader.toe_with_unit(shim.peak_now_deg)} down to {then}"
-    rack = ""
-    if shim.rack_raise_mm:
-        way = "raised" if shim.rack_raise_mm > 0.0 else "lowered"
-        rack = f", {reader.words.inner} {way} {reader.length_with_unit(abs(shim.rack_raise_mm))}"
-    pieces = reader.pieces(shim.stack_mm)
-    return f"To buy: one {size} shim {gain} (stack {pieces}{rack})."
+    fitted = [f"stack {reader.pieces(shim.stack_mm)}"]
+    for what, raised in (
+        (reader.words.inner, shim.rack_raise_mm),
+        ("lateral link's frame bracket", shim.frame_bracket_raise_mm),
+        ("lateral link's axle bracket", shim.axle_bracket_raise_mm),
+    ):
+        if raised:
+            way = "raised" if raised > 0.0 else "lowered"
+            fitted.append(f"{what} {way} {reader.fitted(abs(raised))}")
+    if shim.ball_joint_drop_mm != result.as_is.ball_joint_drop_mm:
+        fitted.append(f"lower ball joint {reader.fitted(shim.ball_joint_drop_mm)} down")
+    return [f"To buy: one {size} shim {gain} ({', '.join(fitted)})."]
 
 
 def lowest_in_words(kit: KitReach, result: ReachResult, reader: Reader) -> str:

@@ -5,9 +5,8 @@ from math import floor
 
 from optimizer.models.result import Subject
 from optimizer.models.vocabulary import Vocabulary
-from optimizer.units import MM_PER, MM_PER_INCH, toe_in_unit, toe_unit_label
+from optimizer.units import MM_PER, MM_PER_INCH, TOE_DECIMALS, toe_in_unit, toe_unit_label
 
-TOE_DECIMALS = {"deg": 3, "min": 1, "mm": 2, "in": 3}
 LENGTH_DECIMALS = {"mm": 1, "in": 3}
 MACHINED_DECIMALS = {"mm": 2, "in": 4}
 
@@ -58,6 +57,12 @@ class Reader:
     def length_with_unit(self, length_mm: float) -> str:
         """Write a length with its unit."""
         return f"{self.length(length_mm)} {self.subject.units}"
+
+    def fitted(self, length_mm: float) -> str:
+        """Write a length that is to be fitted with its unit, so that no size is rounded away."""
+        units = self.subject.units
+        short, exact = self.length(length_mm), f"{length_mm / MM_PER[units]:.6g}"
+        return f"{short if float(short) == float(exact) else exact} {units}"
 
     def toe(self, toe_deg: float, *, signed: bool = True) -> str:
         """Write a toe angle in the case's toe unit, without the unit."""

@@ -67,7 +67,7 @@ def suggest_report(result: SuggestResult, case_path: str) -> str:
         *(indented(line) for line in kits_in_words(result.kits, result.currency)),
         indented(proof_in_words(result.certificate, reader)),
         indented(sureness_in_words(result.uncertainty, result, reader)),
-        *([] if result.next_shim is None else [indented(shim_in_words(result.next_shim, reader))]),
+        *(indented(line) for line in shim_in_words(result, reader)),
         heading("Toe change over the used travel"),
         *_drawing(result, reader),
     ]

@@ -9,6 +9,7 @@ from rich.text import Text
 
 from optimizer.models.result import CustomPivot, SuggestResult, TradeOff
 from optimizer.reports.numbers import Reader
+from optimizer.reports.words import stack_in_words
 from optimizer.units import MM_PER_INCH
 
 WIDEST_MM = 25.0  # tolerances are not followed farther
@@ -72,7 +73,7 @@ def _sentences(pivot: CustomPivot, result: SuggestResult, reader: Reader) -> Ite
     yield _comparison(pivot, reader)
     if pivot.held_by:
         yield (
-            f"It stands at a limit: {', '.join(pivot.held_by)}. Room there would bring it lower."
+            f"It stands at a limit: {', '.join(pivot.held_by)}. More room there may bring it lower."
         )
     if not pivot.meets_tolerance:
         yield (
@@ -95,14 +96,12 @@ def _sentences(pivot: CustomPivot, result: SuggestResult, reader: Reader) -> Ite
 def _beside(pivot: CustomPivot, result: SuggestResult, reader: Reader) -> str:
     parts = [] if pivot.kit is None else [f"the kit {pivot.kit}"]
     if pivot.outer_drop_mm:
-        parts.append(f"a stack of {reader.length_with_unit(pivot.outer_drop_mm)} on it")
+        parts.append(f"a stack of {stack_in_words(pivot, reader)} on it")
     if pivot.rack_raise_mm:
         way = "raised" if pivot.rack_raise_mm > 0.0 else "lowered"
-        parts.append(
-            f"the {reader.words.inner} {way} by {reader.length_with_unit(abs(pivot.rack_raise_mm))}"
-        )
+        parts.append(f"the {reader.words.inner} {way} by {reader.fitted(abs(pivot.rack_raise_mm))}")
     if pivot.ball_joint_drop_mm != result.as_is.ball_joint_drop_mm:
-        drop = reader.length_with_unit(pivot.ball_joint_drop_mm)
+        drop = reader.fitted(pivot.ball_joint_drop_mm)
         parts.append(f"the lower ball joint {drop} down")
     for end, raised in (
         ("frame", pivot.frame_bracket_raise_mm),
@@ -110,7 +109,7 @@ def _beside(pivot: CustomPivot, result: SuggestResult, reader: Reader) -> str:
     ):
         if raised:
             way = "raised" if raised > 0.0 else "lowered"
-            by = reader.length_with_unit(abs(raised))
+            by = reader.fitted(abs(raised))
             parts.append(f"the lateral link's {end} bracket {way} by {by}")
     return f"; with {' and '.join(parts)}" if parts else ""
 

@@ -162,8 +162,7 @@ def _of_each_wheel(wheels: Wheels, reader: Reader) -> Iterator[str]:
     for side, wheel in wheels:
         yield f"{side.capitalize()}: {sureness_in_words(wheel.uncertainty, wheel, reader)}"
     for side, wheel in wheels:
-        if wheel.next_shim is not None:
-            yield f"{side.capitalize()}: {shim_in_words(wheel.next_shim, reader)}"
+        yield from (f"{side.capitalize()}: {text}" for text in shim_in_words(wheel, reader))
 
 
 def _drawings(wheels: Wheels, reader: Reader) -> Iterator[RenderableType]:

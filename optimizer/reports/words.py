@@ -69,23 +69,27 @@ def what_to_fit(setting: Setting, reader: Reader, *, as_is: bool = False) -> str
     parts = []
     if setting.outer_drop_mm:
         way = "drop" if setting.outer_drop_mm > 0.0 else "raise"
-        height = reader.length_with_unit(abs(setting.outer_drop_mm))
-        pieces = f" ({reader.pieces(setting.stack_mm)})" if len(setting.stack_mm) > 1 else ""
-        parts.append(f"{way} outer {height}{pieces}")
+        parts.append(f"{way} outer {stack_in_words(setting, reader)}")
     if setting.rack_raise_mm:
         way = "raise" if setting.rack_raise_mm > 0.0 else "lower"
-        parts.append(
-            f"{way} {reader.words.inner} {reader.length_with_unit(abs(setting.rack_raise_mm))}"
-        )
+        parts.append(f"{way} {reader.words.inner} {reader.fitted(abs(setting.rack_raise_mm))}")
     for end, raised in (
         ("frame", setting.frame_bracket_raise_mm),
         ("axle", setting.axle_bracket_raise_mm),
     ):
         if raised:
             way = "raise" if raised > 0.0 else "lower"
-            by = reader.length_with_unit(abs(raised))
+            by = reader.fitted(abs(raised))
             parts.append(f"{way} lateral link's {end} bracket {by}")
     return ", ".join(parts) or "standard seat"
+
+
+def stack_in_words(setting: Setting, reader: Reader) -> str:
+    """Write a stack's height, and its pieces where there are several."""
+    height, pieces = abs(setting.outer_drop_mm), setting.stack_mm
+    if len(pieces) < 2:
+        return reader.fitted(height)
+    return f"{reader.length_with_unit(height)} ({reader.pieces(pieces)})"
 
 
 def what_to_build(winner: Ranked, result: SuggestResult, reader: Reader) -> str:
@@ -94,7 +98,7 @@ def what_to_build(winner: Ranked, result: SuggestResult, reader: Reader) -> str:
     text = f"{kit}{what_to_fit(winner, reader, as_is=winner.is_as_is)}"
     if winner.ball_joint_drop_mm == result.as_is.ball_joint_drop_mm:
         return text
-    return f"{text}, lower ball joint {reader.length_with_unit(winner.ball_joint_drop_mm)} down"
+    return f"{text}, lower ball joint {reader.fitted(winner.ball_joint_drop_mm)} down"
 
 
 def tightest_in_words(first: Ranked) -> str:

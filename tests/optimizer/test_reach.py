@@ -1,6 +1,7 @@
 """Ride heights and kits: against `suggest` at the same height, and every stop put to the test."""
 
 import json
+import re
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
@@ -31,6 +32,7 @@ from optimizer.search.ride_heights import RideHeights, case_at
 from optimizer.search.space import space_of
 from optimizer.search.study import StudyPlan
 from optimizer.suggest import SuggestPlan, suggest
+from optimizer.units import MM_PER_INCH
 
 from .search.exhaustive import Exhaustive
 
@@ -310,6 +312,21 @@ def test_no_stack_cures_a_curve_that_is_said_to_be_past_curing():
     # A stack half a step of the comb away from the best adds up to 0.004 deg.
     assert peaks.min() - tolerance == pytest.approx(row.short_by["peak_deg"], rel=0.0, abs=4e-3)
     assert row.short_by["peak_deg"] <= peaks.min() - tolerance
+
+
+def test_what_a_curve_leaves_is_said_in_the_toe_unit_of_the_case():
+    case = read_case(CASES / "kit-car-inches.toml")
+    (row,) = reach(case, [0.0]).heights
+    assert row.blocked_by == ["curve"]
+    leaves, short = re.findall(r"([0-9.]+) in(?: too much|,)", row.reasons[0])
+    diameter = case.display.diameter / MM_PER_INCH
+    # Half of the last digit that is printed.
+    assert float(leaves) == pytest.approx(
+        diameter * np.sin(np.radians(row.needed.peak_toe_change_deg)), rel=0.0, abs=5e-4
+    )
+    assert float(short) == pytest.approx(
+        diameter * np.sin(np.radians(row.short_by["peak_deg"])), rel=0.05
+    )
 
 
 def test_a_height_that_the_arms_do_not_follow_says_how_much_travel_is_missing():

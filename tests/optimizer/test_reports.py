@@ -107,6 +107,20 @@ def test_a_length_is_written_in_the_owner_s_unit_with_a_plain_zero(units, length
 
 
 @pytest.mark.parametrize(
+    ("units", "length", "text"),
+    [
+        ("mm", 12.0, "12.0 mm"),
+        ("mm", 5.25, "5.25 mm"),
+        ("mm", 3.175, "3.175 mm"),  # an eighth of an inch
+        ("in", 3.175, "0.125 in"),
+        ("in", 0.79375, "0.03125 in"),  # a thirty-second
+    ],
+)
+def test_no_digit_of_what_is_to_be_fitted_is_rounded_away(units, length, text):
+    assert reader(units).fitted(length) == text
+
+
+@pytest.mark.parametrize(
     ("unit", "text"),
     [
         ("deg", "+0.100"),

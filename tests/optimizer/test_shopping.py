@@ -107,6 +107,18 @@ def test_a_shim_for_a_case_in_inches_is_sold_in_inches():
 def test_the_purchase_is_put_into_words():
     result = answer(car(5.0))
     told = result.next_shim
-    words = shim_in_words(told, Reader(result.subject))
+    (words,) = shim_in_words(result, Reader(result.subject))
     assert words.startswith(f"To buy: one {told.thickness_mm:g} mm shim would bring")
     assert f"down to {told.peak_then_deg:.3f} deg" in words
+
+
+def test_the_purchase_names_all_that_would_be_fitted_with_it():
+    result = answer(car(5.0))
+    told = result.next_shim.model_copy(
+        update={"rack_raise_mm": -2.25, "ball_joint_drop_mm": 30.0, "axle_bracket_raise_mm": 12.5}
+    )
+    (words,) = shim_in_words(result.model_copy(update={"next_shim": told}), Reader(result.subject))
+    assert words.endswith(
+        ", rack lowered 2.25 mm, lateral link's axle bracket raised 12.5 mm, "
+        "lower ball joint 30.0 mm down)."
+    )
