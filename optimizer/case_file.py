@@ -52,7 +52,8 @@ def car_from_toml(text: str, name: str) -> Case | BothSides:
     CaseFileError
         With every fault of the text, located as typed.
     """
-    table = table_from_text(text, name)
+    hint = " (pivotwright new prints a case to start from)"
+    table = table_from_text(text, name, hint=hint)
     if table.get("units") in get_args(Units):
         car, faults = _validated(table, table["units"])
     else:

@@ -31,8 +31,11 @@ def file_text(path: Path) -> str:
         raise _unreadable(path, f"can't be read: {error.strerror}") from None
 
 
-def table_from_text(text: str, name: str) -> dict[str, Any]:
-    """Parse TOML; CaseFileError with line and column where it isn't TOML, or where it is empty."""
+def table_from_text(text: str, name: str, *, hint: str = "") -> dict[str, Any]:
+    """Parse TOML; CaseFileError with line and column where it isn't TOML, or where it is empty.
+
+    `hint` says where a file that is empty may start from.
+    """
     try:
         table = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -41,9 +44,7 @@ def table_from_text(text: str, name: str) -> dict[str, Any]:
         message = "holds a number too long, or lists too deep, to be read"
         raise CaseFileError(name, [Fault("", message)]) from None
     if not table:
-        raise CaseFileError(
-            name, [Fault("", "is empty (pivotwright new prints a case to start from)")]
-        )
+        raise CaseFileError(name, [Fault("", f"is empty{hint}")])
     return table
 
 

@@ -153,6 +153,11 @@ def test_a_file_without_a_kit_to_use_is_refused(text, words, tmp_path):
     assert words in str(refusal.value)
 
 
+def test_an_empty_kits_file_is_not_sent_to_the_starter_cases(tmp_path):
+    with pytest.raises(CaseFileError, match="is empty$"):
+        read_kits(file_with(tmp_path, ""))
+
+
 def test_a_kits_file_that_is_not_there_is_refused(tmp_path):
     with pytest.raises(CaseFileError, match="does not exist"):
         read_kits(tmp_path / "none.toml")
