@@ -6,11 +6,18 @@ import sys
 from pathlib import Path
 
 from optimizer.cli.options import add_case, add_json, add_kits, kits_of, millimeters
+from optimizer.units import MM_PER_INCH, Units
 
 SUMMARY = "which ride heights can be met, by which kit, and what stops the others"
 MOST_HEIGHTS = 1000
 LOWEST_MM = 400.0
-BELOW_MM, STEP_MM = 20.0, 5.0  # of the heights that are looked at where none are asked for
+# Step of the heights that are looked at where none are asked for, and how far below the case's own.
+USUAL_MM: dict[Units, tuple[float, float]] = {
+    "mm": (5.0, 20.0),
+    "in": (0.25 * MM_PER_INCH, 1.0 * MM_PER_INCH),
+}
+NEAR_MM = 1e-6  # heights that differ by less are one
+ROUNDING = 1e-9  # of a number of steps
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
@@ -23,7 +30,8 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         type=heights,
         metavar="A:B:STEP",
         help="how much lower than measured, from A to B, in mm; below 0 higher, written "
-        "--heights=-10:40:5 (from 0 to 20 below the case's own, in steps of 5)",
+        "--heights=-10:40:5 (from 0 to 20 below the case's own, in steps of 5; "
+        "in quarters of an inch, to an inch below, for a case in inches)",
     )
 
 
@@ -37,11 +45,20 @@ def heights(text: str) -> list[float]:
     if not (-LOWEST_MM <= low <= high <= LOWEST_MM and step > 0.0):
         message = f"must be A:B:STEP with A up to B within ±400 mm and a step above 0, got {text!r}"
         raise argparse.ArgumentTypeError(message)
-    count = math.floor((high - low) / step + 1e-9) + 1
+    count = math.floor((high - low) / step + ROUNDING) + 1
     if count > MOST_HEIGHTS:
         message = f"must be at most {MOST_HEIGHTS} heights, got {count}"
         raise argparse.ArgumentTypeError(message)
     return [low + step * k for k in range(count)]
+
+
+def usual_heights(own: float, units: Units) -> list[float]:
+    """Heights to look at around the case's own, which is among them, in its units' steps. [mm]."""
+    step, below = USUAL_MM[units]
+    first = math.floor(min(0.0, own) / step + ROUNDING)
+    last = math.floor((max(0.0, own) + below) / step + ROUNDING)
+    others = [step * k for k in range(first, last + 1)]
+    return sorted([own, *(height for height in others if abs(height - own) > NEAR_MM)])
 
 
 def run(options: argparse.Namespace) -> int:
@@ -56,9 +73,8 @@ def run(options: argparse.Namespace) -> int:
     kits = kits_of(options)
     asked = options.heights
     if asked is None:
-        own = (car if isinstance(car, Case) else car.left).ride.lowered_by
-        highest = STEP_MM * (min(0.0, own) // STEP_MM)
-        asked = sorted({own, *heights(f"{highest}:{max(0.0, own) + BELOW_MM}:{STEP_MM}")})
+        one = car if isinstance(car, Case) else car.left
+        asked = usual_heights(one.ride.lowered_by, one.units)
     tried, currency = ((), None) if kits is None else (kits.kits, kits.currency)
     if isinstance(car, Case):
         result = reach(car, asked, tried, currency=currency)

@@ -40,7 +40,7 @@ def raise_unless_a_range(low: float, high: float, step: float | None, units: Uni
         got = f"{length_text(high, units)} and {length_text(low, units)}"
         raise FaultList([Fault("max", f"must not be below min, got {got}\n(swapped?)")])
     steps = 0.0 if step is None else (high - low) / step
-    if steps > MOST_STEPS:
+    if steps >= MOST_STEPS + 0.5:
         message = f"must divide max - min into at most {MOST_STEPS} steps, got {steps:.0f}"
         raise FaultList([Fault("step", f"{message}\n(hundredths of a millimeter are fine enough)")])
 

@@ -60,7 +60,7 @@ def lowest_in_words(kit: KitReach, result: ReachResult, reader: Reader) -> str:
     if kit.lowest_mm is None:
         peaks = [(row.peak_toe_change_deg, row) for row in rows if row.peak_toe_change_deg]
         if not peaks:
-            return f"can't be fitted at any of these heights; {_stop(rows[0], reader)}"
+            return f"keeps every limit at none of these heights; {_stop(rows[0], reader)}"
         peak, best = min(peaks, key=lambda pair: pair[0])
         return (
             f"meets the tolerance at none of these heights; its smallest peak is "

@@ -154,7 +154,7 @@ def test_a_file_without_a_kit_to_use_is_refused(text, words, tmp_path):
 
 
 def test_an_empty_kits_file_is_not_sent_to_the_starter_cases(tmp_path):
-    with pytest.raises(CaseFileError, match="is empty$"):
+    with pytest.raises(CaseFileError, match=r"is empty$"):
         read_kits(file_with(tmp_path, ""))
 
 

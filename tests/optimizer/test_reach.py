@@ -15,6 +15,7 @@ from geometry.motion import Reach
 from optimizer.adjust import Settings
 from optimizer.case_file import read_case
 from optimizer.cli.main import main
+from optimizer.cli.reach import usual_heights
 from optimizer.curve import curve
 from optimizer.evaluate import Evaluator
 from optimizer.kits import case_with_kit
@@ -385,6 +386,26 @@ def test_the_case_s_own_height_is_among_those_looked_at_where_none_are_asked_for
     heights = [row["lowered_by_mm"] for row in json.loads(out)["heights"]]
     assert heights == [5.0 * k for k in range(15)]
     assert code == 0
+
+
+def test_a_car_in_inches_is_looked_at_in_quarters_of_an_inch(capsys):
+    _, out, _ = run(capsys, "reach", CASES / "kit-car-inches.toml", "--json")
+    heights = [row["lowered_by_mm"] / MM_PER_INCH for row in json.loads(out)["heights"]]
+    assert heights == pytest.approx([0.0, 0.25, 0.5, 0.75, 1.0, 1.25, 1.5], abs=LENGTH_ATOL_MM)
+
+
+@pytest.mark.parametrize(
+    ("own", "units", "heights"),
+    [
+        (-7.0, "mm", [-10.0, -7.0, *(5.0 * k for k in range(-1, 5))]),
+        (19.05, "in", [6.35 * k for k in range(8)]),  # three quarters: 3 x 6.35 is a bit less
+        (395.0, "mm", [5.0 * k for k in range(84)]),
+    ],
+)
+def test_the_case_s_own_height_is_looked_at_once(own, units, heights):
+    told = usual_heights(own, units)
+    assert told == pytest.approx(heights, rel=0.0, abs=LENGTH_ATOL_MM)
+    assert own in told
 
 
 def test_nothing_reachable_is_exit_code_1(capsys):

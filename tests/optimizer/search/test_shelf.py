@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from optimizer.case_file import case_from_toml
 from optimizer.errors import CaseFileError
 from optimizer.models.case import Case
-from optimizer.models.hardware import OuterPivot, Shelf
+from optimizer.models.hardware import OuterPivot, Shelf, Stack
 from optimizer.search.stacks import buildable_stacks
 from optimizer.starters import starter_case
 
@@ -100,6 +100,11 @@ def test_a_solid_spacer_is_told_apart_by_a_tenth_of_a_millimeter_or_by_five_thou
     heights = [one.height for one in buildable_stacks(case.model_copy(update={"units": units}))]
     assert heights[:3] == [0.0, 10.0, 10.0 + step]
     assert heights[-1] == 20.0
+
+
+def test_as_many_steps_as_are_allowed_are_not_refused_for_a_rounding_error():
+    stack = {"min": 0.0, "max": 30.0, "step": 0.0003}  # 100,000 steps and 1e-11 of one more
+    assert Stack.model_validate(stack).step == 0.0003
 
 
 def test_an_inch_shim_in_a_metric_case_stays_what_it_is_once_read():
