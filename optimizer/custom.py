@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 
@@ -24,7 +24,7 @@ from optimizer.models.result import (
     TradeOff,
     TurnToeOut,
 )
-from optimizer.pivot_tolerance import pivot_tolerances
+from optimizer.pivot_tolerance import limits_broken_within, pivot_tolerances
 from optimizer.search.custom_scores import CustomScores, Pivots, joined, scored
 from optimizer.search.custom_space import Choice, CustomSpace
 from optimizer.search.custom_study import CustomOutcome, run_custom_study, simplest
@@ -116,7 +116,7 @@ def custom_pivot(
     return CustomPivot(
         **setting.model_dump(),
         kit=_name(kits, choice),
-        coordinates=_coordinates(scores, best, pivot),
+        **_coordinates(scores, best, pivot),
         held_by=_held_by(scores, best, margins),
         steering=_steering_cost(evaluator, pivot),
         best_stack_peak_toe_change_deg=best_stack_peak_deg,
@@ -154,12 +154,13 @@ def _as_typed(moves: Array, case: Case) -> Array:
     return typed
 
 
-def _coordinates(scores: CustomScores, best: Pivots, pivot: Settings) -> list[Coordinate]:
-    """State the outer pivot's coordinates, and the inner one's if it may move."""
+def _coordinates(scores: CustomScores, best: Pivots, pivot: Settings) -> dict[str, Any]:
+    """State the outer pivot's coordinates, the inner one's if it may move, and their tolerances."""
     told = np.arange(6 if (scores.space.free >= 3).any() else 3)
     tolerances = pivot_tolerances(scores.evaluator, pivot, told)
     moves = _as_typed(best.moves[0], scores.evaluator.case)
-    return [
+    fitted = scores.evaluators[best.choices[0][0]]
+    coordinates = [
         Coordinate(
             pivot=COORDINATES[k][0],
             axis=COORDINATES[k][1],
@@ -169,6 +170,10 @@ def _coordinates(scores: CustomScores, best: Pivots, pivot: Settings) -> list[Co
         )
         for k in told
     ]
+    return {
+        "coordinates": coordinates,
+        "limits_within_tolerance": limits_broken_within(fitted, pivot, told, tolerances),
+    }
 
 
 def _held_by(scores: CustomScores, best: Pivots, margins: Sequence[Margin]) -> list[str]:

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from geometry.vectors import Array
 from optimizer.adjust import Rows, Settings
 from optimizer.evaluate import Evaluator
+from optimizer.limits import margins
 
 WIDEST = 25.0  # mm; a coordinate that matters less than this is not asked for more
 STEPS = 25  # per narrowing
@@ -46,8 +47,36 @@ def pivot_tolerances(evaluator: Evaluator, pivot: Settings, moves: Rows) -> Tole
     """
     axes = np.eye(6)[moves]
     alone = np.array([_largest(evaluator, pivot, np.stack([axis, -axis]), WIDEST) for axis in axes])
-    corners = np.array(list(product([-1.0, 1.0], repeat=len(moves)))) @ axes
+    corners = _signs(len(moves)) @ axes
     return Tolerances(alone, _largest(evaluator, pivot, corners, float(alone.min())))
+
+
+def limits_broken_within(
+    evaluator: Evaluator, pivot: Settings, moves: Rows, tolerances: Tolerances
+) -> list[str]:
+    """Name the limits that a pivot off by its tolerances, alone or together, may not keep.
+
+    Parameters
+    ----------
+    evaluator : Evaluator
+        The case, with the hardware that the pivot carries.
+    pivot, moves : Settings, (D,) int array
+        As for `pivot_tolerances`.
+    tolerances : Tolerances
+        What it found; where it left nothing, there is nothing to break.
+    """
+    if not tolerances.alone.any():
+        return []
+    axes = np.eye(6)[moves]
+    alone = tolerances.alone[:, None] * axes
+    corners = tolerances.together * _signs(len(moves)) @ axes
+    off = _deviating(pivot, np.concatenate([alone, -alone, corners]))
+    return [margin.name for margin in margins(evaluator, off) if margin.margin.min() < 0.0]
+
+
+def _signs(count: int) -> Array:
+    """Every combination of one way and the other, (2^count, count)."""
+    return np.array(list(product([-1.0, 1.0], repeat=count)))
 
 
 def _largest(evaluator: Evaluator, pivot: Settings, directions: Array, most: float) -> float:

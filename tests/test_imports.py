@@ -98,7 +98,7 @@ TABLE: list[tuple[str, set[str]]] = [
     ("optimizer.kits", CORE | {"optimizer.toml_file", "numpy", "pydantic"}),
     ("optimizer.blocked", CORE | {"numpy"}),
     ("optimizer.reach", CORE | {"optimizer.blocked", "optimizer.kits", "numpy"}),
-    ("optimizer.pivot_tolerance", SCORES | {"numpy"}),
+    ("optimizer.pivot_tolerance", SCORES | {"optimizer.limits", "numpy"}),
     (
         "optimizer.custom",
         CORE | {"optimizer.looked_at", "optimizer.kits", "optimizer.pivot_tolerance", "numpy"},

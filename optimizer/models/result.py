@@ -312,14 +312,16 @@ class CustomPivot(Setting):
 
     `kit` is the kit whose joint, stud and stack it carries, None where no kits were asked for.
     `outer_drop_mm` is a stack on top of it, 0 where it takes the stack's place.  `held_by` names
-    the limits and the sides of the room that it stands at, `steering` is None on a rear axle,
-    `change_mm` adds up how far pivots, stack, rack and ball joint move.
+    the limits and the sides of the room that it stands at, `limits_within_tolerance` those that it
+    may break where it is off by its tolerances, `steering` is None on a rear axle, `change_mm` adds
+    up how far pivots, stack, rack and ball joint move.
     `best_stack_peak_toe_change_deg` is the least peak of the settings without a custom pivot, None
     where none fits.  The settings are not finite in number, so there is no certificate.
     """
 
     kit: str | None = None
     coordinates: list[Coordinate]
+    limits_within_tolerance: list[str]
     held_by: list[str]
     steering: SteeringCost | None
     best_stack_peak_toe_change_deg: float | None

@@ -79,6 +79,12 @@ def _sentences(pivot: CustomPivot, result: SuggestResult, reader: Reader) -> Ite
         yield (
             f"Even so it leaves more than the wanted {reader.toe_with_unit(result.tolerance_deg)}."
         )
+    if pivot.limits_within_tolerance:
+        yield (
+            f"Off by as much as the table says, toe stays within "
+            f"{reader.toe_with_unit(result.tolerance_deg)}, but a limit may not be kept: "
+            f"{', '.join(pivot.limits_within_tolerance)}."
+        )
     yield from _steering(pivot, reader)
     sure = pivot.uncertainty
     yield (

@@ -20,6 +20,7 @@ from optimizer.limits import margins
 from optimizer.models.case import Case
 from optimizer.models.result import CustomPivot, SuggestResult
 from optimizer.pivot_tolerance import pivot_tolerances
+from optimizer.reports.terminal import suggest_report
 from optimizer.search.study import StudyPlan
 from optimizer.suggest import SuggestPlan, suggest
 
@@ -126,6 +127,29 @@ def test_all_coordinates_may_be_off_by_the_common_tolerance_at_once(car):
     for signs in product((-together, 0.0, together), repeat=3):
         off = (*signs, 0.0, 0.0, 0.0)
         assert exact_peak_deg(case, settings_of(pivot, off)) <= case.aim.tolerance_deg
+
+
+@pytest.mark.parametrize("car", CARS)
+def test_limits_that_a_pivot_off_by_its_tolerances_may_break_are_named_and_no_others(car):
+    pivot, evaluator = pivot_of(car), Evaluator.of(read_case(CARS[car]))
+    count, broken = len(pivot.coordinates), set()
+    offs = [
+        [sign * told.tolerance_mm if i == k else 0.0 for i in range(6)]
+        for k, told in enumerate(pivot.coordinates)
+        for sign in (-1.0, 1.0)
+    ]
+    together = pivot.coordinates[0].tolerance_together_mm
+    offs += [
+        [*(sign * together for sign in signs), *[0.0] * (6 - count)]
+        for signs in product([-1.0, 1.0], repeat=count)
+    ]
+    for off in offs:
+        limits = margins(evaluator, settings_of(pivot, tuple(off)))
+        broken |= {limit.name for limit in limits if limit.margin[0] < 0.0}
+    assert set(pivot.limits_within_tolerance) == broken
+    report = " ".join(suggest_report(answer(car), car).split())
+    assert ("a limit may not be kept" in report) == bool(broken)
+    assert all(name in report for name in broken)
 
 
 @pytest.mark.parametrize("car", CARS)
