@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
+from optimizer.models.readings import FEWEST_HEIGHTS, heights_apart
 
 DEGREE = 3  # a measured curve bears no more
 APART = 5.0  # times the scatter, for a row to stand apart
@@ -98,6 +99,8 @@ def _row_apart(travel: Array, toe: Array, kept: NDArray[np.bool_]) -> int | None
     worst = int(np.argmax(np.where(kept, np.abs(_fitted(terms, toe, kept).left), 0.0)))
     others = kept.copy()
     others[worst] = False
+    if heights_apart(travel[others]) < FEWEST_HEIGHTS:
+        return None
     without = _fitted(_terms(travel, others)[0], toe, others)
     apart = abs(without.left[worst]) >= max(APART * without.scatter, LEAST_APART)
     return worst if apart else None
@@ -106,7 +109,7 @@ def _row_apart(travel: Array, toe: Array, kept: NDArray[np.bool_]) -> int | None
 def _terms(travel: Array, kept: NDArray[np.bool_]) -> tuple[Array, Array, int]:
     """Columns of the least squares, what divides their coefficients, and the curve's degree."""
     longest = max(float(np.abs(travel).max()), 1e-9)
-    degree = min(DEGREE, len(np.unique(travel[kept])) - 1)
+    degree = min(DEGREE, heights_apart(travel[kept]) - 1)
     powers = np.vander(travel / longest, degree + 1, increasing=True)
     stroke = strokes(travel)
     if heights_read_both_ways(travel[kept], stroke[kept]) >= FEWEST_BOTH_WAYS:

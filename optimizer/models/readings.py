@@ -3,6 +3,7 @@
 All lengths are in millimeters once read, also where the file's units are inches.
 """
 
+from collections.abc import Iterable
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import (
@@ -41,6 +42,7 @@ Grows = Literal["outboard", "inboard", "toe-in", "toe-out"]
 FARTHEST_TARGET_MM = 50_000.0
 FEWEST_HEIGHTS = 3
 LEAST_STEP_MM = 0.1  # heights nearer than this are the same
+LEAST_STEP = 0.05  # of the whole sweep: no curve bends between heights nearer than this
 TargetLength = Annotated[
     Number,
     AfterValidator(above_zero),
@@ -84,11 +86,15 @@ def _rows(typed: Any, info: ValidationInfo) -> tuple[Row, ...]:
     return rows_of_numbers(typed, info, lengths=lengths)
 
 
-def _heights_apart(heights: list[float]) -> int:
-    """How many heights, the lowest first, are not the same. [mm]."""
+def heights_apart(heights: Iterable[float]) -> int:
+    """How many heights are far enough apart to tell a curve between them. [mm]."""
+    lowest_first = sorted(heights)
+    if not lowest_first:
+        return 0
+    step = max(LEAST_STEP_MM, LEAST_STEP * (lowest_first[-1] - lowest_first[0]))
     count, last = 0, float("-inf")
-    for height in heights:
-        if height - last >= LEAST_STEP_MM:
+    for height in lowest_first:
+        if height - last >= step:
             count, last = count + 1, height
     return count
 
@@ -230,11 +236,11 @@ class Readings(FrozenModel):
             for place, row in enumerate(self.readings, start=1)
             if len(row) != len(wanted)
         ]
-        if _heights_apart(sorted(row[0] for row in self.readings if row)) < FEWEST_HEIGHTS:
+        if heights_apart(row[0] for row in self.readings if row) < FEWEST_HEIGHTS:
             found.append(
                 Fault(
                     "readings",
-                    "must be at three different heights or more\n"
+                    "must be at three different heights or more, well apart\n"
                     "(one reading tells static toe, never how toe changes with travel)",
                 )
             )

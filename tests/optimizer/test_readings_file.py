@@ -88,6 +88,10 @@ BROKEN_ROWS = {
         "readings = [[0, 0, 0], [1e-9, 0, 1], [2e-9, 0, 2]]",
         [("readings", "three different heights")],
     ),
+    "two heights and one of them twice": (
+        "readings = [[0, 0, 0], [0.02, 0, 0.01], [2, 0, 0.1]]",
+        [("readings", "three different heights or more, well apart")],
+    ),
     "a row without a dial": (
         "readings = [[1, 0, 0], [0, 0], [-1, 0, 0]]",
         [("readings[2]", "must be [travel, front, rear], got 2 numbers")],

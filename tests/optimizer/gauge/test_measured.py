@@ -84,6 +84,22 @@ def test_three_heights_give_a_parabola_and_tell_nothing_of_scatter():
     assert curve.freedom == 0
 
 
+def test_heights_that_are_the_same_but_for_a_hair_bear_no_more_of_a_curve_than_one():
+    travel = np.array([-50.1, -49.9, -0.1, 0.2, 49.9, 50.1])
+    noise = np.radians([0.0, 0.03, -0.01, 0.0, -0.02, 0.0])
+    curve = measured_curve(travel, -3.5e-5 * travel + noise)
+    assert len(curve.coefficients) == 2
+    assert curve.coefficients[0] == pytest.approx(-3.5e-5, abs=np.radians(0.03) / 100.0)
+
+
+def test_the_only_row_of_a_third_height_is_never_left_out():
+    travel = np.repeat([-50.0, 0.0, 50.0], [3, 4, 1])
+    toe = np.radians(np.repeat([0.1, 0.0, -5.0], [3, 4, 1]))
+    curve = measured_curve(travel, toe)
+    assert not curve.apart.any()
+    assert curve.at(np.array([-50.0, 50.0])) == pytest.approx(np.radians([0.1, -5.0]))
+
+
 def test_play_is_the_gap_between_the_strokes_and_not_scatter():
     toe = cubic(THERE_AND_BACK) + np.where(strokes(THERE_AND_BACK) > 0.0, 5e-4, -5e-4)
     curve = measured_curve(THERE_AND_BACK, toe)
