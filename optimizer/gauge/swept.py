@@ -58,10 +58,16 @@ def swept(readings: Readings, evaluator: Evaluator | None) -> Swept:
     Raises
     ------
     PivotwrightError
-        A row shows a distance that is longer than the gauge, or a toe change of more than half a
-        turn.
+        All rows are far from ride height, or one shows a distance that is longer than the gauge
+        or a toe change of more than half a turn.
     """
     travel, seen = wheel_travel(readings), toe_readings(readings)
+    if float(np.abs(travel).min()) > float(np.ptp(travel)):
+        nearest = length_text(travel[np.argmin(np.abs(travel))], readings.units)
+        raise PivotwrightError(
+            f"{readings.name}: the reading nearest to ride height is at travel {nearest}, too far "
+            "to tell toe there; is at_ride_height right?"
+        )
     beyond = np.flatnonzero(np.isnan(seen))
     if beyond.size:
         raise PivotwrightError(

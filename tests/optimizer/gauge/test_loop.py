@@ -184,6 +184,6 @@ def test_a_logger_s_thousand_rows_are_drawn_as_a_few_dozen():
 def test_readings_wholly_outside_the_used_travel_are_not_drawn_out_into_it(demo_folder):
     case = read_case(demo_folder / "lowered-strut.toml")  # it uses 50 mm of bump
     with pytest.raises(PivotwrightError, match="no reading lies in the travel that the car uses"):
-        gauge(case, [angles({60.0: 0.0, 70.0: -0.1, 80.0: -0.2})])
-    edge = gauge(case, [angles({50.0: 0.0, 60.0: -0.1, 70.0: -0.2})])
+        gauge(case, [angles({60.0: 0.0, 90.0: -0.1, 120.0: -0.2})])
+    edge = gauge(case, [angles({50.0: 0.0, 75.0: -0.1, 100.0: -0.2})])
     assert any("Ride height lies outside" in text for text in edge.questions)

@@ -194,6 +194,14 @@ def test_travel_by_hub_to_arch_in_inches_is_the_same_sweep(told):
     assert "lower the outer pivot or raise the rack, by about 0.166 in" in by_arch
 
 
+def test_a_ride_height_that_no_reading_is_near_is_refused(told):
+    # Hub to arch is 350 mm at ride height; 35 was typed.
+    arch = ANGLE + 'travel_is = "hub-to-arch"\nat_ride_height = 35.0\n'
+    text = told(arch + rows(*((350.0 - t, -0.01 * t) for t in range(-50, 51, 25))), code=2)
+    assert "the reading nearest to ride height is at travel -265 mm" in text
+    assert "is at_ride_height right?" in text
+
+
 def test_caster_changed_between_two_sweeps_is_noticed(told):
     before = 'name = "Before"\n' + curve(lambda t: -0.010 * t)
     after = 'name = "After"\n' + curve(lambda t: -0.006 * t)
