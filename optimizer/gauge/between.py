@@ -10,10 +10,10 @@ from itertools import pairwise
 
 import numpy as np
 
-from optimizer.gauge.remedy import ARMS_PLACE, slope_of_height
+from optimizer.gauge.remedy import ARMS_PLACE, SHIMS, slope_of_height
 from optimizer.gauge.swept import Swept
 from optimizer.models.readings import MeasuredCar
-from optimizer.units import short_length
+from optimizer.units import MM_PER_INCH, Units, short_length
 
 SURE = 3.0  # standard deviations
 SAME_MM = 0.05  # stacks nearer than this are the same
@@ -33,11 +33,11 @@ def lessons(sweeps: list[Swept], gain: float, car: MeasuredCar) -> list[str]:
         if _same_car(before, after) and abs(height) > SAME_MM and _is_sure(before, after):
             wanted = after.height + (gain - _slope(after)) * height / change
             units = after.readings.units
+            shim, name = SHIMS[units]
             told.append(
-                f'From "{before.readings.name}" to "{after.readings.name}" each '
-                f"{short_length(1.0 if units == 'mm' else 25.4, units)} of outer drop plus "
-                f"{car.words.inner} raise was worth {np.degrees(change / height) * 10.0:+.4f} deg "
-                f"per 10 mm{' for each mm' if units == 'mm' else ''}; by that the slope is as "
+                f'From "{before.readings.name}" to "{after.readings.name}" each {name} of outer '
+                f"drop plus {car.words.inner} raise was worth "
+                f"{_slope_text(change / height * shim, units, '+.4f')}; by that the slope is as "
                 f"wanted at {short_length(wanted, units)}, counted from the standard seat."
             )
     return told
@@ -49,9 +49,9 @@ def contradictions(sweeps: list[Swept], car: MeasuredCar) -> Iterator[str]:
         if not _same_car(before, after):
             continue
         height = after.height - before.height
-        if abs(height) <= SAME_MM:
+        if _same_parts(before, after):
             yield from _unexplained(before, after)
-        elif _is_sure(before, after):
+        elif abs(height) > SAME_MM and _is_sure(before, after):
             yield from _against_the_map(before, after, car, height)
 
 
@@ -60,7 +60,7 @@ def _unexplained(before: Swept, after: Swept) -> Iterator[str]:
     if _is_sure(before, after) and abs(change) > LEAST_CHANGE:
         yield (
             f'"{before.readings.name}" and "{after.readings.name}" have the same parts fitted, yet '
-            f"their slopes differ by {np.degrees(abs(change)) * 10.0:.3f} deg per 10 mm: have "
+            f"their slopes differ by {_slope_text(abs(change), after.readings.units, '.3f')}: have "
             "ride height, caster, camber or the gauge changed in between, or is there play?"
         )
 
@@ -96,6 +96,19 @@ def _against_the_map(before: Swept, after: Swept, car: MeasuredCar, height: floa
 
 def _slope(one: Swept) -> float:
     return float(one.curve.coefficients[0])
+
+
+def _slope_text(slope: float, units: Units, form: str) -> str:
+    """Write a slope [rad/mm] over the travel that the file's owner thinks in."""
+    per, name = (10.0, "10 mm") if units == "mm" else (MM_PER_INCH, "inch")
+    return f"{np.degrees(slope) * per:{form}} deg per {name}"
+
+
+def _same_parts(before: Swept, after: Swept) -> bool:
+    """Whether both pivots are where they were; the sum of their heights alone doesn't tell."""
+    one, other = before.readings, after.readings
+    moved = (one.outer_drop - other.outer_drop, one.rack_raise - other.rack_raise)
+    return max(map(abs, moved)) <= SAME_MM
 
 
 def _same_car(before: Swept, after: Swept) -> bool:

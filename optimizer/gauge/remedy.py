@@ -19,7 +19,8 @@ RACE_IN_PER_IN = 0.020
 OVAL_IN_PER_IN = 0.030
 PRODUCTION_IN_PER_IN = (0.023, 0.115)
 SETTLED_DEG = 5.0 / 60.0
-INCH_STEP_MM = MM_PER_INCH / 32.0  # the thinnest usual washer
+# Height that is spoken of, and its name; in inches the thinnest usual washer. [mm]
+SHIMS: dict[Units, tuple[float, str]] = {"mm": (1.0, "1 mm"), "in": (MM_PER_INCH / 32.0, "1/32 in")}
 ARMS_PLACE = {"ahead": "ahead of the axle", "behind": "behind the axle"}
 PER_TRAVEL_MM: dict[Units, float] = {"mm": 25.0, "in": MM_PER_INCH}
 
@@ -89,8 +90,7 @@ def _height(
 
 
 def _worth_text(worth: float, units: Units) -> str:
-    shim = 1.0 if units == "mm" else INCH_STEP_MM
-    name = "1 mm" if units == "mm" else "1/32 in"
+    shim, name = SHIMS[units]
     travel = PER_TRAVEL_MM[units]
     minutes = float(np.degrees(worth)) * shim * travel * 60.0
     return f"{name} is worth {minutes:.1f} minutes per {short_length(travel, units)} of travel"

@@ -155,8 +155,27 @@ def test_two_spacer_counts_tell_the_third_for_a_wanted_curve_without_any_points(
     two = 'name = "Two spacers"\nouter_drop = 5.0\n' + curve(lambda t: 0.010 * t)
     text = told(ANGLE + aim + none, ANGLE + aim + two)
     assert "All of this counts beyond the wanted gain of -0.050 deg per 10 mm." in text
-    assert "was worth -0.0200 deg per 10 mm for each mm" in text
+    assert "each 1 mm of outer drop plus rack raise was worth -0.0200 deg per 10 mm;" in text
     assert "the slope is as wanted at 12.5 mm, counted from the standard seat" in text
+
+
+def test_what_a_washer_was_worth_is_told_per_inch_of_travel_in_inches(told):
+    # A quarter of an inch, eight washers of 1/32, takes 0.1 of 0.2 deg per inch.
+    inches = ANGLE.replace('"mm"', '"in"')
+    none = 'name = "None"\n' + curve(lambda t: 0.2 * t, range(-2, 3))
+    some = 'name = "Some"\nouter_drop = 0.25\n' + curve(lambda t: 0.1 * t, range(-2, 3))
+    text = told(inches + none, inches + some)
+    assert "each 1/32 in of outer drop plus rack raise was worth -0.0125 deg per inch;" in text
+    assert "the slope is as wanted at 0.500 in, counted from the standard seat" in text
+
+
+def test_a_stack_that_went_from_the_outer_pivot_to_the_rack_is_not_the_same_parts(told):
+    # 17 mm of drop on a rack lowered by 6 mm, then 8 mm on one raised by 3 mm: 11 mm both times.
+    low = 'name = "Low"\nouter_drop = 17.0\nrack_raise = -6.0\n' + curve(lambda t: 0.004 * t)
+    high = 'name = "High"\nouter_drop = 8.0\nrack_raise = 3.0\n' + curve(lambda t: 0.003 * t)
+    text = told(ANGLE + KIT_CAR + low, ANGLE + KIT_CAR + high)
+    assert "have the same parts fitted" not in text
+    assert "was worth" not in text
 
 
 def test_unequal_rods_show_as_a_c_of_one_side_that_total_toe_hides(told):
