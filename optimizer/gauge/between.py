@@ -25,12 +25,14 @@ WAY = {True: "toe-in", False: "toe-out"}
 def lessons(sweeps: list[Swept], gain: float, car: MeasuredCar) -> list[str]:
     """Say what each change of stack did, and where the slope becomes the wanted one.
 
-    `gain` is the wanted slope [rad/mm].
+    `gain` is the wanted slope [rad/mm].  A change that can't be true teaches nothing.
     """
     told = []
     for before, after in pairwise(sweeps):
         height, change = after.height - before.height, _slope(after) - _slope(before)
-        if _same_car(before, after) and abs(height) > SAME_MM and _is_sure(before, after):
+        if not _same_car(before, after) or abs(height) <= SAME_MM or not _is_sure(before, after):
+            continue
+        if not _wrong_way(change, car, height):
             wanted = after.height + (gain - _slope(after)) * height / change
             units = after.readings.units
             shim, name = SHIMS[units]
@@ -69,14 +71,13 @@ def _against_the_map(before: Swept, after: Swept, car: MeasuredCar, height: floa
     change, units = _slope(after) - _slope(before), after.readings.units
     if car.arms is None:
         return
-    wanted_toe_in = (height > 0.0) == (car.arms == "behind")
     done, other = ("lowered", "raised") if height > 0.0 else ("raised", "lowered")
-    if (change > 0.0) != wanted_toe_in:
+    if _wrong_way(change, car, height):
         yield (
             f'From "{before.readings.name}" to "{after.readings.name}" the outer pivot was {done} '
             f"(or the {car.words.inner} {other}) by {short_length(abs(height), units)}. With "
             f"{car.words.arm}s {ARMS_PLACE[car.arms]} that turns the curve toward "
-            f"{WAY[wanted_toe_in]} in bump, but the readings went "
+            f"{WAY[change <= 0.0]} in bump, but the readings went "
             f"toward {WAY[change > 0.0]}. One of these is wrong: the place of the arms, the sign "
             "of toe (reading_grows), the sign of travel, or which stack belongs to which sweep."
         )
@@ -92,6 +93,13 @@ def _against_the_map(before: Swept, after: Swept, car: MeasuredCar, height: floa
             f"differ by {short_length(abs(height), units)}: are the heights, rod_length, "
             "steering_arm and the gauge's lengths right?"
         )
+
+
+def _wrong_way(change: float, car: MeasuredCar, height: float) -> bool:
+    """Whether a slope changed the way that this height never turns it with arms on that side."""
+    if car.arms is None:
+        return False
+    return (change > 0.0) != ((height > 0.0) == (car.arms == "behind"))
 
 
 def _slope(one: Swept) -> float:

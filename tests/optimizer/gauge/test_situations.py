@@ -136,6 +136,7 @@ def test_toe_in_in_bump_cured_by_lowering_the_outer_contradicts_arms_behind(told
         "but the readings went toward toe-out." in text
     )
     assert "One of these is wrong: the place of the arms, the sign of toe" in text
+    assert "the slope is as wanted at" not in text  # nobody should fit what can't be true
     ahead = KIT_CAR.replace("behind", "ahead")
     assert "One of these is wrong" not in told(ANGLE + ahead + before, ANGLE + ahead + after)
 
