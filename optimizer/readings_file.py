@@ -1,7 +1,7 @@
 """Readings files: TOML in, its rows inline or in a CSV beside it, every fault at once."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from itertools import takewhile
 from os import PathLike
 from os.path import realpath
@@ -13,7 +13,7 @@ from pydantic import ValidationError
 from optimizer.csv_rows import csv_rows, is_number
 from optimizer.errors import CaseFileError, Fault, PivotwrightError
 from optimizer.models.base import faults_in, quoted
-from optimizer.models.readings import Readings
+from optimizer.models.readings import Readings, row_columns
 from optimizer.toml_file import file_text, table_from_text
 from optimizer.units import Units
 
@@ -51,6 +51,8 @@ def read_readings(path: str | PathLike[str]) -> Readings:
     lines: list[str] = []
     if "readings_csv" in table:
         lines, table["readings"] = _rows_beside(path, table)
+    if path.stem.isprintable():
+        table.setdefault("name", path.stem)
     units = table.get("units")
     try:
         return Readings.model_validate(
@@ -72,12 +74,32 @@ def _rows_beside(path: Path, table: dict[str, Any]) -> tuple[list[str], list[lis
         message = f"must be the name of a file, in quotes, got {quoted(typed)}"
         raise CaseFileError(path, [Fault("readings_csv", message)])
     rows = csv_rows(path.parent / typed)
-    heads = takewhile(lambda row: not any(map(is_number, row[1])), rows)
-    rows = rows[len(list(heads)) :]
+    heads = list(takewhile(lambda row: not any(map(is_number, row[1])), rows))
+    if faults := [Fault(f"{typed} line {line}", odd) for line, odd in _odd_headings(heads, table)]:
+        raise CaseFileError(path, faults)
+    rows = rows[len(heads) :]
+    if not rows:
+        message = (
+            f"must name a file with rows of numbers, {typed} holds none\n"
+            "(one row a height; commas, semicolons or tabs between the numbers)"
+        )
+        raise CaseFileError(path, [Fault("readings_csv", message)])
     return (
         [f"{typed} line {number}" for number, _ in rows],
         [[float(cell) if is_number(cell) else cell for cell in cells] for _, cells in rows],
     )
+
+
+def _odd_headings(
+    heads: list[tuple[int, list[str]]], table: dict[str, Any]
+) -> Iterator[tuple[int, str]]:
+    """Say which headings name the columns in another order than that in which they are read."""
+    wanted = row_columns(table.get("kind"), both={"target_ahead", "target_behind"} <= set(table))
+    for line, cells in heads:
+        words = (word for cell in cells for word in re.findall(r"[a-z]+", cell.lower()))
+        found = tuple(word for word in words if word in wanted)
+        if found != wanted and sorted(found) == sorted(wanted):
+            yield line, f"must be {', '.join(wanted)}, in that order, got {', '.join(found)}"
 
 
 def _where_typed(fault: Fault, lines: list[str]) -> Fault:

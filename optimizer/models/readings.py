@@ -86,6 +86,13 @@ def _rows(typed: Any, info: ValidationInfo) -> tuple[Row, ...]:
     return rows_of_numbers(typed, info, lengths=lengths)
 
 
+def row_columns(kind: object, *, both: bool) -> tuple[str, ...]:
+    """Names of the numbers in a row, `both` for two targets; none of a gauge that there isn't."""
+    if kind == "laser" and both:
+        return ("travel", "ahead", "behind")
+    return COLUMNS.get(str(kind), ())
+
+
 def heights_apart(heights: Iterable[float]) -> int:
     """How many heights are far enough apart to tell a curve between them. [mm]."""
     lowest_first = sorted(heights)
@@ -149,7 +156,7 @@ class Readings(FrozenModel):
     kind: Kind
     """how toe was read: two-dial, dial-and-roller, laser, mirror, string, toe-plates or angle"""
     name: Name = "readings"
-    """A line of text that names the sweep."""
+    """A line of text that names the sweep; the file's own name if left out."""
     side: Literal["left", "right"] | None = None
     """Wheel that was swept; the case's own if left out."""
     outer_drop: Adjustment = 0.0
@@ -207,9 +214,7 @@ class Readings(FrozenModel):
     @property
     def columns(self) -> tuple[str, ...]:
         """Names of the numbers in a row."""
-        if self.kind == "laser" and self.target_ahead and self.target_behind:
-            return ("travel", "ahead", "behind")
-        return COLUMNS[self.kind]
+        return row_columns(self.kind, both=bool(self.target_ahead and self.target_behind))
 
     @property
     def noise_of_number(self) -> float | None:

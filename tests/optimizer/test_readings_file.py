@@ -16,6 +16,7 @@ CASE = ROOT / "cases" / "lowered-strut.toml"
 
 GOOD = """
 format = 1
+name = "Sweep"
 units = "in"
 kind = "two-dial"
 spacing = 20.0
@@ -206,8 +207,8 @@ def test_a_csv_may_look_as_spreadsheets_write_it(tmp_path, content):
     ("content", "words"),
     [
         (None, "sweep.csv does not exist"),
-        ("", "readings +must be at three different heights"),
-        ("one,two,three\n", "readings +must be at three different heights"),
+        ("", "readings_csv +must name a file with rows of numbers, sweep.csv holds none"),
+        ("one,two,three\n", "readings_csv +must name a file with rows of numbers"),
         ("t,f,r\n1.0,zero,0.1\n0,0,0\n", r'sweep\.csv line 2 +must be a number, got "zero"'),
         ("1,0,nan\n0,0,0\n-1,0,0\n", r"sweep\.csv line 1 +must be a finite number, got nan"),
         ("1,0,0.1\n\n0,,0\n-1,0,0\n", r'sweep\.csv line 3 +must be a number, got ""'),
@@ -224,6 +225,24 @@ def test_a_csv_that_holds_no_rows_is_refused(tmp_path, content, words):
     path.write_text(GOOD + 'readings_csv = "sweep.csv"\n', encoding="utf-8")
     with pytest.raises(CaseFileError, match=words):
         read_readings(path)
+
+
+@pytest.mark.parametrize(
+    "heading", ["travel,rear,front\n", "My sweep\nFRONT dial (in),Rear dial (in),Travel (in)\n"]
+)
+def test_a_csv_whose_heading_has_the_columns_in_another_order_is_refused(tmp_path, heading):
+    (tmp_path / "sweep.csv").write_text(f"{heading}1,0,0.1\n0,0,0\n-1,0,-0.1\n", encoding="utf-8")
+    path = tmp_path / "sweep.toml"
+    path.write_text(GOOD + 'readings_csv = "sweep.csv"\n', encoding="utf-8")
+    words = r"sweep\.csv line \d +must be travel, front, rear, in that order, got (travel|front), rear"
+    with pytest.raises(CaseFileError, match=words):
+        read_readings(path)
+
+
+def test_a_sweep_without_a_name_is_called_by_its_file(tmp_path):
+    path = tmp_path / "left front 2.toml"
+    path.write_text(GOOD.replace('name = "Sweep"\n', "") + ROWS, encoding="utf-8")
+    assert read_readings(path).name == "left front 2"
 
 
 def test_a_distance_longer_than_the_gauge_is_refused_by_its_row(tmp_path, capsys):
