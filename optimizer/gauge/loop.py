@@ -159,7 +159,7 @@ def _told(case: Case | None, job: Job, sides: Sides | None) -> GaugeResult:
     )
     diagnosis = [
         *_counted_from(job.aim),
-        *remedies(measured, job.car, subject.units, max(strokes), job.aim.tolerance_deg),
+        *remedies(measured, job.car, subject.units, strokes, job.aim.tolerance_deg),
     ]
     diagnosis += _against_band(job, subject.units)
     diagnosis += lessons(job.mine, wanted_slope(job.aim), job.car)

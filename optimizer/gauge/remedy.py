@@ -26,11 +26,19 @@ PER_TRAVEL_MM: dict[Units, float] = {"mm": 25.0, "in": MM_PER_INCH}
 
 
 def remedies(
-    measured: Measured, car: MeasuredCar, units: Units, longest_mm: float, tolerance_deg: float
+    measured: Measured,
+    car: MeasuredCar,
+    units: Units,
+    strokes_mm: tuple[float, float],
+    tolerance_deg: float,
 ) -> list[str]:
-    """Say what is wrong, what cures it and by how much, and whether it matters."""
+    """Say what is wrong, what cures it and by how much, and whether it matters.
+
+    `strokes_mm` are bump and droop that are judged; of one that is 0 nothing is said.
+    """
+    longest_mm = max(strokes_mm)
     return [
-        _what_it_does(measured, longest_mm, tolerance_deg),
+        _what_it_does(measured, strokes_mm, tolerance_deg),
         *_height(measured, car, units, longest_mm, tolerance_deg),
         *_length(measured, car, units, longest_mm, tolerance_deg),
         _whether_it_matters(measured, tolerance_deg, car.words),
@@ -48,12 +56,19 @@ def slope_of_height(car: MeasuredCar) -> float | None:
     return worth if car.arms == "behind" else -worth
 
 
-def _what_it_does(measured: Measured, longest_mm: float, tolerance_deg: float) -> str:
-    slope = measured.toe_slope_deg_per_10mm * longest_mm / 10.0
+def _what_it_does(
+    measured: Measured, strokes_mm: tuple[float, float], tolerance_deg: float
+) -> str:
+    slope = measured.toe_slope_deg_per_10mm * max(strokes_mm) / 10.0
     curvature = measured.toe_curvature_deg
     if measured.peak_toe_change_deg <= tolerance_deg:
         swept = "" if measured.all_used_travel_swept else " as far as it was swept"
         return f"The wheel keeps its toe within the wanted tolerance{swept}."
+    bump_mm, droop_mm = strokes_mm
+    if droop_mm == 0.0:
+        return f"The wheel toes {_side(curvature + slope)} in bump; droop is not judged."
+    if bump_mm == 0.0:
+        return f"The wheel toes {_side(curvature - slope)} in droop; bump is not judged."
     if abs(curvature) > abs(slope):
         return f"The wheel toes {_side(curvature)} both in bump and in droop (a C)."
     lopsided = ", lopsidedly" if abs(curvature) > tolerance_deg else ""

@@ -244,6 +244,14 @@ def test_travel_that_was_not_swept_is_not_judged(told):
     assert "It does not matter" in text
 
 
+def test_of_a_stroke_that_was_not_swept_nothing_is_said(told):
+    up = told(ANGLE + KIT_CAR + curve(lambda t: -0.006 * t, range(0, 51, 10)))
+    assert "The wheel toes out in bump; droop is not judged." in up
+    assert "toes in in droop" not in up
+    down = told(ANGLE + KIT_CAR + curve(lambda t: -0.006 * t + 4e-4 * t * t, range(-50, 1, 10)))
+    assert "The wheel toes in in droop; bump is not judged." in down
+
+
 def test_raising_the_rack_and_resetting_toe_at_once_are_told_apart(told):
     # Only the rack changes the curve; static toe is the gauge's zero.
     slope = np.degrees(1.0 / (340.0 * 120.0))
