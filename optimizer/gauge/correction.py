@@ -4,7 +4,7 @@ import numpy as np
 
 from geometry.toe_curve import toe_change
 from geometry.vectors import Array
-from optimizer.adjust import fitted_to_linkage, mirror_of
+from optimizer.adjust import Settings, fitted_to_linkage, mirror_of
 from optimizer.cautions import cautions
 from optimizer.described import described_settings
 from optimizer.errors import PivotwrightError
@@ -100,9 +100,9 @@ def doubts_of_fit(evaluator: Evaluator, sweeps: list[Swept], fit: FittedPoints) 
 
 
 def next_setting(
-    case: Case, chosen: NextStack, band: Band | None, expected: list[GaugeReading]
+    case: Case, chosen: NextStack, now: Settings, band: Band | None, expected: list[GaugeReading]
 ) -> NextSetting:
-    """Answer for the chosen stack."""
+    """Answer for the chosen stack; `now` is what was fitted while measuring."""
     setting = chosen.setting
     travel = np.array([row.travel_mm for row in expected])
     change = np.array([row.toe_change_deg for row in expected])
@@ -110,6 +110,7 @@ def next_setting(
         outer_drop_mm=float(setting.outer_drop[0]),
         rack_raise_mm=float(setting.rack_raise[0]),
         **fitted_to_linkage(case, float(setting.ball_joint_drop[0])),
+        linkage_changes=bool(setting.ball_joint_drop[0] != now.ball_joint_drop[0]),
         stack_mm=list(chosen.pieces),
         peak_toe_change_deg=_degrees(chosen.peak),
         peak_toe_change_95_deg=_degrees(chosen.peak_95),

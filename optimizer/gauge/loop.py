@@ -298,7 +298,7 @@ def _corrected(
             "moved": moved_coordinates(evaluator, fit),
             "next": None
             if chosen is None
-            else next_setting(evaluator.case, chosen, job.aim.band, expected),
+            else next_setting(evaluator.case, chosen, job.last.fitted, job.aim.band, expected),
             "expected": expected,
             "cautions": [] if chosen is None else cautions_for(evaluator, fit, chosen),
         }

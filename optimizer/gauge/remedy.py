@@ -56,9 +56,7 @@ def slope_of_height(car: MeasuredCar) -> float | None:
     return worth if car.arms == "behind" else -worth
 
 
-def _what_it_does(
-    measured: Measured, strokes_mm: tuple[float, float], tolerance_deg: float
-) -> str:
+def _what_it_does(measured: Measured, strokes_mm: tuple[float, float], tolerance_deg: float) -> str:
     slope = measured.toe_slope_deg_per_10mm * max(strokes_mm) / 10.0
     curvature = measured.toe_curvature_deg
     if measured.peak_toe_change_deg <= tolerance_deg:

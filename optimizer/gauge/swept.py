@@ -13,7 +13,9 @@ from optimizer.gauge.measured import SAME_HEIGHT_MM, MeasuredCurve, measured_cur
 from optimizer.gauge.seen import contamination
 from optimizer.gauge.sweep import Sweep
 from optimizer.models.aim import Aim
+from optimizer.models.case import Case
 from optimizer.models.gauge import Measured
+from optimizer.models.points import BeamAxlePoints
 from optimizer.models.readings import Readings
 from optimizer.units import length_text
 from optimizer.wanted import wanted_change, wanted_curvature, wanted_slope
@@ -23,6 +25,8 @@ USUAL_NOISE = float(np.radians(0.01))  # where there are too few rows to tell; c
 FEWEST_TO_TELL = 3  # rows more than the curve has unknowns
 HALF_TURN = float(np.pi)  # no toe changes by more, whatever was typed for what
 SHORT_SWEEP = 0.95  # of the used travel
+BRACKETS = ("frame_bracket_raise", "axle_bracket_raise")
+SAME_BRACKET_MM = 1e-3
 
 
 @dataclass(frozen=True)
@@ -100,10 +104,43 @@ def _noise(readings: Readings, curve: MeasuredCurve) -> float:
 
 
 def _fitted(readings: Readings, evaluator: Evaluator | None) -> Settings:
-    drop = readings.ball_joint_drop
-    if drop is None:
-        drop = 0.0 if evaluator is None else evaluator.case.linkage_choices[0]
-    return Settings.single(readings.outer_drop, readings.rack_raise, drop)
+    if evaluator is None:
+        linkage = readings.ball_joint_drop or 0.0
+    else:
+        linkage = _fitted_linkage(readings, evaluator.case)
+    return Settings.single(readings.outer_drop, readings.rack_raise, linkage)
+
+
+def _fitted_linkage(readings: Readings, case: Case) -> float:
+    """What was fitted of `Case.linkage_choices`; what the car has where the readings say nothing.
+
+    Raises
+    ------
+    PivotwrightError
+        The readings name a part that the case's suspension has not, or brackets that it does not
+        list.
+    """
+    on_beam = isinstance(case.points, BeamAxlePoints)
+    for key in ("ball_joint_drop",) if on_beam else BRACKETS:
+        if getattr(readings, key) is not None:
+            raise PivotwrightError(
+                f"{readings.name}: {key} must be left out; the case's layout, {case.layout}, has "
+                "no such part"
+            )
+    if not on_beam:
+        drop = readings.ball_joint_drop
+        return case.linkage_choices[0] if drop is None else drop
+    typed = [getattr(readings, key) for key in BRACKETS]
+    pairs = case.lateral_link.pairs
+    pair = [now if x is None else x for x, now in zip(typed, pairs[0], strict=True)]
+    for choice, listed in enumerate(pairs):
+        if np.allclose(listed, pair, atol=SAME_BRACKET_MM):
+            return float(choice)
+    frame, axle = (length_text(x, readings.units) for x in pair)
+    raise PivotwrightError(
+        f"{readings.name}: frame_bracket_raise {frame} with axle_bracket_raise {axle} is none of "
+        "what the case's [lateral_link] lists; add what was fitted there"
+    )
 
 
 def swept_strokes(one: Swept, wanted: tuple[float, float] | None) -> tuple[float, float]:

@@ -77,7 +77,8 @@ class NextSetting(Answer):
 
     `best_of_hardware_deg` is the smallest peak to expect of anything that can be built within the
     limits; `stop` is true where what is fitted now is within 0.01 deg of that, and is then what
-    the setting says; `within_band` tells whether the readings to expect keep the wanted band.
+    the setting says; `linkage_changes` where ball joint or lateral-link brackets are to be other
+    than while measuring; `within_band` tells whether the readings to expect keep the wanted band.
     """
 
     outer_drop_mm: float
@@ -85,6 +86,7 @@ class NextSetting(Answer):
     ball_joint_drop_mm: float
     frame_bracket_raise_mm: float = 0.0
     axle_bracket_raise_mm: float = 0.0
+    linkage_changes: bool = False
     stack_mm: list[float]
     peak_toe_change_deg: float
     peak_toe_change_95_deg: float

@@ -165,6 +165,10 @@ class Readings(FrozenModel):
     """Rack spacer that was fitted. [mm]"""
     ball_joint_drop: Adjustment | None = None
     """Ball-joint extension that was fitted; the case's first if left out. [mm]"""
+    frame_bracket_raise: Adjustment | None = None
+    """Raise of a beam axle's lateral-link bracket at the frame; the case's first if left out."""
+    axle_bracket_raise: Adjustment | None = None
+    """Raise of its bracket at the axle; the case's first if left out. [mm]"""
     spacing: PositiveLength | None = None
     """distance between the two places where the gauge reads: dials, roller, string or tape ends"""
     dial_distance: PositiveLength | None = None

@@ -150,18 +150,11 @@ def _table() -> Table:
 
 def _promise(setting: NextSetting, reader: Reader) -> list[str]:
     pieces = f" ({reader.pieces(setting.stack_mm)})" if len(setting.stack_mm) > 1 else ""
-    joint = setting.ball_joint_drop_mm
-    extension = f", ball joint drop {reader.length_with_unit(joint)}" if joint else ""
-    for end, raised in (
-        ("frame", setting.frame_bracket_raise_mm),
-        ("axle", setting.axle_bracket_raise_mm),
-    ):
-        if raised:
-            extension += f", {end} bracket raise {reader.length_with_unit(raised)}"
     now = setting.fitted_now_peak_deg
     what = (
         f"outer drop {reader.length_with_unit(setting.outer_drop_mm)}{pieces}, "
-        f"{reader.words.inner} raise {reader.length_with_unit(setting.rack_raise_mm)}{extension}, "
+        f"{reader.words.inner} raise {reader.length_with_unit(setting.rack_raise_mm)}"
+        f"{_linkage(setting, reader)}, "
         "counted from the standard seat"
     )
     best = reader.toe_with_unit(setting.best_of_hardware_deg)
@@ -185,3 +178,19 @@ def _promise(setting: NextSetting, reader: Reader) -> list[str]:
         keeps = "stay inside" if setting.within_band else "leave"
         lines.append(f"The expected readings {keeps} the wanted band.")
     return lines
+
+
+def _linkage(setting: NextSetting, reader: Reader) -> str:
+    """Name what is to be fitted to the linkage itself, a 0 too where something else is fitted."""
+    if reader.subject.layout == "beam-axle":
+        heights = {
+            "lateral link's frame bracket raise": setting.frame_bracket_raise_mm,
+            "lateral link's axle bracket raise": setting.axle_bracket_raise_mm,
+        }
+    else:
+        heights = {"lower ball joint drop": setting.ball_joint_drop_mm}
+    return "".join(
+        f", {name} {reader.length_with_unit(height)}"
+        for name, height in heights.items()
+        if height or setting.linkage_changes
+    )

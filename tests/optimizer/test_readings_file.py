@@ -234,7 +234,9 @@ def test_a_csv_whose_heading_has_the_columns_in_another_order_is_refused(tmp_pat
     (tmp_path / "sweep.csv").write_text(f"{heading}1,0,0.1\n0,0,0\n-1,0,-0.1\n", encoding="utf-8")
     path = tmp_path / "sweep.toml"
     path.write_text(GOOD + 'readings_csv = "sweep.csv"\n', encoding="utf-8")
-    words = r"sweep\.csv line \d +must be travel, front, rear, in that order, got (travel|front), rear"
+    words = (
+        r"sweep\.csv line \d +must be travel, front, rear, in that order, got (travel|front), rear"
+    )
     with pytest.raises(CaseFileError, match=words):
         read_readings(path)
 

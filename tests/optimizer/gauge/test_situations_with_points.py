@@ -152,3 +152,48 @@ def test_a_car_that_lives_in_its_dive_is_fitted_for_that_range(told, demo_folder
     assert fitted_in(diving) != fitted_in(standing)
     peak = float(re.search(r"Expected peak ([\d.]+) deg", diving)[1])
     assert peak < 0.05
+
+
+def beam_axle_sweep(case: Path, brackets: int, **fitted: float) -> str:
+    """A sweep of the beam axle as its case says, with a pair of lateral-link brackets fitted."""
+    travel = np.arange(-80.0, 81.0, 20.0)
+    heights = (fitted.get("outer_drop", 0.0), fitted.get("rack_raise", 0.0))
+    toe = Evaluator.of(read_case(case)).toe(Settings.single(*heights, brackets), travel)[0]
+    keys = "".join(f"{key} = {height}\n" for key, height in fitted.items())
+    return ANGLE + keys + rows(*zip(travel, np.round(np.degrees(toe), 3), strict=True))
+
+
+def test_a_beam_axle_swept_again_with_another_lateral_link_bracket_is_the_same_axle(
+    told, demo_folder
+):
+    case = demo_folder / "lifted-beam-axle.toml"  # number 3 has the frame bracket 40 mm lower
+    first = beam_axle_sweep(case, 0)
+    fitted = {"outer_drop": -30.0, "rack_raise": -45.0, "frame_bracket_raise": -40.0}
+    text = told(first, beam_axle_sweep(case, 3, **fitted), case=case)
+    assert "The readings leave the points where they were measured." in text
+    assert "lateral link's frame bracket raise -40.0 mm" in text
+    assert "was worth" not in text  # the bracket turned the curve too
+
+
+@pytest.mark.parametrize(
+    ("car", "key", "words"),
+    [
+        ("lifted-beam-axle", "ball_joint_drop = 25.0", "ball_joint_drop must be left out"),
+        ("lifted-beam-axle", "frame_bracket_raise = -41.0", "is none of what the case's"),
+        ("lowered-strut", "axle_bracket_raise = 25.0", "axle_bracket_raise must be left out"),
+    ],
+)
+def test_a_part_that_the_case_has_not_can_t_have_been_fitted(told, demo_folder, car, key, words):
+    sweep = ANGLE + f"{key}\n" + rows((-10.0, 0.1), (0.0, 0.0), (10.0, -0.1))
+    assert words in told(sweep, case=demo_folder / f"{car}.toml", code=2)
+
+
+def test_an_extension_that_must_come_off_again_is_named_with_its_0(told, demo_folder):
+    # Swept with 30 mm fitted; the case's hardware has no extension at all.
+    case = demo_folder / "lowered-strut.toml"
+    travel = np.arange(-40.0, 41.0, 10.0)
+    setting = Settings.single(ball_joint_drop=30.0)
+    toe = np.degrees(Evaluator.of(read_case(case)).toe(setting, travel)[0])
+    sweep = rows(*zip(travel, np.round(toe, 3), strict=True))
+    told_with = told(ANGLE + "ball_joint_drop = 30.0\n" + sweep, case=case)
+    assert "lower ball joint drop 0.0 mm, counted from the standard seat" in told_with
