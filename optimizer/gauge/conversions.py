@@ -51,7 +51,8 @@ def gauge_of(readings: Readings) -> Gauge:
     if kind == "angle":
         per_deg = 60.0 if readings.angle_unit == "min" else 1.0
         wheels = 2.0 if readings.total else 1.0
-        return Gauge("toe", np.degrees(1.0) * per_deg * wheels, _same, _same)
+        name = "toe of both wheels" if readings.total else "toe"
+        return Gauge(name, np.degrees(1.0) * per_deg * wheels, _same, _same)
     if kind == "toe-plates":
         return Gauge("rear - front", 2.0 * _given(readings.spacing), np.arcsin, np.sin)
     sign = _sign(readings)

@@ -154,7 +154,7 @@ def gauge_number(readings: Readings) -> GaugeNumber:
     """Name the number that tells toe, and the unit in which the file writes it."""
     name = gauge_of(readings).name
     if readings.kind == "angle":
-        return GaugeNumber(name="toe", unit=readings.angle_unit)
+        return GaugeNumber(name=name, unit=readings.angle_unit)
     return GaugeNumber(name=name, unit=readings.units)
 
 

@@ -78,6 +78,10 @@ class Reader:
         """Write any other angle, always in degrees, without the unit."""
         return _number(angle_deg, decimals, signed=signed)
 
+    def signed(self, value: float, decimals: int) -> str:
+        """Write a number whose unit is its own, with its sign."""
+        return _number(value, decimals, signed=True)
+
     def slope(self, slope_deg_per_10mm: float) -> str:
         """Write a slope of toe per 10 mm or per inch of travel."""
         factor = 1.0 if self.subject.units == "mm" else MM_PER_INCH / 10.0

@@ -45,7 +45,7 @@ def _figures(result: GaugeResult, reader: Reader) -> str:
     where = "the used travel" if measured.all_used_travel_swept else "the part that was swept"
     return (
         f"Slope {reader.slope(measured.toe_slope_deg_per_10mm)} {reader.short_toe_unit} per "
-        f"{reader.per} ({measured.toe_slope_in_per_in:+.4f} in per in at "
+        f"{reader.per} ({reader.signed(measured.toe_slope_in_per_in, 4)} in per in at "
         f"{reader.length_with_unit(result.subject.toe_diameter_mm)} diameter), curvature "
         f"{reader.toe_with_unit(measured.toe_curvature_deg, signed=True)}, peak "
         f"{reader.toe_with_unit(measured.peak_toe_change_deg)} over {where}; the rows "
@@ -114,7 +114,7 @@ def _corrected(result: GaugeResult, reader: Reader) -> list[RenderableType]:
         table.add_row(
             reader.length(row.travel_mm, signed=True),
             reader.toe(row.toe_change_deg),
-            f"{row.gauge:+.{NUMBER_DECIMALS[shows.unit]}f}",
+            reader.signed(row.gauge, NUMBER_DECIMALS[shows.unit]),
         )
     return [
         *parts,
@@ -128,7 +128,7 @@ def _corrected(result: GaugeResult, reader: Reader) -> list[RenderableType]:
 def _moves(moved: list[MovedCoordinate], reader: Reader) -> list[str]:
     """Say which points the readings moved, and which of them to measure again."""
     if not moved:
-        return ["The readings leave the points where they were measured."]
+        return ["The readings leave every point nearly where it was measured."]
     listed = ", ".join(
         f"{place.point} {place.axis} {reader.length(place.by_mm, signed=True)}" for place in moved
     )

@@ -170,7 +170,7 @@ def test_a_beam_axle_swept_again_with_another_lateral_link_bracket_is_the_same_a
     first = beam_axle_sweep(case, 0)
     fitted = {"outer_drop": -30.0, "rack_raise": -45.0, "frame_bracket_raise": -40.0}
     text = told(first, beam_axle_sweep(case, 3, **fitted), case=case)
-    assert "The readings leave the points where they were measured." in text
+    assert "The readings leave every point nearly where it was measured." in text
     assert "lateral link's frame bracket raise -40.0 mm" in text
     assert "was worth" not in text  # the bracket turned the curve too
 
@@ -197,3 +197,15 @@ def test_an_extension_that_must_come_off_again_is_named_with_its_0(told, demo_fo
     sweep = rows(*zip(travel, np.round(toe, 3), strict=True))
     told_with = told(ANGLE + "ball_joint_drop = 30.0\n" + sweep, case=case)
     assert "lower ball joint drop 0.0 mm, counted from the standard seat" in told_with
+
+
+def test_readings_to_expect_of_both_wheels_say_so_and_have_plain_zeros(told, demo_folder):
+    case = demo_folder / "lowered-strut.toml"
+    travel = np.arange(-40.0, 41.0, 10.0)
+    toe = np.degrees(Evaluator.of(read_case(case)).toe(Settings.single(), travel)[0])
+    sweep = ANGLE + "total = true\n" + rows(*zip(travel, np.round(2.0 * toe, 3), strict=True))
+    text = told(sweep, case=case)
+    assert "toe of both wheels, zero at ride height" in text
+    assert not re.search(r"[-+]0\.0+(?!\d)", text)
+    expected = re.search(r"\+40\.0 ([-+.\d]+) ([-+.\d]+) \+30\.0", text)
+    assert float(expected[2]) == pytest.approx(2.0 * float(expected[1]), abs=0.0015)
