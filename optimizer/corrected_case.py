@@ -43,10 +43,10 @@ def refuse_to_write(
         )
     if realpath(path) in map(realpath, readings):
         raise PivotwrightError(f"--write {path}: holds the readings; name another file")
-    if path.exists() and not overwrite:
-        raise PivotwrightError(f"--write {path}: exists already; add --overwrite to replace it")
     if (path.exists() and not path.is_file()) or not path.absolute().parent.is_dir():
         raise PivotwrightError(f"--write {path}: must be a file in a folder that exists")
+    if path.exists() and not overwrite:
+        raise PivotwrightError(f"--write {path}: exists already; add --overwrite to replace it")
 
 
 def write_corrected(path: Path, text: str) -> None:
@@ -78,5 +78,5 @@ def corrected_text(text: str, case: Case, result: GaugeResult) -> str:
     for name, point in result.fitted_points.items():
         for place, length in enumerate(point):
             value = round(length / MM_PER[case.units], DECIMALS[case.units])
-            points[name][place] = value
+            points[name][place] = value + 0.0  # never -0.0
     return NOTE + tomlkit.dumps(document).removeprefix(NOTE)

@@ -271,6 +271,7 @@ def test_a_distance_longer_than_the_gauge_is_refused_by_its_row(tmp_path, capsys
             "holds the readings; name",
         ),
         ([CASE, SWEEPS[0], "--write", ROOT, "--overwrite"], "must be a file in a folder"),
+        ([CASE, SWEEPS[0], "--write", ROOT], "must be a file in a folder"),
         ([CASE, SWEEPS[0], "--write", ROOT / "no" / "such.toml"], "must be a file in a folder"),
     ],
 )
