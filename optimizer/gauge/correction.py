@@ -77,6 +77,11 @@ def refuse_unreachable(evaluator: Evaluator, sweeps: list[Swept]) -> None:
             )
 
 
+def misfit(fit: FittedPoints) -> float:
+    """What the corrected model misses of the readings, in units of their noise."""
+    return float(np.sqrt(np.square(fit.residuals).mean()))
+
+
 def doubts_of_fit(evaluator: Evaluator, sweeps: list[Swept], fit: FittedPoints) -> list[str]:
     """Say what the corrected model can't follow."""
     told = []
@@ -90,7 +95,7 @@ def doubts_of_fit(evaluator: Evaluator, sweeps: list[Swept], fit: FittedPoints) 
                 "so those rows don't correct them: is the sweep of this car, with this ride "
                 "height?"
             )
-    left = float(np.sqrt(np.square(fit.residuals).mean()))
+    left = misfit(fit)
     if left > POOR_FIT:
         told.append(
             f"Even with its points moved, the model misses the readings by {left:.1f} times their "

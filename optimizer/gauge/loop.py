@@ -11,11 +11,13 @@ from optimizer.errors import PivotwrightError
 from optimizer.evaluate import Evaluator
 from optimizer.gauge.between import contradictions, lessons
 from optimizer.gauge.correction import (
+    POOR_FIT,
     cautions_for,
     corrected_points,
     doubts_of_fit,
     expected_readings,
     gauge_number,
+    misfit,
     moved_coordinates,
     next_setting,
     not_toe_in_words,
@@ -165,11 +167,13 @@ def _told(case: Case | None, job: Job, sides: Sides | None) -> GaugeResult:
     diagnosis += lessons(job.mine, wanted_slope(job.aim), job.car)
     if sides is not None:
         diagnosis += sides_in_words(sides, job.car)
+    mistyped = _slips(job)
     return GaugeResult(
         subject=subject,
         measured=measured,
         diagnosis=diagnosis,
-        questions=[*_questions(job), *short],
+        questions=[*_questions(job), *mistyped, *short],
+        contradictory=bool(mistyped),
         sides=None if sides is None else side_difference(sides, fitted_together=False),
         fitted_points={},
         moved=[],
@@ -209,6 +213,13 @@ def _against_band(job: Job, units: Units) -> list[str]:
     return told
 
 
+def _slips(job: Job) -> list[str]:
+    """What looks mistyped because the points can't explain it as it stands."""
+    if job.evaluator is None:
+        return []
+    return [text for one in job.mine for text in slips(job.evaluator, one)]
+
+
 def _questions(job: Job) -> list[str]:
     """Everything that may not be what it seems, of all sweeps, each once."""
     asked = [
@@ -222,7 +233,6 @@ def _questions(job: Job) -> list[str]:
             asked += questions_without_points(one.readings)
             continue
         asked += not_toe_in_words(one)
-        asked += slips(job.evaluator, one)
         asked += _other_axle(one.readings.car, job.car)
         asked += _other_arms(one.readings.car, job.car)
         asked += _other_travel(one.readings, job.evaluator.case)
@@ -290,12 +300,15 @@ def _corrected(
     space = space_of(evaluator.case, shared=job.shared)
     chosen = next_stack(evaluator, fit, space, job.last.fitted, seed)
     expected = [] if chosen is None else expected_readings(evaluator, fit, chosen, job.last)
+    moved = moved_coordinates(evaluator, fit)
+    far = any(coordinate.remeasure for coordinate in moved)
     return told.model_copy(
         update={
             "questions": told.questions + doubts_of_fit(evaluator, sweeps, fit),
             "sides": None if sides is None else side_difference(sides, fitted_together=together),
             "fitted_points": corrected_points(evaluator, fit),
-            "moved": moved_coordinates(evaluator, fit),
+            "moved": moved,
+            "contradictory": told.contradictory or far or misfit(fit) > POOR_FIT,
             "next": None
             if chosen is None
             else next_setting(evaluator.case, chosen, job.last.fitted, job.aim.band, expected),

@@ -67,7 +67,7 @@ def _improbability(evaluator: Evaluator, sweep: Sweep, factor: float) -> float:
     changed = replace(sweep, toe=factor * sweep.toe)
     size = 3 * len(point_names(evaluator.corner))
     rates, misfit = linearized(evaluator, [changed], np.zeros(size))
-    if not misfit.any():
+    if not rates.any():
         return float("inf")
     shapes, spread, _ = np.linalg.svd(rates, full_matrices=False)
     along: Array = (shapes.T @ misfit) / np.sqrt(spread**2 + 1.0)

@@ -100,7 +100,8 @@ class GaugeResult(Answer):
     """The answer of `gauge`, with or without a case; the contract of `gauge --json`.
 
     `next` is None without a case, and where nothing that can be built keeps every limit.  Where the
-    case asks for an alignment, the points are those of the car with it set.
+    case asks for an alignment, the points are those of the car with it set.  `contradictory` is
+    true where points and readings can't both be right, so that all that follows is a guess.
     """
 
     format: Literal[1] = 1
@@ -109,6 +110,7 @@ class GaugeResult(Answer):
     measured: Measured
     diagnosis: list[str]
     questions: list[str]
+    contradictory: bool = False
     sides: SideDifference | None
     fitted_points: dict[str, tuple[float, float, float]]
     moved: list[MovedCoordinate]

@@ -101,6 +101,8 @@ def _sides(sides: SideDifference, reader: Reader) -> list[RenderableType]:
 def _corrected(result: GaugeResult, reader: Reader) -> list[RenderableType]:
     parts: list[RenderableType] = [heading("What to fit next")]
     parts += [indented(text) for text in _moves(result.moved, reader)]
+    if result.contradictory:
+        parts.append(indented(GUESS))
     if result.next is None:
         return [*parts, indented("Nothing that can be built keeps every limit.")]
     parts += [indented(text) for text in _promise(result.next, reader)]
@@ -140,7 +142,6 @@ def _moves(moved: list[MovedCoordinate], reader: Reader) -> list[str]:
             for place in moved
             if place.remeasure
         ),
-        *([GUESS] if any(place.remeasure for place in moved) else []),
     ]
 
 

@@ -159,6 +159,7 @@ def test_points_and_readings_that_contradict_each_other_make_the_answer_a_guess(
     wrong = gauge(case, [angles(dict(zip(TRAVEL, 6.0 * toe, strict=True)))])
     told = [" ".join(gauge_report(answer, ["car.toml"]).split()) for answer in (right, wrong)]
     assert ["take what follows for a guess" in text for text in told] == [False, True]
+    assert not any("As typed" in text for text in right.questions)
 
 
 def test_a_part_of_the_used_travel_is_not_called_all_of_it(demo_folder):

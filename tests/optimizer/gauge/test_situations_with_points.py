@@ -209,3 +209,17 @@ def test_readings_to_expect_of_both_wheels_say_so_and_have_plain_zeros(told, dem
     assert not re.search(r"[-+]0\.0+(?!\d)", text)
     expected = re.search(r"\+40\.0 ([-+.\d]+) ([-+.\d]+) \+30\.0", text)
     assert float(expected[2]) == pytest.approx(2.0 * float(expected[1]), abs=0.0015)
+
+
+def test_what_follows_from_readings_that_were_turned_round_is_called_a_guess(told, demo_folder):
+    case = demo_folder / "lowered-strut.toml"
+    travel = np.arange(-60.0, 51.0, 10.0)
+    toe = np.degrees(Evaluator.of(read_case(case)).toe(Settings.single(), travel)[0])
+    right, turned = (
+        told(ANGLE + rows(*zip(travel, np.round(sign * toe, 3), strict=True)), case=case)
+        for sign in (1.0, -1.0)
+    )
+    guess = "Points and readings contradict each other: until one of them is put right"
+    assert "turned round they would: is reading_grows right" in turned
+    assert guess in turned
+    assert guess not in right
