@@ -18,6 +18,7 @@ LARGEST_TOE = float(np.radians(4.0))
 NARROWEST_MM = 300.0
 HALF = (0.45, 0.55)  # of the tire's diameter: a radius is taken for a diameter
 LEAST_PLAY = float(np.radians(0.01))
+ROUGH = float(np.radians(0.05))
 NEARLY_HALF_TURN = 0.35
 UNKNOWN_DIAMETER_MM = 650.0  # where no diameter is stated, for slopes in inch per inch
 SHORTEST_MM, LONGEST_MM = 8.0, 250.0  # of a sweep in mm that may be in inches, and of the reverse
@@ -30,6 +31,7 @@ def questions(readings: Readings, curve: MeasuredCurve, words: Vocabulary) -> li
         *_about_size(readings, curve),
         *_about_signs(readings, curve),
         *_about_rows(readings, curve),
+        *_about_scatter(curve),
         *_about_heights(readings, curve),
         *_about_turns(readings, curve),
         *_about_gauge(readings),
@@ -93,6 +95,14 @@ def _about_rows(readings: Readings, curve: MeasuredCurve) -> Iterator[str]:
             f"readings[{place + 1}] (travel {length_text(curve.travel[place], readings.units)}) "
             f"stands apart from the others by {np.degrees(abs(curve.left[place])):.3f} deg and was "
             "left out: read it again?"
+        )
+
+
+def _about_scatter(curve: MeasuredCurve) -> Iterator[str]:
+    if curve.scatter > ROUGH:
+        yield (
+            f"The rows scatter by {np.degrees(curve.scatter):.3f} deg about one curve, more than a "
+            "gauge does: is a row mistyped, or does something bind or move that should not?"
         )
 
 

@@ -6,6 +6,7 @@ another rack height would bring, `suggest` weighs for both on the corrected case
 
 from optimizer.errors import PivotwrightError
 from optimizer.evaluate import Evaluator
+from optimizer.gauge.between import SAME_MM
 from optimizer.gauge.loop import gauge
 from optimizer.gauge.sides import compared, side_difference
 from optimizer.gauge.swept import swept
@@ -15,6 +16,7 @@ from optimizer.models.gauge import SideDifference
 from optimizer.models.readings import MeasuredCar, Readings
 from optimizer.models.together import GaugeOfBothSides
 from optimizer.search.space import Shared
+from optimizer.units import length_text
 
 
 def gauge_both(car: BothSides, readings: list[Readings], *, seed: int = 0) -> GaugeOfBothSides:
@@ -53,8 +55,29 @@ def gauge_both(car: BothSides, readings: list[Readings], *, seed: int = 0) -> Ga
     ]
     if len(results) == 1:
         return GaugeOfBothSides(**dict(results[0]), right=None)
-    apart = {"sides": _sides(car, readings)}
+    apart = {
+        "sides": _sides(car, readings),
+        "questions": results[0].questions + _two_racks(car.left, readings),
+    }
     return GaugeOfBothSides(**dict(results[0].model_copy(update=apart)), right=results[1])
+
+
+def _two_racks(case: Case, readings: list[Readings]) -> list[str]:
+    """Ask where the last sweeps of both wheels have what they share at two heights."""
+    if not case.words.steers:
+        return []
+    last = {one.side: one.rack_raise for one in readings}
+    if abs(last["left"] - last["right"]) <= SAME_MM:
+        return []
+    left, right, taken = (
+        length_text(height, case.units)
+        for height in (last["left"], last["right"], readings[-1].rack_raise)
+    )
+    return [
+        f"The last sweep of the left wheel has the {case.words.inner} raised by {left}, that of "
+        f"the right wheel by {right}, but it serves both: {taken} is taken, as in the last sweep "
+        "given. Is that how it is now?"
+    ]
 
 
 def _sides(car: BothSides, readings: list[Readings]) -> SideDifference:

@@ -190,6 +190,16 @@ def test_readings_correct_the_wheel_that_they_are_of(capsys, tmp_path):
     assert printed(capsys, "gauge", DEMO, left, right).count("What the gauge says") == 2
 
 
+def test_one_rack_at_two_heights_is_asked_about(capsys, tmp_path):
+    left = sweep(tmp_path / "left.toml", "left", 0.011, rack_raise=0.0)
+    right = sweep(tmp_path / "right.toml", "right", 0.006, rack_raise=2.0)
+    document = strictly_json(printed(capsys, "gauge", DEMO, left, right, "--json"))
+    asked = [text for text in document["questions"] if "Is that how it is now?" in text]
+    assert len(asked) == 1
+    assert "rack raised by 0 mm, that of the right wheel by 2 mm" in asked[0]
+    assert document["next"]["rack_raise_mm"] == 2.0
+
+
 def test_one_wheel_may_be_swept_alone(capsys, tmp_path):
     right = sweep(tmp_path / "right.toml", "right", 0.006)
     document = strictly_json(printed(capsys, "gauge", DEMO, right, "--json"))

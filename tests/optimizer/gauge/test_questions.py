@@ -80,6 +80,11 @@ def test_a_row_that_stands_apart_is_named_as_typed():
     assert "readings[7] (travel 20 mm) stands apart from the others by 0.200 deg" in found[0]
 
 
+def test_rows_too_few_to_tell_the_wrong_one_are_asked_about_together():
+    sweep = readings("angle", [[-30.0, 0.1], [0.0, 0.0], [0.0, 1.0], [30.0, -0.1]])
+    assert any("The rows scatter by 0.707 deg about one curve" in text for text in asked(sweep))
+
+
 def test_minus_signs_lost_on_one_side_make_a_kink_at_ride_height():
     toe = {travel: abs(angle) for travel, angle in bent(TRAVEL, square=0.0).items()}
     assert any("did the minus signs get lost" in text for text in asked(angles(toe)))
