@@ -9,10 +9,13 @@ from optimizer.reports.numbers import Reader
 from optimizer.reports.stud import stud_and_thread
 from optimizer.reports.words import toe_reset_in_words
 
+STROKES = ("Up, from the lowest line to the highest", "And back, from the highest to the lowest")
+SIGNED = ("Date ____________", "Measured by ____________", "Tire pressures ____________")
 WIDTH = 92  # columns that most printers put on a page
 STYLE = """
 body { font: 11pt/1.35 serif; margin: 1.5cm; color: #000; background: #fff; }
 h1 { font-size: 15pt; margin: 0; } h2 { font-size: 12pt; margin: 1em 0 .3em; }
+h3 { font-size: 11pt; margin: .8em 0 .3em; page-break-after: avoid; }
 table { border-collapse: collapse; } th, td { border: 1px solid #000; padding: .3em .8em; }
 td { text-align: right; min-width: 4.5em; height: 1.5em; } li { margin: .15em 0; }
 @media print { body { margin: 0; } table, h2 { page-break-inside: avoid; } }
@@ -22,19 +25,30 @@ td { text-align: right; min-width: 4.5em; height: 1.5em; } li { margin: .15em 0;
 def sheet_text(sheet: Sheet) -> str:
     """Render the sheet as plain text."""
     reader = Reader(sheet.subject)
-    titles, rows = _titles(sheet, reader), _rows(sheet, reader)
-    widths = [max(len(title), 10) for title in titles]
-    lines = [sheet.subject.name, f"Fitted: {sheet.fit}", "", "Build"]
+    subject = sheet.subject
+    lines = [subject.name, f"{subject.layout}, {subject.side} {subject.words.wheel}"]
+    lines += [_folded(f"Fitted: {sheet.fit}"), "", "Build"]
     lines += [_folded(f"  [ ] {text}", 6) for text in _build(sheet, reader)]
     lines += ["", "Prepare"]
     lines += [_folded(f"  [ ] {text}", 6) for text in sheet.prepare]
     lines += ["", _folded(f"Gauge: {sheet.kind}. {sheet.set_up}")]
-    lines += ["", "  ".join(f"{title:>{w}}" for title, w in zip(titles, widths, strict=True))]
-    lines += [
-        "  ".join(f"{cell or '_' * w:>{w}}" for cell, w in zip(row, widths, strict=True))
-        for row in rows
+    for stroke in STROKES:
+        lines += ["", stroke, *_table(sheet, reader)]
+    lines += ["", *(_folded(text) for text in sheet.cautions), "", "   ".join(SIGNED)]
+    return "\n".join(lines) + "\n"
+
+
+def _table(sheet: Sheet, reader: Reader) -> list[str]:
+    """Lines of the rows to fill in, as wide as their titles."""
+    titles = _titles(sheet, reader)
+    widths = [max(len(title), 10) for title in titles]
+    return [
+        "  ".join(f"{title:>{w}}" for title, w in zip(titles, widths, strict=True)),
+        *(
+            "  ".join(f"{cell or '_' * w:>{w}}" for cell, w in zip(row, widths, strict=True))
+            for row in _rows(sheet, reader)
+        ),
     ]
-    return "\n".join([*lines, "", *(_folded(text) for text in sheet.cautions)]) + "\n"
 
 
 def both_sheets_text(sheets: SheetOfBothSides) -> str:
@@ -80,6 +94,10 @@ def _section(sheet: Sheet) -> str:
         f"<tr>{''.join(f'<td>{escape(cell)}</td>' for cell in row)}</tr>"
         for row in _rows(sheet, reader)
     )
+    tables = "\n".join(
+        f"<h3>{stroke}</h3>\n<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+        for stroke in STROKES
+    )
     cautions = "".join(f"<p>{escape(text)}</p>" for text in sheet.cautions)
     return (
         f"<h1>{name}</h1>\n"
@@ -87,9 +105,7 @@ def _section(sheet: Sheet) -> str:
         f"Fitted: {fit}.</p>\n"
         f"<h2>Build</h2><ol>{build}</ol>\n<h2>Prepare</h2><ol>{prepare}</ol>\n<h2>Read</h2>\n"
         f"<p>Gauge: {sheet.kind}. {escape(sheet.set_up)}</p>\n"
-        f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>\n{cautions}\n"
-        "<p>Date ____________ &nbsp; Measured by ____________ &nbsp; Tire pressures "
-        "____________</p>\n"
+        f"{tables}\n{cautions}\n<p>{' &nbsp; '.join(SIGNED)}</p>\n"
     )
 
 

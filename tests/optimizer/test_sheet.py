@@ -114,7 +114,7 @@ def test_the_page_stands_alone_and_prints_in_black_on_white():
     assert "script" not in page.tags
     assert "@media print" in sheet_html(made)
     columns = 3 + len(made.blanks)
-    assert len(page.cells) == columns * len(made.rows)
+    assert len(page.cells) == 2 * columns * len(made.rows)  # up, and back
     rows = [page.cells[k : k + columns] for k in range(0, len(page.cells), columns)]
     assert [row[0] for row in rows][:2] == ["+50.0", "+40.0"]
     assert all(row[2:] == [""] * (columns - 2) for row in rows)
@@ -132,8 +132,19 @@ def test_a_name_can_t_break_the_page():
 def test_the_text_lines_up_in_columns():
     lines = sheet_text(sheet(read_case(STRUT), SEAT, "seat", "two-dial")).splitlines()
     table = [line for line in lines if re.match(r"\s*(travel,|[-+]?\d+\.0 )", line)]
-    assert len(table) == 13
+    assert len(table) == 2 * 13
     assert len({len(line) for line in table}) == 1
+
+
+@pytest.mark.parametrize("as_page", [sheet_text, sheet_html])
+def test_there_is_room_for_both_strokes_and_for_which_wheel_was_swept_by_whom(as_page):
+    text = as_page(sheet(read_case(STRUT), SEAT, "seat", "two-dial"))
+    assert "write down every height both ways" in " ".join(text.split())
+    assert text.count("+50.0") == text.count("-60.0") == 2
+    assert "Up, from the lowest line to the highest" in text
+    assert "And back, from the highest to the lowest" in text
+    assert "left wheel" in text
+    assert "Measured by" in text
 
 
 def test_the_command_prints_the_winner_s_sheet_and_one_for_a_named_stack(capsys):
