@@ -5,7 +5,13 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from optimizer.models.gauge import GaugeResult, MovedCoordinate, NextSetting, SideDifference
+from optimizer.models.gauge import (
+    GaugeResult,
+    Measured,
+    MovedCoordinate,
+    NextSetting,
+    SideDifference,
+)
 from optimizer.reports.numbers import Reader
 from optimizer.reports.sketch import AFTER, BEFORE, sketch
 from optimizer.reports.terminal import alignment_section, heading, indented, rendered
@@ -62,10 +68,19 @@ def some_heights(heights: list[float]) -> list[float]:
     return sorted({min(heights, key=lambda height: abs(height - near)) for near in wanted})
 
 
+def _rows_kept(measured: Measured) -> dict[float, float]:
+    """Toe at each height, the lowest first: the first row there that doesn't stand apart."""
+    found: dict[float, float] = {}
+    rows = zip(measured.travel_mm, measured.toe_deg, strict=True)
+    for number, (travel, toe) in enumerate(rows, start=1):
+        if number not in measured.rows_left_out:
+            found.setdefault(travel, toe)
+    return dict(sorted(found.items()))
+
+
 def _drawing(result: GaugeResult, reader: Reader) -> list[RenderableType]:
     """Draw what was read, and beside it what to expect where a next stack is known."""
-    measured = result.measured
-    rows = dict(sorted(zip(measured.travel_mm, measured.toe_deg, strict=True)))
+    rows = _rows_kept(result.measured)
     home = rows[min(rows, key=abs)]
     read = {travel: rows[travel] - home for travel in some_heights(list(rows))}
     coming = {row.travel_mm: row.toe_change_deg for row in result.expected}

@@ -182,6 +182,15 @@ def test_a_logger_s_thousand_rows_are_drawn_as_a_few_dozen():
     assert (drawn[0], drawn[-1]) == ("+40.0", "-40.0")
 
 
+def test_a_row_that_stands_apart_does_not_set_the_scale_of_the_drawing():
+    travel = [*range(-40, 41, 10), *range(30, -41, -10)]
+    rows = [[float(t), -0.005 * t] for t in travel]
+    rows[6][1] += 3.0
+    drawn = gauge_report(gauge(None, [readings("angle", rows)]), ["sweep.toml"])
+    assert "full width ±0.200 deg" in " ".join(drawn.split())
+    assert len(re.findall(r"^ +[-+]?\d+\.\d +[o|]", drawn, re.M)) == 9
+
+
 def test_readings_wholly_outside_the_used_travel_are_not_drawn_out_into_it(demo_folder):
     case = read_case(demo_folder / "lowered-strut.toml")  # it uses 50 mm of bump
     with pytest.raises(PivotwrightError, match="no reading lies in the travel that the car uses"):
