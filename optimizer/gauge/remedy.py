@@ -147,19 +147,25 @@ def _whether_it_matters(measured: Measured, tolerance_deg: float, words: Vocabul
             "is known here. A maker may mean some toe change at the rear: hold it against the "
             "maker's band, if there is one (aim.band)."
         )
+    band, rate = _band(slope), max(slope, measured.toe_rate_in_per_in)
+    where = f"At {slope:.3f} in per in"
+    if _band(rate) != band:
+        band = _band(rate)
+        where += f" at ride height, but up to {rate:.3f} on the way to an end of the travel,"
+    settled = "; under 5 minutes felt settled to kit-car builders" if peak < SETTLED_DEG else ""
+    return f"Does it matter? {where} it is {band}{settled}."
+
+
+def _band(in_per_in: float) -> str:
+    """Where a rate of toe lies among the bands of the trade."""
     low, high = PRODUCTION_IN_PER_IN
-    if slope <= RACE_IN_PER_IN:
-        band = f"inside what racers accept ({RACE_IN_PER_IN:.3f} in per in)"
-    elif slope <= OVAL_IN_PER_IN:
-        band = (
+    if in_per_in <= RACE_IN_PER_IN:
+        return f"inside what racers accept ({RACE_IN_PER_IN:.3f} in per in)"
+    if in_per_in <= OVAL_IN_PER_IN:
+        return (
             f"more than racers accept ({RACE_IN_PER_IN:.3f} in per in), near what is often quoted "
             f"for paved ovals ({OVAL_IN_PER_IN:.3f})"
         )
-    elif slope <= high:
-        band = f"about what production cars have ({low:.3f} to {high:.3f} in per in)"
-    else:
-        band = (
-            f"more than production cars have ({high:.3f} in per in): the car will dart over bumps"
-        )
-    settled = "; under 5 minutes felt settled to kit-car builders" if peak < SETTLED_DEG else ""
-    return f"Does it matter? At {slope:.3f} in per in it is {band}{settled}."
+    if in_per_in <= high:
+        return f"about what production cars have ({low:.3f} to {high:.3f} in per in)"
+    return f"more than production cars have ({high:.3f} in per in): the car will dart over bumps"

@@ -185,6 +185,7 @@ def measured_figures(
     curve = one.curve
     travel = scored_travel(*strokes)
     change = curve.at(travel) - wanted_change(aim, travel)
+    moved = travel != 0.0
     bend = float(curve.coefficients[1]) - wanted_curvature(aim, travel)
     slope = float(curve.coefficients[0]) - wanted_slope(aim)
     return Measured(
@@ -192,6 +193,7 @@ def measured_figures(
         toe_deg=np.degrees(curve.toe).tolist(),
         toe_slope_deg_per_10mm=float(np.degrees(slope)) * 10.0,
         toe_slope_in_per_in=slope * diameter_mm,
+        toe_rate_in_per_in=float(np.abs(change[moved] / travel[moved]).max()) * diameter_mm,
         toe_curvature_deg=float(np.degrees(bend)) * max(strokes) ** 2,
         peak_toe_change_deg=float(np.degrees(np.abs(change).max())),
         scatter_deg=float(np.degrees(curve.scatter)),

@@ -11,13 +11,15 @@ class Measured(Answer):
     """The curve that the readings make, toe-in positive.
 
     Toe is up to the gauge's zero; slope, curvature and peak are of the change from ride height
-    beyond what is wanted, over the used travel as far as it was swept, all of it or not.
+    beyond what is wanted, over the used travel as far as it was swept, all of it or not;
+    `toe_rate_in_per_in` is its largest size per travel, from ride height to any height.
     """
 
     travel_mm: list[float]
     toe_deg: list[float]
     toe_slope_deg_per_10mm: float
     toe_slope_in_per_in: float
+    toe_rate_in_per_in: float
     toe_curvature_deg: float
     peak_toe_change_deg: float
     scatter_deg: float

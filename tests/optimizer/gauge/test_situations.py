@@ -68,6 +68,15 @@ def test_thirteen_minutes_ask_for_a_cure_and_four_felt_settled(told):
     assert "under 5 minutes felt settled to kit-car builders" in after
 
 
+def test_a_c_without_any_slope_at_ride_height_is_judged_by_what_it_does_on_the_way(told):
+    # 1.25 deg at 50 mm: 0.0218 rad on 600 mm of tire are 13.1 mm, 0.262 for each mm of travel.
+    tire = KIT_CAR.replace(" }", ", tire_diameter = 600.0 }")
+    text = told(ANGLE + tire + curve(lambda t: 1.25 * (t / 50.0) ** 2))
+    assert "At 0.000 in per in at ride height, but up to 0.262 on the way" in text
+    assert "it is more than production cars have" in text
+    assert "inside what racers accept" not in text
+
+
 def test_a_laser_spot_on_one_board_is_warned_of_the_wheel_s_own_arc(told):
     laser = HEAD + 'kind = "laser"\ntarget_ahead = 3000.0\nreading_grows = "outboard"\n'
     text = told(laser + KIT_CAR + curve(lambda t: 2.0 - 0.15 * t))
