@@ -145,6 +145,12 @@ class UsedTravel(FrozenModel):
     droop: Stroke
     """how far the wheel falls in use, from ride height"""
 
+    @model_validator(mode="after")
+    def _wheel_moves(self) -> Self:
+        if self.bump == 0.0 and self.droop == 0.0:
+            raise FaultList([Fault("bump", "must be above 0 where droop is 0, got 0 for both")])
+        return self
+
 
 class Readings(FrozenModel):
     """One sweep of one wheel, or several with the same parts fitted."""

@@ -20,6 +20,10 @@ GUESS = (
     "Points and readings contradict each other: until one of them is put right, take what follows "
     "for a guess."
 )
+NOTHING_FITS = (
+    "Nothing that can be built keeps every limit. What stops the settings, `suggest` says of the "
+    "corrected case (--write FILE)."
+)
 MOST_SHOWN = 41  # heights; a logger writes thousands
 NUMBER_DECIMALS = {"mm": 2, "in": 3, "deg": 3, "min": 1}
 
@@ -119,7 +123,7 @@ def _corrected(result: GaugeResult, reader: Reader) -> list[RenderableType]:
     if result.contradictory:
         parts.append(indented(GUESS))
     if result.next is None:
-        return [*parts, indented("Nothing that can be built keeps every limit.")]
+        return [*parts, indented(NOTHING_FITS)]
     parts += [indented(text) for text in _promise(result.next, reader)]
     shows = result.gauge_shows
     table = _table()

@@ -50,6 +50,9 @@ BROKEN = {
         {"outer_drop": "40.0"},
     ),
     "half of the used travel": ("used = { bump = 2.0 }", [("used.droop", "must be given")], {}),
+    "a used travel of nothing": (
+        "used = { bump = 0.0, droop = 0.0 }", [("used.bump", "above 0 where droop is 0")], {},
+    ),
     "arms on a side that is none": (
         'car = { arms = "rear" }', [("car.arms", 'must be "ahead" or "behind", got "rear"')], {}
     ),
