@@ -4,8 +4,7 @@ import numpy as np
 
 from geometry.toe_curve import toe_change
 from geometry.vectors import Array
-from optimizer.adjust import Settings, fitted_to_linkage, mirror_of
-from optimizer.cautions import cautions
+from optimizer.adjust import Settings, mirror_of
 from optimizer.described import described_settings
 from optimizer.errors import PivotwrightError
 from optimizer.evaluate import Evaluator
@@ -16,9 +15,9 @@ from optimizer.gauge.seen import seen_toe
 from optimizer.gauge.swept import Swept
 from optimizer.limits import margins
 from optimizer.models.aim import Band
-from optimizer.models.case import Case
 from optimizer.models.gauge import GaugeNumber, GaugeReading, MovedCoordinate, NextSetting
 from optimizer.models.readings import Readings
+from optimizer.models.result import Setting
 from optimizer.sampled import moved_corner, sampled_toe
 from optimizer.units import length_text
 from optimizer.wanted import keeps_band
@@ -105,24 +104,32 @@ def doubts_of_fit(evaluator: Evaluator, sweeps: list[Swept], fit: FittedPoints) 
 
 
 def next_setting(
-    case: Case, chosen: NextStack, now: Settings, band: Band | None, expected: list[GaugeReading]
+    described: Setting,
+    chosen: NextStack,
+    now: Settings,
+    band: Band | None,
+    expected: list[GaugeReading],
 ) -> NextSetting:
     """Answer for the chosen stack; `now` is what was fitted while measuring."""
-    setting = chosen.setting
     travel = np.array([row.travel_mm for row in expected])
     change = np.array([row.toe_change_deg for row in expected])
+    other = chosen.setting.ball_joint_drop[0] != now.ball_joint_drop[0]
     return NextSetting(
-        outer_drop_mm=float(setting.outer_drop[0]),
-        rack_raise_mm=float(setting.rack_raise[0]),
-        **fitted_to_linkage(case, float(setting.ball_joint_drop[0])),
-        linkage_changes=bool(setting.ball_joint_drop[0] != now.ball_joint_drop[0]),
-        stack_mm=list(chosen.pieces),
+        outer_drop_mm=described.outer_drop_mm,
+        rack_raise_mm=described.rack_raise_mm,
+        ball_joint_drop_mm=described.ball_joint_drop_mm,
+        frame_bracket_raise_mm=described.frame_bracket_raise_mm,
+        axle_bracket_raise_mm=described.axle_bracket_raise_mm,
+        linkage_changes=bool(other),
+        stack_mm=described.stack_mm,
         peak_toe_change_deg=_degrees(chosen.peak),
         peak_toe_change_95_deg=_degrees(chosen.peak_95),
         best_of_hardware_deg=_degrees(chosen.best_of_hardware),
         fitted_now_peak_deg=_degrees(chosen.fitted_now) if np.isfinite(chosen.fitted_now) else None,
         stop=chosen.stop,
         within_band=None if band is None else keeps_band(band, travel, change),
+        tightest_joint=described.tightest_joint,
+        tightest_gap=described.tightest_gap,
     )
 
 
@@ -147,12 +154,11 @@ def expected_readings(
     ]
 
 
-def cautions_for(evaluator: Evaluator, fit: FittedPoints, chosen: NextStack) -> list[str]:
-    """What must be told before the chosen stack is fitted."""
+def described_next(evaluator: Evaluator, fit: FittedPoints, chosen: NextStack) -> Setting:
+    """Describe the chosen stack on the corrected car, its limits too."""
     corrected = evaluator.with_corner(moved_corner(evaluator, fit.errors[None]).row(0))
     limits = margins(corrected, chosen.setting)
-    described = described_settings(corrected, chosen.setting, limits, [chosen.pieces])
-    return cautions(evaluator.case, described[0])
+    return described_settings(corrected, chosen.setting, limits, [chosen.pieces])[0]
 
 
 def gauge_number(readings: Readings) -> GaugeNumber:

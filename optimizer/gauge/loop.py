@@ -6,14 +6,15 @@ import numpy as np
 
 from optimizer.adjust import side_of
 from optimizer.alignment import alignment_of
+from optimizer.cautions import cautions
 from optimizer.curve import subject_of
 from optimizer.errors import PivotwrightError
 from optimizer.evaluate import Evaluator
 from optimizer.gauge.between import contradictions, lessons
 from optimizer.gauge.correction import (
     POOR_FIT,
-    cautions_for,
     corrected_points,
+    described_next,
     doubts_of_fit,
     expected_readings,
     gauge_number,
@@ -299,21 +300,26 @@ def _corrected(
     fit = fitted_points(evaluator, [one.sweep() for one in sweeps])
     space = space_of(evaluator.case, shared=job.shared)
     chosen = next_stack(evaluator, fit, space, job.last.fitted, seed)
-    expected = [] if chosen is None else expected_readings(evaluator, fit, chosen, job.last)
     moved = moved_coordinates(evaluator, fit)
     far = any(coordinate.remeasure for coordinate in moved)
-    return told.model_copy(
+    corrected = told.model_copy(
         update={
             "questions": told.questions + doubts_of_fit(evaluator, sweeps, fit),
             "sides": None if sides is None else side_difference(sides, fitted_together=together),
             "fitted_points": corrected_points(evaluator, fit),
             "moved": moved,
             "contradictory": told.contradictory or far or misfit(fit) > POOR_FIT,
-            "next": None
-            if chosen is None
-            else next_setting(evaluator.case, chosen, job.last.fitted, job.aim.band, expected),
+        }
+    )
+    if chosen is None:
+        return corrected
+    described = described_next(evaluator, fit, chosen)
+    expected = expected_readings(evaluator, fit, chosen, job.last)
+    return corrected.model_copy(
+        update={
+            "next": next_setting(described, chosen, job.last.fitted, job.aim.band, expected),
             "expected": expected,
-            "cautions": [] if chosen is None else cautions_for(evaluator, fit, chosen),
+            "cautions": cautions(evaluator.case, described),
         }
     )
 

@@ -4,7 +4,7 @@ from typing import Literal
 
 from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.answer import Answer
-from optimizer.models.result import Side, Subject
+from optimizer.models.result import Side, Subject, Tightest
 
 
 class Measured(Answer):
@@ -81,6 +81,7 @@ class NextSetting(Answer):
     limits; `stop` is true where what is fitted now is within 0.01 deg of that, and is then what
     the setting says; `linkage_changes` where ball joint or lateral-link brackets are to be other
     than while measuring; `within_band` tells whether the readings to expect keep the wanted band.
+    Limits are judged at the corrected points.
     """
 
     outer_drop_mm: float
@@ -96,6 +97,8 @@ class NextSetting(Answer):
     fitted_now_peak_deg: float | None
     stop: bool
     within_band: bool | None
+    tightest_joint: Tightest | None = None
+    tightest_gap: Tightest | None = None
 
 
 class GaugeResult(Answer):

@@ -197,6 +197,12 @@ def _promise(setting: NextSetting, reader: Reader) -> list[str]:
     if setting.within_band is not None:
         keeps = "stay inside" if setting.within_band else "leave"
         lines.append(f"The expected readings {keeps} the wanted band.")
+    tight = [one.sentence for one in (setting.tightest_joint, setting.tightest_gap) if one]
+    if tight:
+        lines.append(
+            f"Tightest: {'; '.join(tight)}. No reading of toe tells tilt or gaps: these are only "
+            f"as sure as the tape, so sweep the wheel by hand{reader.words.at_locks} and look."
+        )
     return lines
 
 

@@ -223,3 +223,16 @@ def test_what_follows_from_readings_that_were_turned_round_is_called_a_guess(tol
     assert "turned round they would: is reading_grows right" in turned
     assert guess in turned
     assert guess not in right
+
+
+@pytest.mark.parametrize("car", ["lowered-strut", "five-link-rear"])
+def test_the_next_stack_says_what_comes_nearest_to_binding_and_that_no_reading_tells_it(
+    told, demo_folder, car
+):
+    case = demo_folder / f"{car}.toml"
+    travel = np.arange(-50.0, 51.0, 10.0)
+    toe = np.degrees(Evaluator.of(read_case(case)).toe(Settings.single(), travel)[0])
+    text = told(ANGLE + rows(*zip(travel, np.round(toe, 3), strict=True)), case=case)
+    assert re.search(r"Tightest: (inner|outer) joint tilts [\d.]+ of [\d.]+ deg at", text)
+    locks = "" if car == "five-link-rear" else " at both locks"
+    assert f"only as sure as the tape, so sweep the wheel by hand{locks} and look." in text
