@@ -169,7 +169,11 @@ def test_a_right_wheel_is_corrected_on_the_right(demo_folder):
     left_answer, right_answer = gauge(case, [sweep]), gauge(right, [sweep])
     for name, (x, y, z) in left_answer.fitted_points.items():
         assert right_answer.fitted_points[name] == pytest.approx((x, -y, z), abs=1e-6)
-    assert right_answer.next == left_answer.next
+    mirrored = {"tightest_joint", "tightest_gap"}  # there the rack goes to the other side
+    found, expected = (
+        answer.next.model_dump(exclude=mirrored) for answer in (right_answer, left_answer)
+    )
+    assert found == expected
     moved = {(place.point, place.axis): place.by_mm for place in left_answer.moved}
     for place in right_answer.moved:
         sign = -1.0 if place.axis == "y" else 1.0
