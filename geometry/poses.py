@@ -19,7 +19,7 @@ class Reach(IntEnum):
 
 # Whoever tells a reason names the rod.
 REASONS = {
-    Reach.ARMS_END: "the arms can't be joined there, whatever the {rod} does",
+    Reach.ARMS_END: "the suspension can't be joined there, whatever the {rod} does",
     Reach.ROD_ENDS: "the {rod} can't follow",
 }
 

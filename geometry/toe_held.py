@@ -126,11 +126,12 @@ def estimate_error_rate(poses: ToeHeldPoses, outer: Array, inner: Array) -> floa
     """Second-order share that `toe_error_estimate` leaves out, per radian of estimate. [1/rad]
 
     With a squared distance ``S0 + S1 x + S2 x^2 + ...`` the toe error is ``e - (S2/S1) e^2 + ...``
-    for an estimate ``e``; this is the largest ``|S2/S1|`` over the given pairs and all heights.
+    for an estimate ``e``; this is the largest ``|S2/S1|`` over the given pairs and all heights, NaN
+    where every height is out of reach.
     """
     terms = pair_terms(outer, inner)
     ratio = (terms @ poses.family[2]) / (terms @ poses.family[1])
-    return float(np.nanmax(np.abs(ratio))) / HALF_RANGE
+    return float(np.fmax.reduce(np.abs(ratio), axis=None)) / HALF_RANGE
 
 
 def toe_error(poses: ToeHeldPoses, outer: Array, inner: Array) -> Array:

@@ -103,7 +103,7 @@ def _linkage_stops(heights: RideHeights, lost: Rows) -> Iterator[tuple[int, Stop
         )
         yield (
             int(place),
-            Stop(["linkage"], {"travel_mm": by}, [f"the arms can't be joined {where}"]),
+            Stop(["linkage"], {"travel_mm": by}, [f"the suspension can't be joined {where}"]),
         )
 
 

@@ -13,8 +13,8 @@ JUDGEMENT = (
     "which changes the local roadworthiness rules allow."
 )
 ALWAYS = (
-    "Reset toe before driving, use new self-locking nuts or split pins, re-torque after the first "
-    "drive, and inspect after every event and every contact.",
+    "{words.reset} before driving, use new self-locking nuts or split pins, re-torque after the "
+    "first drive, and inspect after every event and every contact.",
     "Drilling a taper out to fit a bolt can't be undone, and heating, bending or welding a "
     "{words.arm} is work for a specialist, where it is allowed at all{words.never}.",
 )

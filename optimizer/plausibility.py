@@ -1,17 +1,14 @@
-"""Whether a readable case can be a car: what is impossible, and what merely looks wrong.
-
-Ranges of the usual are common practice, no source; a value outside one is a doubt, never a fault.
-"""
+"""Whether a readable case can be a car: what is impossible, and what merely looks wrong."""
 
 from collections.abc import Iterator
 from os import PathLike
 
 import numpy as np
 
-from geometry.motion import REASONS, Reach
-from geometry.vectors import Array, norm, unit
-from geometry.wheel_angles import caster_angle, kingpin_inclination
-from optimizer.adjust import Settings
+from geometry.motion import REASONS, Reach, toe_held_motion
+from geometry.toe_held import HALF_RANGE
+from geometry.vectors import norm
+from optimizer.adjust import Settings, fitted_to_linkage
 from optimizer.alignment import AlignmentError, aligned_case
 from optimizer.alignment_effect import alignment_effect
 from optimizer.curve import subject_of
@@ -23,6 +20,7 @@ from optimizer.models.both_sides import SIDES, BothSides
 from optimizer.models.case import Case
 from optimizer.models.obstacles import Rim
 from optimizer.models.result import CheckResult, Doubt
+from optimizer.odd_points import measured_caster_deg, measured_kingpin_deg, odd_points
 from optimizer.search.stacks import buildable_stacks
 from optimizer.strength import grade_faults
 from optimizer.tilts import tilt_limit_deg
@@ -84,33 +82,64 @@ def _impossible(case: Case, *, used_travel: bool) -> Iterator[Fault]:
 
 def _out_of_reach(case: Case, *, used_travel: bool) -> Iterator[Fault]:
     evaluator = Evaluator.of(case)
-    for drop in case.linkage_choices:
-        as_is = Settings.single(ball_joint_drop=drop)
+    shortest: dict[str, tuple[float, float]] = {}  # how far each stroke goes, with which choice
+    for choice in case.linkage_choices:
+        as_is = Settings.single(ball_joint_drop=choice)
         reach = evaluator.motion(as_is, evaluator.travel).reach[0]
-        if reach[evaluator.home] != Reach.REACHED:
-            yield Fault(
-                "points" if case.ride.lowered_by == 0.0 else "ride.lowered_by",
-                "must leave a linkage that can be joined at ride height; there, "
-                f"{REASONS[Reach(reach[evaluator.home])].format(rod=case.words.rod)}\n"
-                "(measure the points again, or lower the car less)",
-            )
+        standing = _cannot_stand(evaluator, Reach(reach[evaluator.home]), choice)
+        if standing is not None:
+            at = "points" if case.ride.lowered_by == 0.0 else "ride.lowered_by"
+            yield Fault(at, standing)
             return
-        if not used_travel:
-            continue
         for key, sign in (("bump", 1.0), ("droop", -1.0)):
             stroke = evaluator.travel[sign * evaluator.travel > 0.0]
             lost = reach[sign * evaluator.travel > 0.0] != Reach.REACHED
-            if lost.any():
+            if used_travel and lost.any():
                 reached = float(np.abs(stroke[~lost]).max(initial=0.0))
-                asked = float(getattr(case.ride, key))
-                yield Fault(
-                    f"ride.{key}",
-                    f"must be travel that the linkage can reach, got "
-                    f"{length_text(asked, case.units)}\n(it still reaches "
-                    f"{short_length(reached, case.units)} there)",
-                )
-        if len(case.linkage_choices) == 1:
-            break
+                shortest[key] = min(shortest.get(key, (np.inf, choice)), (reached, choice))
+    for key, (reached, choice) in shortest.items():
+        yield Fault(
+            f"ride.{key}",
+            "must be travel that the linkage can reach, got "
+            f"{length_text(float(getattr(case.ride, key)), case.units)}\n"
+            f"(it still reaches {short_length(reached, case.units)} there"
+            f"{_with_choice(case, choice)})",
+        )
+
+
+def _cannot_stand(evaluator: Evaluator, at_home: Reach, choice: float) -> str | None:
+    """What keeps a car from its ride height, or its wheel from being aligned there."""
+    words, corner = evaluator.case.words, evaluator.corner
+    if at_home != Reach.REACHED:
+        return (
+            "must leave a linkage that can be joined at ride height: "
+            f"{REASONS[at_home].format(rod=words.rod)}\n"
+            "(measure the points again, or lower the car less)"
+        )
+    toes = evaluator.static_toe + HALF_RANGE * np.array([-1.0, 1.0])
+    height = np.full(2, evaluator.heights[evaluator.home])
+    turned = toe_held_motion(corner.linkage(choice), height, corner.spin, toes)
+    if (turned.reach == Reach.REACHED).all():
+        return None
+    return (
+        "must leave a wheel whose toe can be set at ride height; about its "
+        f"{words.axis if words.steers else 'axis'} it can't be turned by "
+        f"{np.degrees(HALF_RANGE):.0f} deg either way\n"
+        "(measure the points again: are two of them swapped?)"
+    )
+
+
+def _with_choice(case: Case, choice: float) -> str:
+    """Name what is chosen of the linkage, where there is a choice."""
+    if len(case.linkage_choices) == 1:
+        return ""
+    fitted = {
+        name: length_text(mm, case.units) for name, mm in fitted_to_linkage(case, choice).items()
+    }
+    if case.points.rod == "drag_link":
+        frame, axle = fitted["frame_bracket_raise_mm"], fitted["axle_bracket_raise_mm"]
+        return f" with the lateral link's frame_bracket at {frame}, its axle_bracket at {axle}"
+    return f" with a ball-joint drop of {fitted['ball_joint_drop_mm']}"
 
 
 def check(case: Case) -> CheckResult:
@@ -133,8 +162,8 @@ def _facts(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
     yield words.arm, f"{short_length(arm, case.units)} from the {words.axis}"
     yield words.rod, short_length(float(rod), case.units)
     if words.steers:
-        yield "caster", f"{_caster_deg(evaluator):.2f} deg as measured"
-        yield "kingpin inclination", f"{_kingpin_deg(evaluator):.2f} deg as measured"
+        yield "caster", f"{measured_caster_deg(evaluator):.2f} deg as measured"
+        yield "kingpin inclination", f"{measured_kingpin_deg(evaluator):.2f} deg as measured"
     yield "toe change now", f"{np.degrees(np.abs(change).max()):.3f} deg peak over the used travel"
     for verdict in band_verdicts(evaluator, change):
         if verdict is not None:
@@ -144,166 +173,12 @@ def _facts(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
     yield f"{words.inner} spacers", f"{len(case.rack.spacers)}"
 
 
-def _axis_direction(evaluator: Evaluator) -> Array:
-    axis = evaluator.corner.steering_axis
-    return unit(axis.upper - axis.lower)
-
-
-def _caster_deg(evaluator: Evaluator) -> float:
-    return float(np.degrees(caster_angle(_axis_direction(evaluator))))
-
-
-def _kingpin_deg(evaluator: Evaluator) -> float:
-    return float(np.degrees(kingpin_inclination(_axis_direction(evaluator))))
-
-
 def _doubts(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
-    yield from _odd_points(case, evaluator)
-    yield from _odd_arm(case, evaluator)
-    yield from _odd_links(case, evaluator)
-    yield from _odd_steering(case, evaluator)
+    yield from odd_points(case, evaluator)
     yield from _odd_aim(case)
     yield from _odd_limits(case, evaluator)
     yield from _odd_alignment(case)
     yield from _odd_obstacles(case, evaluator)
-
-
-def _odd_arm(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
-    points, units = evaluator.corner.points, case.units
-    if "lower_arm_front" not in points:
-        return
-    front, rear = points["lower_arm_front"], points["lower_arm_rear"]
-    if front[0] <= rear[0]:
-        yield (
-            "points.lower_arm_front",
-            f"lies behind lower_arm_rear (x = {_text(front[0], units)} and "
-            f"{_text(rear[0], units)}); x is forward: are the two swapped?",
-        )
-    joint, center = points["lower_ball_joint"], points["wheel_center"]
-    if joint[2] >= center[2]:
-        yield (
-            "points.lower_ball_joint",
-            f"lies above the wheel center (z = {_text(joint[2], units)} and "
-            f"{_text(center[2], units)}); is z up?",
-        )
-    if abs(center[0] - joint[0]) > 100.0:
-        yield (
-            "points.wheel_center",
-            f"is {_text(abs(center[0] - joint[0]), units)} ahead of or behind lower_ball_joint; "
-            "were x of both measured from one place?",
-        )
-    rod = float(norm(evaluator.corner.outer_seat - evaluator.corner.inner))
-    reach = float(norm(joint - rear))
-    if not 0.6 <= rod / reach <= 1.6:
-        yield (
-            "points.tie_rod_inner",
-            f"makes a {case.words.rod} of {_text(rod, units)} beside a lower arm of "
-            f"{_text(reach, units)}; they are usually alike",
-        )
-
-
-def _odd_links(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
-    corner, units = evaluator.corner, case.units
-    if corner.on_beam:
-        yield from _odd_axle(case, evaluator)
-        return
-    for number in corner.link_numbers:
-        inner, outer = corner.link(number)
-        span = outer - inner
-        if span[1] < 0.0 and abs(span[1]) > abs(span[0]):
-            yield (
-                f"points.link_{number}_inner",
-                f"lies outboard of link_{number}_outer (y = {_text(inner[1], units)} and "
-                f"{_text(outer[1], units)}); are the two swapped?",
-            )
-
-
-def _odd_axle(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
-    corner = evaluator.corner
-    spans = {k: np.abs(corner.link(k)[1] - corner.link(k)[0]) for k in corner.link_numbers}
-    across = [k for k, span in spans.items() if span[1] > span[0]]
-    if corner.lateral_link not in across:
-        yield (
-            "lateral_link.number",
-            f"takes link {corner.lateral_link} for the lateral link, but it runs more along the "
-            "car than across it; which link holds the axle sideways?",
-        )
-    rod = np.abs(corner.outer_seat - corner.inner)
-    if rod[0] > rod[1]:
-        yield (
-            "points.drag_link_inner",
-            "makes a drag link that runs more along the car than across it: set "
-            "steering.rack_axis to the pitman ball's way; what is said about rods too long or too "
-            "short, and about lowering and raising, is meant for one that runs across",
-        )
-
-
-def _odd_points(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
-    points, units = evaluator.corner.points, case.units
-    center = points["wheel_center"]
-    joints = ["lower_ball_joint", "kingpin_lower"]
-    if not evaluator.corner.on_beam:
-        joints += [f"link_{k}_outer" for k in evaluator.corner.link_numbers]
-    for joint in (name for name in joints if name in points):
-        if center[1] <= points[joint][1]:
-            yield (
-                "points.wheel_center",
-                f"lies inboard of {joint} (y = {_text(center[1], units)} and "
-                f"{_text(points[joint][1], units)}); "
-                "the wheel center is in the middle plane of the tire",
-            )
-    radius = case.wheel.tire_radius
-    if abs(center[2] - radius) > 0.15 * radius:
-        yield (
-            "points.wheel_center",
-            f"is {_text(center[2], units)} up, but tire_radius is {_text(radius, units)}; "
-            "only heights against each other matter, but was z measured from the ground?",
-        )
-    track = case.car.track
-    if track is not None and abs(0.5 * track - center[1]) > 75.0:
-        yield (
-            "car.track",
-            f"says {_text(track, units)}, but points.wheel_center lies "
-            f"{_text(center[1], units)} from y = 0; "
-            "is it that of this axle, and y = 0 the car's center line?",
-        )
-    for name, angle, low, high in (
-        ("caster", _caster_deg(evaluator), -2.0, 15.0),
-        ("kingpin inclination", _kingpin_deg(evaluator), 0.0, 25.0),
-    ):
-        if case.words.steers and not low <= angle <= high:
-            yield "points", f"give a {name} of {angle:.1f} deg; {low:g} to {high:g} is usual"
-
-
-def _odd_steering(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
-    corner, words = evaluator.corner, case.words
-    found, place = ("ahead", "ahead of") if corner.arms_ahead else ("behind", "behind")
-    if case.steering.arms is None:
-        yield (
-            "steering.arms",
-            f"is not stated; the points put the {words.arm}s {place} the axle: state arms = "
-            f'"{found}" if that is so',
-        )
-    elif case.steering.arms != found:
-        yield (
-            "steering.arms",
-            f'says "{case.steering.arms}", but {case.points.rod}_outer lies {found} the '
-            f"{words.axis}; every cure turns round with this: check the sign of x",
-        )
-    arm = corner.steering_arm
-    if words.steers and not 70.0 <= arm <= 220.0:
-        yield (
-            f"points.{case.points.rod}_outer",
-            f"makes a {words.arm} of {short_length(arm, case.units)}; "
-            f"{short_length(70.0, case.units)} to {short_length(220.0, case.units)} is usual",
-        )
-    if abs(corner.rack_axis[1]) < 0.9:
-        yield "steering.rack_axis", "is far from lying across the car; y is to the left"
-    if corner.stud_axis[2] > 0.0:
-        yield (
-            "outer_pivot.stud_axis",
-            "points up: a thicker stack would raise the pivot; is that how it is fitted?",
-        )
 
 
 def _odd_aim(case: Case) -> Iterator[tuple[str, str]]:
@@ -399,7 +274,3 @@ def _odd_barrel(rim: Rim, units: Units) -> Iterator[str]:
         yield f"{found}, no less than its nominal {nominal:g} in: was it measured in the barrel?"
     elif abs(inches - round(inches)) < WHOLE_INCH:
         yield f"{found}, {round(inches)} in exactly: is that measured in the barrel, or nominal?"
-
-
-def _text(length: float, units: Units) -> str:
-    return short_length(float(length), units)

@@ -15,7 +15,7 @@ from pydantic import (
 )
 
 from optimizer.errors import Fault
-from optimizer.models.base import FaultList, FrozenModel
+from optimizer.models.base import FaultList, FrozenModel, quoted
 from optimizer.models.quantities import (
     FARTHEST_MM,
     Adjustment,
@@ -24,6 +24,7 @@ from optimizer.models.quantities import (
     Number,
     PositiveLength,
     Stroke,
+    Triple,
     above_zero,
     between_mm,
     file_units,
@@ -54,6 +55,15 @@ def _not_empty(typed: object) -> object:
 NOT_EMPTY = BeforeValidator(_not_empty)
 
 
+def _to_the_left(axis: Triple) -> Triple:
+    if axis[1] < 0.0:
+        raise ValueError(
+            f"must point to the left, with y not below 0, got {quoted(list(axis))}\n"
+            "(rack travel is positive to the left, so this would turn right and left round)"
+        )
+    return axis
+
+
 class Steering(FrozenModel):
     """The rack or center link, and where the arms are."""
 
@@ -61,8 +71,8 @@ class Steering(FrozenModel):
     """What the inner pivot sits in: a rack, or the center link of a steering box."""
     rack_travel: Stroke = 0.0
     """From straight ahead to lock. [mm]"""
-    rack_axis: Direction = (0.0, 1.0, 0.0)
-    """Along the rack."""
+    rack_axis: Annotated[Direction, AfterValidator(_to_the_left)] = (0.0, 1.0, 0.0)
+    """Along the rack, the way of positive rack travel: to the left."""
     arms: Literal["ahead", "behind"] | None = None
     """Where the steering arms are said to be, relative to the axle."""
     check_at: tuple[Adjustment, ...] | None = None

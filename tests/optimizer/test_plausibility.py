@@ -1,0 +1,100 @@
+"""What can't be a car, and what merely looks wrong."""
+
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+import tomlkit
+
+from optimizer.case_file import case_from_toml
+from optimizer.cli.main import main
+from optimizer.errors import CaseFileError
+from optimizer.plausibility import check, refuse_impossible
+
+from .command_line import CASES
+
+
+def swapped(name: str, first: str, second: str, **ride: float) -> str:
+    """A demo car's case with two of its points changed over."""
+    car = tomllib.loads((CASES / f"{name}.toml").read_text(encoding="utf-8"))
+    points = car["points"]
+    points[first], points[second] = points[second], points[first]
+    car["ride"] |= ride
+    return tomlkit.dumps(car)
+
+
+def doubts(text: str) -> dict[str, str]:
+    """What `check` doubts, by place."""
+    return {found.location: found.message for found in check(case_from_toml(text, "car")).doubts}
+
+
+@pytest.mark.parametrize("link", [2, 3, 4])
+def test_an_axle_s_link_measured_the_wrong_way_round_is_doubted(link: int) -> None:
+    text = swapped(
+        "lifted-beam-axle", f"link_{link}_inner", f"link_{link}_outer", bump=20, droop=20
+    )
+    assert "are the two swapped?" in doubts(text)[f"points.link_{link}_inner"]
+    plain = (CASES / "lifted-beam-axle.toml").read_text(encoding="utf-8")
+    assert doubts(plain) == {}
+
+
+def test_a_damper_rod_s_two_points_the_wrong_way_round_are_doubted() -> None:
+    found = doubts(swapped("lowered-strut", "strut_top", "strut_axis"))
+    assert "lies above strut_top (z = 830.0 mm and 400.0 mm)" in found["points.strut_axis"]
+
+
+def test_a_doubt_about_the_arms_reads_as_a_sentence() -> None:
+    text = (CASES / "lowered-strut.toml").read_text(encoding="utf-8")
+    found = doubts(text.replace('arms        = "behind"', 'arms = "ahead"'))
+    assert 'says "ahead", but tie_rod_outer lies behind the steering' in found["steering.arms"]
+    text = (CASES / "kit-car-inches.toml").read_text(encoding="utf-8")
+    found = doubts(text.replace('arms        = "ahead"', 'arms = "behind"'))
+    assert "lies ahead of the steering axis" in found["steering.arms"]
+
+
+def test_a_stroke_that_some_brackets_can_t_follow_is_one_fault_that_names_them() -> None:
+    car = case_from_toml(swapped("lifted-beam-axle", "link_3_inner", "link_3_outer"), "car")
+    with pytest.raises(CaseFileError, match="must be travel that the linkage can reach") as caught:
+        refuse_impossible(car, "car")
+    (fault,) = caught.value.faults
+    assert fault.location == "ride.droop"
+    assert re.search(
+        r"still reaches [\d.]+ mm there with the lateral link's frame_bracket at", fault.message
+    )
+
+
+AXIS_LYING_DOWN = [
+    ("lowered-strut", "strut_top", "tie_rod_inner"),
+    ("track-wishbone", "tie_rod_inner", "upper_ball_joint"),
+]
+
+
+@pytest.mark.parametrize("command", ["check", "curve", "suggest", "sheet"])
+@pytest.mark.parametrize("mistake", AXIS_LYING_DOWN)
+def test_a_wheel_that_can_t_be_toed_at_ride_height_is_refused(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], command: str, mistake: tuple[str, str, str]
+) -> None:
+    path = tmp_path / "car.toml"
+    path.write_text(swapped(*mistake), encoding="utf-8")
+    assert main([command, str(path)]) == 2
+    captured = capsys.readouterr()
+    assert captured.out == ""
+    assert "can't be turned by 5 deg either way" in captured.err
+
+
+@pytest.mark.parametrize("mistake", AXIS_LYING_DOWN)
+def test_a_wheel_that_can_t_be_toed_at_any_height_is_reached_at_none(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], mistake: tuple[str, str, str]
+) -> None:
+    path = tmp_path / "car.toml"
+    path.write_text(swapped(*mistake), encoding="utf-8")
+    assert main(["reach", str(path), "--heights", "20:40:20"]) == 1
+    assert "can't be fitted at any of these heights" in " ".join(capsys.readouterr().out.split())
+
+
+def test_a_rack_axis_that_points_to_the_right_is_refused() -> None:
+    text = (CASES / "lowered-strut.toml").read_text(encoding="utf-8")
+    text = text.replace("[steering]", "[steering]\nrack_axis = [0.0, -1.0, 0.0]")
+    with pytest.raises(CaseFileError, match=r"steering\.rack_axis +must point to the left"):
+        case_from_toml(text, "car")
