@@ -1,6 +1,7 @@
 """Points from a table in any axes and units, under the names that people use, as a case."""
 
 import re
+from math import isfinite
 from pathlib import Path
 
 import tomlkit
@@ -129,7 +130,15 @@ def points_from_table(
     faults = []
     for line, cells in _rows(path):
         name = recognized(cells[0], wanted)
-        if name is None:
+        if name is None and len(cells) == 1:
+            faults.append(
+                Fault(
+                    f"line {line}",
+                    "must be name, x, y, z with commas, semicolons or tabs between them, got "
+                    f"{quoted(cells[0])}",
+                )
+            )
+        elif name is None:
             faults.append(
                 Fault(f"line {line}", f"names a point that is not known: {quoted(cells[0])}")
             )
@@ -164,6 +173,10 @@ def case_from_table(path: Path, layout: str, axes: tuple[str, str, str], unit: s
     """Text of a starter case, in millimeters, whose points come from a table."""
     document = tomlkit.parse(starter_case(layout))
     table = tomlkit.table()
+    table.add(
+        tomlkit.comment(f"These points are from {quoted(path.name)}; the rest of the file is")
+    )
+    table.add(tomlkit.comment("still the invented car's: overwrite it."))
     for name, point in points_from_table(path, layout, axes, unit).items():
         table[name] = list(point)
     document["points"] = table
@@ -182,13 +195,18 @@ def _rows(path: Path) -> list[tuple[int, list[str]]]:
 
 def _placed(cells: list[str], axes: tuple[str, str, str], mm: float) -> Triple:
     if len(cells) != 3:
-        raise ValueError(f"must be name, x, y, z, got {len(cells) + 1} cells")
+        hint = "\n(numbers with decimal commas need semicolons between the cells)"
+        raise ValueError(
+            f"must be name, x, y, z, got {len(cells) + 1} cells{hint if len(cells) > 3 else ''}"
+        )
     point = [0.0, 0.0, 0.0]
     for word, cell in zip(axes, cells, strict=True):
         try:
             value = float(cell.replace(",", "."))
         except ValueError:
             raise ValueError(f"must hold three numbers, got {quoted(cell)}") from None
+        if not isfinite(value):
+            raise ValueError(f"must hold three finite numbers, got {quoted(cell)}")
         axis, sign = DIRECTIONS[word]
         point[axis] = sign * value * mm
     return point[0], point[1], point[2]

@@ -12,27 +12,34 @@ SUMMARY = "print a commented starter case to fill in, or make one from a table o
 
 def add_options(parser: argparse.ArgumentParser) -> None:
     """Take the options of `new`."""
-    parser.add_argument("layout", metavar="LAYOUT", help="strut or double-wishbone")
+    parser.add_argument(
+        "layout",
+        metavar="LAYOUT",
+        help="strut, double-wishbone, twin-link-strut, five-link or beam-axle",
+    )
     add_json(parser)
     parser.add_argument(
         "--points", type=Path, metavar="FILE", help="CSV with rows of name, x, y, z"
     )
     parser.add_argument(
         "--axes",
-        default="forward,left,up",
         metavar="X,Y,Z",
         help="where the table's axes point (forward,left,up); or rearward, right, down",
     )
     parser.add_argument(
-        "--points-unit", choices=("mm", "cm", "m", "in", "ft"), default="mm", help="of the table"
+        "--points-unit", choices=("mm", "cm", "m", "in", "ft"), help="of the table (mm)"
     )
 
 
 def run(options: argparse.Namespace) -> int:
     """Print the case."""
+    from optimizer.errors import PivotwrightError
     from optimizer.starters import starter_case
 
     if options.points is None:
+        for option, given in (("--axes", options.axes), ("--points-unit", options.points_unit)):
+            if given is not None:
+                raise PivotwrightError(f"{option}: is of a table of points; say --points FILE too")
         text = starter_case(options.layout)
     else:
         from optimizer.point_table import axes_of, case_from_table
@@ -40,8 +47,12 @@ def run(options: argparse.Namespace) -> int:
         text = case_from_table(
             options.points,
             options.layout,
-            axes_of(options.axes),
-            options.points_unit,
+            axes_of(options.axes or "forward,left,up"),
+            options.points_unit or "mm",
+        )
+        sys.stderr.write(
+            f"The points are those of {options.points}; the rest of the case is still the invented "
+            "car's: overwrite it.\n"
         )
     if options.json:
         text = json.dumps({"format": 1, "layout": options.layout, "case": text}, indent=2) + "\n"

@@ -179,6 +179,14 @@ def test_a_starter_shows_every_table_and_stays_valid_with_all_options_taken(layo
     assert {part.kind for part in case.obstacles} == {*KINDS} - {not_there}
 
 
+@pytest.mark.parametrize("layout", get_args(Layout))
+def test_a_starter_s_example_of_accuracy_by_point_names_points_of_its_layout(layout):
+    text = re.sub(r"(?m)^#(?=[a-z\[])", "", starter_case(layout))
+    example = re.search(r"Or by point: (points = .*)", text)
+    text = re.sub(r"(?m)^points = .*", example[1] if example else r"\g<0>", text)
+    assert case_from_toml(text, "starter").layout == layout
+
+
 def test_a_starter_for_an_unknown_layout_is_refused():
     with pytest.raises(
         PivotwrightError,

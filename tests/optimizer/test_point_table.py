@@ -121,6 +121,34 @@ def test_what_is_unclear_is_asked_about_in_one_message(tmp_path: Path) -> None:
     assert "lower_arm_front, lower_arm_rear, strut_top, strut_axis\n" in message
 
 
+@pytest.mark.parametrize(
+    ("row", "words"),
+    [
+        ("LBJ,nan,735,190", r'line 1 +must hold three finite numbers, got "nan"'),
+        ("LBJ,0,1e999,190", r'line 1 +must hold three finite numbers, got "1e999"'),
+        ("LBJ,0,5,735,5,190,5", r"got 7 cells\n +\(numbers with decimal commas need semicolons"),
+        ("TRE,1,2,3\nLBJ|0|735|190", r"line 2 +must be name, x, y, z with commas, semicolons or"),
+    ],
+)
+def test_a_row_that_names_no_place_says_why(tmp_path: Path, row: str, words: str) -> None:
+    table = tmp_path / "points.csv"
+    table.write_text(row)
+    with pytest.raises(CaseFileError, match=words):
+        points_from_table(table, "strut", axes_of("forward left up"), "mm")
+
+
+@pytest.mark.parametrize(
+    ("option", "value"), [("--axes", "rearward,right,up"), ("--points-unit", "in")]
+)
+def test_what_is_said_of_a_table_asks_for_the_table(
+    capsys: pytest.CaptureFixture[str], option: str, value: str
+) -> None:
+    assert main(["new", "strut", option, value]) == 2
+    captured = capsys.readouterr()
+    assert captured.out == ""
+    assert captured.err == f"{option}: is of a table of points; say --points FILE too\n"
+
+
 @pytest.mark.parametrize("axes", ["", "forward,left", "forward,rearward,up", "x,y,z"])
 def test_axes_must_name_one_direction_of_each_axis(axes: str) -> None:
     with pytest.raises(PivotwrightError, match="--axes must say where"):
@@ -137,7 +165,11 @@ def test_a_name_that_could_be_two_points_is_not_guessed() -> None:
 def test_new_prints_a_case_from_a_table(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     table = written(tmp_path / "points.csv", "rearward,right,up")
     assert main(["new", "strut", "--points", str(table), "--axes", "rearward,right,up"]) == 0
-    case = case_from_toml(capsys.readouterr().out, "case")
+    captured = capsys.readouterr()
+    rest = "the rest of the {} is still the invented car's: overwrite it"
+    assert rest.format("case") in captured.err
+    assert rest.format("file") in captured.out.replace("\n# ", " ")
+    case = case_from_toml(captured.out, "case")
     assert case.points.tie_rod_outer == pytest.approx(ISO["tie_rod_outer"], abs=LENGTH_ATOL_MM)
 
 
