@@ -13,6 +13,7 @@ from optimizer.wanted import wanted_change
 
 SAMPLES = 400
 EVERY = 3  # of the scored heights, every third is enough for a peak
+NO_SPREAD = 1e-20  # a variance below it is that of rounding alone [rad^2]
 
 
 def uncertainty(evaluator: Evaluator, setting: Settings, seed: int) -> Uncertainty:
@@ -55,10 +56,10 @@ def _most_telling(errors: Array, change: Array) -> tuple[int, float]:
     """Place of the coordinate that most of the spread comes from, and its share of the variance.
 
     A straight line through the samples tells how much each coordinate moves the toe change at the
-    two ends of the travel.
+    two ends of the travel.  The share is 0 where points known exactly leave no spread.
     """
     ends = change[:, [0, -1]]
     rates = np.linalg.lstsq(errors - errors.mean(0), ends - ends.mean(0), rcond=None)[0]
     variance = ((rates * errors.std(0)[:, None]) ** 2).sum(axis=1)
-    most = int(np.argmax(variance))
-    return most, float(variance[most] / variance.sum())
+    most, spread = int(np.argmax(variance)), float(variance.sum())
+    return most, float(variance[most]) / spread if spread > NO_SPREAD else 0.0

@@ -229,7 +229,8 @@ class Uncertainty(Answer):
     """What the winner's peak may really be, with points only as accurate as the case says.
 
     `peak_95_deg` is the peak that it stays below with 95 % probability; `remeasure` names the
-    coordinate that most of the spread comes from, and `remeasure_share` its share of the variance.
+    coordinate that most of the spread comes from, and `remeasure_share` its share of the variance,
+    0 where points known exactly leave no spread.
     """
 
     samples: int

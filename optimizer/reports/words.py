@@ -135,11 +135,16 @@ def sureness_in_words(sure: Uncertainty, result: SuggestResult, reader: Reader) 
     """Say what the points' accuracy leaves of the promise, and what to measure again."""
     tolerance = reader.toe_with_unit(result.tolerance_deg)
     subject = "number 1" if result.ranked[0].fits else "the car left as it is"
+    telling = (
+        "; the most telling measurement is "
+        f"{sure.remeasure} ({100.0 * sure.remeasure_share:.0f} % of the spread)"
+        if sure.remeasure_share > 0.0
+        else ""
+    )
     return (
         f"With points as accurate as the case says, {subject} peaks below "
         f"{reader.toe_with_unit(sure.peak_95_deg)} with 95 % probability and stays within "
-        f"{tolerance} with {100.0 * sure.meets_tolerance_probability:.0f} %; the most telling "
-        f"measurement is {sure.remeasure} ({100.0 * sure.remeasure_share:.0f} % of the spread). "
+        f"{tolerance} with {100.0 * sure.meets_tolerance_probability:.0f} %{telling}. "
         "Only a gauge on the car makes it sure."
     )
 

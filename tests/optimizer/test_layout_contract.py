@@ -21,6 +21,7 @@ from optimizer.models.curve import CurveRequest
 from optimizer.models.gauge import GaugeResult
 from optimizer.models.reach import ReachResult
 from optimizer.models.sheet import Sheet
+from optimizer.reports.terminal import suggest_report
 from optimizer.search.study import StudyPlan
 from optimizer.suggest import SuggestPlan, suggest
 
@@ -232,3 +233,13 @@ def test_an_axle_measured_at_its_right_wheel_has_the_ranking_of_the_mirrored_lef
             assert getattr(its, name) == pytest.approx(
                 getattr(mine, name), rel=0, abs=LENGTH_ATOL_MM
             ), name
+
+
+@pytest.mark.parametrize("name", [name for name in DEMO_CARS if name in CARS])
+def test_points_known_exactly_leave_no_spread_and_nothing_to_measure_again(name: str) -> None:
+    car = read_case(CARS[name])
+    exact = car.model_copy(update={"accuracy": car.accuracy.model_copy(update={"points": 0.0})})
+    found = suggest(exact, SuggestPlan(study=StudyPlan(trials=1)))
+    assert found.uncertainty.remeasure_share == 0.0
+    assert found.uncertainty.peak_95_deg == pytest.approx(found.uncertainty.peak_median_deg)
+    assert "most telling" not in suggest_report(found, "car")
