@@ -90,7 +90,8 @@ def _front_view(evaluator: Evaluator, settings: Settings, wheel: Wheel) -> dict[
     center = instant_center(wheel.center[:, near], wheel.motion.rotation[:, near])
     roll_center = roll_center_height(wheel.contact[:, near], half_track)
     if evaluator.corner.on_beam:  # the beam carries both wheels about one center
-        center, roll_center = np.full_like(center, np.nan), np.full_like(roll_center, np.nan)
+        center = np.full_like(center, np.nan)
+        roll_center = _beam_center_height(evaluator, settings) - contact[:, 2]
     outer, inner = evaluator.corner.pivots(settings)
     outer_now = wheel.motion.moved(outer[:, None, :])[:, HOME]
     figures = {
@@ -102,6 +103,19 @@ def _front_view(evaluator: Evaluator, settings: Settings, wheel: Wheel) -> dict[
         "arm_angle_deg": _arm_angle_deg(evaluator, settings, wheel),
     }
     return {name: pair(values) for name, values in figures.items()}
+
+
+def _beam_center_height(evaluator: Evaluator, settings: Settings) -> Array:
+    """Height of the point about which a beam rolls under the frame, over both wheel centers. [mm].
+
+    With the wheels moved opposite ways it is the point of the plane across the car, through the
+    wheel center, that is at rest in that plane: there a side force tips the frame neither way.
+    """
+    beam = evaluator.rolling().motion(settings, RATE_TRAVEL).beam
+    assert beam is not None
+    wheel = beam.moved(evaluator.corner.points["wheel_center"])
+    height: Array = instant_center(wheel, beam.rotation)[:, 1]
+    return height
 
 
 def _arm_angle_deg(evaluator: Evaluator, settings: Settings, wheel: Wheel) -> Array:

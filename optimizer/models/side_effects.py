@@ -63,14 +63,16 @@ class SideEffects(Answer):
 
     Scrub radius is positive with the contact point outboard of the steering axis, mechanical trail
     with it behind the axis, both at the ground and along the wheel.  The instant center of the
-    front view is so far inboard of the contact point, None where the wheel rises without leaning;
-    instant center and roll center are so high above the ground.  The roll center lies in the center
-    plane, `half_track_mm` from the contact point: half of the stated track, or the contact point's
-    y where none is stated.  `camber_change_*` and `half_track_change_*` are from ride height to the
-    ends of the used travel.  The rate of steering is this wheel's steer angle per rack travel,
-    None on a rear axle; there the steering axis is the one that the wheel toes about.  Rod
-    and arm angle are in the front view, positive where they rise toward the wheel: a guide only,
-    for parallel does not mean free of bump steer.
+    front view is so far inboard of the contact point, None where the wheel rises without leaning
+    and on a beam axle; instant center and roll center are so high above the ground.  The roll
+    center lies in the center plane, `half_track_mm` from the contact point: half of the stated
+    track, or the contact point's y where none is stated; that of a beam axle is the point about
+    which it rolls under the frame, in the plane through the wheel centers.  `camber_change_*` and
+    `half_track_change_*` are from ride height to the ends of the used travel.  The rate of steering
+    is this wheel's steer angle per rack travel, None on a rear axle; there the steering axis is the
+    one that the wheel toes about.  Rod and arm angle are in the front view, positive where they
+    rise toward the wheel: a guide only, for parallel does not mean free of bump steer; the arm's is
+    None on links.
     """
 
     camber_deg: BeforeAfter

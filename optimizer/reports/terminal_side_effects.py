@@ -43,10 +43,17 @@ CENTERS = (
     "the ground."
 )
 OTHER_WHEEL = "left in turns to the left, right in turns to the right"
+BEAM_CENTER = (
+    "Roll center: the point, so high above the ground, about which the axle rolls under the frame, "
+    "in the plane across the car through the wheel centers."
+)
 RATE_DECIMALS = {"mm": 4, "in": 3}
 SMALLEST_PERCENT = 0.05  # less than this is written as 0.0 %
 GUIDE = (
     "{rod} and {arm} angle are a guide only: parallel in the front view is not free of bump steer."
+)
+GUIDE_ON_LINKS = (
+    "{rod} angle is a guide only: parallel to a link in the front view is not free of bump steer."
 )
 
 
@@ -152,8 +159,9 @@ def _over_travel(found: SideEffects, reader: Reader) -> Iterator[_Row]:
 def _at_ride_height(found: SideEffects, reader: Reader) -> Iterator[_Row]:
     units, length, words = reader.subject.units, _signed_length(reader), reader.words
     if found.roll_center_height_mm.before is not None:
-        yield _row("instant center, inboard", found.instant_center_inboard_mm, length, units)
-        yield _row("instant center, height", found.instant_center_height_mm, length, units)
+        if words.rod != "drag link":
+            yield _row("instant center, inboard", found.instant_center_inboard_mm, length, units)
+            yield _row("instant center, height", found.instant_center_height_mm, length, units)
         yield _row("roll center, height", found.roll_center_height_mm, length, units)
     yield _row(
         "ride steer gradient, toe-in +",
@@ -185,7 +193,8 @@ def _at_ride_height(found: SideEffects, reader: Reader) -> Iterator[_Row]:
 
 def _definitions(found: SideEffects, words: Vocabulary, other: str) -> Iterator[str]:
     steered = STEERED.format(inner=words.inner, other=other) if words.steers else ""
-    yield (steered + (CENTERS if found.roll_center_height_mm.before is not None else "")).strip()
+    centers = BEAM_CENTER if words.rod == "drag link" else CENTERS
+    yield (steered + (centers if found.roll_center_height_mm.before is not None else "")).strip()
     if words.off_center and (found.steered or found.turn_toe_out):
         yield words.off_center
     yield f"Ride steer gradient, toe-in +: {found.ride_toe_gradient.definition}."
@@ -193,7 +202,8 @@ def _definitions(found: SideEffects, words: Vocabulary, other: str) -> Iterator[
     if found.roll_steer_gradient.before is not None:
         yield f"{_capital(found.roll_steer_gradient.definition)}."
     arm = "lateral-link" if words.rod == "drag link" else "arm"
-    yield GUIDE.format(rod=words.short_rod.capitalize(), arm=arm)
+    guide = GUIDE_ON_LINKS if found.arm_angle_deg.before is None else GUIDE
+    yield guide.format(rod=words.short_rod.capitalize(), arm=arm)
 
 
 def _capital(text: str) -> str:

@@ -283,6 +283,49 @@ def test_the_report_shows_what_changes_and_lists_what_does_not():
     assert "a guide only" in words
 
 
+FLAT_AXLE = {  # level links lengthwise, upright kingpins
+    "link_2_inner": [-900, 420, 320],
+    "link_2_outer": [-50, 420, 320],
+    "link_3_inner": [-900, -420, 320],
+    "link_3_outer": [-50, -420, 320],
+    "link_4_inner": [-860, 60, 500],
+    "link_4_outer": [-10, 60, 500],
+    "kingpin_lower": [0, 690, 270],
+    "kingpin_upper": [0, 690, 440],
+    "cross_rod_end": [-150, 640, 300],
+    "drag_link_inner": [150, -300, 480],
+    "drag_link_outer": [150, 620, 470],
+    "wheel_center": [0, 800, 360],
+}
+
+
+@pytest.mark.parametrize(("frame_z", "axle_z"), [(380.0, 380.0), (460.0, 376.0), (350.0, 434.0)])
+def test_a_beam_axle_rolls_about_the_middle_of_its_lateral_link(frame_z, axle_z):
+    """Links lengthwise hinder no roll, so the center lies on the lateral link's line.
+
+    Over the middle of the car, by symmetry: 40 % along a link from y = -336 to y = 504.
+    """
+    table = {
+        "format": 1,
+        "name": "axle",
+        "units": "mm",
+        "layout": "beam-axle",
+        "points": {
+            **FLAT_AXLE,
+            "link_1_inner": [40, -336, frame_z],
+            "link_1_outer": [30, 504, axle_z],
+        },
+        "wheel": {"tire_radius": 355.0},
+        "ride": {"bump": 60.0, "droop": 60.0},
+        "outer_pivot": {"stack": {"min": -5.0, "max": 5.0, "step": 5.0}},
+    }
+    found = changed(Case.model_validate(table))
+    ground = 360.0 - 355.0
+    expected = frame_z + 0.4 * (axle_z - frame_z) - ground
+    assert found.roll_center_height_mm.before == pytest.approx(expected, abs=1e-6)
+    assert found.instant_center_height_mm.before is None
+
+
 def test_a_check_beyond_the_lock_is_refused_by_its_place():
     table = copy.deepcopy(WISHBONE)
     table["steering"]["check_at"] = [10.0, 56.0]
