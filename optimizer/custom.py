@@ -203,6 +203,9 @@ def _steering_cost(evaluator: Evaluator, pivot: Settings) -> SteeringCost | None
         abs(float(np.degrees(evaluator.steer_rate(setting)[0]))) for setting in (as_is, pivot)
     )
     full = evaluator.case.steering.rack_travel
+    travels = np.array([0.5 * full, full] if full else [])
+    if evaluator.corner.on_beam:  # where a turn to the right is another one than to the left
+        travels = np.concatenate([travels, -travels])
     return SteeringCost(
         rate_before_deg_per_mm=before,
         rate_after_deg_per_mm=after,
@@ -213,7 +216,7 @@ def _steering_cost(evaluator: Evaluator, pivot: Settings) -> SteeringCost | None
                 before_deg=_turn_toe_out_deg(evaluator, as_is, travel),
                 after_deg=_turn_toe_out_deg(evaluator, pivot, travel),
             )
-            for travel in ((0.5 * full, full) if full else ())
+            for travel in travels.tolist()
         ],
     )
 

@@ -158,21 +158,35 @@ def _steered_curves(evaluator: Evaluator, places: Places, toe: Array) -> list[St
 
 
 def _turns(case: Case, places: Places, wheel: Wheel) -> list[Turn]:
-    """Turn toe-out at the rack travels that are checked, and at the locks."""
+    """Turns at the rack travels that are checked, and at the locks.
+
+    To the left, and of a beam axle to the right too: its drag link moves both wheels through one
+    arm, which turns them farther one way than the other.
+    """
     straight = wheel.toe[:, HOME]
     one_way, other_way = places.turns(wheel.toe)
-    if wheel.other_toe is not None:  # the same turn, seen at the other wheel
-        other_way = (
-            places.turns(wheel.other_toe)[0] + (straight - wheel.other_toe[:, HOME])[:, None]
-        )
-    angles = [_turn_angles(case, *toes) for toes in zip(straight, one_way, other_way, strict=True)]
+    if wheel.other_toe is None:
+        return _turns_one_way(case, places.turns_at, straight, (one_way, other_way))
+    aside = (straight - wheel.other_toe[:, HOME])[:, None]
+    other_left, other_right = (toe + aside for toe in places.turns(wheel.other_toe))
+    return [
+        *_turns_one_way(case, places.turns_at, straight, (one_way, other_left)),
+        *_turns_one_way(case, -places.turns_at, straight, (other_way, other_right)),
+    ]
+
+
+def _turns_one_way(
+    case: Case, rack_travel: Array, straight: Array, toes: tuple[Array, Array]
+) -> list[Turn]:
+    """Turns at rack travels (K,) from the toe of M cars straight ahead, (M,), and in turns."""
+    angles = [_turn_angles(case, *each) for each in zip(straight, *toes, strict=True)]
     return [
         Turn(
-            rack_travel_mm=rack_travel,
+            rack_travel_mm=each,
             before=angles[0][k],
             after=angles[1][k] if len(angles) > 1 else None,
         )
-        for k, rack_travel in enumerate(places.turns_at.tolist())
+        for k, each in enumerate(rack_travel.tolist())
     ]
 
 

@@ -51,7 +51,10 @@ class TurnAngles(Answer):
 
 
 class Turn(Answer):
-    """A turn at so much rack travel, either way; None where the linkage can't follow."""
+    """A turn at so much rack travel; None where the linkage can't follow.
+
+    Either way; on a beam axle to the left where it is positive, and told to the right as well.
+    """
 
     rack_travel_mm: float
     before: TurnAngles | None

@@ -139,13 +139,20 @@ def _steering(pivot: CustomPivot, reader: Reader) -> Iterator[str]:
         f"{inner}, {per * cost.rate_before_deg_per_mm:.3f} now ({cost.rate_change_percent:+.1f} %)."
     )
     turns = [
-        f"{turn.after_deg:+.2f} deg at {reader.length_with_unit(turn.rack_travel_mm)} of "
-        f"{inner} travel ({turn.before_deg:+.2f} now)"
+        f"{turn.after_deg:+.2f} deg at {reader.length_with_unit(abs(turn.rack_travel_mm))} of "
+        f"{inner} travel{_way(turn.rack_travel_mm, reader)} ({turn.before_deg:+.2f} now)"
         for turn in cost.turn_toe_out
         if turn.after_deg is not None and turn.before_deg is not None
     ]
     if turns:
         yield f"The inner wheel of a turn steers more than the outer one by {', '.join(turns)}."
+
+
+def _way(rack_travel_mm: float, reader: Reader) -> str:
+    """Which way a turn goes, where the two ways differ: on a beam axle."""
+    if reader.words.rod != "drag link":
+        return ""
+    return " to the left" if rack_travel_mm > 0.0 else " to the right"
 
 
 def _trade_offs(pivot: CustomPivot, reader: Reader) -> Iterator[RenderableType]:

@@ -141,7 +141,10 @@ def _turn(turn: Turn, reader: Reader) -> _Row:
     )
     ideal = None if turn.after is None else turn.after.ackermann_toe_out_deg
     beside = "" if ideal is None else reader.angle(ideal)
-    where = f"{inner} {reader.length(turn.rack_travel_mm)} {units} off"
+    way = "off"
+    if reader.words.rod == "drag link":
+        way = "left" if turn.rack_travel_mm > 0.0 else "right"
+    where = f"{inner} {reader.length(abs(turn.rack_travel_mm))} {units} {way}"
     return _Row(f"turn toe-out, {where}", now, then, "deg", "Ackermann ", beside)
 
 

@@ -283,6 +283,25 @@ def test_the_report_shows_what_changes_and_lists_what_does_not():
     assert "a guide only" in words
 
 
+def test_a_beam_axle_s_turns_to_both_sides_are_those_of_its_curves():
+    """The drag link turns the wheels farther one way than the other; so they toe out more."""
+    truck = read_case(CASES / "lifted-beam-axle.toml")
+    found = changed(truck, drop=-30.0, rack_raise=0.0).turn_toe_out
+    assert [turn.rack_travel_mm for turn in found] == [31.0, 62.0, -31.0, -62.0]
+    toes = {}
+    for rack in (0.0, 62.0, -62.0):
+        asked = CurveRequest(rack_travel=rack, bump=0.0, droop=0.0)
+        here = curve(truck, asked)
+        toes[rack] = np.array([here.toe_deg[0], here.other_wheel_toe_deg[0]])
+    for turn in (found[1], found[3]):
+        # Toe-in turns a left wheel to the right, and a right one to the left.
+        left, right = (toes[turn.rack_travel_mm] - toes[0.0]) * [-1.0, 1.0]
+        inner, outer = (left, right) if turn.rack_travel_mm > 0.0 else (-right, -left)
+        assert turn.before.inner_deg == pytest.approx(inner, abs=1e-8)
+        assert turn.before.outer_deg == pytest.approx(outer, abs=1e-8)
+    assert found[3].before.toe_out_deg > 2.0 * found[1].before.toe_out_deg
+
+
 FLAT_AXLE = {  # level links lengthwise, upright kingpins
     "link_2_inner": [-900, 420, 320],
     "link_2_outer": [-50, 420, 320],
