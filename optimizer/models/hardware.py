@@ -33,6 +33,7 @@ from optimizer.models.vocabulary import STEERED, SteeringKind
 from optimizer.units import MM_PER, Units, length_text
 
 MOST_STEPS = 100_000
+MOST_LINKAGES = 400  # each choice of the linkage itself is solved anew
 
 
 def raise_unless_a_range(low: float, high: float, step: float | None, units: Units) -> None:
@@ -233,6 +234,7 @@ class LowerBallJoint(FrozenModel):
     @model_validator(mode="after")
     def _no_choice_twice(self, info: ValidationInfo) -> Self:
         raise_if_repeated("drop", self.drop, info)
+        _raise_if_too_many("drop", len(self.drop), "drops")
         return self
 
 
@@ -253,12 +255,20 @@ class LateralLink(FrozenModel):
     def _no_choice_twice(self, info: ValidationInfo) -> Self:
         raise_if_repeated("frame_bracket", self.frame_bracket, info)
         raise_if_repeated("axle_bracket", self.axle_bracket, info)
+        _raise_if_too_many("axle_bracket", len(self.pairs), "pairs of heights with frame_bracket")
         return self
 
     @property
     def pairs(self) -> tuple[tuple[float, float], ...]:
         """Every choice of frame and axle bracket; the first is what the car has. [mm]."""
         return tuple(product(self.frame_bracket, self.axle_bracket))
+
+
+def _raise_if_too_many(key: str, count: int, choices: str) -> None:
+    """Find fault with lists that make more linkages than can be solved in a while."""
+    if count > MOST_LINKAGES:
+        message = f"must give at most {MOST_LINKAGES} {choices}, got {count}"
+        raise FaultList([Fault(key, f"{message}\n(list what can be had, or go in larger steps)")])
 
 
 def raise_if_repeated(key: str, lengths: tuple[float, ...], info: ValidationInfo) -> None:

@@ -98,3 +98,32 @@ def test_a_rack_axis_that_points_to_the_right_is_refused() -> None:
     text = text.replace("[steering]", "[steering]\nrack_axis = [0.0, -1.0, 0.0]")
     with pytest.raises(CaseFileError, match=r"steering\.rack_axis +must point to the left"):
         case_from_toml(text, "car")
+
+
+@pytest.mark.parametrize(
+    ("name", "table", "words"),
+    [
+        (
+            "lifted-beam-axle",
+            "frame_bracket = {}\naxle_bracket = {}",
+            r"lateral_link\.axle_bracket +must give at most 400 pairs of heights .*, got 441",
+        ),
+        (
+            "lowered-strut",
+            "[lower_ball_joint]\ndrop = {}",
+            r"lower_ball_joint\.drop +must give at most 400 drops, got 441",
+        ),
+    ],
+)
+def test_more_linkages_than_can_be_solved_in_a_while_are_refused(
+    name: str, table: str, words: str
+) -> None:
+    text = (CASES / f"{name}.toml").read_text(encoding="utf-8")
+    each = [k / 10.0 for k in range(21 if name == "lifted-beam-axle" else 441)]
+    wanted = table.format(each, each)
+    if name == "lifted-beam-axle":
+        text = re.sub(r"(?m)^frame_bracket.*\naxle_bracket.*", wanted, text)
+    else:
+        text += wanted
+    with pytest.raises(CaseFileError, match=words):
+        case_from_toml(text, "car")
