@@ -172,10 +172,9 @@ def _promise(setting: NextSetting, reader: Reader) -> list[str]:
     pieces = f" ({reader.pieces(setting.stack_mm)})" if len(setting.stack_mm) > 1 else ""
     now = setting.fitted_now_peak_deg
     what = (
-        f"outer drop {reader.length_with_unit(setting.outer_drop_mm)}{pieces}, "
-        f"{reader.words.inner} raise {reader.length_with_unit(setting.rack_raise_mm)}"
-        f"{_linkage(setting, reader)}, "
-        "counted from the standard seat"
+        f"outer {_moved(-setting.outer_drop_mm, reader, still='drop')}{pieces}, "
+        f"{reader.words.inner} {_moved(setting.rack_raise_mm, reader)}"
+        f"{_linkage(setting, reader)}, counted from the standard seat"
     )
     best = reader.toe_with_unit(setting.best_of_hardware_deg)
     peak, peak_95 = (
@@ -210,13 +209,19 @@ def _linkage(setting: NextSetting, reader: Reader) -> str:
     """Name what is to be fitted to the linkage itself, a 0 too where something else is fitted."""
     if reader.subject.layout == "beam-axle":
         heights = {
-            "lateral link's frame bracket raise": setting.frame_bracket_raise_mm,
-            "lateral link's axle bracket raise": setting.axle_bracket_raise_mm,
+            "lateral link's frame bracket": (setting.frame_bracket_raise_mm, "raise"),
+            "lateral link's axle bracket": (setting.axle_bracket_raise_mm, "raise"),
         }
     else:
-        heights = {"lower ball joint drop": setting.ball_joint_drop_mm}
+        heights = {"lower ball joint": (-setting.ball_joint_drop_mm, "drop")}
     return "".join(
-        f", {name} {reader.length_with_unit(height)}"
-        for name, height in heights.items()
+        f", {name} {_moved(height, reader, still)}"
+        for name, (height, still) in heights.items()
         if height or setting.linkage_changes
     )
+
+
+def _moved(up_mm: float, reader: Reader, still: str = "raise") -> str:
+    """Say how far a part goes and which way; of one that stays, 0 of the usual way."""
+    way = {True: "raise", False: "drop"}[up_mm > 0.0] if up_mm else still
+    return f"{way} {reader.fitted(abs(up_mm))}"

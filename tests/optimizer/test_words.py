@@ -162,7 +162,7 @@ SAID = {
         "kits": ["toe link", "inner bracket"],
         "curve": ["Toe link +", "the toe link can't follow"],
         "reach": ["left rear wheel"],
-        "gauge": ["toe-link arms behind the axle", "inner bracket raise", "it steers the car from"],
+        "gauge": ["toe-link arms behind the axle", "inner bracket drop", "it steers the car from"],
         "gauge without a case": [
             "outer drop plus inner bracket raise", "(or the inner bracket raised)",
             "the toe link is too", "a subframe that is not level", "toe links of unequal length",
@@ -178,7 +178,7 @@ SAID = {
         "kits": ["center link"],
         "curve": ["Tie rod +", "the tie rod can't follow"],
         "reach": ["left wheel"],
-        "gauge": ["steering arms behind the axle", "center link raise"],
+        "gauge": ["steering arms behind the axle", "center link drop"],
         "gauge without a case": [
             "outer drop plus center link raise", "(or the center link raised)",
             "the tie rod is too", "a center link that is not level", "tie rods of unequal length",

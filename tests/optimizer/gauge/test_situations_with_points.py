@@ -24,8 +24,12 @@ def slope_in(text: str) -> float:
 
 
 def fitted_in(text: str) -> tuple[float, float]:
-    found = re.search(r"Fit outer drop ([-\d.]+) mm.*?, [a-z ]+ raise ([-\d.]+) mm", text)
-    return float(found[1]), float(found[2])
+    """Outer drop and inner raise that a report asks for. [mm]"""
+    found = re.search(
+        r"Fit outer (drop|raise) ([\d.]+) mm.*?, [a-z ]+ (drop|raise) ([\d.]+) mm", text
+    )
+    signs = (1.0 if found[1] == "drop" else -1.0, 1.0 if found[3] == "raise" else -1.0)
+    return signs[0] * float(found[2]), signs[1] * float(found[4])
 
 
 def sweep_of_case(case: Path, travel: np.ndarray, drop: float = 0.0, inner_z: float = 0.0) -> str:
@@ -171,7 +175,7 @@ def test_a_beam_axle_swept_again_with_another_lateral_link_bracket_is_the_same_a
     fitted = {"outer_drop": -30.0, "rack_raise": -45.0, "frame_bracket_raise": -40.0}
     text = told(first, beam_axle_sweep(case, 3, **fitted), case=case)
     assert "The readings leave every point nearly where it was measured." in text
-    assert "lateral link's frame bracket raise -40.0 mm" in text
+    assert "lateral link's frame bracket drop 40.0 mm" in text
     assert "was worth" not in text  # the bracket turned the curve too
 
 
