@@ -222,14 +222,15 @@ def _least_stack(wheel: SuggestResult) -> float:
 
 def _steps(wheels: Wheels, reader: Reader) -> list[str]:
     """Say what to do on the car, in order, to both wheels at once."""
+    words, kit = reader.words, wheels[0][1].ranked[0].kit or wheels[1][1].ranked[0].kit
     fits, rods = [], []
     for side, wheel in wheels:
         first = wheel.ranked[0]
-        fits.append(f"{side}: {what_to_fit(first, reader, as_is=first.is_as_is)}")
+        as_is = first.is_as_is and kit is None
+        fits.append(f"{side}: {what_to_fit(first, reader, as_is=as_is)}")
         change = first.tie_rod_length_change_mm
         longer = "longer" if change > 0.0 else "shorter"
         rods.append(f"{reader.length_with_unit(abs(change))} {longer} {side}")
-    words, kit = reader.words, wheels[0][1].ranked[0].kit or wheels[1][1].ranked[0].kit
     shared = f" There is one {words.inner}: what raises it goes under both ends."
     return [
         "Record the ride height first (hub to arch, driver's weight in). Fit "

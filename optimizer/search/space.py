@@ -46,6 +46,11 @@ class Space:
         its = Shared(float(as_is.rack_raise[0]), float(as_is.ball_joint_drop[0]))
         return not self.kit_fitted and self.shared in (None, its)
 
+    @property
+    def left_is_built(self) -> bool:
+        """Whether leaving it is one of the stacks, spacers and drops, not a row of its own."""
+        return self.left < len(self.stacks) * len(self.raises) * len(self.drops)
+
     def row(self, stack: int, rack_raise: int, drop: int) -> int:
         """Row of the setting with these places in `stacks`, `raises` and `drops`."""
         return (stack * len(self.raises) + rack_raise) * len(self.drops) + drop

@@ -14,7 +14,7 @@ from optimizer.models.kits import Kit
 from optimizer.models.result import SuggestResult
 from optimizer.models.together import RankedPair, SuggestOfBothSides, SuggestTogether
 from optimizer.search.certificate import RESOLUTION
-from optimizer.search.space import rack_heights
+from optimizer.search.space import Space, rack_heights
 from optimizer.search.study import Progress
 from optimizer.sides.causes import compared
 from optimizer.sides.pairs import Pair, pair_proof, total_toe
@@ -53,7 +53,7 @@ def suggest_kits_for_both(
     best = ranked[0] if ranked[0].best(limit).fits else trials[0]
     left, right = with_turns_of_both(
         *(
-            _named(suggest(case, plan, progress, wheel.candidates.space), best.kit)
+            _answer(case, wheel.candidates.space, best.kit, plan, progress)
             for case, wheel in zip(best.car.wheels, best.best(limit).wheels, strict=True)
         )
     )
@@ -67,7 +67,7 @@ def suggest_kits_for_both(
         together=SuggestTogether(
             **dict(compared(car)),
             ranked=[trial.described(limit, rank) for rank, trial in enumerate(ranked, start=1)],
-            certificate=pair_proof([pair for trial in trials[1:] for pair in trial.pairs]),
+            certificate=pair_proof([pairs for trial in trials[1:] for pairs in trial.heights]),
             total_toe=total_toe(best.best(limit)),
         ),
     )
@@ -79,7 +79,7 @@ class _Trial:
 
     kit: Kit | None
     car: BothSides
-    pairs: list[Pair]
+    heights: list[list[Pair]]
 
     @staticmethod
     def of(car: BothSides, kit: Kit | None, poses: tuple[Poses, Poses]) -> "_Trial":
@@ -94,8 +94,13 @@ class _Trial:
             for shared in rack_heights(fitted.left)
             if shared is None or shared.rack_raise in fitted.left.rack.spacers
         ]
-        pairs = [Pair.at(evaluators, shared, kit_fitted=kit is not None) for shared in heights]
-        return _Trial(kit, fitted, pairs)
+        proved = [Pair.at(evaluators, shared, kit_fitted=kit is not None) for shared in heights]
+        return _Trial(kit, fitted, proved)
+
+    @property
+    def pairs(self) -> list[Pair]:
+        """Pairs at all rack heights."""
+        return [pair for pairs in self.heights for pair in pairs]
 
     def best(self, limit: float) -> Pair:
         """Best pair, as between rack heights."""
@@ -133,11 +138,17 @@ def _with(kit: Kit | None, case: Case) -> Case:
     )
 
 
-def _named(answer: SuggestResult, kit: Kit | None) -> SuggestResult:
-    """Name the kit in the rows of a wheel's answer."""
+def _answer(
+    case: Case, space: Space, kit: Kit | None, plan: SuggestPlan, progress: Progress | None
+) -> SuggestResult:
+    """Answer for a wheel, the kit named in its rows: in that of no stack where it is on there."""
+    answer = suggest(case, plan, progress, space)
     if kit is None:
         return answer
     name = {"kit": kit.name}
     custom = None if answer.custom is None else answer.custom.model_copy(update=name)
-    ranked = [row if row.is_as_is else row.model_copy(update=name) for row in answer.ranked]
+    ranked = [
+        row if row.is_as_is and not space.left_competes else row.model_copy(update=name)
+        for row in answer.ranked
+    ]
     return answer.model_copy(update={"ranked": ranked, "custom": custom})

@@ -57,15 +57,21 @@ class Pair:
     @staticmethod
     def at(
         evaluators: Sequence[Evaluator], shared: Shared | None, *, kit_fitted: bool = False
-    ) -> "Pair":
-        """Prove both wheels."""
-        return Pair(
-            shared,
-            *(
-                Wheel.of(one, replace(space_at(one.case, shared), kit_fitted=kit_fitted))
-                for one in evaluators
-            ),
-        )
+    ) -> "list[Pair]":
+        """Prove both wheels; one pair, or two that have the better of them between them.
+
+        With a kit on, one wheel may do without a stack if the kit can be fitted so, but not both:
+        that would be no kit.
+        """
+        spaces = [space_at(one.case, shared) for one in evaluators]
+        if not kit_fitted:
+            return [Pair(shared, *map(Wheel.of, evaluators, spaces))]
+        fitted = [replace(space, kit_fitted=True) for space in spaces]
+        wheels = [Wheel.of(*each) for each in zip(evaluators, fitted, strict=True)]
+        if not all(space.left_competes and space.left_is_built for space in spaces):
+            return [Pair(shared, *wheels)]
+        bare = [Wheel.of(*each) for each in zip(evaluators, spaces, strict=True)]
+        return [Pair(shared, wheels[0], bare[1]), Pair(shared, bare[0], wheels[1])]
 
     @property
     def wheels(self) -> tuple[Wheel, Wheel]:
@@ -128,7 +134,8 @@ class Pair:
             peak_toe_change_deg=peak,
             fits=fits,
             leading=fits and self.peak(rows) <= limit,
-            is_as_is=rows == self.kept and self.left.candidates.space.left_competes,
+            is_as_is=rows == self.kept
+            and all(wheel.candidates.space.left_competes for wheel in self.wheels),
             reasons=[
                 f"{side} wheel: {reason}"
                 for side, setting in zip(SIDES, (left, right), strict=True)
@@ -137,16 +144,20 @@ class Pair:
         )
 
 
-def pair_proof(pairs: Sequence[Pair]) -> PairProof:
-    """How far pairs are proved, with what may stand on each wheel."""
-    best = min(pair.best_peak for pair in pairs)
-    counts = [[wheel.proof.combinations for wheel in pair.wheels] for pair in pairs]
+def pair_proof(heights: Sequence[Sequence[Pair]]) -> PairProof:
+    """How far the pairs at each height, see `Pair.at`, are proved."""
+    best = min(pair.best_peak for pairs in heights for pair in pairs)
+    counts = [
+        np.max([[wheel.proof.combinations for wheel in pair.wheels] for pair in pairs], axis=0)
+        for pairs in heights
+    ]
+    without_stacks = sum(len(pairs) - 1 for pairs in heights)  # in neither of two pairs
     left, right = np.sum(counts, axis=0).tolist()
     return PairProof(
-        rack_heights=len({pair.shared for pair in pairs}),
+        rack_heights=len({pairs[0].shared for pairs in heights}),
         left_settings=left,
         right_settings=right,
-        pairs=int(np.prod(counts, axis=1).sum()),
+        pairs=int(np.prod(counts, axis=1).sum()) - without_stacks,
         best_peak_toe_change_deg=float(np.degrees(best)) if np.isfinite(best) else None,
     )
 

@@ -40,7 +40,7 @@ def suggest_both(
     """
     plan = SuggestPlan() if plan is None else plan
     evaluators = [Evaluator.of(case) for case in car.wheels]
-    pairs = [Pair.at(evaluators, shared) for shared in rack_heights(car.left)]
+    pairs = [pair for shared in rack_heights(car.left) for pair in Pair.at(evaluators, shared)]
     as_is = next(pair for pair in pairs if pair.left.candidates.space.left_competes)
     limit = min(pair.best_peak for pair in pairs) + RESOLUTION
     pairs.sort(key=lambda pair: pair.order(limit))
@@ -57,7 +57,7 @@ def suggest_both(
         together=SuggestTogether(
             **dict(compared(car)),
             ranked=_ranked(pairs, as_is, plan.shown, limit),
-            certificate=pair_proof(pairs),
+            certificate=pair_proof([[pair] for pair in pairs]),
             total_toe=total_toe(best),
         ),
     )

@@ -53,12 +53,18 @@ def test_each_kit_stands_with_the_pair_that_trying_every_setting_of_it_names(nam
     every = [Exhaustive(case_with_kit(case, one)) for case in car_of(DEMO_TEXT).wheels]
     best = np.inf
     for raise_ in car_of(DEMO_TEXT).left.rack.spacers:
-        worse = 0.0
-        for wheel in every:
-            settings = wheel.space.settings
-            fitted = np.arange(len(settings)) != wheel.space.left
-            here = wheel.fits & fitted & (settings.rack_raise == raise_)
-            worse = max(worse, wheel.peak_deg[here].min(initial=np.inf))
+        here = [wheel.fits & (wheel.space.settings.rack_raise == raise_) for wheel in every]
+        fitted = [
+            kept & (np.arange(kept.size) != wheel.space.left)
+            for kept, wheel in zip(here, every, strict=True)
+        ]  # a wheel may go without a stack, but not both
+        worse = min(
+            max(
+                wheel.peak_deg[rows].min(initial=np.inf)
+                for wheel, rows in zip(every, pair, strict=True)
+            )
+            for pair in ((fitted[0], here[1]), (here[0], fitted[1]))
+        )
         best = min(best, worse)
     (row,) = (row for row in ranking().together.ranked if row.kit == name)
     assert row.fits
@@ -93,6 +99,27 @@ def test_a_kit_goes_on_both_wheels_even_where_one_is_right_as_it_stands():
     )
     (row,) = (row for row in answer.together.ranked if row.kit)
     assert min(row.left.outer_drop_mm, row.right.outer_drop_mm) >= 3.0
+
+
+def test_with_a_kit_that_needs_no_stack_the_wheel_that_is_right_as_it_stands_gets_none():
+    cured = moved(DEMO_TEXT, "right", "tie_rod_outer", (0.0, 0.0, -4.0)).replace(
+        "[0.0, 2.0, 4.0]", "[0.0]"
+    )
+    coarse = kit("washers", stack={"min": 0.0, "max": 12.0, "step": 4.0})
+    told = suggest_kits_for_both(car_of(cured), kits(coarse), PLAN)
+    first = told.together.ranked[0]
+    assert (first.kit, first.left.outer_drop_mm, first.right.outer_drop_mm) == (
+        "washers",
+        12.0,
+        0.0,
+    )
+    assert not first.is_as_is
+    assert first.peak_toe_change_deg < 0.05
+    assert told.ranked[0].kit == told.right.ranked[0].kit == "washers"
+    proof = told.together.certificate
+    assert (proof.left_settings, proof.right_settings, proof.pairs) == (4, 4, 15)
+    report = " ".join(suggest_both_report(told, "car.toml").split())
+    assert "Fit washers on both wheels; left: drop outer 12.0 mm; right: standard seat." in report
 
 
 def test_where_no_kit_is_better_both_wheels_are_left_and_the_answers_say_so():
