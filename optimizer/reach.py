@@ -19,7 +19,7 @@ from optimizer.models.kits import Kit
 from optimizer.models.reach import KitReach, ReachResult, ReachRow
 from optimizer.search.reachable import Reached, Walks
 from optimizer.search.ride_heights import RideHeights, case_at
-from optimizer.search.space import Space, space_of
+from optimizer.search.space import Space, built_space, space_of
 
 OWN_HARDWARE = "own hardware"
 
@@ -100,7 +100,7 @@ def _rows_by_kit(
     """Rows of each kit, one a height, of a car whose alignment comes as it may."""
     heights = RideHeights.of(case, np.array(lowered_by, dtype=float))
     cases = [case_with_kit(case, kit) for kit in kits] or [case]
-    spaces = [space_of(one) for one in cases]
+    spaces = [built_space(space_of(one)) if kits else space_of(one) for one in cases]
     walks = Walks(heights, cases, spaces)
     reached = walks.reached()
     stacks = [np.array([stack.height for stack in space.stacks]) for space in spaces]

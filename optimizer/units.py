@@ -134,4 +134,4 @@ def short_length(length_mm: float, units: Units) -> str:
     >>> short_length(22.54, "mm")
     '22.5 mm'
     """
-    return f"{length_mm / MM_PER[units]:.{1 if units == 'mm' else 3}f} {units}"
+    return f"{length_mm / MM_PER[units]:z.{1 if units == 'mm' else 3}f} {units}"

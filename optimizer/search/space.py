@@ -1,6 +1,6 @@
 """The settings of a case: every stack x rack spacer x ball-joint drop, and leaving it as it is."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -47,9 +47,14 @@ class Space:
         return not self.kit_fitted and self.shared in (None, its)
 
     @property
+    def built(self) -> int:
+        """How many rows, the first ones, are stacks, spacers and drops that there are."""
+        return len(self.stacks) * len(self.raises) * len(self.drops)
+
+    @property
     def left_is_built(self) -> bool:
-        """Whether leaving it is one of the stacks, spacers and drops, not a row of its own."""
-        return self.left < len(self.stacks) * len(self.raises) * len(self.drops)
+        """Whether leaving it is one of those rows, not a row of its own."""
+        return self.left < self.built
 
     def row(self, stack: int, rack_raise: int, drop: int) -> int:
         """Row of the setting with these places in `stacks`, `raises` and `drops`."""
@@ -72,8 +77,7 @@ class Space:
         settings = self.settings
         counts = np.array([len(stack.pieces) for stack in self.stacks])
         pieces = np.zeros(len(settings))
-        grid = len(self.stacks) * len(self.raises) * len(self.drops)
-        pieces[:grid] = np.repeat(counts, len(self.raises) * len(self.drops))
+        pieces[: self.built] = np.repeat(counts, len(self.raises) * len(self.drops))
         moved = settings.rack_raise != 0.0
         parts = pieces + moved + (settings.ball_joint_drop != self.drops[0])
         changed = np.arange(len(settings)) != self.left
@@ -105,6 +109,11 @@ def space_of(
         grid = [np.append(g, a) for g, a in zip(grid, as_is, strict=True)]
     left = int(same[0]) if same.size else count
     return Space(stacks, raises, drops, Settings(*grid), left, shared)
+
+
+def built_space(space: Space) -> Space:
+    """Leave out the car as it is where the hardware can't build it."""
+    return replace(space, settings=space.settings.rows(np.arange(space.built)))
 
 
 def rack_heights(case: Case) -> list[Shared | None]:

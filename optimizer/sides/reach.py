@@ -1,7 +1,7 @@
 """Which ride heights both wheels of a car meet at once: one rack, one kit on both sides."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -16,7 +16,7 @@ from optimizer.models.together import PairReach, ReachOfBothSides, ReachTogether
 from optimizer.reach import reach
 from optimizer.search.reachable import Walks
 from optimizer.search.ride_heights import RideHeights, case_at
-from optimizer.search.space import Shared, Space, rack_heights, space_at
+from optimizer.search.space import Shared, built_space, rack_heights, space_at
 
 ONE_RACK = "each wheel meets it alone, but not both with the {inner} at one height"
 
@@ -102,7 +102,8 @@ def _walked(
     """Walk every kit with the rack at every height, as so many kits."""
     cases = [case_with_kit(case, kit) for kit in kits] or [case]
     fitted = [one for one in cases for _ in racks]
-    spaces = [_rivals(space_at(one, shared)) for one in cases for shared in racks]
+    spaces = [space_at(one, shared) for one in cases for shared in racks]
+    spaces = [one if one.left_competes and not kits else built_space(one) for one in spaces]
     heights = RideHeights.of(case, np.array(lowered_by, dtype=float))
     walks = Walks(heights, fitted, spaces)
     reached = walks.reached()
@@ -111,13 +112,6 @@ def _walked(
         for number, rows in enumerate(reached.best)
     ]
     return _Best(reached.peak, np.array(drops))
-
-
-def _rivals(space: Space) -> Space:
-    """Leave out the car as it is where it stands for another rack height."""
-    if space.left_competes:
-        return space
-    return replace(space, settings=space.settings.rows(np.arange(space.left)))
 
 
 def _setting(shared: Shared | None, drops: Sequence[float], peak: float) -> dict[str, float | None]:

@@ -252,6 +252,20 @@ def test_a_range_that_is_short_reaches_once_it_is_longer_by_what_is_said():
     assert not row_at(case, 40.0, kit(0.0, 16.0 + short / 2.0)).reachable
 
 
+def test_a_kit_that_can_not_leave_the_car_as_it_is_does_not_suit_a_car_that_is_right_so():
+    cured = free_of_limits(car()).model_copy(update={"rack": Rack()})
+    needed = row_at(cured, 30.0, kit(20.0, 30.0)).needed.outer_drop_mm
+    points = cured.points.model_copy(
+        update={"tie_rod_outer": tuple(np.add(cured.points.tie_rod_outer, (0.0, 0.0, -needed)))}
+    )
+    cured = cured.model_copy(update={"points": points})
+    assert row_at(cured, 30.0, kit(0.0, 12.0)).outer_drop_mm == 0.0
+    late = row_at(cured, 30.0, kit(10.0, 12.0))
+    assert not late.reachable
+    assert late.outer_drop_mm == 10.0
+    assert late.reasons == ["needs 0.0 mm, the kit starts at 10.0 mm"]
+
+
 def test_a_range_that_starts_too_late_says_where_it_starts():
     row = row_at(free_of_limits(car()).model_copy(update={"rack": Rack()}), 30.0, kit(20.0, 30.0))
     assert row.blocked_by == ["stack"]
