@@ -46,10 +46,13 @@ def next_shim(
     Returns
     -------
     NextShim or None
-        None where there is no shelf, or where no shim would help by more than a gauge tells.
+        None where there is no shelf, where no shim would help by more than a gauge tells, or where
+        what is settled is the rack as it is and the hardware moves it.
     """
     case = evaluator.case
     if case.shelf is None:
+        return None
+    if shared is not None and shared.rack_raise not in case.rack.spacers:
         return None
     now = buildable_stacks(case)
     rest = len(case.rack.spacers) * len(case.linkage_choices)

@@ -316,6 +316,15 @@ def test_on_a_rear_axle_each_wheel_has_its_inner_bracket_to_itself():
     assert "The subframe is not level" in report
 
 
+def test_where_the_rack_would_have_to_move_and_is_better_left_no_shim_is_to_be_bought():
+    text = DEMO_TEXT.replace("[0.0, 2.0, 4.0]", "[20.0]")
+    text = moved(text, "left", "tie_rod_outer", (0.0, 0.0, -9.0))
+    text = moved(text, "right", "tie_rod_outer", (0.0, 0.0, -2.0))
+    answer = suggest_both(car_of(text), PLAN)
+    assert answer.together.ranked[0].is_as_is
+    assert answer.next_shim is answer.right.next_shim is None
+
+
 # --- check and reach
 
 
