@@ -145,7 +145,10 @@ def _steering(pivot: CustomPivot, reader: Reader) -> Iterator[str]:
         if turn.after_deg is not None and turn.before_deg is not None
     ]
     if turns:
-        yield f"The inner wheel of a turn steers more than the outer one by {', '.join(turns)}."
+        yield (
+            f"The inner wheel of a turn, {reader.words.other_side}, steers more than the outer one "
+            f"by {', '.join(turns)}."
+        )
 
 
 def _way(rack_travel_mm: float, reader: Reader) -> str:

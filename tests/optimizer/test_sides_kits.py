@@ -199,6 +199,9 @@ def test_a_custom_pivot_names_the_kit_that_carries_it():
     told = suggest_kits_for_both(car_of(DEMO_TEXT + room), kits(kit("one")), plan)
     assert told.custom.kit == told.right.custom.kit == "one"
     assert told.custom.rack_raise_mm == told.right.custom.rack_raise_mm
+    # Each wheel's pivot is made for itself; the table above tells of the turns of both.
+    report = " ".join(suggest_both_report(told, "car.toml").split())
+    assert report.count("The inner wheel of a turn, the other side a mirror image, steers") == 2
 
 
 def test_no_column_of_the_ranking_is_cut_off():
