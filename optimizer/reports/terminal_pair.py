@@ -171,7 +171,7 @@ def _drawings(wheels: Wheels, reader: Reader) -> Iterator[RenderableType]:
     now = (left.curves.as_is_deg, right.curves.as_is_deg)
     best = (left.curves.best_deg, right.curves.best_deg)
     yield from _drawing("Now", left.curves.travel_mm, now, reader)
-    if best[0] is not None and best[1] is not None:
+    if best[0] is not None and best[1] is not None and best != now:
         yield from _drawing("With number 1", left.curves.travel_mm, (best[0], best[1]), reader)
 
 

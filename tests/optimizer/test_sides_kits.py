@@ -143,6 +143,7 @@ def test_where_no_kit_is_better_both_wheels_are_left_and_the_answers_say_so():
     assert answer.ranked[0].is_as_is
     assert answer.right.ranked[0].is_as_is
     assert answer.together.total_toe.total_best_deg == answer.together.total_toe.total_as_is_deg
+    assert "With number 1: o left wheel" not in suggest_both_report(answer, "car.toml")
 
 
 def test_equal_kits_are_ranked_by_their_price_and_the_taper_is_left_alone_first():
