@@ -1,5 +1,8 @@
 """Beam axles whose motion is known by hand: parallel links, front view, one axis, plan view."""
 
+import tomllib
+from pathlib import Path
+
 import numpy as np
 import pytest
 
@@ -14,18 +17,9 @@ from .corners import corner_points, rod_between
 ANGLE_ATOL_DEG = 1e-9
 
 TRAVEL = np.linspace(-80.0, 80.0, 17)
-FLAT_AXLE = {
-    "link_2_inner": [-900, 420, 320],
-    "link_2_outer": [-50, 420, 320],
-    "link_3_inner": [-900, -420, 320],
-    "link_3_outer": [-50, -420, 320],
-    "link_4_inner": [-860, 60, 500],
-    "link_4_outer": [-10, 60, 500],
-    "kingpin_lower": [0, 690, 270],
-    "kingpin_upper": [0, 690, 440],
-    "cross_rod_end": [-150, 640, 300],
-    "wheel_center": [0, 800, 360],
-}
+FLAT_AXLE = tomllib.loads(
+    (Path(__file__).parents[1] / "flat_axle.toml").read_text(encoding="utf-8")
+)
 
 
 def flat_axle(lateral_link):

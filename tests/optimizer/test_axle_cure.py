@@ -4,6 +4,7 @@ Common practice, no source: equal parallel links leave no bump steer (exact, as 
 without turning), and a steep drag link is cured at brackets or pitman arm.
 """
 
+import tomllib
 from itertools import product
 from pathlib import Path
 from typing import Any
@@ -24,19 +25,9 @@ RESOLUTION_DEG = 0.01  # of a gauge; settings within it of the best are ranked b
 TRAVEL = np.linspace(-70.0, 70.0, 25)  # the heights that the program scores
 UP = np.array([0.0, 0.0, 1.0])
 
-# Three equal level links run lengthwise; the kingpins stand upright.
-LENGTHWISE = {
-    "link_2_inner": [-900.0, 420.0, 320.0],
-    "link_2_outer": [-50.0, 420.0, 320.0],
-    "link_3_inner": [-900.0, -420.0, 320.0],
-    "link_3_outer": [-50.0, -420.0, 320.0],
-    "link_4_inner": [-860.0, 60.0, 500.0],
-    "link_4_outer": [-10.0, 60.0, 500.0],
-    "kingpin_lower": [0.0, 690.0, 270.0],
-    "kingpin_upper": [0.0, 690.0, 440.0],
-    "cross_rod_end": [-150.0, 640.0, 300.0],
-    "wheel_center": [0.0, 800.0, 360.0],
-}
+FLAT_AXLE = tomllib.loads(
+    (Path(__file__).parents[1] / "flat_axle.toml").read_text(encoding="utf-8")
+)
 LATERAL = np.array([20.0, 840.0, -113.0])  # from frame, right, to axle, left
 FRAME, PITMAN = np.array([60.0, -420.0, 460.0]), np.array([130.0, -150.0, 520.0])
 
@@ -44,7 +35,7 @@ FRAME, PITMAN = np.array([60.0, -420.0, 460.0]), np.array([130.0, -150.0, 520.0]
 def points_of(lateral: np.ndarray, drag: np.ndarray) -> dict[str, list[float]]:
     """An axle with a lateral link and a drag link of these spans; their outer ends stay."""
     at_axle, at_knuckle = FRAME + LATERAL, PITMAN + LATERAL
-    return LENGTHWISE | {
+    return FLAT_AXLE | {
         "link_1_inner": (at_axle - lateral).tolist(),
         "link_1_outer": at_axle.tolist(),
         "drag_link_inner": (at_knuckle - drag).tolist(),

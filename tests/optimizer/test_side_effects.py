@@ -302,20 +302,9 @@ def test_a_beam_axle_s_turns_to_both_sides_are_those_of_its_curves():
     assert found[3].before.toe_out_deg > 2.0 * found[1].before.toe_out_deg
 
 
-FLAT_AXLE = {  # level links lengthwise, upright kingpins
-    "link_2_inner": [-900, 420, 320],
-    "link_2_outer": [-50, 420, 320],
-    "link_3_inner": [-900, -420, 320],
-    "link_3_outer": [-50, -420, 320],
-    "link_4_inner": [-860, 60, 500],
-    "link_4_outer": [-10, 60, 500],
-    "kingpin_lower": [0, 690, 270],
-    "kingpin_upper": [0, 690, 440],
-    "cross_rod_end": [-150, 640, 300],
-    "drag_link_inner": [150, -300, 480],
-    "drag_link_outer": [150, 620, 470],
-    "wheel_center": [0, 800, 360],
-}
+FLAT_AXLE = tomllib.loads(
+    (Path(__file__).parents[1] / "flat_axle.toml").read_text(encoding="utf-8")
+)
 
 
 @pytest.mark.parametrize(("frame_z", "axle_z"), [(380.0, 380.0), (460.0, 376.0), (350.0, 434.0)])
@@ -331,6 +320,8 @@ def test_a_beam_axle_rolls_about_the_middle_of_its_lateral_link(frame_z, axle_z)
         "layout": "beam-axle",
         "points": {
             **FLAT_AXLE,
+            "drag_link_inner": [150, -300, 480],
+            "drag_link_outer": [150, 620, 470],
             "link_1_inner": [40, -336, frame_z],
             "link_1_outer": [30, 504, axle_z],
         },
