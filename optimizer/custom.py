@@ -98,7 +98,7 @@ def custom_pivot(
     if evaluator.case.custom_pivot is None:
         fault = missing_room(evaluator.case)
         raise PivotwrightError(f"{fault.location} {fault.message}")
-    kits = sorted(kits, key=lambda kit: (kit.irreversible, kit.price or np.inf))
+    kits = sorted(kits, key=lambda kit: (kit.irreversible, kit.known_price))
     scores = _scores(evaluator, kits)
     outcome = run_custom_study(scores, plan, progress)
     best = _as_made(scores, outcome.pivots.rows(np.array([simplest(scores, outcome.pivots)])))

@@ -110,10 +110,8 @@ class _Trial:
         """What decides between kits, least first."""
         if not ranked.leading:
             return (2.0 - ranked.fits, ranked.peak_toe_change_deg)
-        drilled = self.kit is not None and self.kit.irreversible
-        price = 0.0 if self.kit is None else (self.kit.price or np.inf)
         effort = self.candidates.space.effort()[:, self.row(limit)]
-        return (0.0, float(drilled), *effort.tolist(), price, ranked.peak_toe_change_deg)
+        return leading_order(self.kit, effort.tolist(), ranked.peak_toe_change_deg)
 
 
 def suggest_kits(
@@ -174,6 +172,13 @@ def suggest_kits(
             "currency": kits.currency,
         }
     )
+
+
+def leading_order(kit: Kit | None, effort: Sequence[float], peak: float) -> tuple[float, ...]:
+    """What decides between kits of the leading group, least first; None is the car as it is."""
+    drilled = kit is not None and kit.irreversible
+    price = 0.0 if kit is None else kit.known_price
+    return (0.0, float(drilled), *effort, price, peak)
 
 
 def kit_cautions(case: Case, kit: Kit) -> list[str]:

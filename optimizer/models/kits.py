@@ -57,6 +57,11 @@ class Kit(FrozenModel):
         """Whether fitting it drills the arm's taper out."""
         return self.seat == "straight-bolt"
 
+    @property
+    def known_price(self) -> float:
+        """Price for comparing kits, infinite where none is stated."""
+        return float("inf") if self.price is None else self.price
+
     @field_validator("stud", mode="before")
     @classmethod
     def _stud_sits_as_the_kit_does(cls, typed: object, info: ValidationInfo) -> object:

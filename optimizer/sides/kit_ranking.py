@@ -2,11 +2,10 @@
 
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from geometry.toe_held import ToeHeldPoses
+from optimizer.alignment import aligned_case
 from optimizer.evaluate import Evaluator
-from optimizer.kit_ranking import facts_of, kit_cautions
+from optimizer.kit_ranking import facts_of, kit_cautions, leading_order
 from optimizer.kits import Kits, case_with_kit
 from optimizer.models.both_sides import BothSides
 from optimizer.models.case import Case
@@ -46,19 +45,22 @@ def suggest_kits_for_both(
         `suggest_kits`.
     """
     plan = SuggestPlan() if plan is None else plan
+    aligned = BothSides(*(aligned_case(case) for case in car.wheels))
     poses: tuple[Poses, Poses] = ({}, {})
-    trials = [_Trial.of(car, kit, poses) for kit in (None, *kits.kits)]
+    trials = [_Trial.of(aligned, kit, poses) for kit in (None, *kits.kits)]
     limit = min(pair.best_peak for trial in trials for pair in trial.pairs) + RESOLUTION
-    ranked = sorted(trials, key=lambda trial: trial.order(limit))
-    best = ranked[0] if ranked[0].best(limit).fits else trials[0]
+    ranked = [(trial.kit, trial.best(limit)) for trial in trials]
+    as_is = ranked[0]
+    ranked.sort(key=lambda one: _order(one[0], one[1], limit))
+    kit, best = ranked[0] if ranked[0][1].fits else as_is
     left, right = with_turns_of_both(
         *(
-            _answer(case, wheel.candidates.space, best.kit, plan, progress)
-            for case, wheel in zip(best.car.wheels, best.best(limit).wheels, strict=True)
+            _answer(_with(kit, case), wheel.candidates.space, kit, plan, progress)
+            for case, wheel in zip(car.wheels, best.wheels, strict=True)
         )
     )
-    if best.kit is not None:
-        cautions = [*kit_cautions(car.left, best.kit), *left.cautions]
+    if kit is not None:
+        cautions = [*kit_cautions(car.left, kit), *left.cautions]
         left = left.model_copy(update={"cautions": cautions})
     about_kits = {"kits": [facts_of(kit) for kit in kits.kits], "currency": kits.currency}
     return SuggestOfBothSides(
@@ -66,9 +68,9 @@ def suggest_kits_for_both(
         right=right,
         together=SuggestTogether(
             **dict(compared(car)),
-            ranked=[trial.described(limit, rank) for rank, trial in enumerate(ranked, start=1)],
+            ranked=[_described(*one, limit, rank) for rank, one in enumerate(ranked, start=1)],
             certificate=pair_proof([pairs for trial in trials[1:] for pairs in trial.heights]),
-            total_toe=total_toe(best.best(limit)),
+            total_toe=total_toe(best),
         ),
     )
 
@@ -78,24 +80,23 @@ class _Trial:
     """One kit on both wheels, or none: the pairs that it allows at each rack height."""
 
     kit: Kit | None
-    car: BothSides
     heights: list[list[Pair]]
 
     @staticmethod
     def of(car: BothSides, kit: Kit | None, poses: tuple[Poses, Poses]) -> "_Trial":
         """Prove a kit's pairs; toe-held poses depend on no kit, so all trials share them."""
-        fitted = BothSides(*(_with(kit, case) for case in car.wheels))
+        fitted = [_with(kit, case) for case in car.wheels]
         evaluators = [
             replace(Evaluator.of(case), poses_by_drop=known)
-            for case, known in zip(fitted.wheels, poses, strict=True)
+            for case, known in zip(fitted, poses, strict=True)
         ]
         heights = [
             shared
-            for shared in rack_heights(fitted.left)
-            if shared is None or shared.rack_raise in fitted.left.rack.spacers
+            for shared in rack_heights(fitted[0])
+            if shared is None or shared.rack_raise in fitted[0].rack.spacers
         ]
         proved = [Pair.at(evaluators, shared, kit_fitted=kit is not None) for shared in heights]
-        return _Trial(kit, fitted, proved)
+        return _Trial(kit, proved)
 
     @property
     def pairs(self) -> list[Pair]:
@@ -106,20 +107,17 @@ class _Trial:
         """Best pair, as between rack heights."""
         return min(self.pairs, key=lambda pair: pair.order(limit))
 
-    def order(self, limit: float) -> tuple[float, ...]:
-        """What decides between kits, least first, as between those for one wheel."""
-        first, *effort, peak = self.best(limit).order(limit)
-        if first:
-            return (first, peak)
-        drilled = self.kit is not None and self.kit.irreversible
-        price = 0.0 if self.kit is None else (self.kit.price or np.inf)
-        return (first, float(drilled), *effort, price, peak)
 
-    def described(self, limit: float, rank: int) -> RankedPair:
-        """Row of the ranking."""
-        pair = self.best(limit)
-        row = pair.described(pair.rows, limit, None if self.kit is None else self.kit.name)
-        return row.model_copy(update={"rank": rank})
+def _order(kit: Kit | None, pair: Pair, limit: float) -> tuple[float, ...]:
+    """What decides between kits, least first, as between those for one wheel."""
+    refused, *effort, peak = pair.order(limit)
+    return (refused, peak) if refused else leading_order(kit, effort, peak)
+
+
+def _described(kit: Kit | None, pair: Pair, limit: float, rank: int) -> RankedPair:
+    """Row of the ranking."""
+    row = pair.described(pair.rows, limit, None if kit is None else kit.name)
+    return row.model_copy(update={"rank": rank})
 
 
 def _with(kit: Kit | None, case: Case) -> Case:

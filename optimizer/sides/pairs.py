@@ -36,9 +36,11 @@ class Wheel:
     def row(self) -> int:
         """Simplest of the best that fit; the best of all where none does."""
         space = self.candidates.space
-        rest = [row for row in range(len(space.settings)) if row != space.left]
-        rows = [*self.proof.fitting, *self.proof.refused]
-        return int([*rows, *(rest if space.kit_fitted else []), space.left][0])
+        found = np.concatenate([self.proof.fitting, self.proof.refused])
+        if found.size:
+            return int(found[0])
+        first = int(space.left == 0)  # of the other rows, if there are any
+        return first if space.kit_fitted and len(space.settings) > 1 else space.left
 
     def peak(self, row: int) -> float:
         """Exact peak of a row. [rad]."""
