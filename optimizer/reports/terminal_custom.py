@@ -9,7 +9,7 @@ from rich.text import Text
 
 from optimizer.models.result import CustomPivot, SuggestResult, TradeOff
 from optimizer.reports.numbers import Reader
-from optimizer.reports.words import stack_in_words
+from optimizer.reports.words import stack_in_words, way_of_turn
 from optimizer.units import MM_PER_INCH
 
 WIDEST_MM = 25.0  # tolerances are not followed farther
@@ -138,24 +138,19 @@ def _steering(pivot: CustomPivot, reader: Reader) -> Iterator[str]:
         f"Steering: this wheel steers {per * cost.rate_after_deg_per_mm:.3f} deg per {units} of "
         f"{inner}, {per * cost.rate_before_deg_per_mm:.3f} now ({cost.rate_change_percent:+.1f} %)."
     )
-    turns = [
-        f"{turn.after_deg:+.2f} deg at {reader.length_with_unit(abs(turn.rack_travel_mm))} of "
-        f"{inner} travel{_way(turn.rack_travel_mm, reader)} ({turn.before_deg:+.2f} now)"
-        for turn in cost.turn_toe_out
-        if turn.after_deg is not None and turn.before_deg is not None
-    ]
+    turns = []
+    for turn in cost.turn_toe_out:
+        if turn.after_deg is not None and turn.before_deg is not None:
+            way = way_of_turn(turn.rack_travel_mm, reader)
+            turns.append(
+                f"{turn.after_deg:+.2f} deg at {reader.length_with_unit(abs(turn.rack_travel_mm))} "
+                f"of {inner} travel{f' to the {way}' if way else ''} ({turn.before_deg:+.2f} now)"
+            )
     if turns:
         yield (
             f"The inner wheel of a turn, {reader.words.other_side}, steers more than the outer one "
             f"by {', '.join(turns)}."
         )
-
-
-def _way(rack_travel_mm: float, reader: Reader) -> str:
-    """Which way a turn goes, where the two ways differ: on a beam axle."""
-    if reader.words.rod != "drag link":
-        return ""
-    return " to the left" if rack_travel_mm > 0.0 else " to the right"
 
 
 def _trade_offs(pivot: CustomPivot, reader: Reader) -> Iterator[RenderableType]:

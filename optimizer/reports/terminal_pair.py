@@ -202,7 +202,8 @@ def _work(result: SuggestOfBothSides, wheels: Wheels, reader: Reader) -> Iterato
     yield heading("Before it goes on the road")
     yield from (indented(f"- {text}") for text in _cautions(wheels))
     yield heading("What to do next")
-    yield from (indented(f"{k}. {step}") for k, step in enumerate(_steps(wheels, reader), start=1))
+    steps = _steps(wheels, result.together.ranked[0].kit, reader)
+    yield from (indented(f"{k}. {step}") for k, step in enumerate(steps, start=1))
     yield Text("")
     yield _readings(result, reader)
 
@@ -220,9 +221,9 @@ def _least_stack(wheel: SuggestResult) -> float:
     return -abs(wheel.ranked[0].outer_drop_mm)
 
 
-def _steps(wheels: Wheels, reader: Reader) -> list[str]:
+def _steps(wheels: Wheels, kit: str | None, reader: Reader) -> list[str]:
     """Say what to do on the car, in order, to both wheels at once."""
-    words, kit = reader.words, wheels[0][1].ranked[0].kit or wheels[1][1].ranked[0].kit
+    words = reader.words
     fits, rods = [], []
     for side, wheel in wheels:
         first = wheel.ranked[0]

@@ -12,6 +12,7 @@ from optimizer.models.result import SuggestResult
 from optimizer.models.side_effects import BeforeAfter, SideEffects, Turn
 from optimizer.models.vocabulary import Vocabulary
 from optimizer.reports.numbers import Reader
+from optimizer.reports.words import way_of_turn
 from optimizer.units import MM_PER
 
 
@@ -141,9 +142,7 @@ def _turn(turn: Turn, reader: Reader) -> _Row:
     )
     ideal = None if turn.after is None else turn.after.ackermann_toe_out_deg
     beside = "" if ideal is None else reader.angle(ideal)
-    way = "off"
-    if reader.words.rod == "drag link":
-        way = "left" if turn.rack_travel_mm > 0.0 else "right"
+    way = way_of_turn(turn.rack_travel_mm, reader) or "off"
     where = f"{inner} {reader.length(abs(turn.rack_travel_mm))} {units} {way}"
     return _Row(f"turn toe-out, {where}", now, then, "deg", "Ackermann ", beside)
 

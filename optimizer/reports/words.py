@@ -101,6 +101,13 @@ def what_to_build(winner: Ranked, result: SuggestResult, reader: Reader) -> str:
     return f"{text}, lower ball joint {reader.fitted(winner.ball_joint_drop_mm)} down"
 
 
+def way_of_turn(rack_travel_mm: float, reader: Reader) -> str | None:
+    """Which way a turn goes, where the two ways differ: on a beam axle."""
+    if reader.words.rod != "drag link":
+        return None
+    return "left" if rack_travel_mm > 0.0 else "right"
+
+
 def tightest_in_words(first: Ranked) -> str:
     """Say where the first of the ranking comes nearest to binding and to touching."""
     found = [tight.sentence for tight in (first.tightest_joint, first.tightest_gap) if tight]
