@@ -11,7 +11,7 @@ from itertools import pairwise
 import numpy as np
 
 from optimizer.gauge.remedy import ARMS_PLACE, SHIMS, slope_of_height
-from optimizer.gauge.swept import BRACKETS, Swept
+from optimizer.gauge.swept import Swept
 from optimizer.models.readings import MeasuredCar
 from optimizer.units import MM_PER_INCH, Units, short_length
 
@@ -121,13 +121,7 @@ def _same_parts(before: Swept, after: Swept) -> bool:
 
 def _same_car(before: Swept, after: Swept) -> bool:
     """Whether ball joint or lateral-link brackets, which turn the curve too, were the same."""
-    return bool(
-        before.fitted.ball_joint_drop[0] == after.fitted.ball_joint_drop[0]
-        and all(
-            (getattr(before.readings, key) or 0.0) == (getattr(after.readings, key) or 0.0)
-            for key in BRACKETS
-        )
-    )
+    return before.linkage == after.linkage
 
 
 def _is_sure(before: Swept, after: Swept) -> bool:

@@ -34,10 +34,12 @@ class Swept:
     """One readings file and the curve that it makes.
 
     `seen` (N,) is toe as the gauge sees it; the curve is of toe alone where the model can tell
-    what else the gauge saw, `not_toe` (N,).  `fitted` is a batch of one.  [rad]
+    what else the gauge saw, `not_toe` (N,).  `fitted` is a batch of one; `linkage` what was fitted
+    to the linkage itself, the same for two sweeps where it was the same.  [rad]
     """
 
     readings: Readings
+    linkage: tuple[float, ...]
     fitted: Settings
     seen: Array
     not_toe: Array
@@ -84,13 +86,14 @@ def swept(readings: Readings, evaluator: Evaluator | None) -> Swept:
             f"{readings.name}: readings[{far[0] + 1}] shows a toe change of more than half a turn; "
             "are angle_unit and its sign right?"
         )
-    fitted = _fitted(readings, evaluator)
+    linkage = _linkage(readings, evaluator)
+    fitted = Settings.single(readings.outer_drop, readings.rack_raise, linkage[0])
     not_toe = np.zeros(travel.size)
     gauge = gauge_of(readings)
     if evaluator is not None and gauge.fixed is not None:
         not_toe = np.nan_to_num(contamination(gauge, evaluator, fitted, travel))
     curve = measured_curve(travel, seen - not_toe)
-    return Swept(readings, fitted, seen, not_toe, curve, _noise(readings, curve))
+    return Swept(readings, linkage, fitted, seen, not_toe, curve, _noise(readings, curve))
 
 
 def _noise(readings: Readings, curve: MeasuredCurve) -> float:
@@ -103,12 +106,11 @@ def _noise(readings: Readings, curve: MeasuredCurve) -> float:
     return float(np.hypot(max(curve.scatter, least), play))
 
 
-def _fitted(readings: Readings, evaluator: Evaluator | None) -> Settings:
-    if evaluator is None:
-        linkage = readings.ball_joint_drop or 0.0
-    else:
-        linkage = _fitted_linkage(readings, evaluator.case)
-    return Settings.single(readings.outer_drop, readings.rack_raise, linkage)
+def _linkage(readings: Readings, evaluator: Evaluator | None) -> tuple[float, ...]:
+    """The case's choice of the linkage; without a case, the heights as typed. [mm]."""
+    if evaluator is not None:
+        return (_fitted_linkage(readings, evaluator.case),)
+    return tuple(getattr(readings, key) or 0.0 for key in ("ball_joint_drop", *BRACKETS))
 
 
 def _fitted_linkage(readings: Readings, case: Case) -> float:

@@ -179,6 +179,29 @@ def test_a_beam_axle_swept_again_with_another_lateral_link_bracket_is_the_same_a
     assert "was worth" not in text  # the bracket turned the curve too
 
 
+def test_brackets_left_out_and_the_case_s_first_ones_named_are_the_same_brackets(
+    told, demo_folder, tmp_path
+):
+    text = (demo_folder / "lifted-beam-axle.toml").read_text(encoding="utf-8")
+    text, times = re.subn(r"(?m)^frame_bracket\s*= .*", "frame_bracket = [-40.0, 0.0]", text)
+    assert times == 1
+    case = tmp_path / "axle.toml"
+    case.write_text(text, encoding="utf-8")
+    first = beam_axle_sweep(case, 0)
+    then = beam_axle_sweep(case, 0, outer_drop=-30.0, frame_bracket_raise=-40.0)
+    assert "was worth" in told(first, then, case=case)
+
+
+def test_sweeps_with_other_brackets_tell_nothing_of_a_stack_without_a_case_either(
+    told, demo_folder
+):
+    case = demo_folder / "lifted-beam-axle.toml"
+    first = beam_axle_sweep(case, 0)
+    assert "was worth" in told(first, beam_axle_sweep(case, 0, outer_drop=-30.0))
+    brackets = {"outer_drop": -30.0, "frame_bracket_raise": -40.0}
+    assert "was worth" not in told(first, beam_axle_sweep(case, 3, **brackets))
+
+
 @pytest.mark.parametrize(
     ("car", "key", "words"),
     [
