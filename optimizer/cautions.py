@@ -4,7 +4,7 @@ Common practice, no source: no load, limit or strength is invented here.
 """
 
 from optimizer.models.case import Case
-from optimizer.models.result import Setting
+from optimizer.models.setting import Setting
 from optimizer.models.vocabulary import Vocabulary
 from optimizer.units import length_text
 

@@ -16,14 +16,14 @@ from optimizer.kits import case_with_kit
 from optimizer.limits import Margin
 from optimizer.looked_at import Wheel
 from optimizer.models.case import Case
-from optimizer.models.kits import Kit
-from optimizer.models.result import (
+from optimizer.models.custom_pivot import (
     Coordinate,
     CustomPivot,
     SteeringCost,
     TradeOff,
     TurnToeOut,
 )
+from optimizer.models.kits import Kit
 from optimizer.pivot_tolerance import limits_broken_within, pivot_tolerances
 from optimizer.search.custom_scores import CustomScores, Pivots, joined, scored
 from optimizer.search.custom_space import Choice, CustomSpace

@@ -10,7 +10,7 @@ from optimizer.adjust import Settings, fitted_to_linkage
 from optimizer.curve import subject_of
 from optimizer.evaluate import Evaluator
 from optimizer.limits import Margin
-from optimizer.models.result import BandVerdict, Setting
+from optimizer.models.setting import BandVerdict, Setting
 from optimizer.reasons import smallest, tightest, violations
 from optimizer.strength import strength_figures
 from optimizer.wanted import band_verdict

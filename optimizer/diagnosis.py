@@ -6,7 +6,8 @@ The direction map is common practice, checked on an exact model in the tests.
 import numpy as np
 
 from geometry.vectors import Array
-from optimizer.models.result import Diagnosis, Steers, ToeFigures
+from optimizer.models.result import Diagnosis, Steers
+from optimizer.models.setting import ToeFigures
 from optimizer.models.vocabulary import Vocabulary
 
 STEADY_DEG = 0.005  # a toe change below this is called none

@@ -4,7 +4,7 @@ from math import isfinite
 
 from optimizer.limits import Margin
 from optimizer.models.case import Case
-from optimizer.models.result import Tightest
+from optimizer.models.setting import Tightest
 from optimizer.units import short_length
 
 

@@ -10,7 +10,8 @@ from optimizer.errors import PivotwrightError
 from optimizer.evaluate import Evaluator
 from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.case import Case
-from optimizer.models.result import Reading, Strength
+from optimizer.models.result import Reading
+from optimizer.models.setting import Strength
 from optimizer.models.sheet import BLANKS, SET_UP, Sheet
 from optimizer.strength import rod_thread, strength_figures, stud_section
 from optimizer.suggest import READING_STEP_IN_MM, READING_STEP_MM

@@ -13,17 +13,10 @@ from optimizer.described import described_settings
 from optimizer.diagnosis import diagnosis
 from optimizer.evaluate import Evaluator
 from optimizer.models.case import Case
+from optimizer.models.custom_pivot import CustomPivot
 from optimizer.models.kits import Kit
-from optimizer.models.result import (
-    Certificate,
-    Curves,
-    CustomPivot,
-    Diagnosis,
-    Ranked,
-    Reading,
-    Setting,
-    SuggestResult,
-)
+from optimizer.models.result import Certificate, Curves, Diagnosis, Ranked, Reading, SuggestResult
+from optimizer.models.setting import Setting
 from optimizer.search.candidates import Candidates
 from optimizer.search.certificate import RESOLUTION, Proof, prove
 from optimizer.search.space import Shared, Space, space_of

@@ -7,7 +7,7 @@ from geometry.toe_curve import toe_change
 from geometry.vectors import Array
 from optimizer.adjust import Settings
 from optimizer.evaluate import Evaluator
-from optimizer.models.result import Uncertainty
+from optimizer.models.setting import Uncertainty
 from optimizer.sampled import moved_corner, point_names, sampled_toe
 from optimizer.wanted import wanted_change
 

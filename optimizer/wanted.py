@@ -4,7 +4,7 @@ import numpy as np
 
 from geometry.vectors import Array
 from optimizer.models.aim import Aim, Band
-from optimizer.models.result import BandVerdict
+from optimizer.models.setting import BandVerdict
 from optimizer.units import Units, length_text
 
 EDGE_DEG = 1e-9  # nearer than this to the edge of a band is inside

@@ -17,7 +17,7 @@ from optimizer.limits import margins
 from optimizer.models.aim import Band
 from optimizer.models.gauge import GaugeNumber, GaugeReading, MovedCoordinate, NextSetting
 from optimizer.models.readings import Readings
-from optimizer.models.result import Setting
+from optimizer.models.setting import Setting
 from optimizer.sampled import moved_corner, sampled_toe
 from optimizer.units import length_text
 from optimizer.wanted import keeps_band

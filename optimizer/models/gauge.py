@@ -4,7 +4,8 @@ from typing import Literal
 
 from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.answer import Answer
-from optimizer.models.result import Side, Subject, Tightest
+from optimizer.models.result import Side, Subject
+from optimizer.models.setting import Tightest
 
 
 class Measured(Answer):

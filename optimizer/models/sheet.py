@@ -3,7 +3,8 @@
 from typing import Literal
 
 from optimizer.models.answer import Answer
-from optimizer.models.result import Reading, RodThread, Strength, StudSection, Subject
+from optimizer.models.result import Reading, RodThread, StudSection, Subject
+from optimizer.models.setting import Strength
 
 BLANKS = {
     "two-dial": ("front dial", "rear dial", "rear - front"),

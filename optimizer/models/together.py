@@ -13,7 +13,8 @@ from optimizer.models.answer import Answer
 from optimizer.models.curve import CurveRequest
 from optimizer.models.gauge import GaugeResult
 from optimizer.models.reach import ReachResult
-from optimizer.models.result import CheckResult, CurveResult, Setting, SuggestResult
+from optimizer.models.result import CheckResult, CurveResult, SuggestResult
+from optimizer.models.setting import Setting
 from optimizer.models.sheet import Sheet
 
 

@@ -7,7 +7,8 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from optimizer.models.result import CustomPivot, SuggestResult, TradeOff
+from optimizer.models.custom_pivot import CustomPivot, TradeOff
+from optimizer.models.result import SuggestResult
 from optimizer.reports.numbers import Reader
 from optimizer.reports.words import stack_in_words, way_of_turn
 from optimizer.units import MM_PER_INCH

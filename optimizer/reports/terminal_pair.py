@@ -7,7 +7,8 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from optimizer.models.result import Setting, SuggestResult
+from optimizer.models.result import SuggestResult
+from optimizer.models.setting import Setting
 from optimizer.models.together import RankedPair, SuggestOfBothSides
 from optimizer.reports.kits import kits_in_words, shim_in_words
 from optimizer.reports.numbers import Reader

@@ -1,13 +1,7 @@
 """Sentences that reports share."""
 
-from optimizer.models.result import (
-    Certificate,
-    Diagnosis,
-    Ranked,
-    Setting,
-    SuggestResult,
-    Uncertainty,
-)
+from optimizer.models.result import Certificate, Diagnosis, Ranked, SuggestResult
+from optimizer.models.setting import Setting, Uncertainty
 from optimizer.reports.numbers import Reader
 
 PLACES = {"ahead": "ahead of the axle", "behind": "behind the axle"}

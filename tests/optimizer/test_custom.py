@@ -18,7 +18,8 @@ from optimizer.errors import PivotwrightError
 from optimizer.evaluate import Evaluator
 from optimizer.limits import margins
 from optimizer.models.case import Case
-from optimizer.models.result import CustomPivot, SuggestResult
+from optimizer.models.custom_pivot import CustomPivot
+from optimizer.models.result import SuggestResult
 from optimizer.pivot_tolerance import pivot_tolerances
 from optimizer.reports.terminal import suggest_report
 from optimizer.search.study import StudyPlan

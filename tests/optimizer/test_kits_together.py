@@ -18,8 +18,9 @@ from optimizer.kit_ranking import suggest_kits
 from optimizer.kits import Kits, case_with_kit, read_kits
 from optimizer.limits import margins
 from optimizer.models.case import Case
+from optimizer.models.custom_pivot import CustomPivot
 from optimizer.models.kits import Kit
-from optimizer.models.result import CustomPivot, Setting
+from optimizer.models.setting import Setting
 from optimizer.reports.terminal import suggest_report
 from optimizer.search.candidates import Candidates
 from optimizer.search.custom_scores import CustomScores
