@@ -1,6 +1,5 @@
 """Ride heights and kits: against `suggest` at the same height, and every stop put to the test."""
 
-import json
 import re
 from functools import cache
 from itertools import pairwise
@@ -14,8 +13,6 @@ from hypothesis import strategies as st
 from geometry.motion import Reach
 from optimizer.adjust import Settings
 from optimizer.case_file import read_case
-from optimizer.cli.main import main
-from optimizer.cli.reach import usual_heights
 from optimizer.curve import curve
 from optimizer.evaluate import Evaluator
 from optimizer.kits import case_with_kit
@@ -363,84 +360,7 @@ def test_whatever_stops_a_kit_is_said_and_nothing_else_is():
         assert all(by > 0.0 for by in row.short_by.values())
 
 
-# --- the command
-
-
-def run(capsys, *arguments):
-    code = main([str(argument) for argument in arguments])
-    out, err = capsys.readouterr()
-    return code, out, err
-
-
-def test_json_holds_a_row_for_each_height_and_kit(capsys):
-    code, out, err = run(
-        capsys, "reach", WISHBONE, "--kits", KITS, "--heights", "10:30:10", "--json"
-    )
-    told = json.loads(out)
-    assert (code, err, told["format"]) == (0, "", 1)
-    names = [one["name"] for one in told["kits"]]
-    assert [(row["lowered_by_mm"], row["kit"]) for row in told["heights"]] == [
-        (height, name) for height in (10.0, 20.0, 30.0) for name in names
-    ]
-    assert {
-        "reachable",
-        "outer_drop_mm",
-        "rack_raise_mm",
-        "peak_toe_change_deg",
-        "blocked_by",
-        "short_by",
-        "camber_deg",
-        "caster_deg",
-        "tie_rod_length_mm",
-    } <= set(told["heights"][0])
-
-
-def test_the_case_s_own_height_is_among_those_looked_at_where_none_are_asked_for(capsys):
-    code, out, _ = run(capsys, "reach", EXTENDED, "--json")
-    heights = [row["lowered_by_mm"] for row in json.loads(out)["heights"]]
-    assert heights == [5.0 * k for k in range(15)]
-    assert code == 0
-
-
-def test_a_car_in_inches_is_looked_at_in_quarters_of_an_inch(capsys):
-    _, out, _ = run(capsys, "reach", CASES / "kit-car-inches.toml", "--json")
-    heights = [row["lowered_by_mm"] / MM_PER_INCH for row in json.loads(out)["heights"]]
-    assert heights == pytest.approx([0.0, 0.25, 0.5, 0.75, 1.0, 1.25, 1.5], abs=LENGTH_ATOL_MM)
-
-
-@pytest.mark.parametrize(
-    ("own", "units", "heights"),
-    [
-        (-7.0, "mm", [-10.0, -7.0, *(5.0 * k for k in range(-1, 5))]),
-        (19.05, "in", [6.35 * k for k in range(8)]),  # three quarters: 3 x 6.35 is a bit less
-        (395.0, "mm", [5.0 * k for k in range(84)]),
-    ],
-)
-def test_the_case_s_own_height_is_looked_at_once(own, units, heights):
-    told = usual_heights(own, units)
-    assert told == pytest.approx(heights, rel=0.0, abs=LENGTH_ATOL_MM)
-    assert own in told
-
-
-def test_nothing_reachable_is_exit_code_1(capsys):
-    code, out, _ = run(capsys, "reach", CASES / "lowered-strut.toml", "--heights", "0:10:10")
-    assert code == 1
-    assert "meets the tolerance at none of these heights" in out
-
-
-@pytest.mark.parametrize(
-    "heights", ["0:40", "a:b:c", "40:0:5", "0:40:0", "0:40:-5", "0:nan:5", "-500:0:5", "0:400:0.1"]
-)
-def test_heights_that_are_none_are_refused(capsys, heights):
-    with pytest.raises(SystemExit, match="2"):
-        main(["reach", str(WISHBONE), f"--heights={heights}"])
-    assert "--heights" in capsys.readouterr().err
-
-
-def test_heights_below_zero_are_higher_than_measured(capsys):
-    code, out, _ = run(capsys, "reach", WISHBONE, "--heights=-10:0:5")
-    assert code == 0
-    assert "-10.0" in out
+# --- the map, and a car without hardware
 
 
 @pytest.mark.parametrize("path", [WISHBONE, EXTENDED], ids=lambda path: path.stem)

@@ -10,7 +10,7 @@ from .case_texts import GOOD_CASES
 from .two_sided_cars import (
     DEMO,
     LENGTH_ATOL_MM,
-    MIRRORED,
+    MIRRORED_TEXT,
     car_of,
     mirror_car_text,
     moved,
@@ -26,7 +26,6 @@ POINT_OF_LAYOUT = {
     "twin-link-strut": "link_2_inner",
     "five-link": "link_3_outer",
 }
-MIRRORED_TEXT = MIRRORED.read_text(encoding="utf-8")
 EXACT = with_tape(MIRRORED_TEXT, 0.3)  # a surface plate: every millimeter tells
 
 

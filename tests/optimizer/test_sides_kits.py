@@ -17,8 +17,7 @@ from optimizer.sides.reach import reach_both
 from optimizer.suggest import SuggestPlan
 
 from .search.exhaustive import RESOLUTION_DEG, Exhaustive
-from .test_sides_answers import DEMO_TEXT, MIRRORED_TEXT, one_wheel
-from .two_sided_cars import ROOT, car_of, moved
+from .two_sided_cars import DEMO_TEXT, MIRRORED_TEXT, ROOT, car_of, moved, one_wheel
 
 PLAN = SuggestPlan(StudyPlan(trials=1))
 DEMO_KITS = read_kits(ROOT / "cases" / "kits.toml")

@@ -1,14 +1,18 @@
 """Two-sided cars for tests: the demo car, mirror images, and those with one thing spoiled."""
 
 import re
+from collections.abc import Iterator
 from pathlib import Path
 
-from optimizer.case_file import car_from_toml
+from optimizer.case_file import car_from_toml, case_from_toml
 from optimizer.models.both_sides import BothSides
+from optimizer.models.case import Case
 
 ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "cases" / "two-sided-wishbone.toml"
 MIRRORED = ROOT / "tests" / "optimizer" / "good_cases" / "both_sides.toml"
+DEMO_TEXT = DEMO.read_text(encoding="utf-8")
+MIRRORED_TEXT = MIRRORED.read_text(encoding="utf-8")
 LENGTH_ATOL_MM = 1e-9
 ANGLE_ATOL_DEG = 1e-9
 
@@ -65,3 +69,27 @@ def mirror_car_text(text: str) -> str:
     sides = ("right", "left") if center[1] else ("left", "right")
     tables = f"[{sides[0]}.points]\n{block}\n[{sides[1]}.points]\n{mirrored(block)}"
     return text.replace(f"[points]\n{block}", tables, 1)
+
+
+def one_wheel(text: str, side: str) -> Case:
+    """The case of one wheel of a mirror car, as a file of one wheel would have it."""
+    other = "right" if side == "left" else "left"
+    text = re.sub(rf"\[{other}\.points\]\n(.+\n)+", "", text)
+    return case_from_toml(text.replace(f"[{side}.points]", "[points]"), "one wheel")
+
+
+def numbers(
+    answer: object, *, without: tuple[str, ...] = ("subject", "side")
+) -> Iterator[tuple[str, float]]:
+    """Every number of an answer by its path, apart from the names of side and subject."""
+    if isinstance(answer, dict):
+        for key, value in answer.items():
+            if key not in without:
+                for path, number in numbers(value, without=without):
+                    yield f"{key}.{path}", number
+    elif isinstance(answer, list | tuple):
+        for k, value in enumerate(answer):
+            for path, number in numbers(value, without=without):
+                yield f"{k}.{path}", number
+    elif isinstance(answer, int | float):
+        yield "", answer
