@@ -1,0 +1,122 @@
+"""What stops a setting: tilt and gaps over wheel travel x rack travel, thread and stud."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.motion import Motion
+from geometry.vectors import Array
+from optimizer.car.adjust import Settings
+from optimizer.car.evaluate import Evaluator
+from optimizer.limits.gaps import Found, gaps
+from optimizer.limits.strength import strength_limits
+from optimizer.limits.tilts import joint_tilts, tilt_limit_deg
+
+RACK_STEPS = 5  # rack positions from lock to lock, straight ahead among them
+EVERY = 2  # of the scored heights, every second is checked, both ends and ride height among them
+
+Places = tuple[Array, Array]
+
+
+@dataclass(frozen=True)
+class Margin:
+    """One limit of each candidate at its worst place.
+
+    `kind` is "tilt" [deg], "gap" [mm], "reach", "thread" [mm] or "stud" [-]; `value` and `margin`
+    are (M,), `margin` positive when safe; `travel` and `rack_travel` (M,) say where the worst
+    is. [mm]
+    """
+
+    kind: str
+    name: str
+    value: Array
+    limit: float
+    margin: Array
+    travel: Array
+    rack_travel: Array
+
+
+def margins(
+    evaluator: Evaluator,
+    settings: Settings,
+    *,
+    ends_only: bool = False,
+    places: Places | None = None,
+) -> list[Margin]:
+    """Every limit that the case states, for each candidate.
+
+    Parameters
+    ----------
+    evaluator : Evaluator
+        The case.
+    settings : Settings
+        M candidates.
+    ends_only : bool
+        Check only both ends of travel, at both locks and straight ahead.  What is broken there is
+        broken; what is kept there may still be broken elsewhere.
+    places : (T,) float array twice, optional
+        Rack travel and wheel travel of the only places to check. [mm]
+
+    Returns
+    -------
+    list of Margin
+        Whether the linkage follows at all comes first.
+    """
+    rack, travel = _places(evaluator, ends_only=ends_only) if places is None else places
+    motion = evaluator.motion(settings, travel, rack)
+    found = [_worst("reach", "linkage", np.where(motion.reach == 0, 1.0, -1.0), 0.0, travel, rack)]
+    found += [
+        _worst(kind, name, value, limit, travel, rack)
+        for kind, name, value, limit in (
+            *_tilts(evaluator, settings, motion, rack),
+            *gaps(evaluator, settings, motion, rack),
+        )
+    ]
+    change = evaluator.rod_length_change(settings)
+    drop = evaluator.corner.drop_along_stud(settings)
+    found += [_everywhere(*limit) for limit in strength_limits(evaluator.case, drop, change)]
+    return found
+
+
+def _everywhere(kind: str, name: str, value: Array, limit: float) -> Margin:
+    """Limit that holds for a setting at all places alike."""
+    margin, at = value - limit, np.zeros(len(value))
+    return Margin(kind, name, value, limit, np.where(np.isnan(margin), np.inf, margin), at, at)
+
+
+def _places(evaluator: Evaluator, *, ends_only: bool) -> Places:
+    """Rack travel and wheel travel of every place at which limits are checked, (T,) each. [mm]."""
+    full, home = evaluator.case.steering.rack_travel, evaluator.home
+    up, down = evaluator.travel[home:], evaluator.travel[: home + 1]
+    if ends_only:
+        racks, heights = np.array([-full, 0.0, full]), np.array([down[0], up[-1]])
+    else:
+        racks = np.linspace(-full, full, RACK_STEPS)
+        heights = np.concatenate([down[::-EVERY], up[::EVERY]])
+    rack, travel = np.meshgrid(np.unique(racks), np.unique(heights), indexing="ij")
+    return rack.ravel(), travel.ravel()
+
+
+def _worst(kind: str, name: str, value: Array, limit: float, travel: Array, rack: Array) -> Margin:
+    margin = limit - value if kind == "tilt" else value - limit
+    margin = np.where(np.isnan(margin), np.inf, margin)
+    at = np.argmin(margin, axis=1)
+    rows = np.arange(len(margin))
+    return Margin(kind, name, value[rows, at], limit, margin[rows, at], travel[at], rack[at])
+
+
+def _tilts(
+    evaluator: Evaluator, settings: Settings, motion: Motion, rack: Array
+) -> Iterator[Found]:
+    joint = evaluator.case.joint
+    limits = {
+        "outer joint": tilt_limit_deg(joint.outer),
+        "inner joint": tilt_limit_deg(joint.inner),
+    }
+    if all(limit is None for limit in limits.values()):
+        return
+    tilts = joint_tilts(evaluator, settings, motion, rack)
+    for (name, limit), tilt in zip(limits.items(), tilts, strict=True):
+        if limit is not None:
+            yield "tilt", name, np.degrees(tilt), limit
