@@ -38,6 +38,7 @@ TABLE: list[tuple[str, set[str]]] = [
     ("optimizer.options.*", OPTIONS),
     ("optimizer.answers.*", OPTIONS | {"optimizer.answers", "optimizer.files"}),
     ("optimizer.gauge.*", OPTIONS | {"optimizer.gauge", "scipy"}),
+    ("optimizer.reports.terminal*", REPORTS | {"rich"}),
     ("optimizer.reports.*", REPORTS),
     ("optimizer.cli.*", {"optimizer", "rich"}),
 ]

@@ -16,13 +16,14 @@ from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.cli.main import main
 from optimizer.files.case_file import case_from_toml, read_case
-from optimizer.files.kits import Kits, case_with_kit, read_kits
+from optimizer.files.kits import Kits, read_kits
 from optimizer.limits.margins import margins
 from optimizer.models.case import Case
 from optimizer.models.custom_pivot import CustomPivot
 from optimizer.models.kits import Kit
 from optimizer.models.setting import Setting
 from optimizer.options.candidates import Candidates
+from optimizer.options.hardware import case_with_kit
 from optimizer.options.moves.scores import CustomScores
 from optimizer.options.moves.space import CustomSpace
 from optimizer.options.space import space_of

@@ -10,9 +10,10 @@ from optimizer.answers.kit_ranking import suggest_kits
 from optimizer.answers.sides.kit_ranking import suggest_kits_for_both
 from optimizer.answers.sides.reach import reach_both
 from optimizer.answers.suggest import SuggestPlan
-from optimizer.files.kits import Kits, case_with_kit, read_kits
+from optimizer.files.kits import Kits, read_kits
 from optimizer.models.kits import Kit
 from optimizer.models.together import SuggestOfBothSides
+from optimizer.options.hardware import case_with_kit
 from optimizer.options.study.search import StudyPlan
 from optimizer.reports.terminal_pair import suggest_both_report
 
