@@ -19,7 +19,7 @@ from optimizer.files.case_file import case_from_toml
 from optimizer.limits.margins import margins
 from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
-from optimizer.models.result import CurveResult
+from optimizer.models.curve import CurveResult
 from optimizer.options.study.search import StudyPlan
 from optimizer.units import MM_PER_INCH
 

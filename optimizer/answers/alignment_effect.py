@@ -29,6 +29,6 @@ def alignment_effect(case: Case) -> tuple[Case, AlignmentAnswer | None]:
 
 def _as_is(case: Case) -> tuple[float, float]:
     """Peak toe change and slope at ride height without a stack. [deg, deg per 10 mm]."""
-    as_is = Settings.single(ball_joint_drop=case.linkage_choices[0])
+    as_is = Settings.single()
     curve = Evaluator.of(case).curve(as_is)
     return float(np.degrees(curve.peak[0])), float(np.degrees(curve.slope[0]) * 10.0)

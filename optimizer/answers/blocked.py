@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
-from optimizer.car.adjust import Rows, fitted_to_linkage
+from optimizer.car.adjust import Rows
 from optimizer.car.ride_heights import RideHeights
 from optimizer.car.subject import subject_of
 from optimizer.limits.margins import Margin
@@ -83,7 +83,7 @@ def stops(walks: Walks, reached: Reached, stacks: list[Array], owner: str) -> St
 def _linkage_stops(heights: RideHeights, lost: Rows) -> Iterator[tuple[int, Stop]]:
     """Heights whose travel the arms cannot follow, and how far they fall short of it."""
     case = heights.case
-    ends = [arm_ends(heights, drop) for drop in case.linkage_choices]
+    ends = [arm_ends(heights, drop) for drop in range(len(case.linkage_choices))]
     for place in lost:
         height = float(heights.lowered_by[place])
         shorts = [
@@ -232,7 +232,7 @@ class _IdealStops:
         return NeededSetting(
             outer_drop_mm=float(one.outer_drop[pair]),
             rack_raise_mm=float(one.rack_raise[pair]),
-            **fitted_to_linkage(self.case, float(one.ball_joint_drop[pair])),
+            **self.case.linkage_choices[one.linkage[pair]].named,
             peak_toe_change_deg=float(np.degrees(self.ideal.peak.ravel()[pair])),
         )
 

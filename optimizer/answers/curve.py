@@ -12,7 +12,7 @@ from geometry.wheel_angles import (
     kingpin_inclination,
 )
 from optimizer.answers.alignment_effect import alignment_effect
-from optimizer.car.adjust import Settings, side_of
+from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator, stepped_travel
 from optimizer.car.looked_at import Wheel
 from optimizer.car.subject import subject_of
@@ -20,8 +20,7 @@ from optimizer.car.wanted import band_verdict
 from optimizer.errors import PivotwrightError
 from optimizer.limits.tilts import joint_tilts
 from optimizer.models.case import Case
-from optimizer.models.curve import CurveRequest
-from optimizer.models.result import CurveResult
+from optimizer.models.curve import CurveRequest, CurveResult
 from optimizer.units import length_text
 
 
@@ -62,7 +61,7 @@ def curve(case: Case, request: CurveRequest | None = None) -> CurveResult:
     evaluator = Evaluator.of(case, travel)
     if asked.opposite:
         evaluator = evaluator.rolling()
-    settings = Settings.single(asked.outer_drop, asked.rack_raise, case.linkage_choices[0])
+    settings = Settings.single(asked.outer_drop, asked.rack_raise)
     measured = norm(evaluator.corner.outer_seat - evaluator.corner.inner)
     length = measured[None] if asked.keep_rod_length else evaluator.rod_length(settings)
     followed = _followed(case, evaluator, settings, length, asked.rack_travel)
@@ -82,7 +81,7 @@ def _followed(
     home = evaluator.home
     return CurveResult(
         subject=subject_of(case),
-        side=side_of(case),
+        side=case.side,
         travel_mm=travel.tolist(),
         toe_deg=_degrees(wheel.toe),
         camber_deg=_degrees(camber_angle(spin)),

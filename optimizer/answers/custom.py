@@ -9,7 +9,7 @@ import numpy as np
 from geometry.steering import turn_toe_out
 from geometry.vectors import Array
 from optimizer.answers.uncertainty import uncertainty
-from optimizer.car.adjust import Settings, fitted_to_linkage, mirror_of
+from optimizer.car.adjust import Settings, mirror_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.looked_at import Wheel
 from optimizer.errors import Fault, PivotwrightError
@@ -198,7 +198,7 @@ def _steering_cost(evaluator: Evaluator, pivot: Settings) -> SteeringCost | None
     """Compare steering with the pivot and with the car as it is; None where nothing steers."""
     if not evaluator.case.words.steers:
         return None
-    as_is = Settings.single(0.0, 0.0, evaluator.case.linkage_choices[0])
+    as_is = Settings.single()
     before, after = (
         abs(float(np.degrees(evaluator.steer_rate(setting)[0]))) for setting in (as_is, pivot)
     )
@@ -244,7 +244,7 @@ def _trade_offs(
     """Pivots that ask for less and leave no more toe than the tolerance or the best stack."""
     evaluator = scores.evaluator
     case = evaluator.case
-    as_is = Settings.single(0.0, 0.0, case.linkage_choices[0])
+    as_is = Settings.single()
     most = max(case.aim.tolerance_deg, best_stack_peak_deg or 0.0)
     worth = Worth(float(evaluator.steer_rate(as_is)[0]), float(np.radians(most)))
     others = np.flatnonzero((outcome.pivots.choices != best.choices).any(axis=1))
@@ -257,7 +257,7 @@ def _trade_offs(
             moves_mm=_as_typed(found.pivots.moves[k], case).tolist(),
             outer_drop_mm=settings.outer_drop[k],
             rack_raise_mm=settings.rack_raise[k],
-            **fitted_to_linkage(case, float(settings.ball_joint_drop[k])),
+            **case.linkage_choices[settings.linkage[k]].named,
             peak_toe_change_deg=np.degrees(found.pivots.peak[k]),
             change_mm=found.change[k],
             clearance_mm=found.clearance[k] if np.isfinite(found.clearance[k]) else None,

@@ -13,8 +13,9 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.files.kits import Kits
 from optimizer.models.case import Case
 from optimizer.models.kits import Kit
-from optimizer.models.result import Certificate, KitFacts, Ranked, SuggestResult
+from optimizer.models.setting import Ranked
 from optimizer.models.stacks import BuildableStack
+from optimizer.models.suggest import Certificate, KitFacts, SuggestResult
 from optimizer.options.candidates import Candidates
 from optimizer.options.hardware import case_with_kit
 from optimizer.options.proof import RESOLUTION, Proof, prove
@@ -45,7 +46,7 @@ class _Trial:
     rows: Rows
 
     @staticmethod
-    def of(case: Case, kit: Kit | None, poses: dict[float, ToeHeldPoses]) -> "_Trial":
+    def of(case: Case, kit: Kit | None, poses: dict[int, ToeHeldPoses]) -> "_Trial":
         """Prove a kit's settings; toe-held poses depend on no kit, so all trials share them."""
         fitted = case if kit is None else case_with_kit(case, kit)
         bare = Evaluator.of(fitted)
@@ -138,7 +139,7 @@ def suggest_kits(
     """
     plan = SuggestPlan() if plan is None else plan
     case, alignment = alignment_effect(case)
-    poses: dict[float, ToeHeldPoses] = {}
+    poses: dict[int, ToeHeldPoses] = {}
     trials = [_Trial.of(case, kit, poses) for kit in (None, *kits.kits)]
     limit = min(trial.best_peak for trial in trials) + RESOLUTION
     rivals = Rivals([trial.candidates for trial in trials], [trial.allowed for trial in trials])

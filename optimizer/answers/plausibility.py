@@ -10,7 +10,7 @@ from geometry.toe_held import HALF_RANGE
 from geometry.vectors import norm
 from optimizer.answers.alignment_effect import alignment_effect
 from optimizer.answers.odd_points import measured_caster_deg, measured_kingpin_deg, odd_points
-from optimizer.car.adjust import Settings, fitted_to_linkage
+from optimizer.car.adjust import Settings
 from optimizer.car.alignment import AlignmentError, aligned_case
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.subject import subject_of
@@ -18,12 +18,12 @@ from optimizer.errors import CaseFileError, Fault
 from optimizer.limits.described import band_verdicts
 from optimizer.limits.gaps import gaps
 from optimizer.limits.tilts import tilt_limit_deg
-from optimizer.models.both_sides import SIDES, BothSides
 from optimizer.models.case import Case
+from optimizer.models.check import CheckResult, Doubt
 from optimizer.models.obstacles import Rim
-from optimizer.models.result import CheckResult, Doubt
 from optimizer.models.stacks import buildable_stacks
 from optimizer.models.tables import grade_faults
+from optimizer.models.vehicle import SIDES, BothSides
 from optimizer.units import MM_PER_INCH, Units, length_text, short_length
 
 WHOLE_INCH = 0.001  # nearer to a whole inch than this, a rim's size looks like a nominal one [in]
@@ -82,9 +82,9 @@ def _impossible(case: Case, *, used_travel: bool) -> Iterator[Fault]:
 
 def _out_of_reach(case: Case, *, used_travel: bool) -> Iterator[Fault]:
     evaluator = Evaluator.of(case)
-    shortest: dict[str, tuple[float, float]] = {}  # how far each stroke goes, with which choice
-    for choice in case.linkage_choices:
-        as_is = Settings.single(ball_joint_drop=choice)
+    shortest: dict[str, tuple[float, int]] = {}  # how far each stroke goes, with which choice
+    for choice in range(len(case.linkage_choices)):
+        as_is = Settings.single(linkage=choice)
         reach = evaluator.motion(as_is, evaluator.travel).reach[0]
         standing = _cannot_stand(evaluator, Reach(reach[evaluator.home]), choice)
         if standing is not None:
@@ -107,7 +107,7 @@ def _out_of_reach(case: Case, *, used_travel: bool) -> Iterator[Fault]:
         )
 
 
-def _cannot_stand(evaluator: Evaluator, at_home: Reach, choice: float) -> str | None:
+def _cannot_stand(evaluator: Evaluator, at_home: Reach, choice: int) -> str | None:
     """What keeps a car from its ride height, or its wheel from being aligned there."""
     words, corner = evaluator.case.words, evaluator.corner
     if at_home != Reach.REACHED:
@@ -129,12 +129,12 @@ def _cannot_stand(evaluator: Evaluator, at_home: Reach, choice: float) -> str | 
     )
 
 
-def _with_choice(case: Case, choice: float) -> str:
+def _with_choice(case: Case, choice: int) -> str:
     """Name what is chosen of the linkage, where there is a choice."""
     if len(case.linkage_choices) == 1:
         return ""
     fitted = {
-        name: length_text(mm, case.units) for name, mm in fitted_to_linkage(case, choice).items()
+        name: length_text(mm, case.units) for name, mm in case.linkage_choices[choice].named.items()
     }
     if case.points.rod == "drag_link":
         frame, axle = fitted["frame_bracket_raise_mm"], fitted["axle_bracket_raise_mm"]
@@ -157,7 +157,7 @@ def check(case: Case) -> CheckResult:
 def _facts(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
     corner, words = evaluator.corner, case.words
     arm, rod = corner.steering_arm, norm(corner.outer_seat - corner.inner)
-    change = evaluator.toe_change(Settings.single(ball_joint_drop=case.linkage_choices[0]))
+    change = evaluator.toe_change(Settings.single())
     yield f"{words.arm}s", "ahead of the axle" if corner.arms_ahead else "behind the axle"
     yield words.arm, f"{short_length(arm, case.units)} from the {words.axis}"
     yield words.rod, short_length(float(rod), case.units)
@@ -228,7 +228,7 @@ def _odd_locks(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
     if full == 0.0:
         yield "steering.rack_travel", "is not stated: limits are judged straight ahead only"
         return
-    as_is = Settings.single(ball_joint_drop=case.linkage_choices[0])
+    as_is = Settings.single()
     ends = evaluator.motion(as_is, np.zeros(2), np.array([-full, full]))
     if (ends.reach != Reach.REACHED).any():
         yield (
@@ -253,7 +253,7 @@ def _odd_obstacles(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]
         if isinstance(part, Rim):
             for text in _odd_barrel(part, case.units):
                 yield f"obstacles[{place}]", text
-    as_is = Settings.single(ball_joint_drop=case.linkage_choices[0])
+    as_is = Settings.single()
     straight = np.zeros(1)
     measured = evaluator.motion(as_is, np.array([-case.ride.lowered_by]), straight)
     for kind, name, value, _ in gaps(evaluator, as_is, measured, straight):

@@ -10,7 +10,7 @@ from geometry.motion import Reach, toe_held_motion
 from geometry.vectors import norm, turned
 from geometry.wheel_angles import camber_angle, caster_angle
 from optimizer.answers.blocked import Stop, Stops, stops
-from optimizer.car.adjust import fitted_to_linkage, linkage_choice
+from optimizer.car.adjust import linkage_choice
 from optimizer.car.alignment import AlignmentError, alignment_of
 from optimizer.car.ride_heights import RideHeights, case_at
 from optimizer.car.subject import subject_of
@@ -119,7 +119,7 @@ class _Answers:
     walks: Walks
     reached: Reached
     blocked: Stops
-    angles: dict[float, list[Angles]]
+    angles: dict[int, list[Angles]]
 
     def rows(self, kit: int, name: str, space: Space) -> list[ReachRow]:
         """Rows of one kit, one a height."""
@@ -132,7 +132,7 @@ class _Answers:
             place: {
                 "outer_drop_mm": float(settings.outer_drop[row]),
                 "rack_raise_mm": float(settings.rack_raise[row]),
-                **fitted_to_linkage(heights.case, float(settings.ball_joint_drop[row])),
+                **heights.case.linkage_choices[settings.linkage[row]].named,
                 "stack_mm": list(space.pieces(int(best[place]))),
                 "peak_toe_change_deg": float(np.degrees(self.reached.peak[kit, place])),
                 "tie_rod_length_mm": float(length),
@@ -150,7 +150,7 @@ class _Answers:
     def _row(self, kit: int, place: int, name: str, setting: dict[str, Any]) -> ReachRow:
         heights = self.walks.heights
         stop = self.blocked.get((kit, place), Stop())
-        drop = linkage_choice(heights.case, setting) if setting else heights.case.linkage_choices[0]
+        drop = linkage_choice(heights.case, setting) if setting else 0
         camber, caster = self.angles[drop][place]
         return ReachRow(
             **setting,
@@ -166,11 +166,11 @@ class _Answers:
         )
 
 
-def _ride_angles(heights: RideHeights) -> dict[float, list[Angles]]:
+def _ride_angles(heights: RideHeights) -> dict[int, list[Angles]]:
     """Camber and caster with static toe for each ball-joint drop, one pair a height. [deg]."""
     evaluator = heights.evaluators[0]
-    found: dict[float, list[Angles]] = {}
-    for drop in heights.case.linkage_choices:
+    found: dict[int, list[Angles]] = {}
+    for drop in range(len(heights.case.linkage_choices)):
         motion = toe_held_motion(
             evaluator.corner.linkage(drop),
             heights.lowered_by,

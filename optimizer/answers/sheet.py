@@ -12,9 +12,9 @@ from optimizer.limits.cautions import judgement
 from optimizer.limits.strength import rod_thread, strength_figures, stud_section
 from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.case import Case
-from optimizer.models.result import Reading
 from optimizer.models.setting import Strength
 from optimizer.models.sheet import BLANKS, SET_UP, Sheet
+from optimizer.models.suggest import Reading
 from optimizer.units import length_text
 
 # Common practice, no source.

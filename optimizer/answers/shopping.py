@@ -7,11 +7,10 @@ of them names the shim.
 
 import numpy as np
 
-from optimizer.car.adjust import fitted_to_linkage
 from optimizer.car.evaluate import Evaluator
 from optimizer.models.hardware import Shelf, Shim
-from optimizer.models.result import NextShim
 from optimizer.models.stacks import BuildableStack, buildable_stacks, shelf_stacks
+from optimizer.models.suggest import NextShim
 from optimizer.options.candidates import Candidates
 from optimizer.options.proof import RESOLUTION, prove, simplest_fits
 from optimizer.options.space import Shared, space_of
@@ -78,7 +77,7 @@ def next_shim(
         peak_then_deg=float(np.degrees(peak)),
         outer_drop_mm=stack.height,
         rack_raise_mm=float(space.settings.rack_raise[row]),
-        **fitted_to_linkage(case, float(space.settings.ball_joint_drop[row])),
+        **case.linkage_choices[space.settings.linkage[row]].named,
         stack_mm=list(stack.pieces),
     )
 

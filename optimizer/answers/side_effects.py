@@ -126,7 +126,7 @@ def _arm_angle_deg(evaluator: Evaluator, settings: Settings, wheel: Wheel) -> Ar
     """
     corner, linkage = evaluator.corner, evaluator.linkage(settings)
     if wheel.motion.beam is not None:
-        inner, outer = corner.link(corner.lateral_link, settings.ball_joint_drop)
+        inner, outer = corner.link(corner.lateral_link, settings.linkage)
         now = wheel.motion.beam.moved(outer[:, None, :])[:, HOME]
         ends = (inner, now) if (now[0] - inner[0])[1] > 0.0 else (now, inner)
         return np.degrees(front_view_angle(*ends))

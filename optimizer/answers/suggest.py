@@ -20,8 +20,8 @@ from optimizer.limits.strength import rod_thread, stud_section
 from optimizer.models.case import Case
 from optimizer.models.custom_pivot import CustomPivot
 from optimizer.models.kits import Kit
-from optimizer.models.result import Certificate, Curves, Diagnosis, Ranked, Reading, SuggestResult
-from optimizer.models.setting import Setting
+from optimizer.models.setting import Ranked, Setting
+from optimizer.models.suggest import Certificate, Curves, Diagnosis, Reading, SuggestResult
 from optimizer.options.candidates import Candidates
 from optimizer.options.proof import RESOLUTION, Proof, prove
 from optimizer.options.space import Shared, Space, space_of
@@ -131,7 +131,9 @@ def custom_of(
 def _with_settled(case: Case, shared: Shared) -> Case:
     """Make the case that leaves only what the other wheel has settled to choose from."""
     rack = case.rack.model_copy(update={"spacers": (shared.rack_raise,)})
-    joint = case.lower_ball_joint.model_copy(update={"drop": (shared.ball_joint_drop,)})
+    joint = case.lower_ball_joint.model_copy(
+        update={"drop": (case.lower_ball_joint.drop[shared.linkage],)}
+    )
     return case.model_copy(update={"rack": rack, "lower_ball_joint": joint})
 
 

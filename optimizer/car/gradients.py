@@ -4,7 +4,7 @@ import numpy as np
 
 from geometry.side_effects import RATE_TRAVEL, roll_steer_gradient, travel_rate
 from geometry.vectors import Array
-from optimizer.car.adjust import Settings, side_of
+from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.looked_at import Wheel, pair
 from optimizer.models.side_effects import Gradient
@@ -28,7 +28,7 @@ ROLL_STEER = (
 def gradients(evaluator: Evaluator, settings: Settings, wheel: Wheel) -> dict[str, Gradient]:
     """Ride toe, ride steer and roll steer gradients of one or two cars."""
     toe_rate = travel_rate(wheel.toe[:, : RATE_TRAVEL.size])
-    to_the_left = -1.0 if side_of(evaluator.case) == "left" else 1.0
+    to_the_left = -1.0 if evaluator.case.side == "left" else 1.0
     per_meter = 1000.0 * np.degrees(toe_rate)
     return {
         "ride_toe_gradient": _gradient(per_meter, "deg/m", RIDE_TOE),

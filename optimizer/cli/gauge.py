@@ -42,7 +42,7 @@ def run(options: argparse.Namespace) -> int:
     from optimizer.files.toml_file import file_text, table_from_text
     from optimizer.gauge.both import gauge_both
     from optimizer.gauge.loop import gauge
-    from optimizer.models.both_sides import BothSides
+    from optimizer.models.vehicle import BothSides
 
     refuse_twice(options.files)
     first, *others = options.files

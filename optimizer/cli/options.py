@@ -10,8 +10,8 @@ from optimizer.errors import PivotwrightError
 
 if TYPE_CHECKING:
     from optimizer.files.kits import Kits
-    from optimizer.models.both_sides import BothSides
     from optimizer.models.case import Case
+    from optimizer.models.vehicle import BothSides
 
 
 def add_case(parser: argparse.ArgumentParser) -> None:

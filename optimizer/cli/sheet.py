@@ -14,8 +14,8 @@ from optimizer.cli.options import (
 
 if TYPE_CHECKING:
     from optimizer.car.adjust import Settings
-    from optimizer.models.both_sides import BothSides
     from optimizer.models.case import Case
+    from optimizer.models.vehicle import BothSides
 
 SUMMARY = "print a measuring sheet: what to prepare, which heights to read, what to expect"
 NOTHING_FITS = (
@@ -44,8 +44,8 @@ def run(options: argparse.Namespace) -> int:
     from optimizer.answers.plausibility import refuse_impossible
     from optimizer.answers.sheet import sheet
     from optimizer.files.case_file import read_car
-    from optimizer.models.both_sides import BothSides
     from optimizer.models.together import SheetOfBothSides
+    from optimizer.models.vehicle import BothSides
     from optimizer.reports.sheet import both_sheets_html, both_sheets_text, sheet_html, sheet_text
 
     car = read_car(options.case)
@@ -85,9 +85,9 @@ def _best(car: "Case | BothSides") -> "tuple[list[tuple[Settings, str]], bool]":
     from optimizer.answers.sides.suggest import suggest_both
     from optimizer.answers.suggest import suggest
     from optimizer.car.adjust import Settings, linkage_choice
-    from optimizer.models.both_sides import BothSides
-    from optimizer.reports.numbers import Reader
+    from optimizer.models.vehicle import BothSides
     from optimizer.reports.words import what_to_build
+    from optimizer.wording.reader import Reader
 
     found = []
     if isinstance(car, BothSides):
@@ -107,7 +107,7 @@ def _best(car: "Case | BothSides") -> "tuple[list[tuple[Settings, str]], bool]":
 
 def _asked(options: argparse.Namespace, car: "Case | BothSides") -> "list[tuple[Settings, str]]":
     from optimizer.car.adjust import Settings
-    from optimizer.models.both_sides import BothSides
+    from optimizer.models.vehicle import BothSides
     from optimizer.units import length_text
 
     one = car.left if isinstance(car, BothSides) else car
@@ -115,10 +115,10 @@ def _asked(options: argparse.Namespace, car: "Case | BothSides") -> "list[tuple[
     if isinstance(car, BothSides):
         right = options.right_outer_drop
         drops.append(drops[0] if right is None else right)
-    up, joint = length_text(rack_raise, one.units), one.linkage_choices[0]
+    up = length_text(rack_raise, one.units)
     return [
         (
-            Settings.single(drop, rack_raise, joint),
+            Settings.single(drop, rack_raise),
             f"outer drop {length_text(drop, one.units)}, {one.words.inner} raise {up}",
         )
         for drop in drops

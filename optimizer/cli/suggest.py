@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from optimizer.cli.options import add_case, add_json, add_kits, count, kits_of, seed
 
 if TYPE_CHECKING:
-    from optimizer.models.result import SuggestResult
+    from optimizer.models.suggest import SuggestResult
 
 SUMMARY = "search, prove and rank what to fit"
 

@@ -9,9 +9,9 @@ from pathlib import Path
 import tomlkit
 
 from optimizer.errors import PivotwrightError
-from optimizer.models.both_sides import BothSides
 from optimizer.models.case import Case
 from optimizer.models.gauge import GaugeResult
+from optimizer.models.vehicle import BothSides
 from optimizer.units import MM_PER
 
 NOTE = (

@@ -9,12 +9,12 @@ from optimizer.errors import PivotwrightError
 from optimizer.gauge.between import SAME_MM
 from optimizer.gauge.loop import gauge
 from optimizer.gauge.sides import compared, side_difference
-from optimizer.gauge.swept import swept
-from optimizer.models.both_sides import SIDES, BothSides
+from optimizer.gauge.swept import case_with_fitted, fitted_linkage, swept
 from optimizer.models.case import Case
 from optimizer.models.gauge import SideDifference
 from optimizer.models.readings import MeasuredCar, Readings
 from optimizer.models.together import GaugeOfBothSides
+from optimizer.models.vehicle import SIDES, BothSides
 from optimizer.options.space import Shared
 from optimizer.units import length_text
 
@@ -47,6 +47,7 @@ def gauge_both(car: BothSides, readings: list[Readings], *, seed: int = 0) -> Ga
             raise PivotwrightError(
                 f'{one.name}: side must be given, "left" or "right"; the case measures both wheels'
             )
+    car = BothSides(*(case_with_fitted(case, readings) for case in car.wheels))
     shared = _settled(car.left, readings[-1])
     results = [
         gauge(case, mine, seed=seed, shared=shared)
@@ -94,5 +95,4 @@ def _settled(case: Case, last: Readings) -> Shared | None:
     """What both wheels keep; nothing where each has its inner bracket to itself."""
     if not case.words.steers:
         return None
-    drop = last.ball_joint_drop
-    return Shared(last.rack_raise, case.linkage_choices[0] if drop is None else drop)
+    return Shared(last.rack_raise, fitted_linkage(last, case))

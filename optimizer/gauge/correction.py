@@ -113,7 +113,7 @@ def next_setting(
     """Answer for the chosen stack; `now` is what was fitted while measuring."""
     travel = np.array([row.travel_mm for row in expected])
     change = np.array([row.toe_change_deg for row in expected])
-    other = chosen.setting.ball_joint_drop[0] != now.ball_joint_drop[0]
+    other = chosen.setting.linkage[0] != now.linkage[0]
     return NextSetting(
         outer_drop_mm=described.outer_drop_mm,
         rack_raise_mm=described.rack_raise_mm,

@@ -4,7 +4,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimizer.car.adjust import side_of
 from optimizer.car.alignment import alignment_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.subject import subject_of
@@ -32,6 +31,7 @@ from optimizer.gauge.sides import Sides, compared, side_difference, sides_in_wor
 from optimizer.gauge.slips import slips
 from optimizer.gauge.swept import (
     Swept,
+    case_with_fitted,
     measured_figures,
     short_sweep,
     swept,
@@ -42,9 +42,9 @@ from optimizer.models.aim import Aim
 from optimizer.models.case import Case
 from optimizer.models.gauge import GaugeResult
 from optimizer.models.readings import MeasuredCar, Readings
-from optimizer.models.result import Side, Subject
+from optimizer.models.subject import Subject
 from optimizer.options.space import Shared, space_of
-from optimizer.units import Units, length_text
+from optimizer.units import Side, Units, length_text
 
 OTHER_SIDE: dict[Side, Side] = {"left": "right", "right": "left"}
 
@@ -109,7 +109,7 @@ def gauge(
     """
     alignment = None
     if case is not None:
-        case, alignment = alignment_of(case)
+        case, alignment = alignment_of(case_with_fitted(case, readings))
     job = replace(_job(case, readings), shared=shared)
     sides = job.sides()
     told = _told(case, job, sides).model_copy(update={"alignment": alignment})
@@ -120,7 +120,7 @@ def _job(case: Case | None, readings: list[Readings]) -> Job:
     aims = [one.aim for one in readings if one.aim is not None]
     aim = aims[-1] if aims else Aim() if case is None else case.aim
     evaluator = None if case is None else Evaluator.of(case.model_copy(update={"aim": aim}))
-    side: Side = (readings[0].side or "left") if case is None else side_of(case)
+    side: Side = (readings[0].side or "left") if case is None else case.side
     sweeps = [swept(one, evaluator) for one in readings]
     mine = [one for one in sweeps if (one.readings.side or side) == side]
     theirs = [one for one in sweeps if (one.readings.side or side) != side]

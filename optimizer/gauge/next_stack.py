@@ -108,7 +108,7 @@ def _with(settings: Settings, now: Settings) -> Settings:
     return Settings(
         np.append(settings.outer_drop, now.outer_drop),
         np.append(settings.rack_raise, now.rack_raise),
-        np.append(settings.ball_joint_drop, now.ball_joint_drop),
+        np.append(settings.linkage, now.linkage),
     )
 
 
@@ -118,7 +118,7 @@ def _pieces(space: Space, now: Settings) -> tuple[float, ...]:
     same = np.flatnonzero(
         np.isclose(listed.outer_drop, now.outer_drop)
         & np.isclose(listed.rack_raise, now.rack_raise)
-        & np.isclose(listed.ball_joint_drop, now.ball_joint_drop)
+        & (listed.linkage == now.linkage)
     )
     if same.size:
         return space.pieces(int(same[0]))
@@ -150,8 +150,8 @@ def sampled_peaks(evaluator: Evaluator, cars: Corner, settings: Settings) -> Arr
     home, last = evaluator.home, evaluator.travel.size - 1
     travel = evaluator.travel[np.unique([*range(0, last, EVERY), home, last])]
     peaks = np.empty((len(settings), SAMPLES))
-    for drop in np.unique(settings.ball_joint_drop):
-        rows = np.flatnonzero(settings.ball_joint_drop == drop)
+    for choice in np.unique(settings.linkage):
+        rows = np.flatnonzero(settings.linkage == choice)
         change = sampled_change(evaluator, cars, settings.rows(rows), travel)
         peaks[rows] = np.abs(change).max(axis=2)
     return np.where(np.isnan(peaks), np.inf, peaks)

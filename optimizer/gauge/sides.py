@@ -12,8 +12,7 @@ from optimizer.gauge.remedy import slope_of_height
 from optimizer.gauge.swept import Swept
 from optimizer.models.gauge import SideDifference
 from optimizer.models.readings import MeasuredCar
-from optimizer.models.result import Side
-from optimizer.units import length_text, short_length
+from optimizer.units import Side, length_text, short_length
 
 AGREE = float(np.radians(0.03))  # peak half-difference up to which two sides pass for mirror images
 SURE = 3.0  # standard deviations

@@ -1,5 +1,6 @@
 """One readings file as a curve: what was read, how finely, and the figures that it makes."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -87,7 +88,8 @@ def swept(readings: Readings, evaluator: Evaluator | None) -> Swept:
             "are angle_unit and its sign right?"
         )
     linkage = _linkage(readings, evaluator)
-    fitted = Settings.single(readings.outer_drop, readings.rack_raise, linkage[0])
+    choice = 0 if evaluator is None else fitted_linkage(readings, evaluator.case)
+    fitted = Settings.single(readings.outer_drop, readings.rack_raise, choice)
     not_toe = np.zeros(travel.size)
     gauge = gauge_of(readings)
     if evaluator is not None and gauge.fixed is not None:
@@ -107,14 +109,22 @@ def _noise(readings: Readings, curve: MeasuredCurve) -> float:
 
 
 def _linkage(readings: Readings, evaluator: Evaluator | None) -> tuple[float, ...]:
-    """The case's choice of the linkage; without a case, the heights as typed. [mm]."""
+    """Place of the case's choice of the linkage; without a case, the heights as typed. [mm]."""
     if evaluator is not None:
-        return (_fitted_linkage(readings, evaluator.case),)
+        return (fitted_linkage(readings, evaluator.case),)
     return tuple(getattr(readings, key) or 0.0 for key in ("ball_joint_drop", *BRACKETS))
 
 
-def _fitted_linkage(readings: Readings, case: Case) -> float:
-    """What was fitted of `Case.linkage_choices`; what the car has where the readings say nothing.
+def case_with_fitted(case: Case, readings: Sequence[Readings]) -> Case:
+    """Make the case that lists every ball-joint drop with which it was swept."""
+    joint = case.lower_ball_joint
+    fitted = [one.ball_joint_drop for one in readings if one.ball_joint_drop is not None]
+    drops = tuple(dict.fromkeys([*joint.drop, *fitted]))
+    return case.model_copy(update={"lower_ball_joint": joint.model_copy(update={"drop": drops})})
+
+
+def fitted_linkage(readings: Readings, case: Case) -> int:
+    """Place of what was fitted in `Case.linkage_choices`; the first where nothing is said.
 
     Raises
     ------
@@ -131,13 +141,13 @@ def _fitted_linkage(readings: Readings, case: Case) -> float:
             )
     if not on_beam:
         drop = readings.ball_joint_drop
-        return case.linkage_choices[0] if drop is None else drop
+        return 0 if drop is None else case.lower_ball_joint.drop.index(drop)
     typed = [getattr(readings, key) for key in BRACKETS]
     pairs = case.lateral_link.pairs
     pair = [now if x is None else x for x, now in zip(typed, pairs[0], strict=True)]
     for choice, listed in enumerate(pairs):
         if np.allclose(listed, pair, atol=SAME_BRACKET_MM):
-            return float(choice)
+            return choice
     frame, axle = (length_text(x, readings.units) for x in pair)
     raise PivotwrightError(
         f"{readings.name}: frame_bracket_raise {frame} with axle_bracket_raise {axle} is none of "

@@ -11,7 +11,7 @@ from geometry.motion import Motion
 from geometry.rim import barrel_gap
 from geometry.spheres import three_sphere_point, which_side
 from geometry.vectors import Array, norm, turned
-from optimizer.car.adjust import Corner, Settings, mirror_of
+from optimizer.car.adjust import Corner, Rows, Settings, mirror_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.models.obstacles import (
     Disc,
@@ -33,7 +33,7 @@ class Surroundings:
 
     corner: Corner
     mirror: Array
-    ball_joint_drop: Array
+    linkage: Rows
     motion: Motion
 
     def place(self, point: tuple[float, float, float], fixed_to: str) -> Array:
@@ -58,7 +58,7 @@ class Surroundings:
     def ball_joint(self) -> Array:
         """Where the lower ball joint is now, (M, T, 3). [mm]."""
         measured = self.corner.points["lower_ball_joint"]
-        drop, axis = self.ball_joint_drop[:, None], self.corner.drop_axis
+        drop, axis = self.corner.drops[self.linkage[:, None]], self.corner.drop_axis
         return self.motion.moved(extended_joint(measured, drop, axis))
 
     def bar_end(self, link: Link) -> Array:
@@ -112,7 +112,7 @@ class Surroundings:
                 yield self.corner.points[f"lower_arm_{end}"], self.ball_joint()
         elif isinstance(bar, SuspensionLinks):
             for k in bar.numbers or self.corner.link_numbers:
-                inner, outer = self.corner.link(k, self.ball_joint_drop[:, None])
+                inner, outer = self.corner.link(k, self.linkage[:, None])
                 yield inner, self.link_carrier.moved(outer)
         elif isinstance(bar, Link):
             yield self.place(bar.start, bar.fixed_to), self.bar_end(bar)
@@ -141,7 +141,7 @@ def gaps(evaluator: Evaluator, settings: Settings, motion: Motion, rack: Array) 
         1 where it can and -1 where not.
     """
     case, corner = evaluator.case, evaluator.corner
-    around = Surroundings(corner, mirror_of(case), settings.ball_joint_drop, motion)
+    around = Surroundings(corner, mirror_of(case), settings.linkage, motion)
     rod, housing = _moving_parts(evaluator, settings, motion, rack)
     parts = ((case.words.short_rod, rod), ("outer joint", housing))
     for obstacle in case.obstacles:

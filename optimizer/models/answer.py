@@ -1,4 +1,4 @@
-"""The base of all results."""
+"""The base of all results, and of the facts in them."""
 
 from pydantic import BaseModel, ConfigDict
 
@@ -7,3 +7,11 @@ class Answer(BaseModel):
     """Base of every result: frozen, nothing unnamed, no NaN."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+
+class Fact(Answer):
+    """Something found that a sentence can be made of, with its numbers; equal ones are one fact.
+
+    `optimizer.wording` makes the sentence.  In JSON a key that holds facts holds their sentences,
+    and the facts themselves stand beside it, under the same key in ``facts``.
+    """

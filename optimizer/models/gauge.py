@@ -4,8 +4,9 @@ from typing import Literal
 
 from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.answer import Answer
-from optimizer.models.result import Side, Subject
-from optimizer.models.setting import Tightest
+from optimizer.models.stops import Tightest
+from optimizer.models.subject import Subject
+from optimizer.units import Side
 
 
 class Measured(Answer):

@@ -6,7 +6,8 @@ from pydantic import Field
 
 from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.answer import Answer
-from optimizer.models.result import KitFacts, Subject
+from optimizer.models.subject import Subject
+from optimizer.models.suggest import KitFacts
 
 BlockedBy = Literal[
     "alignment", "linkage", "stack", "step", "curve", "tilt", "gap", "thread", "stud"

@@ -3,8 +3,10 @@
 from typing import Literal
 
 from optimizer.models.answer import Answer
-from optimizer.models.result import Reading, RodThread, StudSection, Subject
 from optimizer.models.setting import Strength
+from optimizer.models.strength import RodThread, StudSection
+from optimizer.models.subject import Subject
+from optimizer.models.suggest import Reading
 
 BLANKS = {
     "two-dial": ("front dial", "rear dial", "rear - front"),

@@ -35,37 +35,41 @@ class IdealStacks:
 def ideal_stacks(heights: RideHeights) -> IdealStacks:
     """Find the ideal stack at every height for every rack spacer and ball-joint drop."""
     case = heights.case
-    choices = np.array(list(product(case.rack.spacers, case.linkage_choices)))
+    count = len(case.linkage_choices)
+    choices = np.array(list(product(case.rack.spacers, range(count))))
     stacks = np.zeros((len(heights.evaluators), len(choices)))
     peak = np.full(stacks.shape, np.inf)
     assembled = heights.assembled()
-    drops = list(case.linkage_choices)
     for place, evaluator in enumerate(heights.evaluators):
-        sound = np.flatnonzero([assembled[place, drops.index(drop)] for _, drop in choices])
+        sound = np.flatnonzero(assembled[place, choices[:, 1].astype(np.intp)])
         if sound.size:
             found = _ideal(evaluator, choices[sound])
             stacks[place, sound] = found.outer_drop
             peaks = np.abs(evaluator.toe_change(found)).max(axis=1)
             peak[place, sound] = np.where(np.isnan(peaks), np.inf, peaks)
     rest = np.tile(choices, (len(stacks), 1))
-    return IdealStacks(Settings(stacks.ravel(), rest[:, 0].copy(), rest[:, 1].copy()), peak)
+    return IdealStacks(
+        Settings(stacks.ravel(), rest[:, 0].copy(), rest[:, 1].astype(np.intp)), peak
+    )
 
 
 def _ideal(evaluator: Evaluator, choices: Array) -> Settings:
-    """Settings (C,) with the ideal stack for each rack raise and drop of `choices` (C, 2)."""
-    raises, drops = choices.T.copy()
-    stacks = np.array([_fitted(evaluator, *choice) for choice in choices])
+    """Settings (C,) with the ideal stack for each rack raise and linkage of `choices` (C, 2)."""
+    raises, linkages = choices[:, 0].copy(), choices[:, 1].astype(np.intp)
+    stacks = np.array(
+        [_fitted(evaluator, *one) for one in zip(raises, linkages.tolist(), strict=True)]
+    )
     for half_width in HALF_WIDTHS_MM:
         tried = stacks[:, None] + half_width * COMB
-        rows = Settings(tried.ravel(), raises.repeat(COMB.size), drops.repeat(COMB.size))
+        rows = Settings(tried.ravel(), raises.repeat(COMB.size), linkages.repeat(COMB.size))
         peak = np.abs(evaluator.toe_change_estimate(rows)).max(axis=1).reshape(tried.shape)
         best = np.argmin(np.where(np.isnan(peak), np.inf, peak), axis=1)
         stacks = tried[np.arange(len(tried)), best]
-    return Settings(stacks, raises, drops)
+    return Settings(stacks, raises, linkages)
 
 
-def _fitted(evaluator: Evaluator, rack_raise: float, drop: float) -> float:
+def _fitted(evaluator: Evaluator, rack_raise: float, linkage: int) -> float:
     corner = evaluator.corner
-    (seat,), (inner,) = corner.pivots(Settings.single(0.0, rack_raise, drop))
-    fit = fitted_outer(evaluator.poses(drop), seat, inner, corner.stud_axis[None, :])
+    (seat,), (inner,) = corner.pivots(Settings.single(0.0, rack_raise, linkage))
+    fit = fitted_outer(evaluator.poses(linkage), seat, inner, corner.stud_axis[None, :])
     return float(fit.moves[0])

@@ -91,12 +91,11 @@ class Walks:
 
     def _estimates(self) -> tuple[Array, Array]:
         """Estimated peak and least possible peak of all settings at each height, (L, U). [rad]."""
-        settings, drops = self.pairs.settings, self.heights.case.linkage_choices
+        settings = self.pairs.settings
         estimate = np.full(self.exact.shape, np.inf)
         least = np.full(self.exact.shape, np.inf)
         for place, assembled in enumerate(self.heights.assembled()):
-            reached = [drop for drop, sound in zip(drops, assembled, strict=True) if sound]
-            rows = np.flatnonzero(np.isin(settings.ball_joint_drop, reached))
+            rows = np.flatnonzero(assembled[settings.linkage])
             if rows.size:
                 evaluator = self.heights.evaluators[place]
                 found = estimated_peaks(evaluator, settings.rows(rows))
@@ -178,9 +177,10 @@ def _first_of_each(places: Rows, value: Array, among: NDArray[np.bool_]) -> Rows
 def _all_settings(spaces: list[Space]) -> tuple[Settings, list[Rows]]:
     """Every setting of any kit once, and where each kit's rows are among them."""
     grids = [
-        np.stack([s.outer_drop, s.rack_raise, s.ball_joint_drop], axis=1)
+        np.stack([s.outer_drop, s.rack_raise, s.linkage], axis=1)
         for s in (space.settings for space in spaces)
     ]
     every, rows = np.unique(np.concatenate(grids), axis=0, return_inverse=True)
     ends = np.cumsum([len(grid) for grid in grids])[:-1]
-    return Settings(*np.ascontiguousarray(every.T)), np.split(rows.ravel(), ends)
+    drops, raises, linkages = np.ascontiguousarray(every.T)
+    return Settings(drops, raises, linkages.astype(np.intp)), np.split(rows.ravel(), ends)

@@ -15,10 +15,10 @@ MOST_SETTINGS = 5_000_000
 
 @dataclass(frozen=True)
 class Shared:
-    """What both wheels of a car have in common: rack raise and ball-joint drop. [mm]."""
+    """What both wheels of a car have in common: rack raise [mm] and choice of the linkage."""
 
     rack_raise: float
-    ball_joint_drop: float
+    linkage: int
 
 
 @dataclass(frozen=True)
@@ -33,7 +33,7 @@ class Space:
 
     stacks: list[BuildableStack]
     raises: list[float]
-    drops: list[float]
+    drops: list[int]
     settings: Settings
     left: int
     shared: Shared | None = None
@@ -43,7 +43,7 @@ class Space:
     def left_competes(self) -> bool:
         """Whether leaving it is a choice: not with a kit on, or where the other wheel moves it."""
         as_is = self.settings.rows(np.array([self.left]))
-        its = Shared(float(as_is.rack_raise[0]), float(as_is.ball_joint_drop[0]))
+        its = Shared(float(as_is.rack_raise[0]), int(as_is.linkage[0]))
         return not self.kit_fitted and self.shared in (None, its)
 
     @property
@@ -79,7 +79,7 @@ class Space:
         pieces = np.zeros(len(settings))
         pieces[: self.built] = np.repeat(counts, len(self.raises) * len(self.drops))
         moved = settings.rack_raise != 0.0
-        parts = pieces + moved + (settings.ball_joint_drop != self.drops[0])
+        parts = pieces + moved + (settings.linkage != 0)
         changed = np.arange(len(settings)) != self.left
         return np.stack([changed, parts, np.abs(settings.outer_drop), np.abs(settings.rack_raise)])
 
@@ -92,9 +92,9 @@ def space_of(
     With `shared`, only those with what the other wheel of the car has settled.
     """
     stacks = buildable_stacks(case) if stacks is None else stacks
-    raises, drops = list(case.rack.spacers), list(case.linkage_choices)
+    raises, drops = list(case.rack.spacers), list(range(len(case.linkage_choices)))
     if shared is not None:
-        raises, drops = [shared.rack_raise], [shared.ball_joint_drop]
+        raises, drops = [shared.rack_raise], [shared.linkage]
     count = len(stacks) * len(raises) * len(drops)
     if count > MOST_SETTINGS:
         raise PivotwrightError(
@@ -103,12 +103,14 @@ def space_of(
         )
     heights = [stack.height for stack in stacks]
     grid = [g.ravel() for g in np.meshgrid(heights, raises, drops, indexing="ij")]
-    as_is = (0.0, 0.0, case.linkage_choices[0])
+    as_is = (0.0, 0.0, 0)
     same = np.flatnonzero(np.all([g == a for g, a in zip(grid, as_is, strict=True)], axis=0))
     if not same.size:
         grid = [np.append(g, a) for g, a in zip(grid, as_is, strict=True)]
     left = int(same[0]) if same.size else count
-    return Space(stacks, raises, drops, Settings(*grid), left, shared)
+    return Space(
+        stacks, raises, drops, Settings(grid[0], grid[1], grid[2].astype(np.intp)), left, shared
+    )
 
 
 def built_space(space: Space) -> Space:
@@ -123,9 +125,9 @@ def rack_heights(case: Case) -> list[Shared | None]:
     """
     if not case.words.steers:
         return [None]
-    drops = case.linkage_choices
-    listed: list[Shared | None] = [Shared(up, down) for up in case.rack.spacers for down in drops]
-    as_is = Shared(0.0, drops[0])
+    choices = range(len(case.linkage_choices))
+    listed: list[Shared | None] = [Shared(up, one) for up in case.rack.spacers for one in choices]
+    as_is = Shared(0.0, 0)
     return listed if as_is in listed else [*listed, as_is]
 
 

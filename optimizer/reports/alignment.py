@@ -1,7 +1,7 @@
 """What a wanted alignment moves, in words."""
 
 from optimizer.models.alignment import AlignmentAnswer
-from optimizer.reports.numbers import Reader
+from optimizer.wording.reader import Reader
 
 # Common practice, no source.
 ROOM = (

@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 
 from optimizer.models.reach import KitReach, ReachResult, ReachRow
-from optimizer.models.result import KitFacts, SuggestResult
-from optimizer.reports.numbers import Reader
+from optimizer.models.suggest import KitFacts, SuggestResult
 from optimizer.units import MM_PER
+from optimizer.wording.reader import Reader
 
 SAID = 3  # heights that a sentence names; the map shows them all
 STUDS = {

@@ -5,9 +5,9 @@ from textwrap import fill
 
 from optimizer.models.sheet import Sheet
 from optimizer.models.together import SheetOfBothSides
-from optimizer.reports.numbers import Reader
 from optimizer.reports.stud import stud_and_thread
 from optimizer.reports.words import toe_reset_in_words
+from optimizer.wording.reader import Reader
 
 STROKES = ("Up, from the lowest line to the highest", "And back, from the highest to the lowest")
 SIGNED = ("Date ____________", "Measured by ____________", "Tire pressures ____________")

@@ -1,8 +1,8 @@
 """Sentences about the stud and the tie rod's thread of the setting that is proposed."""
 
-from optimizer.models.result import RodThread, StudSection
 from optimizer.models.setting import Strength
-from optimizer.reports.numbers import Reader
+from optimizer.models.strength import RodThread, StudSection
+from optimizer.wording.reader import Reader
 
 NEWTONS_PER_POUND = 4.4482216152605  # exact, the international pound-force
 

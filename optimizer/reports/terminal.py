@@ -10,10 +10,13 @@ from rich.table import Table
 from rich.text import Text
 
 from optimizer.models.alignment import AlignmentAnswer
-from optimizer.models.result import CheckResult, CurveResult, Ranked, Subject, SuggestResult
+from optimizer.models.check import CheckResult
+from optimizer.models.curve import CurveResult
+from optimizer.models.setting import Ranked
+from optimizer.models.subject import Subject
+from optimizer.models.suggest import SuggestResult
 from optimizer.reports.alignment import alignment_in_words
 from optimizer.reports.kits import kits_in_words, shim_in_words
-from optimizer.reports.numbers import Reader
 from optimizer.reports.sketch import AFTER, BEFORE, sketch
 from optimizer.reports.stud import stud_and_thread
 from optimizer.reports.terminal_custom import custom_pivot_section
@@ -27,6 +30,7 @@ from optimizer.reports.words import (
     what_it_does,
     what_to_fit,
 )
+from optimizer.wording.reader import Reader
 
 WIDTH = 100  # columns where the output is no terminal
 UNBEATEN = "* no setting{} that fits beats it on peak, effort{} at once."

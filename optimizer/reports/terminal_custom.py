@@ -8,10 +8,10 @@ from rich.table import Table
 from rich.text import Text
 
 from optimizer.models.custom_pivot import CustomPivot, TradeOff
-from optimizer.models.result import SuggestResult
-from optimizer.reports.numbers import Reader
+from optimizer.models.suggest import SuggestResult
 from optimizer.reports.words import stack_in_words, way_of_turn
 from optimizer.units import MM_PER_INCH
+from optimizer.wording.reader import Reader
 
 WIDEST_MM = 25.0  # tolerances are not followed farther
 LESS = 0.8  # a trade-off is worth a line where its change is less than this share of the last one's

@@ -12,9 +12,9 @@ from optimizer.models.gauge import (
     NextSetting,
     SideDifference,
 )
-from optimizer.reports.numbers import Reader
 from optimizer.reports.sketch import AFTER, BEFORE, sketch
 from optimizer.reports.terminal import alignment_section, heading, indented, rendered
+from optimizer.wording.reader import Reader
 
 GUESS = (
     "Points and readings contradict each other: until one of them is put right, take what follows "

@@ -7,11 +7,10 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from optimizer.models.result import SuggestResult
 from optimizer.models.setting import Setting
+from optimizer.models.suggest import SuggestResult
 from optimizer.models.together import RankedPair, SuggestOfBothSides
 from optimizer.reports.kits import kits_in_words, shim_in_words
-from optimizer.reports.numbers import Reader
 from optimizer.reports.sketch import AFTER, BEFORE, sketch
 from optimizer.reports.stud import stud_and_thread
 from optimizer.reports.terminal import heading, indented, rendered
@@ -30,6 +29,7 @@ from optimizer.reports.words import (
     what_it_does,
     what_to_fit,
 )
+from optimizer.wording.reader import Reader
 
 SAME_START = 10  # letters; cautions that begin alike differ in a length only
 

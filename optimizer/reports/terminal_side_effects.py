@@ -8,12 +8,12 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from optimizer.models.result import SuggestResult
 from optimizer.models.side_effects import BeforeAfter, SideEffects, Turn
+from optimizer.models.suggest import SuggestResult
 from optimizer.models.vocabulary import Vocabulary
-from optimizer.reports.numbers import Reader
 from optimizer.reports.words import way_of_turn
 from optimizer.units import MM_PER
+from optimizer.wording.reader import Reader
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from rich.text import Text
 
 from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.reach import ReachResult
-from optimizer.models.result import Subject
+from optimizer.models.subject import Subject
 from optimizer.models.together import (
     CheckOfBothSides,
     CurveOfBothSides,
@@ -19,8 +19,8 @@ from optimizer.models.together import (
 )
 from optimizer.reports.alignment import ROOM, alignment_in_words
 from optimizer.reports.kits import lowest_in_words
-from optimizer.reports.numbers import Reader
 from optimizer.reports.terminal import heading, indented, rendered
+from optimizer.wording.reader import Reader
 
 Columns = dict[str, list[str]]
 

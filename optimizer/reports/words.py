@@ -1,8 +1,8 @@
 """Sentences that reports share."""
 
-from optimizer.models.result import Certificate, Diagnosis, Ranked, SuggestResult
-from optimizer.models.setting import Setting, Uncertainty
-from optimizer.reports.numbers import Reader
+from optimizer.models.setting import Ranked, Setting, Uncertainty
+from optimizer.models.suggest import Certificate, Diagnosis, SuggestResult
+from optimizer.wording.reader import Reader
 
 PLACES = {"ahead": "ahead of the axle", "behind": "behind the axle"}
 

@@ -7,7 +7,9 @@ import sys
 from pathlib import Path
 
 from optimizer.cli.main import main
-from optimizer.models.result import CheckResult, CurveResult, SuggestResult
+from optimizer.models.check import CheckResult
+from optimizer.models.curve import CurveResult
+from optimizer.models.suggest import SuggestResult
 from optimizer.models.together import CheckOfBothSides, CurveOfBothSides, SuggestOfBothSides
 
 ROOT = Path(__file__).parents[2]

@@ -10,7 +10,7 @@ import pytest
 from optimizer.errors import CaseFileError, Fault, PivotwrightError
 from optimizer.files.case_file import case_from_toml, read_car, read_case
 from optimizer.files.starters import starter_case
-from optimizer.models.both_sides import BothSides
+from optimizer.models.vehicle import BothSides
 from optimizer.models.case import Case, Layout
 from optimizer.models.limits import TiltLimit
 from optimizer.models.obstacles import KINDS

@@ -20,7 +20,7 @@ from optimizer.files.case_file import case_from_toml, read_case
 from optimizer.limits.margins import margins
 from optimizer.models.case import Case
 from optimizer.models.custom_pivot import CustomPivot
-from optimizer.models.result import SuggestResult
+from optimizer.models.suggest import SuggestResult
 from optimizer.options.moves.tolerance import pivot_tolerances
 from optimizer.options.study.search import StudyPlan
 from optimizer.reports.terminal import suggest_report

@@ -6,7 +6,7 @@ import pytest
 from optimizer.answers.suggest import SuggestPlan, suggest
 from optimizer.car.diagnosis import length_cure
 from optimizer.files.case_file import case_from_toml
-from optimizer.models.result import SuggestResult
+from optimizer.models.suggest import SuggestResult
 from optimizer.options.moves.space import CustomSpace
 from optimizer.options.moves.trade_offs import hardware_change
 from optimizer.options.study.search import StudyPlan

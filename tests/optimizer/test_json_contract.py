@@ -4,7 +4,7 @@ import jsonschema
 import pytest
 
 from optimizer.files.case_file import case_from_toml
-from optimizer.models.result import CurveResult
+from optimizer.models.curve import CurveResult
 
 from .command_line import (
     CURVE_LISTS,

@@ -16,7 +16,7 @@ from optimizer.files.case_file import read_case
 from optimizer.files.kits import Kits, read_kits
 from optimizer.models.case import Case
 from optimizer.models.kits import Kit
-from optimizer.models.result import SuggestResult
+from optimizer.models.suggest import SuggestResult
 from optimizer.options.candidates import Candidates
 from optimizer.options.hardware import case_with_kit
 from optimizer.options.proof import prove

@@ -14,9 +14,10 @@ from optimizer.answers.curve import curve
 from optimizer.answers.plausibility import check
 from optimizer.answers.suggest import SuggestPlan, suggest
 from optimizer.files.case_file import read_case
-from optimizer.models.result import Subject, SuggestResult
+from optimizer.models.subject import Subject
+from optimizer.models.suggest import SuggestResult
 from optimizer.options.study.search import StudyPlan
-from optimizer.reports.numbers import Reader
+from optimizer.wording.reader import Reader
 from optimizer.reports.sketch import AFTER, AXIS, BEFORE, BOTH, HALF_WIDTH, sketch
 from optimizer.reports.terminal import WIDTH, check_report, curve_report, suggest_report
 

@@ -17,7 +17,7 @@ from optimizer.options.proof import prove
 from optimizer.options.space import space_of
 from optimizer.options.study.search import StudyPlan
 from optimizer.reports.kits import shim_in_words
-from optimizer.reports.numbers import Reader
+from optimizer.wording.reader import Reader
 
 RESOLUTION_DEG = 0.01  # what a gauge tells apart
 # A pair is solved in a batch of its own, so sums are rounded in another order.

@@ -26,7 +26,7 @@ from optimizer.models.curve import CurveRequest
 from optimizer.models.vocabulary import CENTER_LINK, RACK, TOE_LINK
 from optimizer.options.study.search import StudyPlan
 from optimizer.options.trade_offs import share_changed
-from optimizer.reports.numbers import Reader
+from optimizer.wording.reader import Reader
 from optimizer.reports.sheet import sheet_html, sheet_text
 from optimizer.reports.terminal import check_report, curve_report, suggest_report
 from optimizer.reports.terminal_gauge import gauge_report

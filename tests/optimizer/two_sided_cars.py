@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from optimizer.files.case_file import car_from_toml, case_from_toml
-from optimizer.models.both_sides import BothSides
+from optimizer.models.vehicle import BothSides
 from optimizer.models.case import Case
 
 ROOT = Path(__file__).parents[2]

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.answers.sides.differences import SideBySide
-from optimizer.models.both_sides import BothSides
 from optimizer.models.together import SidesCompared
+from optimizer.models.vehicle import BothSides
 from optimizer.models.vocabulary import Vocabulary
 from optimizer.units import Units, length_text, short_length
 

@@ -2,10 +2,10 @@
 
 from optimizer.answers.plausibility import check
 from optimizer.answers.sides.causes import compared
-from optimizer.models.both_sides import BothSides
 from optimizer.models.case import Case
-from optimizer.models.result import CheckResult
+from optimizer.models.check import CheckResult
 from optimizer.models.together import CheckOfBothSides
+from optimizer.models.vehicle import BothSides
 
 
 def check_both(car: BothSides) -> CheckOfBothSides:

@@ -2,9 +2,9 @@
 
 from optimizer.answers.curve import curve
 from optimizer.answers.sides.causes import compared
-from optimizer.models.both_sides import BothSides
 from optimizer.models.curve import CurveRequest
 from optimizer.models.together import CurveOfBothSides, CurvesTogether, PairRequest
+from optimizer.models.vehicle import BothSides
 
 
 def curve_both(car: BothSides, request: PairRequest | None = None) -> CurveOfBothSides:

@@ -14,7 +14,7 @@ from geometry.vectors import Array, norm, unit
 from optimizer.car.adjust import Corner, Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner, point_names, sampled_toe
-from optimizer.models.both_sides import BothSides
+from optimizer.models.vehicle import BothSides
 
 SURE = 2.0  # standard deviations that a difference looked for must exceed
 FINEST_MM = 0.05  # no tape tells less, whatever its accuracy is said to be
@@ -158,7 +158,7 @@ class SideBySide:
 
 def as_is(evaluator: Evaluator) -> Settings:
     """The car as it is, a batch of one."""
-    return Settings.single(ball_joint_drop=evaluator.case.linkage_choices[0])
+    return Settings.single()
 
 
 def _moved(corner: Corner, name: str, by: Array) -> Corner:

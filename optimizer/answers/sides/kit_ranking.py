@@ -11,17 +11,17 @@ from optimizer.answers.suggest import SuggestPlan, suggest
 from optimizer.car.alignment import aligned_case
 from optimizer.car.evaluate import Evaluator
 from optimizer.files.kits import Kits
-from optimizer.models.both_sides import BothSides
 from optimizer.models.case import Case
 from optimizer.models.kits import Kit
-from optimizer.models.result import SuggestResult
+from optimizer.models.suggest import SuggestResult
 from optimizer.models.together import RankedPair, SuggestOfBothSides, SuggestTogether
+from optimizer.models.vehicle import BothSides
 from optimizer.options.hardware import case_with_kit
 from optimizer.options.proof import RESOLUTION
 from optimizer.options.space import Space, rack_heights
 from optimizer.options.study.search import Progress
 
-Poses = dict[float, ToeHeldPoses]
+Poses = dict[int, ToeHeldPoses]
 
 
 def suggest_kits_for_both(
@@ -88,7 +88,7 @@ class _Trial:
         """Prove a kit's pairs; toe-held poses depend on no kit, so all trials share them."""
         fitted = [_with(kit, case) for case in car.wheels]
         evaluators = [
-            replace(Evaluator.of(case), poses_by_drop=known)
+            replace(Evaluator.of(case), poses_by_linkage=known)
             for case, known in zip(fitted, poses, strict=True)
         ]
         heights = [
@@ -131,7 +131,7 @@ def _with(kit: Kit | None, case: Case) -> Case:
             "shelf": None,
             "rack": case.rack.model_copy(update={"spacers": (0.0,)}),
             "lower_ball_joint": case.lower_ball_joint.model_copy(
-                update={"drop": case.linkage_choices[:1]}
+                update={"drop": case.lower_ball_joint.drop[:1]}
             ),
         }
     )

@@ -7,8 +7,8 @@ import numpy as np
 
 from optimizer.answers.suggest import settings_of
 from optimizer.car.evaluate import Evaluator
-from optimizer.models.both_sides import SIDES
 from optimizer.models.together import PairProof, RankedPair, TotalToe
+from optimizer.models.vehicle import SIDES
 from optimizer.options.candidates import Candidates
 from optimizer.options.proof import Proof, prove
 from optimizer.options.space import Shared, Space, space_at
@@ -130,7 +130,7 @@ class Pair:
             rank=0,
             kit=kit,
             rack_raise_mm=None if self.shared is None else self.shared.rack_raise,
-            ball_joint_drop_mm=None if self.shared is None else self.shared.ball_joint_drop,
+            ball_joint_drop_mm=None if self.shared is None else left.ball_joint_drop_mm,
             left=left,
             right=right,
             peak_toe_change_deg=peak,

@@ -9,11 +9,12 @@ from geometry.vectors import Array
 from optimizer.answers.reach import reach
 from optimizer.car.alignment import AlignmentError, aligned_case
 from optimizer.car.ride_heights import RideHeights, case_at
-from optimizer.models.both_sides import SIDES, BothSides
 from optimizer.models.case import Case
+from optimizer.models.hardware import LinkageChoice
 from optimizer.models.kits import Kit
 from optimizer.models.reach import ReachRow
 from optimizer.models.together import PairReach, ReachOfBothSides, ReachTogether
+from optimizer.models.vehicle import SIDES, BothSides
 from optimizer.options.hardware import case_with_kit
 from optimizer.options.reachable import Walks
 from optimizer.options.space import Shared, built_space, rack_heights, space_at
@@ -44,6 +45,8 @@ def reach_both(
     """
     left, right = (reach(case, lowered_by, kits, currency=currency) for case in car.wheels)
     racks = rack_heights(car.left)
+    choices = car.left.linkage_choices
+    linkages = [None if shared is None else choices[shared.linkage] for shared in racks]
     best_of = [_best_at(case, lowered_by, kits, racks) for case in car.wheels]
     tolerance = np.radians(car.left.aim.tolerance_deg)
     count, inner = len(left.kits), car.left.words.inner
@@ -60,7 +63,9 @@ def reach_both(
         )
         if np.isfinite(worse[best]):
             drops = [float(one.outer_drop[numbers[best], place]) for one in best_of]
-            row = row.model_copy(update=_setting(racks[best], drops, float(worse[best])))
+            row = row.model_copy(
+                update=_setting(racks[best], linkages[best], drops, float(worse[best]))
+            )
         rows.append(row if row.reachable else row.model_copy(update=_stops(alone, inner)))
     return ReachOfBothSides(**dict(left), right=right, together=ReachTogether(heights=rows))
 
@@ -114,10 +119,12 @@ def _walked(
     return _Best(reached.peak, np.array(drops))
 
 
-def _setting(shared: Shared | None, drops: Sequence[float], peak: float) -> dict[str, float | None]:
+def _setting(
+    shared: Shared | None, linkage: LinkageChoice | None, drops: Sequence[float], peak: float
+) -> dict[str, float | None]:
     return {
         "rack_raise_mm": None if shared is None else shared.rack_raise,
-        "ball_joint_drop_mm": None if shared is None else shared.ball_joint_drop,
+        "ball_joint_drop_mm": None if linkage is None else linkage.ball_joint_drop,
         "left_outer_drop_mm": drops[0],
         "right_outer_drop_mm": drops[1],
         "peak_toe_change_deg": float(np.degrees(peak)),

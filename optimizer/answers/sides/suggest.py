@@ -9,12 +9,12 @@ from optimizer.answers.sides.pairs import Pair, pair_proof, total_toe
 from optimizer.answers.sides.turns import with_turns_of_both
 from optimizer.answers.suggest import SuggestPlan, suggest
 from optimizer.car.evaluate import Evaluator
-from optimizer.models.both_sides import BothSides
 from optimizer.models.together import (
     RankedPair,
     SuggestOfBothSides,
     SuggestTogether,
 )
+from optimizer.models.vehicle import BothSides
 from optimizer.options.proof import RESOLUTION
 from optimizer.options.space import rack_heights
 from optimizer.options.study.search import Progress

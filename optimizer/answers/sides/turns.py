@@ -1,7 +1,7 @@
 """Turns of a car of which both wheels were measured: each to the side of its inner wheel."""
 
-from optimizer.models.result import SuggestResult
 from optimizer.models.side_effects import Turn, TurnAngles
+from optimizer.models.suggest import SuggestResult
 
 
 def with_turns_of_both(

@@ -49,7 +49,7 @@ def _fitted(scores: CustomScores, choice: Choice, most_rise: float = 0.0) -> tup
     """Fit the pivots to a choice, and how much higher its stack is to be; (6,) and up. [mm]."""
     space, corner = scores.space, scores.evaluator.corner
     settings = space.settings(choice[None], np.zeros((1, 6)))
-    poses = scores.evaluator.poses(float(settings.ball_joint_drop[0]))
+    poses = scores.evaluator.poses(int(settings.linkage[0]))
     seats = np.concatenate(corner.pivots(settings), axis=1)[0]
     # Six coordinates and the rise of the stack, which alone is not held to where it is.
     ways = np.vstack([np.eye(3), np.eye(3), corner.stud_axis])

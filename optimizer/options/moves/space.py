@@ -13,9 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
-from optimizer.car.adjust import Rows, Settings, linkage_change, mirror_of
+from optimizer.car.adjust import Rows, Settings, mirror_of
 from optimizer.models.case import Case
 from optimizer.models.custom import Room
+from optimizer.models.hardware import LinkageChoice
 from optimizer.models.stacks import BuildableStack, buildable_stacks
 
 BARE = BuildableStack(0.0, ())
@@ -27,16 +28,14 @@ class CustomSpace:
     """Listed choices x a box of moves.
 
     A choice is (4,): the kit; a step along its stacks, of as many steps for every kit as the kit
-    with most stacks has; a place in `raises`; and one in `drops`.  `stacks` holds a list for each
-    kit.  A move is (6,): x, y, z of the outer pivot and of the inner one, for a left wheel,
-    between `low` and `high`; `drop_changes` says how far each of `drops` moves the linkage's own
-    hardware. [mm]
+    with most stacks has; a place in `raises`; and one in `linkages`.  `stacks` holds a list for
+    each kit.  A move is (6,): x, y, z of the outer pivot and of the inner one, for a left wheel,
+    between `low` and `high`. [mm]
     """
 
     stacks: list[list[BuildableStack]]
     raises: list[float]
-    drops: list[float]
-    drop_changes: dict[float, float]
+    linkages: tuple[LinkageChoice, ...]
     low: Array
     high: Array
 
@@ -50,8 +49,7 @@ class CustomSpace:
         return CustomSpace(
             [[BARE] if outer.has_height else buildable_stacks(kit) for kit in cases],
             [0.0] if inner.has_height else list(case.rack.spacers),
-            list(case.linkage_choices),
-            {choice: linkage_change(case, choice) for choice in case.linkage_choices},
+            case.linkage_choices,
             spans[:, 0],
             spans[:, 1],
         )
@@ -65,7 +63,7 @@ class CustomSpace:
     def sizes(self) -> tuple[int, int, int, int]:
         """How many kits, steps, rack raises and ball-joint drops there are to choose from."""
         steps = max(len(stacks) for stacks in self.stacks)
-        return len(self.stacks), steps, len(self.raises), len(self.drops)
+        return len(self.stacks), steps, len(self.raises), len(self.linkages)
 
     def steps_about(self, kit: int, height: float) -> list[int]:
         """Steps of a kit's stacks just below and above a height, [mm], or the nearest one."""
@@ -85,7 +83,7 @@ class CustomSpace:
         return Settings(
             np.array([self.stack(choice).height for choice in choices]),
             np.array(self.raises)[rack],
-            np.array(self.drops)[drop],
+            drop,
             moves[:, :3],
             moves[:, 3:],
         )

@@ -109,7 +109,7 @@ def _deviating(pivot: Settings, deviations: Array) -> Settings:
     return Settings(
         many.outer_drop,
         many.rack_raise,
-        many.ball_joint_drop,
+        many.linkage,
         outer + deviations[:, :3],
         inner + deviations[:, 3:],
     )

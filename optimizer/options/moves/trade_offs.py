@@ -149,12 +149,14 @@ def hardware_change(space: CustomSpace, settings: Settings) -> Array:
     On a beam axle the lateral link's brackets stand in the ball joint's place.
     """
     moves = np.zeros((len(settings), 1))
+    as_is = space.linkages[0]
+    changes = np.array([one.change_from(as_is) for one in space.linkages])
     for move in (settings.outer_move, settings.inner_move):
         moves = moves if move is None else np.hstack([moves, np.abs(move)])
     total: Array = (
         moves.sum(axis=1)
         + np.abs(settings.outer_drop)
         + np.abs(settings.rack_raise)
-        + np.array([space.drop_changes[drop] for drop in settings.ball_joint_drop.tolist()])
+        + changes[settings.linkage]
     )
     return total

@@ -133,7 +133,7 @@ def _warm_starts(candidates: Candidates) -> list[dict[str, int]]:
 def _study_name(candidates: Candidates) -> str:
     """Name that changes with anything in the case, so a file never mixes two searches."""
     shared = candidates.space.shared
-    settled = "" if shared is None else f"-{shared.rack_raise!r}-{shared.ball_joint_drop!r}"
+    settled = "" if shared is None else f"-{shared.rack_raise!r}-{shared.linkage!r}"
     return f"pivotwright-{case_digest(candidates.evaluator.case)}{settled}"
 
 

@@ -16,7 +16,7 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.files.case_file import read_case
 from optimizer.files.starters import starter_case
 from optimizer.models.case import Case
-from optimizer.models.result import SuggestResult
+from optimizer.models.suggest import SuggestResult
 from optimizer.options.candidates import Candidates
 from optimizer.options.proof import BOUND_FACTOR, RESOLUTION, prove
 from optimizer.options.space import space_of

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from math import floor
 
-from optimizer.models.result import Subject
+from optimizer.models.subject import Subject
 from optimizer.models.vocabulary import Vocabulary
 from optimizer.units import MM_PER, MM_PER_INCH, TOE_DECIMALS, toe_in_unit, toe_unit_label
 

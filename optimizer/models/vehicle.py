@@ -1,4 +1,4 @@
-"""A car of which both wheels were measured, and how its file is laid out.
+"""A car by its measured wheels, and how a file of both is laid out.
 
 What is measured or fitted wheel by wheel stands under ``[left]`` and ``[right]``; everything else
 is shared.  Shared places and directions are meant for the left wheel and mirrored for the right
@@ -15,8 +15,7 @@ from pydantic import ValidationError
 from optimizer.errors import Fault
 from optimizer.models.base import faults_in, location, quoted, unknown_key
 from optimizer.models.case import Case
-from optimizer.models.result import Side
-from optimizer.units import Units
+from optimizer.units import Side, Units
 
 SIDES: tuple[Side, ...] = get_args(Side)
 Table = Mapping[str, Any]
@@ -36,16 +35,23 @@ BOTH_WHEELS_IN_ONE = ("beam-axle",)  # layouts whose points describe the whole a
 
 
 @dataclass(frozen=True)
-class BothSides:
-    """Both wheels of one car, each with everything that was said about it."""
+class Vehicle:
+    """A car with the wheels that were measured, one or two, left before right.
 
-    left: Case
-    right: Case
+    Each case holds everything that was said about its wheel, shared tables included.
+    """
+
+    wheels: tuple[Case, ...]
 
     @property
-    def wheels(self) -> tuple[Case, Case]:
-        """Left and right wheel."""
-        return self.left, self.right
+    def case(self) -> Case:
+        """The first wheel, for all that the wheels share."""
+        return self.wheels[0]
+
+    @property
+    def both_wheels(self) -> bool:
+        """Whether both wheels were measured."""
+        return len(self.wheels) > 1
 
 
 def names_sides(table: Table) -> bool:
@@ -53,7 +59,7 @@ def names_sides(table: Table) -> bool:
     return any(side in table for side in SIDES)
 
 
-def both_sides(table: Table, units: Units) -> tuple[BothSides | None, list[Fault]]:
+def both_sides(table: Table, units: Units) -> tuple[Vehicle | None, list[Fault]]:
     """Validate a table that measures both wheels.
 
     Parameters
@@ -65,7 +71,7 @@ def both_sides(table: Table, units: Units) -> tuple[BothSides | None, list[Fault
 
     Returns
     -------
-    BothSides or None
+    Vehicle or None
         None where there are faults.
     list of Fault
         Every fault, located and in the order as typed; one of a shared table is listed once.
@@ -86,7 +92,7 @@ def both_sides(table: Table, units: Units) -> tuple[BothSides | None, list[Fault
             cases[side] = case
             faults += _other_side(case, side)
     faults.sort(key=lambda fault: _typed_place(fault, table))
-    return (None if faults else BothSides(**cases)), faults
+    return (None if faults else Vehicle(tuple(cases[side] for side in SIDES))), faults
 
 
 def _typed_place(fault: Fault, table: Table) -> list[int]:
