@@ -4,7 +4,7 @@ A case may describe a left or a right wheel; geometry sees left wheels only.  A 
 mirrored here, and so is the sense of rack travel.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -55,6 +55,15 @@ class Settings:
     def single(outer_drop: float = 0.0, rack_raise: float = 0.0, linkage: int = 0) -> "Settings":
         """Make a batch of one; the car as it is where nothing is named."""
         return Settings(np.array([outer_drop]), np.array([rack_raise]), np.array([linkage]))
+
+
+def joined_settings(parts: Sequence[Settings]) -> Settings:
+    """Put settings without a custom pivot one after another."""
+    return Settings(
+        np.concatenate([part.outer_drop for part in parts]),
+        np.concatenate([part.rack_raise for part in parts]),
+        np.concatenate([part.linkage for part in parts]),
+    )
 
 
 @dataclass(frozen=True)

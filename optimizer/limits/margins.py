@@ -7,7 +7,7 @@ import numpy as np
 
 from geometry.motion import Motion
 from geometry.vectors import Array
-from optimizer.car.adjust import Settings
+from optimizer.car.adjust import Rows, Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.limits.gaps import Found, gaps
 from optimizer.limits.strength import strength_limits
@@ -35,6 +35,14 @@ class Margin:
     margin: Array
     travel: Array
     rack_travel: Array
+
+    def rows(self, which: Rows) -> "Margin":
+        """Pick some of the candidates."""
+        picked = (
+            of_each[which] for of_each in (self.value, self.margin, self.travel, self.rack_travel)
+        )
+        value, margin, travel, rack_travel = picked
+        return Margin(self.kind, self.name, value, self.limit, margin, travel, rack_travel)
 
 
 def margins(

@@ -68,16 +68,21 @@ class Curves(Answer):
     best_deg: list[float] | None
 
 
+class BoughtFor(Fitted):
+    """The one shim more that a wheel lacks, None where it lacks none; and what is built with it."""
+
+    thickness_mm: float | None
+
+
 class NextShim(Answer):
-    """The one shim more, for each wheel, that would bring the peak down most; and what it builds.
+    """One shim more for each wheel, the one that would bring the peak down most.
 
     `peak_now_deg` is the smallest peak of what fits now, None where nothing does.
     """
 
-    thickness_mm: float
     peak_now_deg: float | None
     peak_then_deg: float
-    wheels: list[Fitted]
+    wheels: list[BoughtFor]
 
 
 class KitFacts(Answer):
