@@ -168,14 +168,7 @@ def best_of(space: OptionSpace, lots: list[Lot]) -> Options[Best]:
     for lot in sorted(lots, key=lambda one: _bound(space, one)):
         if best is not None and best.fits and _bound(space, lot) > best.peak:
             break
-        rows, fits = [int(order[0]) for order in lot.rows], True
-        for k, (wheel, order) in enumerate(zip(space.wheels, lot.rows, strict=True)):
-            peak, refused = yield from _told(first_fit(wheel, order), k, tuple(rows))
-            fits = fits and bool(np.isfinite(peak))
-            near = order[wheel.peak[order] <= peak] if np.isfinite(peak) else refused
-            good = simplest_fits(wheel, near, 1) if np.isfinite(peak) else near[:1]
-            rows[k] = int(good[0] if good.size else order[0])
-        option = Option(tuple(rows))
+        option, fits = yield from _best_of_lot(space, lot)
         found = Best(lots, option, space.peak(option), fits)
         if best is None or (not found.fits, found.peak) < (not best.fits, best.peak):
             best = found
@@ -183,17 +176,36 @@ def best_of(space: OptionSpace, lots: list[Lot]) -> Options[Best]:
     return best
 
 
+def _best_of_lot(space: OptionSpace, lot: Lot) -> Options[tuple[Option, bool]]:
+    """Simplest of the options with the least worse-wheel peak, and whether it fits."""
+    rows, peaks = [int(order[0]) for order in lot.rows], []
+    for k, (wheel, order) in enumerate(zip(space.wheels, lot.rows, strict=True)):
+        peak, refused = yield from _told(first_fit(wheel, order), k, tuple(rows))
+        peaks.append(peak)
+        near = order[wheel.peak[order] <= peak] if np.isfinite(peak) else refused
+        rows[k] = int(near[0] if near.size else order[0])
+    simplest = None
+    if np.isfinite(peaks).all():
+        simplest = yield from _simplest_of_lot(space, lot, max(peaks))
+    return simplest or Option(tuple(rows)), simplest is not None
+
+
 def simplest_of(space: OptionSpace, lots: list[Lot], limit: float) -> Options[Option]:
     """Option of some lots that asks least, of those whose worse wheel peaks within a limit."""
     found: list[Option] = []
     for lot in lots:
-        rows = [int(order[0]) for order in lot.rows]
-        for k, (wheel, order) in enumerate(zip(space.wheels, lot.rows, strict=True)):
-            within = yield from _told(solved_below(wheel, order, limit), k, tuple(rows))
-            simplest = simplest_fits(wheel, within, 1)
-            if not simplest.size:
-                break
-            rows[k] = int(simplest[0])
-        else:
-            found.append(Option(tuple(rows)))
+        simplest = yield from _simplest_of_lot(space, lot, limit)
+        found += [] if simplest is None else [simplest]
     return min(found, key=lambda option: order_key(space.effort(option), space.peak(option)))
+
+
+def _simplest_of_lot(space: OptionSpace, lot: Lot, limit: float) -> Options[Option | None]:
+    """Option that asks least, each wheel's own, of those within a limit; None where none fits."""
+    rows = [int(order[0]) for order in lot.rows]
+    for k, (wheel, order) in enumerate(zip(space.wheels, lot.rows, strict=True)):
+        within = yield from _told(solved_below(wheel, order, limit), k, tuple(rows))
+        simplest = simplest_fits(wheel, within, 1)
+        if not simplest.size:
+            return None
+        rows[k] = int(simplest[0])
+    return Option(tuple(rows))
