@@ -1,5 +1,14 @@
 """Every sentence, from typed facts: one place a sentence."""
 
-from optimizer.wording import alignment, bands, cautions, stops
+from optimizer.wording import alignment, bands, cautions, comparison, curves, doubts, sheets, stops
 
-__all__ = ["alignment", "bands", "cautions", "stops"]  # each registers the sentences of its facts
+__all__ = [  # each registers the sentences of its facts
+    "alignment",
+    "bands",
+    "cautions",
+    "comparison",
+    "curves",
+    "doubts",
+    "sheets",
+    "stops",
+]
