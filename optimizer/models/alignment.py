@@ -62,7 +62,7 @@ class Alignment(FrozenModel):
             if self.caster_deg is not None:
                 yield "caster_deg", f"must be left out {bolts}, which sets camber alone"
             if self.bolt is None:
-                description = type(self).model_fields["bolt"].description
+                description = type(self).meaning_of("bolt")
                 yield "bolt", f"must be given {bolts}\n({description})"
             if self.most is not None:
                 yield "most", f"must be left out {bolts}; most_deg says how far those turn"

@@ -179,7 +179,7 @@ class Shelf(FrozenModel):
     @model_validator(mode="after")
     def _holds_something(self) -> Self:
         if not self.shims and self.solid_spacer is None:
-            shims = type(self).model_fields["shims"].description
+            shims = type(self).meaning_of("shims")
             raise FaultList([Fault("shims", f"must be given\n({shims})")])
         return self
 

@@ -69,7 +69,7 @@ class TiltLimit(FrozenModel):
             needed["shoulder_diameter"] = ["head_width"]
         for name, reason in needed.items():
             if reason and name not in stated:
-                what = type(self).model_fields[name].description
+                what = type(self).meaning_of(name)
                 yield Fault(name, f"must be given along with {reason[0]}\n({what})")
 
     def _misfits(self, info: ValidationInfo) -> Iterator[Fault]:

@@ -18,6 +18,7 @@ from optimizer.limits.margins import Margin, Places, margins
 from optimizer.options.space import Space
 
 BOUND_FACTOR = 2.0  # times the second-order term of the estimate
+FEW = 4  # rows that cost no more everywhere than at the ends of travel and lock first
 
 
 @dataclass(frozen=True)
@@ -144,7 +145,8 @@ class Candidates:
 
     def find_limits(self, rows: Rows) -> None:
         """Check the rows against every limit where that is not done."""
-        self.find_broken(rows)
+        if len(rows) > FEW:
+            self.find_broken(rows)
         for part, new in self._unknown(rows):
             found = margins(self.parts[part].evaluator, self.settings.rows(new))
             self._looked.append((new, found))

@@ -10,12 +10,15 @@ import hashlib
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import chain
+from warnings import warn
 
 import numpy as np
 import optuna
 
+from optimizer.errors import StudyNotKept
 from optimizer.models.case import Case
 from optimizer.options.dimensions import Option, OptionSpace
+from optimizer.options.proof import finished
 from optimizer.options.ranking import Options, Ranking, ranking_walk
 from optimizer.options.study.parameters import Parameters
 from optimizer.options.study.sampler import InOrder, Params
@@ -65,16 +68,41 @@ def run_study(
     -------
     StudyOutcome
         The same for the same case, whatever the storage holds.
+
+    Warns
+    -----
+    StudyNotKept
+        The storage failed on the way: the answer stands without it.
     """
+    run = _Run(space, ranking_walk(space, shown))
+    store = study_storage(plan.storage)
+    try:
+        trials = _studied(run, store, progress)
+    except Exception as fault:
+        if plan.storage is None:
+            raise
+        run.finish()
+        if run.ranking is None:  # the search itself has failed, not the store
+            raise
+        warn(StudyNotKept(plan.storage, fault), stacklevel=2)
+        trials = []
+    assert run.ranking is not None
+    return StudyOutcome(run.ranking, finished_trials(trials), _least_peak(trials))
+
+
+def _studied(
+    run: "_Run", store: optuna.storages.BaseStorage, progress: Progress | None
+) -> list[optuna.trial.FrozenTrial]:
+    """Trials of the study in a store, once the walk has come to its end."""
     optuna.logging.set_verbosity(optuna.logging.ERROR)
     study = optuna.create_study(
-        study_name=f"pivotwright-{space_digest(space)}",
-        storage=study_storage(plan.storage),
+        study_name=f"pivotwright-{space_digest(run.space)}",
+        storage=store,
         sampler=optuna.samplers.RandomSampler(),
         load_if_exists=True,
     )
-    run = _Run(space, known_options(space, study))
-    sampler = InOrder(run.proposals(ranking_walk(space, shown)), run.parameters.distributions)
+    run.told |= known_options(run.space, study)
+    sampler = InOrder(run.proposals(), run.parameters.distributions)
     study.sampler = sampler
 
     def report(_: optuna.Study, trial: optuna.trial.FrozenTrial) -> None:
@@ -83,24 +111,28 @@ def run_study(
 
     if not sampler.exhausted:
         study.optimize(run.objective, callbacks=[report])
-    assert run.ranking is not None
-    trials = study.get_trials(deepcopy=False)
-    return StudyOutcome(run.ranking, finished_trials(trials), _least_peak(trials))
+    return study.get_trials(deepcopy=False)
 
 
 class _Run:
     """One run over a space; `told` are the options that are trials already."""
 
-    def __init__(self, space: OptionSpace, told: set[Option]) -> None:
-        self.space, self.told = space, told
+    def __init__(self, space: OptionSpace, walk: Options[Ranking]) -> None:
+        self.space, self.walk = space, walk
+        self.told: set[Option] = set()
         self.ranking: Ranking | None = None
         self.parameters = Parameters(space)
 
-    def proposals(self, walk: Options[Ranking]) -> Iterator[Params]:
-        """Drive a walk, and propose each option that it solves once."""
+    def finish(self) -> None:
+        """Drive the walk to its end, whoever is told."""
+        if self.ranking is None:
+            self.ranking = finished(self.walk)
+
+    def proposals(self) -> Iterator[Params]:
+        """Drive the walk, and propose each option that it solves once."""
         while self.ranking is None:
             try:
-                solved = next(walk)
+                solved = next(self.walk)
             except StopIteration as end:
                 self.ranking = end.value
                 return
