@@ -256,7 +256,7 @@ def _odd_obstacles(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]
     as_is = Settings.single()
     straight = np.zeros(1)
     measured = evaluator.motion(as_is, np.array([-case.ride.lowered_by]), straight)
-    for kind, name, value, _ in gaps(evaluator, as_is, measured, straight):
+    for kind, name, value, *_ in gaps(evaluator, as_is, measured, straight):
         if kind == "gap" and value[0, 0] < 0.0:
             overlap = short_length(-float(value[0, 0]), case.units)
             yield (
