@@ -1,1 +1,11 @@
 """Every sentence, from typed facts: one place a sentence."""
+
+from optimizer.wording import alignment, bands, cautions, reach, stops
+
+__all__ = [
+    "alignment",
+    "bands",
+    "cautions",
+    "reach",
+    "stops",
+]  # each registers the sentences of its facts

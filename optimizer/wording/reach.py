@@ -3,12 +3,15 @@
 from collections.abc import Sequence
 
 from optimizer.models.reach import (
+    BlockedBy,
     CurveLeft,
+    KitReach,
     NeededSetting,
     NotAligned,
     NothingShared,
     NotJoined,
     ReachResult,
+    ReachRow,
     StackMissed,
     StopThere,
     WheelReach,
@@ -19,6 +22,18 @@ from optimizer.wording.sentences import sentence
 from optimizer.wording.stops import of_a_wheel
 
 SAID = 3  # heights that a sentence names; the map shows them all
+IN_A_WORD: dict[BlockedBy, str] = {"stack": "range"}  # where the cell's word is another
+KEY = (
+    "A number is the smallest peak that keeps every limit and the tolerance, in {unit}. A word is "
+    "what stops the kit: range and step of its stack, tilt of a joint, gap to a part around, "
+    "thread, stud, the linkage itself, or the curve's own shape, which no stack cures."
+)
+KEY_OF_BOTH = (
+    "A number is the larger of both wheels' peaks in {unit}{shared}. A word is what stops it: a "
+    "wheel that can't be met even alone{or_shared}."
+)
+SHARED = ", with the {inner} at the height in brackets, the one that suits both best"
+OR_SHARED = ", or the {inner} where no one height of it suits both"
 
 
 @sentence.register
@@ -92,19 +107,56 @@ def _moved(raised_mm: float, reader: Reader) -> str:
     return f"{way} {short_length(abs(raised_mm), reader.subject.units)}"
 
 
-def how_low(name: str, result: ReachResult, reader: Reader) -> list[str]:
+def key(reader: Reader) -> str:
+    """Explain the cells of the map."""
+    words, both = reader.words, reader.subject.both_wheels
+    if not both:
+        return KEY.format(unit=reader.toe_unit)
+    shared, or_shared = (
+        text.format(inner=words.inner) if words.steers else "" for text in (SHARED, OR_SHARED)
+    )
+    return KEY_OF_BOTH.format(unit=reader.toe_unit, shared=shared, or_shared=or_shared)
+
+
+def stop_in_a_word(row: ReachRow, reader: Reader) -> str:
+    """Say in a cell what stops a kit; of two wheels, which of them can't be met."""
+    if not reader.subject.both_wheels:
+        return IN_A_WORD.get(row.blocked_by[0], row.blocked_by[0])
+    unmet = [wheel.side for wheel in row.wheels if not wheel.reachable]
+    return ", ".join(unmet) or reader.words.inner
+
+
+def alignments(result: ReachResult, reader: Reader) -> list[str]:
+    """Say what must be moved at each height where the case asks for an alignment."""
+    told = [
+        f"{reader.length(row.lowered_by_mm)}: {reader.of_wheel(wheel.side)}{text}"
+        for row in result.heights
+        if row.kit == result.kits[0].name
+        for wheel in row.wheels
+        for text in _alignment(wheel, reader.of_one_wheel(wheel.side))
+    ]
+    return ["The wanted alignment is set anew at each height:", *told] if told else []
+
+
+def _alignment(wheel: WheelReach, reader: Reader) -> list[str]:
+    if wheel.alignment is not None:
+        return [sentence(wheel.alignment.what_to_move, reader)]
+    return [sentence(stop, reader) for stop in wheel.reasons if isinstance(stop, NotAligned)]
+
+
+def how_low(kit: KitReach, called: str, result: ReachResult, reader: Reader) -> list[str]:
     """Say how low a kit goes on the car, and of two wheels also how low on each by itself."""
-    rows = [row for row in result.heights if row.kit == name]
+    rows = [row for row in result.heights if row.kit == kit.name]
     alone = [
         _how_low_alone([(row.lowered_by_mm, row.wheels[k]) for row in rows], reader)
         for k in range(len(result.subject.sides))
     ]
     if not result.subject.both_wheels:
-        return [f"{name} {alone[0]}."]
-    met = [row.lowered_by_mm for row in rows if row.reachable]
-    both = f"down to {_height(max(met), reader)}" if met else "at none of these heights"
+        return [f"{called} {alone[0]}."]
+    lowest = kit.lowest_mm
+    both = "at none of these heights" if lowest is None else f"down to {_height(lowest, reader)}"
     return [
-        f"{name}: both wheels at once {both}.",
+        f"{called}: both wheels at once {both}.",
         *(
             f"The {side} wheel alone {text}."
             for side, text in zip(result.subject.sides, alone, strict=True)
@@ -116,15 +168,7 @@ def _how_low_alone(rows: Sequence[tuple[float, WheelReach]], reader: Reader) -> 
     """Say how low a kit goes on one wheel, given by height, and what stops it one height lower."""
     met = [height for height, wheel in rows if wheel.reachable]
     if not met:
-        peaks = [(wheel.alone_peak_deg, height, wheel) for height, wheel in rows]
-        found = [(peak, height, wheel) for peak, height, wheel in peaks if peak is not None]
-        if not found:
-            return f"keeps every limit at none of these heights; {_stopped(*rows[0], reader)}"
-        peak, *best = min(found, key=lambda one: one[0])
-        return (
-            f"meets the tolerance at none of these heights; its smallest peak is "
-            f"{reader.toe_with_unit(peak)}; {_stopped(*best, reader)}"
-        )
+        return _none_met(rows, reader)
     lowest = max(met)
     text = f"meets the tolerance down to {_height(lowest, reader)}"
     missed = [height for height, wheel in rows if height < lowest and not wheel.reachable]
@@ -135,6 +179,18 @@ def _how_low_alone(rows: Sequence[tuple[float, WheelReach]], reader: Reader) -> 
     if below := [(height, wheel) for height, wheel in rows if height > lowest]:
         text += f"; {_stopped(*min(below, key=lambda one: one[0]), reader)}"
     return text
+
+
+def _none_met(rows: Sequence[tuple[float, WheelReach]], reader: Reader) -> str:
+    fitting = [(height, wheel) for height, wheel in rows if wheel.alone_peak_deg is not None]
+    if not fitting:
+        return f"keeps every limit at none of these heights; {_stopped(*rows[0], reader)}"
+    height, best = min(fitting, key=lambda one: one[1].alone_peak_deg or 0.0)
+    peak = reader.toe_with_unit(best.alone_peak_deg or 0.0)
+    return (
+        f"meets the tolerance at none of these heights; its smallest peak is {peak}; "
+        f"{_stopped(height, best, reader)}"
+    )
 
 
 def _stopped(lowered_by_mm: float, wheel: WheelReach, reader: Reader) -> str:

@@ -45,6 +45,10 @@ class Reader:
         """Name the wheel that a fact is of where both were measured, ahead of its sentence."""
         return f"{side} wheel: " if self.subject.both_wheels else ""
 
+    def of_wheel(self, side: Side) -> str:
+        """Open a line about one wheel with its side, where both were measured."""
+        return f"{side.capitalize()}: " if self.subject.both_wheels else ""
+
     def length(self, length_mm: float, *, signed: bool = False) -> str:
         """Write a length without its unit."""
         value = length_mm / MM_PER[self.subject.units]
