@@ -2,13 +2,14 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 
 from geometry.vectors import Array, norm
 from optimizer.answers.blocked import Stops, blocked_by, short_by, stops_at_heights
-from optimizer.car.adjust import Rows, linkage_choice
+from optimizer.car.adjust import Rows
 from optimizer.car.ride_heights import RideHeights
 from optimizer.models.reach import (
     CurveLeft,
@@ -76,11 +77,11 @@ class SoundWheel:
     def told(self, kit: int, place: int, lot: int) -> WheelReach:
         """The wheel in a row, with the best of a lot fitted, or nothing where that is -1."""
         reasons = self.stops.get((kit, place), [])
-        setting = {} if lot < 0 else self._setting(kit, place, lot)
-        choice = linkage_choice(self.at.heights.case, setting) if setting else 0
+        settings, number = self.at.pairs.settings, self.best.setting[lot, place]
+        choice = 0 if lot < 0 else settings.linkage[number]
         camber, caster = (_degrees(angle[place]) for angle in self.angles[choice])
         return WheelReach(
-            **setting,
+            **({} if lot < 0 else self._setting(kit, place, lot)),
             side=self.at.heights.case.side,
             reachable=not reasons,
             alone_peak_deg=_degrees(self.alone.peak[kit, place]),
@@ -93,7 +94,6 @@ class SoundWheel:
     def _setting(self, kit: int, place: int, lot: int) -> dict[str, Any]:
         heights, settings = self.at.heights, self.at.pairs.settings
         number = self.best.setting[lot, place]
-        corner = heights.evaluators[0].corner
         drop, length = float(settings.outer_drop[number]), float(self.rod_length[lot, place])
         return {
             "outer_drop_mm": drop,
@@ -102,8 +102,14 @@ class SoundWheel:
             **heights.case.linkage_choices[settings.linkage[number]].named,
             "peak_toe_change_deg": _degrees(self.best.peak[lot, place]),
             "tie_rod_length_mm": length,
-            "tie_rod_length_change_mm": length - float(norm(corner.outer_seat - corner.inner)),
+            "tie_rod_length_change_mm": length - self.measured_rod,
         }
+
+    @cached_property
+    def measured_rod(self) -> float:
+        """Rod length as measured. [mm]."""
+        corner = self.at.heights.evaluators[0].corner
+        return float(norm(corner.outer_seat - corner.inner))
 
 
 def _rod_lengths(at: WheelAtHeights, best: BestAtHeights) -> Array:

@@ -29,7 +29,10 @@ def reach_report(result: ReachResult, case_path: str) -> str:
     parts.append(heading("How low each goes"))
     for number, kit in kits:
         first, *of_wheels = how_low(kit, _name(kit), result, reader)
-        parts += [indented(f"{number}. {first}"), *(indented(f"   {x}") for x in of_wheels)]
+        parts += [
+            indented(f"{number}. {first}"),
+            *(Padding(Text(x), (0, 0, 0, 5)) for x in of_wheels),
+        ]
     return rendered(parts)
 
 
