@@ -184,10 +184,11 @@ def _best_of_lot(space: OptionSpace, lot: Lot) -> Options[tuple[Option, bool]]:
         peaks.append(peak)
         near = order[wheel.peak[order] <= peak] if np.isfinite(peak) else refused
         rows[k] = int(near[0] if near.size else order[0])
-    simplest = None
-    if np.isfinite(peaks).all():
-        simplest = yield from _simplest_of_lot(space, lot, max(peaks))
-    return simplest or Option(tuple(rows)), simplest is not None
+    if not np.isfinite(peaks).all():
+        return Option(tuple(rows)), False
+    simplest = yield from _simplest_of_lot(space, lot, max(peaks))
+    assert simplest is not None
+    return simplest, True
 
 
 def simplest_of(space: OptionSpace, lots: list[Lot], limit: float) -> Options[Option]:
@@ -208,4 +209,5 @@ def _simplest_of_lot(space: OptionSpace, lot: Lot, limit: float) -> Options[Opti
         if not simplest.size:
             return None
         rows[k] = int(simplest[0])
+    yield [Option(tuple(rows))]
     return Option(tuple(rows))
