@@ -17,7 +17,7 @@ from optimizer.car.subject import subject_of
 from optimizer.car.wanted import wanted_slope
 from optimizer.limits.cautions import cautions
 from optimizer.limits.strength import rod_thread, stud_section
-from optimizer.models.cautions import Caution, CautionKind
+from optimizer.models.cautions import Caution
 from optimizer.models.comparison import TotalToe
 from optimizer.models.custom_pivot import CustomPivot
 from optimizer.models.kits import Kit
@@ -167,7 +167,7 @@ def _wheels(
             diagnosis=diagnosis(evaluator),
             uncertainty=uncertainty(evaluator, fitted.rows(np.array([-1])), seed),
             curves=_curves(evaluator, fitted),
-            expected=[] if first is None else _expected(evaluator, fitted),
+            expected=[] if first is None else expected_readings(evaluator, fitted),
             side_effects=effects[k],
             stud=stud_section(evaluator.case),
             thread=rod_thread(evaluator.case),
@@ -185,7 +185,7 @@ def _curves(evaluator: Evaluator, settings: Settings) -> Curves:
     )
 
 
-def _expected(evaluator: Evaluator, settings: Settings) -> list[Reading]:
+def expected_readings(evaluator: Evaluator, settings: Settings) -> list[Reading]:
     """Toe change that a gauge should show with number 1 fitted, in the steps of the trade."""
     case = evaluator.case
     step = READING_STEP_MM if case.units == "mm" else READING_STEP_IN_MM
