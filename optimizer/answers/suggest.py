@@ -171,7 +171,7 @@ def _wheels(
                 as_is_deg=_change_deg(space.wheels[k].evaluator, fitted, 0),
                 best_deg=None if first is None else _change_deg(evaluator, fitted, -1),
             ),
-            expected=[] if first is None else _expected(evaluator, fitted),
+            expected=[] if first is None else expected_readings(evaluator, fitted),
             side_effects=effects[k],
             stud=stud_section(evaluator.case),
             thread=rod_thread(evaluator.case),
@@ -185,7 +185,7 @@ def _change_deg(evaluator: Evaluator, settings: Settings, row: int) -> list[floa
     return [float(angle) for angle in change]
 
 
-def _expected(evaluator: Evaluator, settings: Settings) -> list[Reading]:
+def expected_readings(evaluator: Evaluator, settings: Settings) -> list[Reading]:
     """Toe change that a gauge should show with number 1 fitted, in the steps of the trade."""
     case = evaluator.case
     step = READING_STEP_MM if case.units == "mm" else READING_STEP_IN_MM

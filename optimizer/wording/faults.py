@@ -6,9 +6,13 @@ from optimizer.errors import Fault, PivotwrightError
 from optimizer.models.alignment import Alignment, AlignmentMove
 from optimizer.models.case import Case
 from optimizer.models.curve import Ends
+from optimizer.models.sheet import ToFit
+from optimizer.models.subject import Subject
 from optimizer.units import Side, Units, length_text, short_length
 from optimizer.wording.alignment import what_to_move
 from optimizer.wording.curves import ENDS
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
 
 Angles = tuple[float, float]  # camber and caster [deg]
 
@@ -56,6 +60,12 @@ def stuck_link(place: int) -> Fault:
 def no_lock_at_the_rear() -> PivotwrightError:
     """Rack travel is asked for on a rear axle."""
     return PivotwrightError("rack travel must be left out on a rear axle: a rear wheel has no lock")
+
+
+def rod_could_not_follow(fit: ToFit, subject: Subject) -> PivotwrightError:
+    """What is fitted keeps the rod from following the wheel over the used travel."""
+    fitted, rod = sentence(fit, Reader(subject)), subject.words.rod
+    return PivotwrightError(f"{fitted}: the {rod} could not follow the wheel over the used travel")
 
 
 def no_ride_height(case: Case, ends: Ends) -> Fault:
