@@ -90,7 +90,7 @@ def suggest(
     as_is = next(row for row in ranked if row.is_as_is)
     first = outcome.ranking.fitting[0] if outcome.ranking.fitting else None
     certificate = _certificate(space, outcome)
-    wheels = _wheels(space, first, plan.study.seed)
+    wheels = _wheels(vehicle, space, first, plan.study.seed)
     return SuggestResult(
         subject=subject_of(vehicle),
         tolerance_deg=vehicle.case.aim.tolerance_deg,
@@ -145,7 +145,9 @@ def _certificate(space: OptionSpace, outcome: StudyOutcome) -> Certificate:
     )
 
 
-def _wheels(space: OptionSpace, first: Option | None, seed: int) -> list[WheelAnswer]:
+def _wheels(
+    vehicle: Vehicle, space: OptionSpace, first: Option | None, seed: int
+) -> list[WheelAnswer]:
     """What is told of each wheel, with number 1 or, where nothing fits, left as it is."""
     shown = space.as_is if first is None else first
     hardware = space.hardware_of(shown)
@@ -161,7 +163,7 @@ def _wheels(space: OptionSpace, first: Option | None, seed: int) -> list[WheelAn
     return [
         WheelAnswer(
             side=evaluator.case.side,
-            alignment=alignment_effect(hardware.alignments[k], evaluator),
+            alignment=alignment_effect(hardware.alignments[k], vehicle.wheels[k], evaluator),
             diagnosis=diagnosis(evaluator),
             uncertainty=uncertainty(evaluator, fitted.rows(np.array([-1])), seed),
             curves=_curves(evaluator, fitted),
