@@ -90,7 +90,7 @@ def suggest(
     ranked = _ranked(space, outcome)
     as_is = next(row for row in ranked if row.is_as_is)
     first = outcome.ranking.fitting[0] if outcome.ranking.fitting else None
-    wheels = _wheels(space, first, plan.study.seed)
+    wheels = _wheels(vehicle, space, first, plan.study.seed)
     return SuggestResult(
         subject=subject_of(vehicle),
         tolerance_deg=vehicle.case.aim.tolerance_deg,
@@ -145,7 +145,9 @@ def _certificate(space: OptionSpace, outcome: StudyOutcome) -> Certificate:
     )
 
 
-def _wheels(space: OptionSpace, first: Option | None, seed: int) -> list[WheelAnswer]:
+def _wheels(
+    vehicle: Vehicle, space: OptionSpace, first: Option | None, seed: int
+) -> list[WheelAnswer]:
     """What is told of each wheel, with number 1 or, where nothing fits, left as it is."""
     shown = space.as_is if first is None else first
     hardware = space.hardware_of(shown)
@@ -161,11 +163,15 @@ def _wheels(space: OptionSpace, first: Option | None, seed: int) -> list[WheelAn
     return [
         WheelAnswer(
             side=evaluator.case.side,
-            alignment=alignment_effect(hardware.alignments[k], evaluator),
+            alignment=alignment_effect(hardware.alignments[k], vehicle.wheels[k], evaluator),
             diagnosis=diagnosis(space.wheels[k].evaluator),
             uncertainty=uncertainty(evaluator, fitted.rows(np.array([-1])), seed),
-            curves=_curves(space.wheels[k].evaluator, evaluator, fitted),
-            expected=[] if first is None else _expected(evaluator, fitted),
+            curves=Curves(
+                travel_mm=evaluator.travel.tolist(),
+                as_is_deg=_change_deg(space.wheels[k].evaluator, fitted, 0),
+                best_deg=None if first is None else _change_deg(evaluator, fitted, -1),
+            ),
+            expected=[] if first is None else expected_readings(evaluator, fitted),
             side_effects=effects[k],
             stud=stud_section(evaluator.case),
             thread=rod_thread(evaluator.case),
@@ -174,17 +180,12 @@ def _wheels(space: OptionSpace, first: Option | None, seed: int) -> list[WheelAn
     ]
 
 
-def _curves(own: Evaluator, evaluator: Evaluator, settings: Settings) -> Curves:
-    """Toe change of the car as it is, and of the last of the settings where they are several."""
-    change = np.degrees(evaluator.toe_change(settings))
-    return Curves(
-        travel_mm=evaluator.travel.tolist(),
-        as_is_deg=np.degrees(own.toe_change(Settings.single()))[0].tolist(),
-        best_deg=change[1].tolist() if len(change) > 1 else None,
-    )
+def _change_deg(evaluator: Evaluator, settings: Settings, row: int) -> list[float]:
+    change = np.degrees(evaluator.toe_change(settings.rows(np.array([row])))[0])
+    return [float(angle) for angle in change]
 
 
-def _expected(evaluator: Evaluator, settings: Settings) -> list[Reading]:
+def expected_readings(evaluator: Evaluator, settings: Settings) -> list[Reading]:
     """Toe change that a gauge should show with number 1 fitted, in the steps of the trade."""
     case = evaluator.case
     step = READING_STEP_MM if case.units == "mm" else READING_STEP_IN_MM

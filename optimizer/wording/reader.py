@@ -5,7 +5,7 @@ from math import floor
 
 from optimizer.models.subject import Subject
 from optimizer.models.vocabulary import Vocabulary
-from optimizer.units import MM_PER, MM_PER_INCH, TOE_DECIMALS, toe_in_unit, toe_unit_label
+from optimizer.units import MM_PER, MM_PER_INCH, TOE_DECIMALS, Side, toe_in_unit, toe_unit_label
 
 LENGTH_DECIMALS = {"mm": 1, "in": 3}
 MACHINED_DECIMALS = {"mm": 2, "in": 4}
@@ -36,6 +36,18 @@ class Reader:
     def per(self) -> str:
         """Travel over which a slope is given."""
         return "10 mm" if self.subject.units == "mm" else "inch"
+
+    def of_one_wheel(self, side: Side) -> "Reader":
+        """The same reader of what is said of one wheel by itself, which names no wheel."""
+        return Reader(self.subject.model_copy(update={"sides": [side]}))
+
+    def wheel(self, side: Side) -> str:
+        """Name the wheel that a fact is of where both were measured, ahead of its sentence."""
+        return f"{side} wheel: " if self.subject.both_wheels else ""
+
+    def of_wheel(self, side: Side) -> str:
+        """Open a line about one wheel with its side, where both were measured."""
+        return f"{side.capitalize()}: " if self.subject.both_wheels else ""
 
     def length(self, length_mm: float, *, signed: bool = False) -> str:
         """Write a length without its unit."""
