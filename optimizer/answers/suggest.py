@@ -164,9 +164,13 @@ def _wheels(
         WheelAnswer(
             side=evaluator.case.side,
             alignment=alignment_effect(hardware.alignments[k], vehicle.wheels[k], evaluator),
-            diagnosis=diagnosis(evaluator),
+            diagnosis=diagnosis(space.wheels[k].evaluator),
             uncertainty=uncertainty(evaluator, fitted.rows(np.array([-1])), seed),
-            curves=_curves(evaluator, fitted),
+            curves=Curves(
+                travel_mm=evaluator.travel.tolist(),
+                as_is_deg=_change_deg(space.wheels[k].evaluator, fitted, 0),
+                best_deg=None if first is None else _change_deg(evaluator, fitted, -1),
+            ),
             expected=[] if first is None else expected_readings(evaluator, fitted),
             side_effects=effects[k],
             stud=stud_section(evaluator.case),
@@ -176,13 +180,9 @@ def _wheels(
     ]
 
 
-def _curves(evaluator: Evaluator, settings: Settings) -> Curves:
-    change = np.degrees(evaluator.toe_change(settings))
-    return Curves(
-        travel_mm=evaluator.travel.tolist(),
-        as_is_deg=change[0].tolist(),
-        best_deg=change[1].tolist() if len(change) > 1 else None,
-    )
+def _change_deg(evaluator: Evaluator, settings: Settings, row: int) -> list[float]:
+    change = np.degrees(evaluator.toe_change(settings.rows(np.array([row])))[0])
+    return [float(angle) for angle in change]
 
 
 def expected_readings(evaluator: Evaluator, settings: Settings) -> list[Reading]:

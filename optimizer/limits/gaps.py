@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
@@ -24,7 +25,8 @@ from optimizer.models.obstacles import (
     Tube,
 )
 
-Found = tuple[str, str, Array, float]
+Part = Literal["rod", "outer joint", "inner joint"]
+Found = tuple[str, str, Array, float, Part | None]
 
 
 @dataclass(frozen=True)
@@ -136,20 +138,24 @@ def gaps(evaluator: Evaluator, settings: Settings, motion: Motion, rack: Array) 
 
     Yields
     ------
-    (kind, name, value, limit)
-        "gap" with (M, T) gaps and the gap wanted [mm]; "reach" where a drop link can't follow,
-        1 where it can and -1 where not.
+    (kind, name, value, limit, part)
+        "gap" with (M, T) gaps of a part and the gap wanted [mm]; "reach" where a drop link can't
+        follow, 1 where it can and -1 where not.
     """
     case, corner = evaluator.case, evaluator.corner
     around = Surroundings(corner, mirror_of(case), settings.linkage, motion)
     rod, housing = _moving_parts(evaluator, settings, motion, rack)
-    parts = ((case.words.short_rod, rod), ("outer joint", housing))
+    parts: tuple[tuple[Part, str, Capsule], ...] = (
+        ("rod", case.words.short_rod, rod),
+        ("outer joint", "outer joint", housing),
+    )
     for obstacle in case.obstacles:
         if isinstance(obstacle, Link):
             stuck = np.isnan(around.bar_end(obstacle)[..., 0]) & (motion.reach == 0)
-            yield "reach", obstacle.name, np.where(stuck, -1.0, 1.0), 0.0
-        for part, capsule in parts:
-            yield "gap", f"{part} to {obstacle.name}", around.gap(capsule, obstacle), obstacle.gap
+            yield "reach", obstacle.name, np.where(stuck, -1.0, 1.0), 0.0, None
+        for part, named, capsule in parts:
+            gap = around.gap(capsule, obstacle)
+            yield "gap", f"{named} to {obstacle.name}", gap, obstacle.gap, part
 
 
 def _moving_parts(

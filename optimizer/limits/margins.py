@@ -9,7 +9,7 @@ from geometry.motion import Motion
 from geometry.vectors import Array
 from optimizer.car.adjust import Rows, Settings
 from optimizer.car.evaluate import Evaluator
-from optimizer.limits.gaps import Found, gaps
+from optimizer.limits.gaps import Found, Part, gaps
 from optimizer.limits.strength import strength_limits
 from optimizer.limits.tilts import joint_tilts, tilt_limit_deg
 
@@ -25,7 +25,7 @@ class Margin:
 
     `kind` is "tilt" [deg], "gap" [mm], "reach", "thread" [mm] or "stud" [-]; `value` and `margin`
     are (M,), `margin` positive when safe; `travel` and `rack_travel` (M,) say where the worst
-    is. [mm]
+    is. [mm]  `part` is what tilts or comes near, None for other kinds.
     """
 
     kind: str
@@ -35,6 +35,7 @@ class Margin:
     margin: Array
     travel: Array
     rack_travel: Array
+    part: Part | None = None
 
     def rows(self, which: Rows) -> "Margin":
         """Pick some of the candidates."""
@@ -42,7 +43,9 @@ class Margin:
             of_each[which] for of_each in (self.value, self.margin, self.travel, self.rack_travel)
         )
         value, margin, travel, rack_travel = picked
-        return Margin(self.kind, self.name, value, self.limit, margin, travel, rack_travel)
+        return Margin(
+            self.kind, self.name, value, self.limit, margin, travel, rack_travel, self.part
+        )
 
 
 def margins(
@@ -73,10 +76,11 @@ def margins(
     """
     rack, travel = _places(evaluator, ends_only=ends_only) if places is None else places
     motion = evaluator.motion(settings, travel, rack)
-    found = [_worst("reach", "linkage", np.where(motion.reach == 0, 1.0, -1.0), 0.0, travel, rack)]
-    found += [
-        _worst(kind, name, value, limit, travel, rack)
-        for kind, name, value, limit in (
+    follows: Found = ("reach", "linkage", np.where(motion.reach == 0, 1.0, -1.0), 0.0, None)
+    found = [
+        _worst(limit, travel, rack)
+        for limit in (
+            follows,
             *_tilts(evaluator, settings, motion, rack),
             *gaps(evaluator, settings, motion, rack),
         )
@@ -106,25 +110,26 @@ def _places(evaluator: Evaluator, *, ends_only: bool) -> Places:
     return rack.ravel(), travel.ravel()
 
 
-def _worst(kind: str, name: str, value: Array, limit: float, travel: Array, rack: Array) -> Margin:
+def _worst(found: Found, travel: Array, rack: Array) -> Margin:
+    kind, name, value, limit, part = found
     margin = limit - value if kind == "tilt" else value - limit
     margin = np.where(np.isnan(margin), np.inf, margin)
     at = np.argmin(margin, axis=1)
     rows = np.arange(len(margin))
-    return Margin(kind, name, value[rows, at], limit, margin[rows, at], travel[at], rack[at])
+    return Margin(kind, name, value[rows, at], limit, margin[rows, at], travel[at], rack[at], part)
 
 
 def _tilts(
     evaluator: Evaluator, settings: Settings, motion: Motion, rack: Array
 ) -> Iterator[Found]:
     joint = evaluator.case.joint
-    limits = {
+    limits: dict[Part, float | None] = {
         "outer joint": tilt_limit_deg(joint.outer),
         "inner joint": tilt_limit_deg(joint.inner),
     }
     if all(limit is None for limit in limits.values()):
         return
     tilts = joint_tilts(evaluator, settings, motion, rack)
-    for (name, limit), tilt in zip(limits.items(), tilts, strict=True):
+    for (part, limit), tilt in zip(limits.items(), tilts, strict=True):
         if limit is not None:
-            yield "tilt", name, np.degrees(tilt), limit
+            yield "tilt", part, np.degrees(tilt), limit, part

@@ -132,13 +132,14 @@ def _candidates(hardware: Sequence[Hardware], wheel: int) -> Candidates:
         evaluators |= dict(zip(numbers, sharing_poses(own), strict=True))
     return Candidates(
         [
-            Part(evaluators[number], _space(one, wheel), one.drills, one.price)
+            Part(evaluators[number], wheel_space(one, wheel), one.drills, one.price)
             for number, one in enumerate(hardware)
         ]
     )
 
 
-def _space(hardware: Hardware, wheel: int) -> Space:
+def wheel_space(hardware: Hardware, wheel: int) -> Space:
+    """List one wheel's settings with an alternative of hardware."""
     if hardware.must_leave:
         return left_alone()
     stacks = None if hardware.stacks is None else hardware.stacks[wheel]
@@ -158,24 +159,27 @@ def _lots(hardware: Sequence[Hardware], wheels: Sequence[Candidates], number: in
         rows = wheel.rows_of(number)[wheel.parts[number].space.allowed]
         yield Lot(number, (_kit_name(one),), (by_estimate(wheel, rows),))
         return
-    for shared, rows_of_each in _by_shared(wheels, number):
+    spaces = [wheel.parts[number].space for wheel in wheels]
+    for shared, local in by_shared(spaces, share=wheels[0].evaluator.case.words.steers):
+        rows_of_each = [
+            wheel.rows_of(number)[some] for wheel, some in zip(wheels, local, strict=True)
+        ]
         seat: Seat = (_kit_name(one),) if one.kit else (number, *shared)
         lot = Lot(number, seat, tuple(map(by_estimate, wheels, rows_of_each)))
         yield from _with_kit_on(lot, wheels) if one.kit else (lot,)
 
 
-def _by_shared(
-    wheels: Sequence[Candidates], number: int
+def by_shared(
+    spaces: Sequence[Space], *, share: bool
 ) -> Iterator[tuple[tuple[float, ...], list[Rows]]]:
-    """What the wheels share, and the rows of each wheel that go with it."""
+    """What the wheels share, if they do, and the rows of each wheel's space that go with it."""
     keys, rows = [], []
-    for wheel in wheels:
-        space = wheel.parts[number].space
+    for space in spaces:
         kept = np.arange(len(space.settings) if space.may_leave else space.built)
         settings = space.settings.rows(kept)
         keys.append(np.stack([settings.rack_raise, settings.linkage], axis=1))
-        rows.append(wheel.rows_of(number)[kept])
-    if not wheels[0].evaluator.case.words.steers:
+        rows.append(kept)
+    if not share:
         yield (), rows
         return
     for shared in np.unique(np.concatenate(keys), axis=0):

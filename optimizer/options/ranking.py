@@ -5,7 +5,7 @@ one kit, or one of what both wheels share: its best option is that of the best o
 lot whose estimate can't come below what was found is not looked at.
 """
 
-from collections.abc import Generator
+from collections.abc import Generator, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -68,7 +68,7 @@ def ranking_walk(space: OptionSpace, shown: int) -> Options[Ranking]:
         Leaving the car as it is is always among them.
     """
     if space.by_setting:
-        proof = yield from _told(proof_walk(space.wheels[0], wanted=shown), 0, (0,))
+        proof = yield from _told(proof_walk(space.wheels[0], wanted=shown))
         fitting = [Option((int(row),)) for row in proof.fitting]
         refused = [Option((int(row),)) for row in proof.refused[: max(1, shown // 2)]]
         found = Ranking(fitting, refused, proof.best_peak)
@@ -97,15 +97,32 @@ class Best:
     fits: bool
 
 
-def _told(walk: Walk[Found], wheel: int, others: tuple[int, ...]) -> Options[Found]:
-    """Tell of a wheel's rows as options, the other wheel as in `others`."""
+def _told(walk: Walk[Found]) -> Options[Found]:
+    """Tell of the rows of a single wheel as options."""
     while True:
         try:
             rows = next(walk)
         except StopIteration as end:
             found: Found = end.value
             return found
-        yield [Option((*others[:wheel], row, *others[wheel + 1 :])) for row in rows.tolist()]
+        yield [Option((row,)) for row in rows.tolist()]
+
+
+def _driven(walk: Walk[Found]) -> tuple[Found, list[int]]:
+    """What a walk finds, and the rows that it has solved."""
+    solved: list[int] = []
+    while True:
+        try:
+            solved += next(walk).tolist()
+        except StopIteration as end:
+            return end.value, solved
+
+
+def _with_each(rows: Sequence[int], solved: Sequence[list[int]]) -> list[Option]:
+    """Options of what was solved for each wheel, the other wheel as in `rows`."""
+    return [
+        Option((*rows[:k], row, *rows[k + 1 :])) for k, some in enumerate(solved) for row in some
+    ]
 
 
 def _ranked_seats(space: OptionSpace, shown: int) -> Options[Ranking]:
@@ -178,16 +195,19 @@ def best_of(space: OptionSpace, lots: list[Lot]) -> Options[Best]:
 
 def _best_of_lot(space: OptionSpace, lot: Lot) -> Options[tuple[Option, bool]]:
     """Simplest of the options with the least worse-wheel peak, and whether it fits."""
-    rows, peaks = [int(order[0]) for order in lot.rows], []
-    for k, (wheel, order) in enumerate(zip(space.wheels, lot.rows, strict=True)):
-        peak, refused = yield from _told(first_fit(wheel, order), k, tuple(rows))
-        peaks.append(peak)
+    rows, peaks, solved = [], [], []
+    for wheel, order in zip(space.wheels, lot.rows, strict=True):
+        (peak, refused), looked_at = _driven(first_fit(wheel, order))
         near = order[wheel.peak[order] <= peak] if np.isfinite(peak) else refused
-        rows[k] = int(near[0] if near.size else order[0])
-    simplest = None
-    if np.isfinite(peaks).all():
-        simplest = yield from _simplest_of_lot(space, lot, max(peaks))
-    return simplest or Option(tuple(rows)), simplest is not None
+        rows.append(int(near[0] if near.size else order[0]))
+        peaks.append(peak)
+        solved.append(looked_at)
+    yield _with_each(rows, solved)
+    if not np.isfinite(peaks).all():
+        return Option(tuple(rows)), False
+    simplest = yield from _simplest_of_lot(space, lot, max(peaks))
+    assert simplest is not None
+    return simplest, True
 
 
 def simplest_of(space: OptionSpace, lots: list[Lot], limit: float) -> Options[Option]:
@@ -201,11 +221,13 @@ def simplest_of(space: OptionSpace, lots: list[Lot], limit: float) -> Options[Op
 
 def _simplest_of_lot(space: OptionSpace, lot: Lot, limit: float) -> Options[Option | None]:
     """Option that asks least, each wheel's own, of those within a limit; None where none fits."""
-    rows = [int(order[0]) for order in lot.rows]
-    for k, (wheel, order) in enumerate(zip(space.wheels, lot.rows, strict=True)):
-        within = yield from _told(solved_below(wheel, order, limit), k, tuple(rows))
+    rows, solved = [], []
+    for wheel, order in zip(space.wheels, lot.rows, strict=True):
+        within, looked_at = _driven(solved_below(wheel, order, limit))
         simplest = simplest_fits(wheel, within, 1)
         if not simplest.size:
             return None
-        rows[k] = int(simplest[0])
+        rows.append(int(simplest[0]))
+        solved.append(looked_at)
+    yield _with_each(rows, solved)
     return Option(tuple(rows))

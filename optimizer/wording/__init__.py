@@ -1,6 +1,16 @@
 """Every sentence, from typed facts: one place a sentence."""
 
-from optimizer.wording import alignment, bands, cautions, comparison, curves, doubts, sheets, stops
+from optimizer.wording import (
+    alignment,
+    bands,
+    cautions,
+    comparison,
+    curves,
+    doubts,
+    reach,
+    sheets,
+    stops,
+)
 
 __all__ = [  # each registers the sentences of its facts
     "alignment",
@@ -9,6 +19,7 @@ __all__ = [  # each registers the sentences of its facts
     "comparison",
     "curves",
     "doubts",
+    "reach",
     "sheets",
     "stops",
 ]

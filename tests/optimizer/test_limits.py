@@ -85,7 +85,7 @@ class Posed:
 
     def gap(self, part="rod"):
         found = list(gaps(self.evaluator, self.settings, self.motion, self.rack))
-        return next(value for _, name, value, _ in found if name.startswith(f"{part} to "))
+        return next(value for _, name, value, *_ in found if name.startswith(f"{part} to "))
 
 
 # --- tilt limits ---------------------------------------------------------------------------------
@@ -324,7 +324,7 @@ def test_the_tightest_gap_is_where_a_finer_look_finds_it_too():
     travel = np.tile(np.linspace(-40.0, 40.0, 81), 5)
     rack = np.repeat(np.linspace(-55.0, 55.0, 5), 81)
     motion = evaluator.motion(settings, travel, rack)
-    values = {name: gap[0] for kind, name, gap, _ in gaps(evaluator, settings, motion, rack)}
+    values = {name: gap[0] for kind, name, gap, *_ in gaps(evaluator, settings, motion, rack)}
     name = min(values, key=lambda key: values[key].min())
     at = values[name].argmin()
     assert named.name == name

@@ -1,11 +1,12 @@
-"""Margins of kits, from what is shared between them.
+"""Margins with each alternative of hardware, from what is shared between them.
 
 What a kit changes of tilt and gaps is only how much is allowed: the limit of its rod end, and the
 radius of the housing.  So the poses, tilts and gaps of a setting at a height are found for a joint
 that is a bare line, and each kit takes off its own.
 """
 
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -25,7 +26,7 @@ BROKEN_ENOUGH = 200  # pairs that must be known to break a limit to tell where
 
 @dataclass
 class HousingMargins:
-    """Margins that kits with one shape of housing share, in stages.
+    """Margins that hardware with one shape of housing shares, in stages.
 
     At the two places where most of what is known to be broken breaks; at the ends of travel and
     lock; everywhere.
@@ -61,8 +62,11 @@ class HousingMargins:
 
 
 @dataclass(frozen=True)
-class KitMargins:
-    """Margins of pairs with one kit fitted: what it allows, taken off what is shared."""
+class HardwareMargins:
+    """Margins of pairs with one alternative fitted: what it allows, taken off what is shared.
+
+    `case` is the wheel's as it stands with it.
+    """
 
     case: Case
     pairs: SettingsAtHeights
@@ -89,23 +93,28 @@ class KitMargins:
             more, limit_now, larger = self._allowed(limit)
             margin, value, travel, rack = self.shared.full.table[rows, :, column].T
             found.append(
-                Margin(
-                    limit.kind, limit.name, value + larger, limit_now, margin + more, travel, rack
+                replace(
+                    limit,
+                    value=value + larger,
+                    limit=limit_now,
+                    margin=margin + more,
+                    travel=travel,
+                    rack_travel=rack,
                 )
             )
         return found + self._strength(pairs, self.shared.full.rod_change[rows])
 
     def _allowed(self, shared: Margin) -> tuple[float, float, float]:
-        """What the kit adds to a shared margin, its limit, and what it adds to the value."""
+        """What the hardware adds to a shared margin, its limit, and what it adds to the value."""
         joint = self.case.joint
-        if shared.kind == "tilt" and shared.name == "outer joint":
+        if shared.part != "outer joint":
+            return 0.0, shared.limit, 0.0
+        if shared.kind == "tilt":
             stated = tilt_limit_deg(joint.outer)
             limit = np.inf if stated is None else stated
             return limit - RIGHT_ANGLE_DEG, limit, 0.0
-        if shared.kind == "gap" and shared.name.startswith("outer joint to "):
-            radius = 0.5 * joint.housing_diameter
-            return -radius, shared.limit, -radius
-        return 0.0, shared.limit, 0.0
+        radius = 0.5 * joint.housing_diameter
+        return -radius, shared.limit, -radius
 
     def _strength(self, pairs: Pairs, rod_change: Array) -> list[Margin]:
         if self.case.stud is None and self.case.thread is None:
@@ -118,11 +127,11 @@ class KitMargins:
         ]
 
 
-def fitting_violations(limits: list[KitMargins], asked: list[Pairs]) -> list[Array]:
-    """How far each kit's pairs break their worst limit, 0 where they keep them all.
+def fitting_violations(limits: list[HardwareMargins], asked: list[Pairs]) -> list[Array]:
+    """How far the pairs asked for break their worst limit, 0 where they keep them all.
 
-    Each stage looks only at what has kept every limit in the stages before it, at all kits at once;
-    so where a limit is broken, this is the least it is broken by.
+    Each stage looks only at what has kept every limit in the stages before it, whatever hardware it
+    is of; so where a limit is broken, this is the least it is broken by.
     """
     found = [np.zeros(pairs.size) for pairs in asked]
     for stage in range(3):
@@ -138,7 +147,7 @@ def fitting_violations(limits: list[KitMargins], asked: list[Pairs]) -> list[Arr
 
 
 def find_together(asked: list[tuple[PairMargins | None, Pairs]]) -> None:
-    """Find margins in one batch for each shape of housing, whichever kits ask for them."""
+    """Find margins in one batch for each shape of housing, whatever hardware asks for them."""
     together: dict[int, tuple[PairMargins, list[Pairs]]] = {}
     for shared, pairs in asked:
         if shared is not None:
@@ -147,15 +156,15 @@ def find_together(asked: list[tuple[PairMargins | None, Pairs]]) -> None:
         shared.find(np.concatenate(parts))
 
 
-def kit_margins(pairs: SettingsAtHeights, cases: list[Case]) -> list[KitMargins]:
-    """Margins of each kit's case; kits whose housings have one shape share poses and gaps."""
+def hardware_margins(pairs: SettingsAtHeights, cases: Sequence[Case]) -> list[HardwareMargins]:
+    """Margins with each case's hardware; housings of one shape share poses and gaps."""
     shared: dict[float, HousingMargins] = {}
     found = []
     for case in cases:
         length = max(0.0, case.joint.housing_height - case.joint.housing_diameter)
         if length not in shared:
             shared[length] = HousingMargins.of(pairs, _with_bare_joint(pairs.heights.case, length))
-        found.append(KitMargins(case, pairs, shared[length]))
+        found.append(HardwareMargins(case, pairs, shared[length]))
     return found
 
 
