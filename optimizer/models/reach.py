@@ -20,7 +20,7 @@ class NeededSetting(Answer):
     """The setting with the smallest peak at a ride height, whatever the kit can build.
 
     Of several that the rack spacers and linkage choices make, the one that asks least of the kit.
-    `ball_joint_now_mm` is the drop that the car has now.
+    `extended` tells that the ball-joint drop is another than the car has now.
     """
 
     outer_drop_mm: float
@@ -28,7 +28,7 @@ class NeededSetting(Answer):
     ball_joint_drop_mm: float
     frame_bracket_raise_mm: float = 0.0
     axle_bracket_raise_mm: float = 0.0
-    ball_joint_now_mm: float
+    extended: bool
     peak_toe_change_deg: float
 
 
