@@ -9,6 +9,7 @@ from optimizer.wording import (
     doubts,
     reach,
     sheets,
+    side_effects,
     stops,
 )
 
@@ -21,5 +22,6 @@ __all__ = [  # each registers the sentences of its facts
     "doubts",
     "reach",
     "sheets",
+    "side_effects",
     "stops",
 ]
