@@ -3,7 +3,10 @@
 from optimizer.models.suggest import Certificate, SuggestResult
 from optimizer.wording.reader import Reader
 
-SIMPLEST = "within 0.01 deg of the best peak, the simplest."
+SHOWN = (
+    " A row is the pair{of} whose worse wheel peaks least, or the simplest of those within 0.01 "
+    "deg of the best of all."
+)
 
 
 def proof_in_words(result: SuggestResult, reader: Reader) -> str:
@@ -26,11 +29,8 @@ def _scored(proof: Certificate, reader: Reader) -> str:
 
 def _shown(result: SuggestResult) -> str:
     """Which of all the pairs a row of the ranking is."""
-    if not result.subject.both_wheels:
+    subject = result.subject
+    if not subject.both_wheels:
         return ""
-    if result.kits:
-        return f" Each row is the best pair of its kit; of pairs {SIMPLEST}"
-    if result.subject.words.steers:
-        inner = result.subject.words.inner
-        return f" Each row is the best pair at its {inner} height; of pairs {SIMPLEST}"
-    return f" Of pairs {SIMPLEST}"
+    of = f" at its {subject.words.inner} height" if subject.words.steers else ""
+    return SHOWN.format(of=" of its kit" if result.kits else of)
