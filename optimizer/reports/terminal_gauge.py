@@ -13,7 +13,7 @@ from optimizer.models.gauge import (
     SideDifference,
 )
 from optimizer.reports.sketch import AFTER, BEFORE, sketch
-from optimizer.reports.terminal import alignment_section, heading, indented, rendered
+from optimizer.reports.terminal_parts import alignment_section, heading, indented, rendered
 from optimizer.wording.reader import Reader
 
 GUESS = (

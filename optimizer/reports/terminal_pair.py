@@ -13,8 +13,8 @@ from optimizer.models.together import RankedPair, SuggestOfBothSides
 from optimizer.reports.kits import kits_in_words, shim_in_words
 from optimizer.reports.sketch import AFTER, BEFORE, sketch
 from optimizer.reports.stud import stud_and_thread
-from optimizer.reports.terminal import heading, indented, rendered
 from optimizer.reports.terminal_custom import custom_pivot_section
+from optimizer.reports.terminal_parts import heading, indented, rendered
 from optimizer.reports.terminal_side_effects import side_effects_of_both
 from optimizer.reports.terminal_sides import (
     alignment_of_both,

@@ -7,7 +7,7 @@ from rich.text import Text
 
 from optimizer.models.reach import KitReach, ReachResult, ReachRow
 from optimizer.reports.kits import STUDS, lowest_in_words
-from optimizer.reports.terminal import heading, indented, rendered, what_it_is
+from optimizer.reports.terminal_parts import heading, indented, rendered, what_it_is
 from optimizer.wording.reader import Reader
 
 ACROSS = 8  # kits side by side; more go into a further map

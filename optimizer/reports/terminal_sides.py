@@ -19,7 +19,7 @@ from optimizer.models.together import (
 )
 from optimizer.reports.alignment import ROOM, alignment_in_words
 from optimizer.reports.kits import lowest_in_words
-from optimizer.reports.terminal import heading, indented, rendered
+from optimizer.reports.terminal_parts import heading, indented, rendered
 from optimizer.wording.reader import Reader
 
 Columns = dict[str, list[str]]

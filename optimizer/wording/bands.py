@@ -14,8 +14,8 @@ def _verdict(found: BandVerdict, reader: Reader) -> str:
     if found.travel_mm is None or found.beyond_deg is None:
         return f"inside the wanted band at all {found.judged} {found.what} that it covers"
     way = "toe-in" if found.beyond_deg > 0.0 else "toe-out"
+    at = length_text(found.travel_mm, reader.subject.units)
     return (
         f"outside the wanted band at {found.outside} of {found.judged} {found.what}, most at "
-        f"travel {length_text(found.travel_mm, reader.subject.units)}: {abs(found.beyond_deg):.3f} deg "
-        f"more {way} than it allows"
+        f"travel {at}: {abs(found.beyond_deg):.3f} deg more {way} than it allows"
     )

@@ -5,7 +5,7 @@ from math import floor
 
 from optimizer.models.subject import Subject
 from optimizer.models.vocabulary import Vocabulary
-from optimizer.units import MM_PER, MM_PER_INCH, TOE_DECIMALS, toe_in_unit, toe_unit_label
+from optimizer.units import MM_PER, MM_PER_INCH, TOE_DECIMALS, Side, toe_in_unit, toe_unit_label
 
 LENGTH_DECIMALS = {"mm": 1, "in": 3}
 MACHINED_DECIMALS = {"mm": 2, "in": 4}
@@ -36,6 +36,10 @@ class Reader:
     def per(self) -> str:
         """Travel over which a slope is given."""
         return "10 mm" if self.subject.units == "mm" else "inch"
+
+    def of_wheel(self, side: Side) -> str:
+        """Open a line about one wheel with its side, where both were measured."""
+        return f"{side.capitalize()}: " if self.subject.both_wheels else ""
 
     def length(self, length_mm: float, *, signed: bool = False) -> str:
         """Write a length without its unit."""
