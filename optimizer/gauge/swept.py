@@ -18,6 +18,7 @@ from optimizer.models.aim import Aim
 from optimizer.models.case import Case
 from optimizer.models.gauge import Measured
 from optimizer.models.points import BeamAxlePoints
+from optimizer.models.questions import ShortStroke, Stroke
 from optimizer.models.readings import Readings
 from optimizer.units import length_text
 
@@ -176,16 +177,14 @@ def swept_strokes(one: Swept, wanted: tuple[float, float] | None) -> tuple[float
     return bump, droop
 
 
-def short_sweep(one: Swept, wanted: tuple[float, float] | None) -> list[str]:
-    """Say where the used travel was not swept: no curve is drawn out beyond its readings."""
+def short_strokes(one: Swept, wanted: tuple[float, float] | None) -> list[ShortStroke]:
+    """Where the used travel was not swept: no curve is drawn out beyond its readings."""
     if wanted is None:
         return []
-    reach = swept_strokes(one, wanted)
-    units = one.readings.units
+    strokes: tuple[Stroke, Stroke] = ("bump", "droop")
     return [
-        f"The car uses {length_text(use, units)} of {name}, but only {length_text(had, units)} of "
-        "it was swept; the rest is not judged. Sweep on, if the joints allow it."
-        for name, use, had in zip(("bump", "droop"), wanted, reach, strict=True)
+        ShortStroke(stroke=name, units=one.readings.units, used_mm=use, swept_mm=had)
+        for name, use, had in zip(strokes, wanted, swept_strokes(one, wanted), strict=True)
         if had < SHORT_SWEEP * use
     ]
 

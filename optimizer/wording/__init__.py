@@ -1,5 +1,22 @@
 """Every sentence, from typed facts: one place a sentence."""
 
-from optimizer.wording import alignment, bands, cautions, stops
+from optimizer.wording import (
+    alignment,
+    bands,
+    cautions,
+    gauge_questions,
+    gauge_remedies,
+    gauge_sweeps,
+    stops,
+)
 
-__all__ = ["alignment", "bands", "cautions", "stops"]  # each registers the sentences of its facts
+# each registers the sentences of its facts
+__all__ = [
+    "alignment",
+    "bands",
+    "cautions",
+    "gauge_questions",
+    "gauge_remedies",
+    "gauge_sweeps",
+    "stops",
+]
