@@ -17,13 +17,6 @@ class Reach(IntEnum):
     ROD_ENDS = 2
 
 
-# Whoever tells a reason names the rod.
-REASONS = {
-    Reach.ARMS_END: "the suspension can't be joined there, whatever the {rod} does",
-    Reach.ROD_ENDS: "the {rod} can't follow",
-}
-
-
 @dataclass(frozen=True)
 class Rod:
     """A tie rod or drag link: pivot in the chassis, pivot at the wheel, length; all broadcast.

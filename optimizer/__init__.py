@@ -9,8 +9,8 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from optimizer.answers.check import check
     from optimizer.answers.curve import curve
-    from optimizer.answers.plausibility import check
     from optimizer.answers.reach import reach
     from optimizer.answers.suggest import suggest
     from optimizer.files.case_file import read_case
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 __all__ = ["check", "curve", "gauge", "reach", "read_case", "read_kits", "read_readings", "suggest"]
 
 ROOMS = {
-    "check": "optimizer.answers.plausibility",
+    "check": "optimizer.answers.check",
     "curve": "optimizer.answers.curve",
     "gauge": "optimizer.gauge.loop",
     "reach": "optimizer.answers.reach",

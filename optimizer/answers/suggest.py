@@ -17,7 +17,7 @@ from optimizer.car.subject import subject_of
 from optimizer.car.wanted import wanted_slope
 from optimizer.limits.cautions import cautions
 from optimizer.limits.strength import rod_thread, stud_section
-from optimizer.models.cautions import Caution, CautionKind
+from optimizer.models.cautions import Caution
 from optimizer.models.comparison import TotalToe
 from optimizer.models.custom_pivot import CustomPivot
 from optimizer.models.kits import Kit
@@ -90,7 +90,7 @@ def suggest(
     as_is = next(row for row in ranked if row.is_as_is)
     first = outcome.ranking.fitting[0] if outcome.ranking.fitting else None
     certificate = _certificate(space, outcome)
-    wheels = _wheels(space, first, plan.study.seed)
+    wheels = _wheels(vehicle, space, first, plan.study.seed)
     return SuggestResult(
         subject=subject_of(vehicle),
         tolerance_deg=vehicle.case.aim.tolerance_deg,
@@ -145,7 +145,9 @@ def _certificate(space: OptionSpace, outcome: StudyOutcome) -> Certificate:
     )
 
 
-def _wheels(space: OptionSpace, first: Option | None, seed: int) -> list[WheelAnswer]:
+def _wheels(
+    vehicle: Vehicle, space: OptionSpace, first: Option | None, seed: int
+) -> list[WheelAnswer]:
     """What is told of each wheel, with number 1 or, where nothing fits, left as it is."""
     shown = space.as_is if first is None else first
     hardware = space.hardware_of(shown)
@@ -161,11 +163,11 @@ def _wheels(space: OptionSpace, first: Option | None, seed: int) -> list[WheelAn
     return [
         WheelAnswer(
             side=evaluator.case.side,
-            alignment=alignment_effect(hardware.alignments[k], evaluator),
+            alignment=alignment_effect(hardware.alignments[k], vehicle.wheels[k], evaluator),
             diagnosis=diagnosis(evaluator),
             uncertainty=uncertainty(evaluator, fitted.rows(np.array([-1])), seed),
             curves=_curves(evaluator, fitted),
-            expected=[] if first is None else _expected(evaluator, fitted),
+            expected=[] if first is None else expected_readings(evaluator, fitted),
             side_effects=effects[k],
             stud=stud_section(evaluator.case),
             thread=rod_thread(evaluator.case),
@@ -183,7 +185,7 @@ def _curves(evaluator: Evaluator, settings: Settings) -> Curves:
     )
 
 
-def _expected(evaluator: Evaluator, settings: Settings) -> list[Reading]:
+def expected_readings(evaluator: Evaluator, settings: Settings) -> list[Reading]:
     """Toe change that a gauge should show with number 1 fitted, in the steps of the trade."""
     case = evaluator.case
     step = READING_STEP_MM if case.units == "mm" else READING_STEP_IN_MM

@@ -10,8 +10,7 @@ from optimizer.errors import PivotwrightError
 
 if TYPE_CHECKING:
     from optimizer.files.kits import Kits
-    from optimizer.models.case import Case
-    from optimizer.models.vehicle import BothSides
+    from optimizer.models.vehicle import Vehicle
 
 
 def add_case(parser: argparse.ArgumentParser) -> None:
@@ -36,9 +35,9 @@ def add_right_stack(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def refuse_right_stack(options: argparse.Namespace, car: "Case | BothSides") -> None:
+def refuse_right_stack(options: argparse.Namespace, vehicle: "Vehicle") -> None:
     """Stop where a stack is named for a right wheel that the case does not have."""
-    if options.right_outer_drop is not None and not hasattr(car, "right"):
+    if options.right_outer_drop is not None and not vehicle.both_wheels:
         raise PivotwrightError(
             "--right-outer-drop: the case measures one wheel; its stack is --outer-drop"
         )

@@ -1,12 +1,46 @@
 """How far two measured wheels of a car are from mirror images of each other."""
 
+from typing import Literal, get_args
+
 from optimizer.models.answer import Answer, Fact
+
+CauseKind = Literal[
+    "carrier", "rods", "stacks-swapped", "outer-height", "arms", "point", "camber", "no-single-one"
+]
+Axis = Literal["x", "y", "z"]
+
+AXES: tuple[Axis, ...] = get_args(Axis)
+UNEQUAL_RODS_MM = (1.5, 5.0)  # what makers' manuals ask for; common practice, no source
+
+
+class Apart(Answer):
+    """How far a left point stands off the mirror image of the right one, along one axis. [mm].
+
+    Ahead, outboard and up are positive.
+    """
+
+    axis: Axis
+    by_mm: float
 
 
 class Cause(Fact):
-    """Something that parts the wheels; `left_deg` is the toe difference left without it."""
+    """Something that parts the wheels.
 
-    left_deg: float | None
+    `point` is one that is `apart`; `left_mm` and `right_mm` are the lengths of the wheels' rods or
+    arms, `left_deg` and `right_deg` their cambers.  Made even, or with the outer heights changed
+    over, it would leave a toe difference of `without_deg` instead of `peak_deg`, None where that is
+    not known.
+    """
+
+    kind: CauseKind
+    point: str | None = None
+    apart: tuple[Apart, ...] = ()
+    left_mm: float | None = None
+    right_mm: float | None = None
+    left_deg: float | None = None
+    right_deg: float | None = None
+    peak_deg: float
+    without_deg: float | None = None
 
 
 class SidesCompared(Answer):

@@ -12,6 +12,8 @@ from optimizer.models.setting import BandVerdict
 from optimizer.models.subject import Subject
 from optimizer.units import Side
 
+Ends = Literal["arms", "rod"]  # what has no pose: the suspension whatever the rod does, or the rod
+
 
 class CurveRequest(FrozenModel):
     """A change to follow through the travel; None leaves what the case says.
@@ -34,8 +36,8 @@ class CurveRequest(FrozenModel):
 class NoPose(Fact):
     """Heights at which there is no pose, and what ends there."""
 
-    travel_mm: list[float]
-    ends: Literal["arms", "rod"]
+    travel_mm: tuple[float, ...]
+    ends: Ends
 
 
 class WheelCurve(Answer):

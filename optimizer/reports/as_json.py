@@ -16,6 +16,44 @@ def json_text(answer: Answer, subject: Subject) -> str:
     return json.dumps(_told(answer, Reader(subject)), indent=2, ensure_ascii=False) + "\n"
 
 
+def json_schema(answer: type[Answer]) -> dict[str, Any]:
+    """JSON schema of an answer as `json_text` writes it."""
+    schema = answer.model_json_schema(mode="serialization")
+    facts = {f"#/$defs/{kind.__name__}" for kind in _kinds_of(Fact)}
+    definitions: dict[str, dict[str, Any]] = schema.get("$defs", {})
+    for name, definition in [("", schema), *definitions.items()]:
+        if f"#/$defs/{name}" not in facts:
+            _put_facts_aside(definition, facts)
+    return schema
+
+
+def _kinds_of(kind: type[Fact]) -> list[type[Fact]]:
+    return [kind, *(one for each in kind.__subclasses__() for one in _kinds_of(each))]
+
+
+def _put_facts_aside(definition: dict[str, Any], facts: set[str]) -> None:
+    properties = definition.get("properties", {})
+    aside = {key: of for key, of in properties.items() if _in_words(of, facts) != of}
+    if aside:
+        properties.update({key: _in_words(of, facts) for key, of in aside.items()})
+        properties["facts"] = {
+            "type": "object",
+            "properties": aside,
+            "additionalProperties": False,
+        }
+
+
+def _in_words(schema: dict[str, Any], facts: set[str]) -> dict[str, Any]:
+    """Schema of a property with every fact in it as its sentence."""
+    if schema.get("$ref") in facts:
+        return {"type": "string"}
+    if "anyOf" in schema:
+        return schema | {"anyOf": [_in_words(one, facts) for one in schema["anyOf"]]}
+    if "items" in schema:
+        return schema | {"items": _in_words(schema["items"], facts)}
+    return schema
+
+
 def _told(value: Any, reader: Reader) -> Any:
     if isinstance(value, BaseModel):
         return _told_fields(value, reader)

@@ -1,7 +1,8 @@
 """Sentences that reports share."""
 
-from optimizer.models.setting import Ranked, Setting, Uncertainty
+from optimizer.models.setting import Ranked, Uncertainty
 from optimizer.models.suggest import Certificate, Diagnosis, SuggestResult
+from optimizer.wording.fitting import toe_reset_in_words, what_to_fit
 from optimizer.wording.reader import Reader
 
 PLACES = {"ahead": "ahead of the axle", "behind": "behind the axle"}
@@ -54,36 +55,6 @@ def _cures(found: Diagnosis, reader: Reader) -> list[str]:
     if not lines:
         lines.append(f"Neither height nor length error worth curing ({arms}).")
     return lines
-
-
-def what_to_fit(setting: Setting, reader: Reader, *, as_is: bool = False) -> str:
-    """Name a setting as a technician would order it."""
-    if as_is:
-        return "leave it as it is"
-    parts = []
-    if setting.outer_drop_mm:
-        way = "drop" if setting.outer_drop_mm > 0.0 else "raise"
-        parts.append(f"{way} outer {stack_in_words(setting, reader)}")
-    if setting.rack_raise_mm:
-        way = "raise" if setting.rack_raise_mm > 0.0 else "lower"
-        parts.append(f"{way} {reader.words.inner} {reader.fitted(abs(setting.rack_raise_mm))}")
-    for end, raised in (
-        ("frame", setting.frame_bracket_raise_mm),
-        ("axle", setting.axle_bracket_raise_mm),
-    ):
-        if raised:
-            way = "raise" if raised > 0.0 else "lower"
-            by = reader.fitted(abs(raised))
-            parts.append(f"{way} lateral link's {end} bracket {by}")
-    return ", ".join(parts) or "standard seat"
-
-
-def stack_in_words(setting: Setting, reader: Reader) -> str:
-    """Write a stack's height, and its pieces where there are several."""
-    height, pieces = abs(setting.outer_drop_mm), setting.stack_mm
-    if len(pieces) < 2:
-        return reader.fitted(height)
-    return f"{reader.length_with_unit(height)} ({reader.pieces(pieces)})"
 
 
 def what_to_build(winner: Ranked, result: SuggestResult, reader: Reader) -> str:
@@ -164,14 +135,3 @@ def next_steps(winner: Ranked, result: SuggestResult, reader: Reader) -> list[st
         "If a reading differs by more than the points can explain, measure the points again "
         "before changing the stack.",
     ]
-
-
-def toe_reset_in_words(longer_mm: float, reader: Reader) -> str:
-    """Say what the toe reset does to the tie rod."""
-    way = "longer" if longer_mm > 0.0 else "shorter"
-    change = reader.length_with_unit(abs(longer_mm))
-    words = reader.words
-    return (
-        f"{words.reset} at ride height: the {words.short_rod} comes out about {change} {way} than "
-        "measured."
-    )

@@ -4,19 +4,26 @@ from optimizer.wording import (
     alignment,
     bands,
     cautions,
+    comparison,
+    curves,
+    doubts,
     gauge_questions,
     gauge_remedies,
     gauge_sweeps,
+    sheets,
     stops,
 )
 
-# each registers the sentences of its facts
-__all__ = [
+__all__ = [  # each registers the sentences of its facts
     "alignment",
     "bands",
     "cautions",
+    "comparison",
+    "curves",
+    "doubts",
     "gauge_questions",
     "gauge_remedies",
     "gauge_sweeps",
+    "sheets",
     "stops",
 ]

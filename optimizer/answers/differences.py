@@ -14,7 +14,7 @@ from geometry.vectors import Array, norm, unit
 from optimizer.car.adjust import Corner, Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner, point_names, sampled_toe
-from optimizer.models.vehicle import BothSides
+from optimizer.models.vehicle import Vehicle
 
 SURE = 2.0  # standard deviations that a difference looked for must exceed
 FINEST_MM = 0.05  # no tape tells less, whatever its accuracy is said to be
@@ -32,9 +32,9 @@ class SideBySide:
     right: Evaluator
 
     @staticmethod
-    def of(car: BothSides) -> "SideBySide":
+    def of(vehicle: Vehicle) -> "SideBySide":
         """Prepare a car as it was measured, its alignment not set: that would hide what is bent."""
-        left, right = (case.model_copy(update={"alignment": None}) for case in car.wheels)
+        left, right = (case.model_copy(update={"alignment": None}) for case in vehicle.wheels)
         whole = SideBySide(Evaluator.of(left), Evaluator.of(right))
         travel = whole.left.travel[np.isfinite(whole.difference())]
         return SideBySide(Evaluator.of(left, travel), Evaluator.of(right, travel))
@@ -88,7 +88,7 @@ class SideBySide:
     def difference(self, corners: Corners | None = None) -> Array:
         """Toe change of the left wheel less the right one's, (H,); NaN out of reach. [deg]."""
         changes = [
-            one.with_corner(corner).toe_change(as_is(one))[0]
+            one.with_corner(corner).toe_change(Settings.single())[0]
             for one, corner in zip(self.both, corners or self.corners, strict=True)
         ]
         apart: Array = np.degrees(changes[0] - changes[1])
@@ -145,7 +145,7 @@ class SideBySide:
         spread = []
         for one in self.both:
             errors = rng.normal(size=(SAMPLES, len(self.names), 3))
-            toe = sampled_toe(one, moved_corner(one, errors), as_is(one), travel)
+            toe = sampled_toe(one, moved_corner(one, errors), Settings.single(), travel)
             change = np.degrees(toe_change(travel, toe))
             change = change[np.isfinite(change).all(axis=1)]
             spread.append(change - change.mean(axis=0) if len(change) else change)
@@ -154,11 +154,6 @@ class SideBySide:
             return 0.0
         apart = np.abs(spread[0][:count] - spread[1][:count]).max(axis=1)
         return float(np.quantile(apart, 0.95))
-
-
-def as_is(evaluator: Evaluator) -> Settings:
-    """The car as it is, a batch of one."""
-    return Settings.single()
 
 
 def _moved(corner: Corner, name: str, by: Array) -> Corner:
