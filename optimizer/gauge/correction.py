@@ -12,7 +12,6 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner, sampled_toe
 from optimizer.car.unaligned import before_alignment
 from optimizer.car.wanted import keeps_band
-from optimizer.errors import PivotwrightError
 from optimizer.gauge.conversions import as_read, gauge_of
 from optimizer.gauge.fit import FittedPoints, corrected_car, fitted_points
 from optimizer.gauge.next_stack import NextStack, next_stack
@@ -32,6 +31,7 @@ from optimizer.models.gauge import (
 from optimizer.models.questions import OutOfReach, PoorFit
 from optimizer.models.setting import Fitted, WheelSetting
 from optimizer.options.space import space_of
+from optimizer.wording.refused_readings import refused
 
 MOVED_SIGMAS = 3.0  # a coordinate moved by more than this asks to be measured again
 WORTH_TELLING = 0.25  # standard deviations
@@ -109,17 +109,15 @@ def _out_of_reach(tape: Evaluator, sweeps: Sequence[Swept]) -> list[Fact]:
     """
     found: list[Fact] = []
     for one in sweeps:
-        name, travel = one.readings.name, one.curve.travel
+        travel = one.curve.travel
         reached = np.isfinite(tape.toe(one.fitted, travel)[0])
         if np.unique(travel[reached]).size < FEWEST_REACHED:
-            raise PivotwrightError(
-                f"{name}: with what was fitted, the points of the case reach none of "
-                "the heights that were read, or hardly one; is the sweep of this car, are "
-                "at_ride_height, outer_drop and ball_joint_drop right?"
-            )
+            raise refused(one.readings, "out-of-reach")
         if not reached.all():
             lost = tuple(np.unique(travel[~reached]).tolist())
-            found.append(OutOfReach(sweep=name, units=one.readings.units, travel_mm=lost))
+            found.append(
+                OutOfReach(sweep=one.readings.name, units=one.readings.units, travel_mm=lost)
+            )
     return found
 
 

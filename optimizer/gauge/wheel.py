@@ -8,7 +8,6 @@ import numpy as np
 
 from optimizer.car.alignment import alignment_of
 from optimizer.car.evaluate import Evaluator
-from optimizer.errors import PivotwrightError
 from optimizer.gauge.sides import Sides, compared
 from optimizer.gauge.swept import Swept, case_with_fitted, fitted_linkage, swept
 from optimizer.models.aim import Aim
@@ -18,6 +17,7 @@ from optimizer.models.readings import MeasuredCar, Readings
 from optimizer.models.vehicle import Vehicle
 from optimizer.options.space import Shared
 from optimizer.units import Side
+from optimizer.wording.refused_readings import refused
 
 OTHER_SIDE: dict[Side, Side] = {"left": "right", "right": "left"}
 
@@ -74,9 +74,7 @@ def swept_wheels(vehicle: Vehicle | None, readings: Sequence[Readings]) -> list[
         return [_wheel(cases[0], readings)]
     for one in readings:
         if one.side is None:
-            raise PivotwrightError(
-                f'{one.name}: side must be given, "left" or "right"; the case measures both wheels'
-            )
+            raise refused(one, "no-side")
     shared = _settled(cases[0], readings[-1])
     return [
         _wheel(case, own, shared)
@@ -99,7 +97,8 @@ def _wheel(
     evaluator = Evaluator.of(case.model_copy(update={"aim": aim}))
     sweeps, others = _by_side([swept(one, evaluator) for one in readings], case.side)
     if others and evaluator.corner.on_beam:
-        _refuse_other_end(others[0].readings, case.side)
+        other = others[0].readings
+        raise refused(other, "other-end", side=OTHER_SIDE[case.side], measured=case.side)
     if not sweeps:  # a symmetric car: the other wheel is this one's mirror image
         sweeps, others = others, []
     car = _car_of(evaluator)
@@ -115,14 +114,6 @@ def _by_side(sweeps: list[Swept], side: Side) -> tuple[list[Swept], list[Swept]]
 def _aim(readings: Sequence[Readings]) -> Aim | None:
     """Aim of the last sweep that has one."""
     return next((one.aim for one in reversed(readings) if one.aim is not None), None)
-
-
-def _refuse_other_end(readings: Readings, side: Side) -> None:
-    raise PivotwrightError(
-        f"{readings.name}: is of the {readings.side} wheel, but the case measures the {side} one; "
-        "on a beam axle the two steer together, not as mirror images of each other: sweep the "
-        "wheel of the case"
-    )
 
 
 def _car_of(evaluator: Evaluator) -> MeasuredCar:
