@@ -7,6 +7,8 @@ that doesn't count is taken back and tried again at half its length, so a long w
 and one that needs ever shorter jumps has met the end of the linkage's reach.
 """
 
+from collections.abc import Callable
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -22,8 +24,10 @@ FIRST_JUMP = 0.5  # who walks has mostly tried the whole way at once already
 SHORTEST_JUMP = 1e-5  # share of the whole way
 JUMPS = 400
 
+Jumped = tuple[Pose, NDArray[np.bool_]]
 
-def walked_pose(closure: Closure, start: Pose) -> tuple[Pose, NDArray[np.bool_]]:
+
+def walked_pose(closure: Closure, start: Pose) -> Jumped:
     """Walk poses from where they are to where everything closes.
 
     What the start leaves open is closed little by little, so the way between is one that the
@@ -41,28 +45,68 @@ def walked_pose(closure: Closure, start: Pose) -> tuple[Pose, NDArray[np.bool_]]
     Pose, (P,) bool array
         The poses, and whether they close; one that doesn't is left where its walk ended.
     """
-    walking = np.arange(len(start.center))
-    pose = start.taken(walking)
     open_at_start = closure.rows(start)[0]
-    left, jump = np.ones(walking.size), np.full(walking.size, FIRST_JUMP)
+
+    def jump(rows: NDArray[np.intp], left: Array, pose: Pose) -> Jumped:
+        return jumped_pose(closure.taken(rows), pose, left[:, None] * open_at_start[rows])
+
+    return _walked(jump, start, FIRST_JUMP, 1.0)
+
+
+def led_pose(first: Closure, last: Closure, start: Pose, longest: Array) -> Jumped:
+    """Lead poses from where they close one closure to where they close another.
+
+    All lengths and places change evenly from the one to the other, so the way is the linkage's own,
+    and the determinant of its Jacobian keeps its sign: where that would change, the way has ended.
+
+    Parameters
+    ----------
+    first, last : Closure
+        P of them, of the same linkages.
+    start : Pose
+        P poses that close the first.
+    longest : (P,) float array
+        Share of the way that no jump may exceed.
+
+    Returns
+    -------
+    Pose, (P,) bool array
+        The poses, and whether they close the last; one that doesn't is left where its way ended.
+    """
+    sense = _sense(first, start)
+
+    def jump(rows: NDArray[np.intp], left: Array, pose: Pose) -> Jumped:
+        closure = last.taken(rows).between(first.taken(rows), left)
+        there, sound = jumped_pose(closure, pose)
+        return there, sound & (_sense(closure, there) == sense[rows])
+
+    return _walked(jump, start, longest, longest)
+
+
+def _walked(
+    jump: Callable[[NDArray[np.intp], Array, Pose], Jumped],
+    start: Pose,
+    first: Array | float,
+    longest: Array | float,
+) -> Jumped:
+    """Jump all the way, by so much of it at first, and by less wherever that is too far."""
+    walking = np.arange(len(start.center))
+    pose, left = start.taken(walking), np.ones(walking.size)
+    length, longest = (np.zeros(walking.size) + share for share in (first, longest))
     for _ in range(JUMPS):
-        goal = np.maximum(left[walking] - jump[walking], 0.0)
-        there, sound = jumped_pose(
-            closure.taken(walking), pose.taken(walking), goal[:, None] * open_at_start[walking]
-        )
+        goal = np.maximum(left[walking] - length[walking], 0.0)
+        there, sound = jump(walking, goal, pose.taken(walking))
         arrived = walking[sound]
         pose.put(arrived, there.taken(sound))
         left[arrived] = goal[sound]
-        jump[walking] *= np.where(sound, 1.5, 0.5)
-        walking = walking[(left[walking] > 0.0) & (jump[walking] >= SHORTEST_JUMP)]
+        length[walking] = np.minimum(longest[walking], length[walking] * np.where(sound, 1.5, 0.5))
+        walking = walking[(left[walking] > 0.0) & (length[walking] >= SHORTEST_JUMP)]
         if not walking.size:
             break
     return pose, left == 0.0
 
 
-def jumped_pose(
-    closure: Closure, start: Pose, allowed: Array | float = 0.0
-) -> tuple[Pose, NDArray[np.bool_]]:
+def jumped_pose(closure: Closure, start: Pose, allowed: Array | float = 0.0) -> Jumped:
     """Poses by Newton steps alone, which leave just `allowed` (P, C) open; and which count."""
     pose, count = start, len(start.center)
     sound, done = np.ones(count, dtype=bool), np.zeros(count, dtype=bool)
@@ -81,6 +125,12 @@ def jumped_pose(
         if (done | ~sound).all():
             break
     return pose, sound & done
+
+
+def _sense(closure: Closure, pose: Pose) -> Array:
+    """Sign of the Jacobian's determinant, (P,); NaN where there is no pose."""
+    with np.errstate(invalid="ignore"):
+        return np.asarray(np.linalg.slogdet(closure.rows(pose)[1]).sign)
 
 
 def _step(jacobian: Array, miss: Array) -> Array:

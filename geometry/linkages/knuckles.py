@@ -126,6 +126,12 @@ class OnKnuckles(Condition):
             self.steer and self.steer.taken(rows),
         )
 
+    def between(self, other: "OnKnuckles", share: Array) -> "OnKnuckles":
+        """See `Stacked.between`; all but the heights and what steers stays."""
+        steer = self.steer and other.steer and self.steer.between(other.steer, share)
+        heights = self.heights.between(other.heights, share[:, None])
+        return OnKnuckles(self.knuckles, heights, self.cross_rod, steer)
+
     def over(self, shape: tuple[int, ...]) -> "OnKnuckles":
         """See `Stacked.over`."""
         return OnKnuckles(
