@@ -3,8 +3,8 @@
 The same lengths can often be joined in several ways: the rod's outer pivot may lie on either side
 of the plane through the steering axis and the inner pivot.  A linkage on a car can't change from
 one to another, so what counts is where it can be led: from the measured pose to the height at which
-the rod was set, straight ahead; from there with the rack, and with the wheel to the wanted height
-(in the other order where the first ends early).  By the implicit function theorem the pose follows
+the rod was set, straight ahead; from there with the rack, then with the wheel to the wanted height.
+By the implicit function theorem the pose follows
 along such a way as long as the determinant of the closure's Jacobian keeps its sign; where it
 vanishes the linkage is at a dead center and the way has ended, whatever may close farther on
 (direct kinematics by continuation: A. Morgan, Solving Polynomial Systems Using Continuation, 1987,
@@ -31,8 +31,8 @@ from geometry.transmission import rod_arm_cosine
 from geometry.vectors import Array, cross, dot, norm, unit
 from geometry.virtual_axis import measured_axis
 
-SURE_ANGLE = float(np.radians(15.0))  # from one line; more than an axis migrates along a rack
-LONGEST_JUMP = 4.0  # of the rack or the wheel on a walk [mm]
+SURE_ANGLE = float(np.radians(15.0))  # from one line; more than an axis moves along a rack [rad]
+SURE_ABOUT_KINGPIN = float(np.radians(5.0))  # the same, about an axis that is one [rad]
 
 
 @dataclass(frozen=True)
@@ -43,10 +43,12 @@ class Side:
     clear: NDArray[np.bool_]
 
     @staticmethod
-    def of(point: Array, axis: Array, outer: Array, inner: Array) -> "Side":
+    def of(
+        point: Array, axis: Array, outer: Array, inner: Array, sure: float = SURE_ANGLE
+    ) -> "Side":
         """Side of a rod between two pivots, (..., 3) each, on an arm about a unit axis."""
         cosine = rod_arm_cosine(point, axis, outer, inner, norm(outer - inner))
-        clear = np.abs(cosine) <= np.cos(SURE_ANGLE)
+        clear = np.abs(cosine) <= np.cos(sure)
         return Side(np.sign(dot(axis, cross(inner - point, outer - point))), clear)
 
     @staticmethod
@@ -67,7 +69,9 @@ class Side:
         return kept
 
 
-def stays_clear(point: Array, axis: Array, outer: Array, rod: Rod) -> NDArray[np.bool_]:
+def stays_clear(
+    point: Array, axis: Array, outer: Array, rod: Rod, sure: float = SURE_ANGLE
+) -> NDArray[np.bool_]:
     """Whether rod and arm keep clear of one line, the rack led from straight ahead to its place.
 
     Parameters
@@ -78,6 +82,8 @@ def stays_clear(point: Array, axis: Array, outer: Array, rod: Rod) -> NDArray[np
         Outer pivot where it now is. [mm]
     rod : Rod
         Its inner pivot says where the rack is, and where straight ahead is.
+    sure : float
+        Angle from one line that counts as clear. [rad]
 
     Returns
     -------
@@ -87,7 +93,7 @@ def stays_clear(point: Array, axis: Array, outer: Array, rod: Rod) -> NDArray[np
     places = [rod.inner]
     if rod.straight is not None:
         places += [rod.straight, _nearest(point, axis, rod)]
-    most = np.cos(SURE_ANGLE)
+    most = np.cos(sure)
     clear = [np.abs(rod_arm_cosine(point, axis, outer, x, rod.length)) <= most for x in places]
     kept: NDArray[np.bool_] = np.logical_and.reduce(clear)
     return kept
@@ -108,13 +114,12 @@ def _nearest(point: Array, axis: Array, rod: Rod) -> Array:
 class Way:
     """The way of linkages (...) to poses: closures where it turns, and how long its parts are.
 
-    From `start`, at ride height straight ahead, it leads by `steered` or by `risen`, where only the
-    rack or only the wheel has moved, to `end`. [mm]
+    From `start`, at ride height straight ahead, `rack` long to `steered`, still at ride height, and
+    `rise` long to `end`. [mm]
     """
 
     start: Closure
     steered: Closure
-    risen: Closure
     end: Closure
     rack: Array
     rise: Array
@@ -125,24 +130,13 @@ class Way:
         ride, straight = np.asarray(rod.ride_height), rod.inner_straight
         places = [
             rod_closure(linkage, height, inner, rod.outer, rod.length)
-            for height, inner in (
-                (ride, straight),
-                (ride, rod.inner),
-                (travel, straight),
-                (travel, rod.inner),
-            )
+            for height, inner in ((ride, straight), (ride, rod.inner), (travel, rod.inner))
         ]
         shape = np.broadcast_shapes((1,), *(part.measured.center.shape[:-1] for part in places))
         rack, rise = norm(rod.inner - straight), np.abs(travel - ride)
-        start, steered, risen, end = (part.over(shape) for part in places)
-        return Way(
-            start,
-            steered,
-            risen,
-            end,
-            np.broadcast_to(rack, shape),
-            np.broadcast_to(rise, shape),
-        )
+        start, steered, end = (part.over(shape) for part in places)
+        rack, rise = (np.broadcast_to(length, shape) for length in (rack, rise))
+        return Way(start, steered, end, rack, rise)
 
     @property
     def shape(self) -> tuple[int, ...]:
@@ -151,22 +145,14 @@ class Way:
 
     def led(self, rows: Rows) -> Jumped:
         """Lead some of the linkages from the measured pose to the end, (P,) each."""
-        start = self.start.taken(rows)
-        begun, able = walked_pose(start, start.measured)
-        pose, arrived = begun.taken(able | True), np.zeros(able.size, dtype=bool)
-        for by, first, last in (
-            (self.steered, self.rack, self.rise),
-            (self.risen, self.rise, self.rack),
-        ):
-            going = np.flatnonzero(able & ~arrived)
-            for first_end, last_end, length in ((self.start, by, first), (by, self.end, last)):
-                some = tuple(index[going] for index in rows)
-                longest = LONGEST_JUMP / np.maximum(length[some], LONGEST_JUMP)
-                begin = begun if first_end is self.start else pose
-                there, sound = led_pose(
-                    first_end.taken(some), last_end.taken(some), begin.taken(going), longest
-                )
-                going = going[sound]
-                pose.put(going, there.taken(sound))
-            arrived[going] = True
+        start, steered = self.start.taken(rows), self.steered.taken(rows)
+        pose, arrived = walked_pose(start, start.measured)
+        legs = ((start, steered, self.rack), (steered, self.end.taken(rows), self.rise))
+        for first, last, length in legs:
+            going = np.flatnonzero(arrived)
+            there, sound = led_pose(
+                first.taken(going), last.taken(going), pose.taken(going), length[rows][going]
+            )
+            pose.put(going, there)
+            arrived[going] = sound
         return pose, arrived

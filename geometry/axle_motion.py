@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from geometry.assembly import Side, Way, stays_clear
+from geometry.assembly import SURE_ABOUT_KINGPIN, Side, Way, stays_clear
 from geometry.link_motion import (
     JUMP,
     WALK,
@@ -96,7 +96,7 @@ class _Levers:
         pins = pose.center[:, None] + turned(pose.rotation[:, None], knuckles.kingpin)
         ends = centers + turned(turns, arms)
         now = _sides(pins, wheels.kingpin, ends, (outer, rod.inner))
-        clear = stays_clear(pins[:, 0], wheels.kingpin[:, 0], outer, rod)
+        clear = stays_clear(pins[:, 0], wheels.kingpin[:, 0], outer, rod, SURE_ABOUT_KINGPIN)
         for side, other in zip(self._measured(), now, strict=True):
             clear &= side.taken(rows, self.shape).same(other)
         return clear
@@ -116,7 +116,8 @@ def _sides(pins: Array, axes: Array, ends: Array, rod: tuple[Array, Array]) -> l
     """
     left, right = ((pins[..., k, :], axes[..., k, :]) for k in range(2))
     near, far = ends[..., 0, :], ends[..., 1, :]
-    return [Side.of(*left, *rod), Side.of(*left, near, far), Side.of(*right, far, near)]
+    joined = ((*left, *rod), (*left, near, far), (*right, far, near))
+    return [Side.of(*points, sure=SURE_ABOUT_KINGPIN) for points in joined]
 
 
 def _motion(axle: BeamAxle, closure: Closure, attempts: Sequence[Attempt]) -> AxleMotion:

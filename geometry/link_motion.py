@@ -17,6 +17,7 @@ from geometry.vectors import Array, turned
 from geometry.virtual_axis import axis_of_rates
 
 CLOSURE_ATOL = 1e-9  # no pose is given that leaves more of a link or a height open [mm]
+SHORT_OF_REACH = 1e-3  # a walk whose jumps get shorter than this share of it is left to others
 BLOCK = 2500  # poses at a time, so that the working arrays stay in cache
 
 Rows = NDArray[np.intp]
@@ -81,8 +82,9 @@ def steered_link_motion(links: LinkSet, travel: Array, rod: Rod) -> Motion:
 
 
 def led_if_need_be(way: Way, meant: Callable[[Index, Pose, Array], Flags]) -> Sequence[Attempt]:
-    """Jump, and walk the linkage's own way where that does not come to what is surely meant."""
-    return replace(JUMP, meant=meant), Attempt(lambda rows, _: way.led(rows))
+    """Go straight, and the linkage's own way where that does not come to what is surely meant."""
+    walk = Attempt(lambda _, part: walked_pose(part, part.measured, SHORT_OF_REACH), meant)
+    return replace(JUMP, meant=meant), walk, Attempt(lambda rows, _: way.led(rows))
 
 
 def body_motion(poses: Pose, measured: Array, axis: Array, reach: NDArray[np.int8]) -> Motion:

@@ -4,9 +4,9 @@ Every upright is held by links of constant length, by a damper rod that runs thr
 by the height of its wheel center and by its tie rod; a beam axle by the same of its beam and its
 two knuckles.  Squared lengths and vector products are all that is written down, differenced where
 Newton's method wants slopes: nothing is taken from the project.  Each pose starts from the one
-before it.  A step is halved where it would lead far, or where the slopes' determinant would change
-its sign; a path that needs steps below 1e-4 mm has ended, for there the linkage has no way on.
-Many cars go side by side.
+before it.  A step is halved where it would lead far, or where the slopes' determinant would double,
+halve or change its sign; a path that needs steps below 1e-4 mm has ended, for there the linkage has
+no way on.  Many cars go side by side.
 """
 
 from collections.abc import Mapping
@@ -41,25 +41,28 @@ class Car:
     drop: float = 0.0
 
 
-def led(cars: list[Car], ride: Array, rack: Array, travel: Array) -> tuple[Array, Array]:
+def led(
+    cars: list[Car], ride: Array, rack: Array, travel: Array, *, rack_first: bool = True
+) -> tuple[Array, Array]:
     """Rotation of the wheel of each car (P,) at the end of its path; NaN where the path has ended.
 
-    First to the height `ride` above the measured pose, straight ahead, on the rod as it was set;
-    then the inner pivot goes `rack` to the left; then the wheel center to the height `travel`, both
-    heights counted from the measured pose.  The second answer is how far each path went. [mm]
+    First to the height `ride` above the measured pose, straight ahead, the rod set and the ball
+    joint moved evenly on the way; then the inner pivot goes `rack` to the left; then the wheel center to the height `travel`, both
+    heights counted from the measured pose; or in the other order.  The second answer is how far each path went. [mm]
     """
     problem = _Problem.of(cars)
     here = np.zeros((len(cars), problem.size))
-    # height, rack and how far the rod has been set from what joins the points as measured
-    reset = problem.reset_needed()
+    # height, rack, and the share of what has been set and fitted
+    fitted = problem.fitted()
     legs = np.zeros((4, len(cars), 3))
     legs[1] = np.stack([ride, np.zeros(len(cars)), np.ones(len(cars))], axis=-1)
-    legs[2] = np.stack([ride, rack, np.ones(len(cars))], axis=-1)
+    corner = (ride, rack) if rack_first else (travel, np.zeros(len(cars)))
+    legs[2] = np.stack([*corner, np.ones(len(cars))], axis=-1)
     legs[3] = np.stack([travel, rack, np.ones(len(cars))], axis=-1)
     going, gone = np.ones(len(cars), dtype=bool), np.zeros(len(cars))
     for start, end in pairwise(legs):
         span = np.abs(end - start)
-        span[:, 2] *= np.abs(reset)
+        span[:, 2] *= fitted
         here, going, share = _leg(problem, here, (start, end), span.max(axis=1), going)
         gone += share * span.max(axis=1)
     turns = _rotation(here[:, :3])
@@ -76,7 +79,7 @@ def _leg(problem, here, ends, length, going):
     full = STEP_MM / np.maximum(length, STEP_MM)
     step = full.copy()
     finest = FINEST_MM / np.maximum(length, FINEST_MM)
-    sense = problem.sense(here, start)
+    determinant = problem.determinant(here, start)
     walking = going & (length > 0.0)
     share[going & (length == 0.0)] = 1.0
     while walking.any():
@@ -86,9 +89,11 @@ def _leg(problem, here, ends, length, going):
         part = problem.taken(rows)
         there, closed = part.newton(here[rows], wanted)
         way = np.sqrt(((there - here[rows]) ** 2).sum(axis=1))
-        good = closed & (way < FARTHEST) & (part.sense(there, wanted) == sense[rows])
+        now = part.determinant(there, wanted)
+        change = now / determinant[rows]
+        good = closed & (way < FARTHEST) & (change > 0.5) & (change < 2.0)
         taken = rows[good]
-        here[taken], share[taken] = there[good], goal[good]
+        here[taken], share[taken], determinant[taken] = there[good], goal[good], now[good]
         step[taken] = np.minimum(full[taken], 2.0 * step[taken])
         step[rows[~good]] *= 0.5
         walking[share >= 1.0] = False
@@ -103,6 +108,7 @@ class _Problem:
     center: Array
     fixed: Array
     carried: Array
+    moved: Array
     square: Array
     inner: Array
     outer: Array
@@ -120,7 +126,7 @@ class _Problem:
     @staticmethod
     def single(cars):
         pairs = [_links(car) for car in cars]
-        fixed, carried, measured = (np.array([pair[k] for pair in pairs]) for k in range(3))
+        fixed, carried, moved = (np.array([pair[k] for pair in pairs]) for k in range(3))
         line = None
         if "strut_top" in cars[0].points:
             line = np.array([[c.points["strut_top"], c.points["strut_axis"]] for c in cars])
@@ -128,7 +134,8 @@ class _Problem:
             np.array([car.points["wheel_center"] for car in cars]),
             fixed,
             carried,
-            ((measured - fixed) ** 2).sum(axis=-1),
+            moved,
+            ((carried - fixed) ** 2).sum(axis=-1),
             np.array([car.inner for car in cars]),
             np.array([car.outer for car in cars]),
             np.array([car.length for car in cars]),
@@ -149,6 +156,7 @@ class _Problem:
             middle,
             bare.fixed,
             bare.carried,
+            bare.moved,
             bare.square,
             bare.inner,
             bare.outer,
@@ -165,9 +173,10 @@ class _Problem:
         parts = (getattr(self, name) for name in self.__dataclass_fields__)
         return _Problem(*(None if part is None else part[rows] for part in parts))
 
-    def reset_needed(self):
-        """Rod length as set less what joins the pivots as measured."""
-        return self.length - np.linalg.norm(self.outer - self.inner, axis=-1)
+    def fitted(self):
+        """How far the rod is set, and the ball joint moved, from what joins the measured points."""
+        reset = np.abs(self.length - np.linalg.norm(self.outer - self.inner, axis=-1))
+        return np.maximum(reset, np.linalg.norm(self.moved, axis=-1).max(axis=-1))
 
     def misfit(self, here, wanted):
         """What vanishes where everything closes, in squares of SIZE_MM."""
@@ -180,7 +189,7 @@ class _Problem:
             shift = move if point.ndim == 2 else move[:, None]
             return np.einsum("pij,p...j->p...i", turn, arms) + back + shift
 
-        apart = body(self.carried) - self.fixed
+        apart = body(self.carried + set_share[:, None, None] * self.moved) - self.fixed
         left = [(apart * apart).sum(axis=-1) - self.square]
         inner = self.inner + rack[:, None] * np.array([0.0, 1.0, 0.0])
         joined = np.linalg.norm(self.outer - self.inner, axis=-1)
@@ -225,8 +234,8 @@ class _Problem:
             columns.append(change / (2.0 * reach))
         return np.stack(columns, axis=-1)
 
-    def sense(self, here, wanted):
-        return np.sign(np.linalg.det(self.slopes(here, wanted)))
+    def determinant(self, here, wanted):
+        return np.linalg.det(self.slopes(here, wanted))
 
     def newton(self, here, wanted):
         for _ in range(8):
@@ -242,23 +251,23 @@ class _Problem:
 
 
 def _links(car):
-    """Ends in the chassis, ends in the body, and where those were measured."""
+    """Ends in the chassis, ends in the body as measured, and how far those have been moved."""
     points, down = car.points, np.array([0.0, 0.0, -1.0])
-    fixed, carried, measured = [], [], []
+    fixed, carried, moved = [], [], []
     for name in points:
         if name.startswith("link_") and name.endswith("_inner"):
             outer = points[name.replace("_inner", "_outer")]
             fixed.append(points[name])
             carried.append(outer)
-            measured.append(outer)
+            moved.append(np.zeros(3))
     for arm in ("lower", "upper"):
         joint = points.get(f"{arm}_ball_joint")
         if joint is not None:
             for end in ("front", "rear"):
                 fixed.append(points[f"{arm}_arm_{end}"])
-                carried.append(joint + car.drop * down * (arm == "lower"))
-                measured.append(joint)
-    return np.array(fixed), np.array(carried), np.array(measured)
+                carried.append(joint)
+                moved.append(car.drop * down * (arm == "lower"))
+    return np.array(fixed), np.array(carried), np.array(moved)
 
 
 def _rotation(vector):
