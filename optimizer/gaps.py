@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -9,6 +10,7 @@ from geometry.clearance import Capsule, capsule_gap, disc_gap, plane_gap
 from geometry.linkages.lower_arm import arm_turn, extended_joint
 from geometry.motion import Motion
 from geometry.rim import barrel_gap
+from geometry.sag import Grid, Ring, capsule_floor, on_grid, plane_floor, ring_floor
 from geometry.spheres import three_sphere_point, which_side
 from geometry.vectors import Array, norm, turned
 from optimizer.adjust import Corner, Settings, mirror_of
@@ -23,8 +25,7 @@ from optimizer.models.obstacles import (
     SuspensionLinks,
     Tube,
 )
-
-Found = tuple[str, str, Array, float]
+from optimizer.watched import Watched
 
 
 @dataclass(frozen=True)
@@ -44,11 +45,25 @@ class Surroundings:
         if fixed_to == "axle":
             return self.link_carrier.moved(measured)
         if fixed_to == "lower-arm":
-            rear, front = (self.corner.points[f"lower_arm_{end}"] for end in ("rear", "front"))
-            joint = self.corner.points["lower_ball_joint"]
-            turn = arm_turn(front, rear, joint, self.ball_joint())
-            return rear + turned(turn, measured - rear)
+            rear = self.corner.points["lower_arm_rear"]
+            return rear + turned(self.arm_turn, measured - rear)
         return measured
+
+    def seen(self, point: Array, carrier: str) -> Array:
+        """Where a point (M, T, 3) is as seen from a part of the car, as that was measured. [mm]."""
+        if carrier in ("upright", "axle"):
+            motion = self.motion if carrier == "upright" else self.link_carrier
+            return turned(np.swapaxes(motion.rotation, -1, -2), point - motion.translation)
+        if carrier == "lower-arm":
+            rear = self.corner.points["lower_arm_rear"]
+            return rear + turned(np.swapaxes(self.arm_turn, -1, -2), point - rear)
+        return point
+
+    @property
+    def arm_turn(self) -> Array:
+        """Rotation of the lower arm since it was measured, (M, T, 3, 3)."""
+        rear, front = (self.corner.points[f"lower_arm_{end}"] for end in ("rear", "front"))
+        return arm_turn(front, rear, self.corner.points["lower_ball_joint"], self.ball_joint())
 
     @property
     def link_carrier(self) -> Motion:
@@ -104,6 +119,42 @@ class Surroundings:
             outboard=ring.outboard,
         )
 
+    def floor(self, capsule: Capsule, obstacle: Obstacle, gap: Array, grid: Grid) -> Array:
+        """Lower bound of a `gap` (M, T) on every cell of a grid, (M, R - 1, H - 1). [mm].
+
+        Each part is looked at from where the obstacle stands still, if it does anywhere.
+        """
+        if isinstance(obstacle, Rim | Disc):
+            part = _on_grid(self._capsule_seen(capsule, "upright"), grid)
+            return ring_floor(on_grid(gap, grid), part, self._ring(obstacle), grid)
+        if isinstance(obstacle, Plane):
+            point = self.place(obstacle.point, obstacle.fixed_to)
+            return plane_floor(on_grid(gap, grid), _on_grid(capsule, grid), point, grid)
+        radius = np.asarray(0.5 * obstacle.diameter)
+        if isinstance(obstacle, Tube):
+            part = _on_grid(self._capsule_seen(capsule, obstacle.fixed_to), grid)
+            start, end = (np.array(end) * self.mirror for end in (obstacle.start, obstacle.end))
+            return capsule_floor(part, Capsule(start, end, radius), grid)
+        part = _on_grid(capsule, grid)
+        least: Array = np.minimum.reduce(
+            [
+                capsule_floor(part, _on_grid(Capsule(*ends, radius), grid), grid)
+                for ends in self._center_lines(obstacle)
+            ]
+        )
+        return least
+
+    def _capsule_seen(self, capsule: Capsule, carrier: str) -> Capsule:
+        start, end = (self.seen(end, carrier) for end in (capsule.start, capsule.end))
+        return Capsule(start, end, capsule.radius)
+
+    def _ring(self, ring: Rim | Disc) -> Ring:
+        center, spin = self.corner.points["wheel_center"], self.corner.spin
+        if isinstance(ring, Rim):
+            stations, _ = ring.profile
+            return Ring(center, spin, (stations[0], stations[-1]))
+        return Ring(center, spin, (ring.inboard, ring.outboard), 0.5 * ring.diameter)
+
     def _center_lines(
         self, bar: LowerArm | SuspensionLinks | Tube | Link
     ) -> Iterator[tuple[Array, Array]]:
@@ -120,7 +171,14 @@ class Surroundings:
             yield self.place(bar.start, bar.fixed_to), self.place(bar.end, bar.fixed_to)
 
 
-def gaps(evaluator: Evaluator, settings: Settings, motion: Motion, rack: Array) -> Iterator[Found]:
+def _on_grid(capsule: Capsule, grid: Grid) -> Capsule:
+    start, end = (on_grid(end, grid) for end in (capsule.start, capsule.end))
+    return Capsule(start, end, capsule.radius)
+
+
+def gaps(
+    evaluator: Evaluator, settings: Settings, motion: Motion, rack: Array
+) -> Iterator[Watched]:
     """Gaps of rod and outer joint to every obstacle that the case lists.
 
     Parameters
@@ -131,25 +189,37 @@ def gaps(evaluator: Evaluator, settings: Settings, motion: Motion, rack: Array) 
         M candidates.
     motion : Motion
         Their poses, (M, T).
-    rack : (T,) float array
+    rack : (T,) or (M, T) float array
         Rack travel of each, to the left of the car positive. [mm]
 
     Yields
     ------
-    (kind, name, value, limit)
-        "gap" with (M, T) gaps and the gap wanted [mm]; "reach" where a drop link can't follow,
-        1 where it can and -1 where not.
+    Watched
+        A "gap" [mm]; of a drop link also the "reach", 1 where it can follow and -1 where not.
     """
     case, corner = evaluator.case, evaluator.corner
     around = Surroundings(corner, mirror_of(case), settings.ball_joint_drop, motion)
     rod, housing = _moving_parts(evaluator, settings, motion, rack)
     parts = ((case.words.short_rod, rod), ("outer joint", housing))
     for obstacle in case.obstacles:
+        reach = "linkage"
         if isinstance(obstacle, Link):
-            stuck = np.isnan(around.bar_end(obstacle)[..., 0]) & (motion.reach == 0)
-            yield "reach", obstacle.name, np.where(stuck, -1.0, 1.0), 0.0
+            reach = obstacle.name
+            yield Watched("reach", obstacle.name, 0.0, partial(_link_follows, around, obstacle))
         for part, capsule in parts:
-            yield "gap", f"{part} to {obstacle.name}", around.gap(capsule, obstacle), obstacle.gap
+            yield Watched(
+                "gap",
+                f"{part} to {obstacle.name}",
+                obstacle.gap,
+                partial(around.gap, capsule, obstacle),
+                partial(around.floor, capsule, obstacle),
+                reach,
+            )
+
+
+def _link_follows(around: Surroundings, link: Link) -> Array:
+    stuck = np.isnan(around.bar_end(link)[..., 0]) & (around.motion.reach == 0)
+    return np.where(stuck, -1.0, 1.0)
 
 
 def _moving_parts(

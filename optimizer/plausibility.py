@@ -256,13 +256,14 @@ def _odd_obstacles(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]
     as_is = Settings.single(ball_joint_drop=case.linkage_choices[0])
     straight = np.zeros(1)
     measured = evaluator.motion(as_is, np.array([-case.ride.lowered_by]), straight)
-    for kind, name, value, _ in gaps(evaluator, as_is, measured, straight):
-        if kind == "gap" and value[0, 0] < 0.0:
-            overlap = short_length(-float(value[0, 0]), case.units)
+    for one in gaps(evaluator, as_is, measured, straight):
+        gap = float(one.value()[0, 0])
+        if one.kind == "gap" and gap < 0.0:
+            overlap = short_length(-gap, case.units)
             yield (
                 "obstacles",
-                f"{name} overlaps by {overlap} as the car was measured; check its sizes and, of a "
-                "plane, which side is free",
+                f"{one.name} overlaps by {overlap} as the car was measured; check its sizes and, "
+                "of a plane, which side is free",
             )
 
 
