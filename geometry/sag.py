@@ -106,15 +106,15 @@ def remainder(path: Array, grid: Grid) -> Array:
 
     Returns
     -------
-    (N, R - 1, H - 1) float array
-        In the unit of the path; NaN next to a NaN.
+    (2, N, R - 1, H - 1) float array
+        What the chords along rack travel and those along wheel travel miss, each in the unit of the
+        path; NaN next to a NaN.
     """
     if path.ndim < 4 or path.shape[1:3] == (1, 1):
-        return np.zeros(())
+        return np.zeros((2, 1, 1, 1))
     by_rack = _missed_by_chords(path, grid.rack)
     by_travel = np.swapaxes(_missed_by_chords(np.swapaxes(path, 1, 2), grid.travel), 1, 2)
-    missed: Array = np.maximum(*_sides(by_rack, 2)) + np.maximum(*_sides(by_travel, 1))
-    return missed
+    return np.stack([np.maximum(*_sides(by_rack, 2)), np.maximum(*_sides(by_travel, 1))])
 
 
 def _missed_by_chords(path: Array, places: Array) -> Array:
@@ -159,13 +159,37 @@ def capsule_floor(a: Capsule, b: Capsule, grid: Grid) -> Array:
     toward = apart / np.where(distance == 0.0, np.inf, distance)[..., None]
     ends = [(capsule.start, capsule.end) for capsule in (a, b)]
     known = [[np.broadcast_to(end, toward.shape) for end in both] for both in ends]
-    least = smallest_corner(distance)
-    for axis in (1, 2):
-        edges = _shadow(_sides(toward, axis), *([_sides(x, axis) for x in both] for both in known))
-        least = np.minimum(least, np.minimum(*_sides(edges, 3 - axis)))
+    edges = [
+        _shadow(_sides(toward, axis), *([_sides(x, axis) for x in both] for both in known))
+        for axis in (1, 2)
+    ]
     inside = _shadow(corners(toward), *([corners(x) for x in both] for both in known))
-    missed, other = (np.maximum(*(remainder(end, grid) for end in both)) for both in ends)
-    floor: Array = np.maximum(np.minimum(least, inside) - missed - other, 0.0) - a.radius - b.radius
+    missed = [np.maximum(*(remainder(end, grid) for end in both)) for both in ends]
+    floor = _least_blend(distance, edges, inside, missed[0] + missed[1])
+    gap: Array = np.maximum(floor, 0.0) - a.radius - b.radius
+    return gap
+
+
+def _least_blend(
+    known: Array, edges: Sequence[Array] | None, inside: Array | None, missed: Array
+) -> Array:
+    """Least of a blend from its Bernstein coefficients, less what chords may miss.
+
+    `edges` and `inside` are the coefficients between the `known` ones (N, R, H), along rack travel
+    and along wheel travel first; left out for a blend of the known values alone.  What the chords
+    miss shrinks to nothing toward the corners: it is a blend itself, of coefficients twice as large
+    along the edges.
+    """
+    if edges is None or inside is None:
+        edges = [0.5 * (one + other) for one, other in (_sides(known, 1), _sides(known, 2))]
+        inside = 0.25 * np.sum(corners(known), axis=0)
+    least = [np.minimum(*_sides(edge, axis)) for edge, axis in zip(edges, (2, 1), strict=True)]
+    least += [inside]
+    corner, by_rack, by_travel = smallest_corner(known), *missed
+    evenly = np.minimum.reduce([corner, *least]) - by_rack - by_travel
+    swelling = (2.0 * by_rack, 2.0 * by_travel, 2.0 * (by_rack + by_travel))
+    toward_edges = [value - off for value, off in zip(least, swelling, strict=True)]
+    floor: Array = np.maximum(evenly, np.minimum.reduce([corner, *toward_edges]))
     return floor
 
 
@@ -179,7 +203,8 @@ def _shadow(
 
     def crossed(points: Sequence[Array]) -> Array:
         across = zip(toward, [*points[half:], *points[:half]], strict=True)
-        return np.mean([dot(n, p) for n, p in across], axis=0)
+        mean: Array = np.mean([dot(n, p) for n, p in across], axis=0)
+        return mean
 
     gap: Array = np.minimum(*map(crossed, ends)) - np.maximum(*map(crossed, others))
     return gap
@@ -191,8 +216,7 @@ def plane_floor(gap: Array, capsule: Capsule, point: Array, grid: Grid) -> Array
     `gap` (N, R, H) is what `geometry.clearance.plane_gap` gives for `capsule` and `point`.
     """
     missed = [remainder(end - point, grid) for end in (capsule.start, capsule.end)]
-    floor: Array = smallest_corner(gap) - np.maximum(*missed)
-    return floor
+    return _least_blend(gap, None, None, np.maximum(*missed))
 
 
 def ring_floor(gap: Array, rod: Capsule, ring: Ring, grid: Grid) -> Array:
@@ -224,8 +248,8 @@ def ring_floor(gap: Array, rod: Capsule, ring: Ring, grid: Grid) -> Array:
     fans = largest_corner(start) <= np.minimum(inmost, pivot - NO_FAN)
     with np.errstate(divide="ignore", invalid="ignore"):
         slope = (rod.start - rod.end) / (start - end)[..., None]
-        missed = lever * remainder(slope, grid) + _within_arc(slope, lever, ring)
-    moved = 0.5 * sum(_widths(rod.start)) + remainder(rod.start, grid)
+        missed = lever * remainder(slope, grid).sum(axis=0) + _within_arc(slope, lever, ring)
+    moved = 0.5 * sum(_widths(rod.start)) + remainder(rod.start, grid).sum(axis=0)
     floor: Array = distance - np.where(fans, missed, moved) - rod.radius
     return floor
 
@@ -256,8 +280,7 @@ def largest_sine(lean: Array, grid: Grid) -> Array:
 
     `lean` (N, R, H, 3) has it for a length at the places of the grid.
     """
-    largest = largest_corner(norm(lean)) + remainder(lean, grid)
-    return np.minimum(largest, 1.0)
+    return np.minimum(-_least_blend(-norm(lean), None, None, remainder(lean, grid)), 1.0)
 
 
 def smallest_corner(value: Array) -> Array:

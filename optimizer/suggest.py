@@ -158,6 +158,7 @@ def _ranked(candidates: Candidates, proof: Proof, shown: int) -> list[Ranked]:
     rows = np.concatenate([fitting, refused])
     leading = candidates.peak[rows] <= proof.best_peak + RESOLUTION
     faster, steers = 100.0 * rate_change(candidates)[rows], candidates.evaluator.case.words.steers
+    described = settings_of(candidates, rows)
     unbeaten = unbeaten_rows(candidates, rows)
     return [
         Ranked(
@@ -168,7 +169,7 @@ def _ranked(candidates: Candidates, proof: Proof, shown: int) -> list[Ranked]:
             unbeaten=unbeaten[k],
             steer_rate_change_percent=faster[k] if steers else None,
         )
-        for k, setting in enumerate(settings_of(candidates, rows))
+        for k, setting in enumerate(described)
     ]
 
 

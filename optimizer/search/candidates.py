@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
-from optimizer.adjust import Rows
+from optimizer.adjust import Rows, Settings
 from optimizer.evaluate import Evaluator
 from optimizer.limits import Margin, Places, margins
 from optimizer.search.space import Space
@@ -18,7 +18,8 @@ class Candidates:
 
     `peak` (M,) is the exact peak toe change, NaN while unknown [rad]; `violation` (M,) is 0 where
     the setting fits, NaN while unknown, and otherwise at least how far a limit is exceeded;
-    `clearance` (M,) is the smallest gap of a row that fits, infinite without obstacles [mm];
+    `clearance` (M,) is what the smallest gap of a row that fits is at most, or just that where
+    `followed` (M,) says so, infinite without obstacles [mm];
     `telling` is the place at which the first rows that don't fit were worst most often.
     """
 
@@ -27,12 +28,14 @@ class Candidates:
     peak: Array = field(init=False)
     violation: Array = field(init=False)
     clearance: Array = field(init=False)
+    followed: NDArray[np.bool_] = field(init=False)
     telling: Places | None = field(init=False, default=None)
 
     def __post_init__(self) -> None:
         self.peak = np.full(len(self.space.settings), np.nan)
         self.violation = np.full(len(self.space.settings), np.nan)
         self.clearance = np.full(len(self.space.settings), np.nan)
+        self.followed = np.zeros(len(self.space.settings), dtype=bool)
 
     def find_peaks(self, rows: Rows) -> None:
         """Solve the rows exactly where that is not done; out of reach counts as infinite."""
@@ -47,10 +50,15 @@ class Candidates:
         self.find_broken(rows)
         new = self._unknown(rows)
         if new.size:
-            found = self.margins(new)
+            found = margins(self.evaluator, self._settings(new))
             self.violation[new] = _violation(found)
-            gaps = [margin.value for margin in found if margin.kind == "gap"]
-            self.clearance[new] = np.min(gaps, axis=0) if gaps else np.inf
+            self.clearance[new] = clearance(found, new.size)
+
+    def find_clearances(self, rows: Rows) -> None:
+        """Find just the smallest gap of the rows where that is not done."""
+        new = rows[~self.followed[rows]]
+        if new.size:
+            self.margins(new)
 
     def find_broken(self, rows: Rows) -> None:
         """Find out most of the rows that don't fit: at the ends of travel and lock it shows.
@@ -70,8 +78,7 @@ class Candidates:
         new = self._unknown(rows)
         if not new.size:
             return [], np.empty(0)
-        settings = self.space.settings.rows(new)
-        found = margins(self.evaluator, settings, ends_only=ends_only, places=places)
+        found = margins(self.evaluator, self._settings(new), ends_only=ends_only, places=places)
         worst = _violation(found)
         self.violation[new] = np.where(worst > 0.0, worst, np.nan)
         return found, worst
@@ -81,14 +88,25 @@ class Candidates:
         return rows[np.isnan(self.violation[rows])]
 
     def margins(self, rows: Rows) -> list[Margin]:
-        """Every limit of some rows, with where it is worst."""
-        return margins(self.evaluator, self.space.settings.rows(rows))
+        """Every limit of some rows, with where it is worst; smallest gap and tilt margin exact."""
+        found = margins(self.evaluator, self._settings(rows), smallest=True)
+        self.clearance[rows], self.followed[rows] = clearance(found, rows.size), True
+        return found
+
+    def _settings(self, rows: Rows) -> Settings:
+        return self.space.settings.rows(rows)
 
     def fits(self, rows: Rows) -> NDArray[np.bool_]:
         """Whether each row keeps every limit, (N,) bool."""
         self.find_limits(rows)
         fitting: NDArray[np.bool_] = self.violation[rows] == 0.0
         return fitting
+
+
+def clearance(found: list[Margin], rows: int) -> Array:
+    """Smallest gap of each of the rows, (M,); infinite where no obstacle is stated. [mm]."""
+    gaps = [margin.value for margin in found if margin.kind == "gap"]
+    return np.min(gaps, axis=0) if gaps else np.full(rows, np.inf)
 
 
 def _violation(found: list[Margin]) -> Array:

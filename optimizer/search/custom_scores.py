@@ -9,8 +9,8 @@ from geometry.vectors import Array
 from optimizer.adjust import Rows
 from optimizer.evaluate import Evaluator
 from optimizer.limits import Margin, margins
+from optimizer.search.candidates import clearance
 from optimizer.search.custom_space import Choice, CustomSpace
-from optimizer.search.trade_offs import clearance
 
 FARTHER = float(np.radians(1e-3))  # toe change that a millimeter of move must save to be worth it
 OUT_OF_REACH = 1e3  # mm or deg; that the linkage can't follow is worse than any limit exceeded

@@ -12,7 +12,6 @@ from numpy.typing import NDArray
 
 from geometry.vectors import Array
 from optimizer.adjust import Rows
-from optimizer.limits import Margin
 from optimizer.models.case import Case
 from optimizer.search.candidates import Candidates
 
@@ -43,12 +42,6 @@ def in_steps(peak: Array, clearance: Array, rate_change: Array) -> Array:
     """
     steps = (peak / PEAK_STEP, -clearance / CLEARANCE_STEP, np.abs(rate_change) / RATE_STEP)
     return np.stack([np.round(count) for count in steps], axis=-1)
-
-
-def clearance(margins: list[Margin], rows: int) -> Array:
-    """Smallest gap of each of the candidates, (M,); infinite where no obstacle is stated. [mm]."""
-    gaps = [margin.value for margin in margins if margin.kind == "gap"]
-    return np.min(gaps, axis=0) if gaps else np.full(rows, np.inf)
 
 
 def rate_change(candidates: Candidates) -> Array:
@@ -101,6 +94,7 @@ class Rivals:
     def unbeaten(self, place: int, rows: Rows) -> list[bool | None]:
         """Whether no setting of any space that fits beats a row of one, see `unbeaten_rows`."""
         fits = self.spaces[place].fits(rows)
+        self.spaces[place].find_clearances(rows[fits])
         return [
             self._none_beats(self._counts(place, row)[0]) if fit else False
             for row, fit in zip(rows[:, None], fits, strict=True)
@@ -126,7 +120,10 @@ class Rivals:
             self.checks_left -= int(np.count_nonzero(np.isnan(candidates.violation[block])))
             if self.checks_left < 0:
                 return None
-            if _beats(self._counts(place, block[candidates.fits(block)]), own).any():
+            hopeful = block[candidates.fits(block)]
+            hopeful = hopeful[_beats(self._counts(place, hopeful), own)]
+            candidates.find_clearances(hopeful)
+            if _beats(self._counts(place, hopeful), own).any():
                 return False
         return True
 
