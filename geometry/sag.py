@@ -42,10 +42,11 @@ References
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
-from geometry.clearance import Capsule, separation
+from geometry.clearance import Capsule
 from geometry.vectors import Array, dot, norm
 
 NO_FAN = 1.0  # a rod that leads inboard by less is seen along the wheel, not as a fan [mm]
@@ -67,6 +68,25 @@ class Grid:
         """Travel and rack of all places in a row, rack by rack, (N, R * H) each. [mm]."""
         racks, heights = self.rack.shape[1], self.travel.shape[1]
         return np.tile(self.travel, (1, racks)), np.repeat(self.rack, heights, axis=1)
+
+
+@dataclass(frozen=True)
+class Swept(Capsule):
+    """A capsule at the places of a grid, its ends (N, R, H, 3), or what stands still there."""
+
+    grid: Grid
+
+    @cached_property
+    def missed(self) -> Array:
+        """Larger of the remainders of the two ends. [mm]."""
+        ends: Array = np.maximum(*(remainder(end, self.grid) for end in (self.start, self.end)))
+        return ends
+
+
+def swept(capsule: Capsule, grid: Grid) -> Swept:
+    """Lay a capsule whose ends are known at places in a row, (N, R * H, 3), over their grid."""
+    start, end = (on_grid(end, grid) for end in (capsule.start, capsule.end))
+    return Swept(start, end, capsule.radius, grid)
 
 
 @dataclass(frozen=True)
@@ -139,22 +159,22 @@ def _most_about(differences: Array, cells: int, about: int) -> Array:
     return most
 
 
-def capsule_floor(a: Capsule, b: Capsule, grid: Grid) -> Array:
+def capsule_floor(a: Swept, b: Swept, apart: Array) -> Array:
     """Lower bound of the gap of two capsules on every cell, see 2. of this module.
 
     Parameters
     ----------
-    a, b : Capsule
-        With ends that broadcast to (N, R, H, 3).
-    grid : Grid
-        The places at which those are known.
+    a, b : Swept
+        On the same grid; one of them may stand still.
+    apart : (N, R, H, 3) float array
+        The shortest vector from the center line of `b` to that of `a`,
+        see `geometry.clearance.separation`. [mm]
 
     Returns
     -------
     (N, R - 1, H - 1) float array
         The bound, never below the gap of center lines that cross. [mm]
     """
-    apart = separation(a, b)
     distance = norm(apart)
     toward = apart / np.where(distance == 0.0, np.inf, distance)[..., None]
     ends = [(capsule.start, capsule.end) for capsule in (a, b)]
@@ -164,8 +184,7 @@ def capsule_floor(a: Capsule, b: Capsule, grid: Grid) -> Array:
         for axis in (1, 2)
     ]
     inside = _shadow(corners(toward), *([corners(x) for x in both] for both in known))
-    missed = [np.maximum(*(remainder(end, grid) for end in both)) for both in ends]
-    floor = _least_blend(distance, edges, inside, missed[0] + missed[1])
+    floor = _least_blend(distance, edges, inside, a.missed + b.missed)
     gap: Array = np.maximum(floor, 0.0) - a.radius - b.radius
     return gap
 
@@ -210,28 +229,22 @@ def _shadow(
     return gap
 
 
-def plane_floor(gap: Array, capsule: Capsule, point: Array, grid: Grid) -> Array:
-    """Lower bound of the gap to a plane that keeps its direction, (N, R - 1, H - 1). [mm].
-
-    `gap` (N, R, H) is what `geometry.clearance.plane_gap` gives for `capsule` and `point`.
-    """
-    missed = [remainder(end - point, grid) for end in (capsule.start, capsule.end)]
-    return _least_blend(gap, None, None, np.maximum(*missed))
+def plane_floor(gap: Array, part: Swept) -> Array:
+    """Lower bound of the gap (N, R, H) to a plane that stands still, (N, R - 1, H - 1). [mm]."""
+    return _least_blend(gap, None, None, part.missed)
 
 
-def ring_floor(gap: Array, rod: Capsule, ring: Ring, grid: Grid) -> Array:
+def ring_floor(gap: Array, rod: Swept, ring: Ring) -> Array:
     """Lower bound of the gap of a rod to a rim or disc on every cell, see 3. of this module.
 
     Parameters
     ----------
     gap : (N, R, H) float array
         The gap at the places. [mm]
-    rod : Capsule
+    rod : Swept
         As seen from the wheel: the start moves, the end does not, (N, R, H, 3) each.
     ring : Ring
         Rim or disc.
-    grid : Grid
-        The places.
 
     Returns
     -------
@@ -248,8 +261,8 @@ def ring_floor(gap: Array, rod: Capsule, ring: Ring, grid: Grid) -> Array:
     fans = largest_corner(start) <= np.minimum(inmost, pivot - NO_FAN)
     with np.errstate(divide="ignore", invalid="ignore"):
         slope = (rod.start - rod.end) / (start - end)[..., None]
-        missed = lever * remainder(slope, grid).sum(axis=0) + _within_arc(slope, lever, ring)
-    moved = 0.5 * sum(_widths(rod.start)) + remainder(rod.start, grid).sum(axis=0)
+        missed = lever * remainder(slope, rod.grid).sum(axis=0) + _within_arc(slope, lever, ring)
+    moved = 0.5 * sum(_widths(rod.start)) + rod.missed.sum(axis=0)
     floor: Array = distance - np.where(fans, missed, moved) - rod.radius
     return floor
 

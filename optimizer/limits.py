@@ -1,7 +1,7 @@
 """What stops a setting: tilt and gaps over wheel travel x rack travel, thread and stud."""
 
-from collections.abc import Iterator
-from functools import partial
+from collections.abc import Callable, Iterator
+from functools import cache, partial
 
 import numpy as np
 
@@ -132,23 +132,22 @@ def _watched(evaluator: Evaluator, settings: Settings, travel: Array, rack: Arra
 def _tilts(
     evaluator: Evaluator, settings: Settings, motion: Motion, rack: Array
 ) -> Iterator[Watched]:
-    joint, at = evaluator.case.joint, (evaluator, settings, motion, rack)
-    for k, (name, limit) in enumerate(
-        {
-            "outer joint": tilt_limit_deg(joint.outer),
-            "inner joint": tilt_limit_deg(joint.inner),
-        }.items()
-    ):
+    joint = evaluator.case.joint
+    limits = {
+        "outer joint": tilt_limit_deg(joint.outer),
+        "inner joint": tilt_limit_deg(joint.inner),
+    }
+    # Both tilts are found at once, so neither is asked for twice.
+    tilts = cache(partial(joint_tilts, evaluator, settings, motion, rack))
+    leans = cache(partial(joint_leans, evaluator, settings, motion, rack))
+    for k, (name, limit) in enumerate(limits.items()):
         if limit is not None:
-            yield Watched("tilt", name, limit, partial(_tilt, at, k), partial(_largest_tilt, at, k))
+            yield Watched("tilt", name, limit, partial(_tilt, tilts, k), partial(_bound, leans, k))
 
 
-def _tilt(at: tuple[Evaluator, Settings, Motion, Array], joint: int) -> Array:
-    return np.degrees(joint_tilts(*at)[joint])
+def _tilt(tilts: Callable[[], tuple[Array, Array]], joint: int) -> Array:
+    return np.degrees(tilts()[joint])
 
 
-def _largest_tilt(
-    at: tuple[Evaluator, Settings, Motion, Array], joint: int, _: Array, grid: Grid
-) -> Array:
-    lean = on_grid(joint_leans(*at)[joint], grid)
-    return np.degrees(np.arcsin(largest_sine(lean, grid)))
+def _bound(leans: Callable[[], tuple[Array, Array]], joint: int, _: Array, grid: Grid) -> Array:
+    return np.degrees(np.arcsin(largest_sine(on_grid(leans()[joint], grid), grid)))

@@ -25,7 +25,8 @@ ALIGNED = MODELS | {
 }
 SCORES = ALIGNED | {"optimizer.evaluate", "optimizer.wanted"}
 STRENGTH = {"optimizer.strength", "optimizer.tables"}
-CHECKED = SCORES | STRENGTH | {"optimizer.gaps", "optimizer.limits", "optimizer.tilts"}
+WATCHED = {"optimizer.followed", "optimizer.gaps", "optimizer.surroundings", "optimizer.watched"}
+CHECKED = SCORES | STRENGTH | WATCHED | {"optimizer.limits", "optimizer.tilts"}
 CORE = CHECKED | {
     "optimizer.alignment_effect",
     "optimizer.cautions",
@@ -65,7 +66,10 @@ TABLE: list[tuple[str, set[str]]] = [
     ("optimizer.evaluate", ALIGNED | {"optimizer.wanted", "numpy"}),
     ("optimizer.alignment_effect", SCORES | {"numpy"}),
     ("optimizer.strength", MODELS | {"geometry", "optimizer.tables", "numpy"}),
-    ("optimizer.gaps", SCORES | {"numpy"}),
+    ("optimizer.surroundings", SCORES | {"numpy"}),
+    ("optimizer.watched", {"geometry", "numpy"}),
+    ("optimizer.gaps", SCORES | {"optimizer.surroundings", "optimizer.watched", "numpy"}),
+    ("optimizer.followed", {"geometry", "optimizer.adjust", "optimizer.watched", "numpy"}),
     ("optimizer.tilts", SCORES | {"numpy"}),
     ("optimizer.limits", CHECKED | {"numpy"}),
     ("optimizer.reasons", CHECKED | {"numpy"}),
