@@ -24,8 +24,8 @@ from geometry.vectors import Array
 Rows = NDArray[np.intp]
 
 ENOUGH = 0.01  # how far the smallest value found may lie above the true one [mm or deg]
-PARTS = 3  # of each side of a cell that is looked at again
-MOST_ROUNDS = 8  # a cell of 20 mm is then 0.003 mm wide
+PARTS = 6  # of each side of a cell that is looked at again
+MOST_ROUNDS = 5  # a cell of 20 mm is then 0.003 mm wide
 MOST_CELLS = 3000  # of one row at once
 
 

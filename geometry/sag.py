@@ -78,7 +78,7 @@ class Swept(Capsule):
 
     @cached_property
     def missed(self) -> Array:
-        """Larger of the remainders of the two ends. [mm]."""
+        """Larger of the remainders of the two ends, (2, N, R - 1, H - 1). [mm]."""
         ends: Array = np.maximum(*(remainder(end, self.grid) for end in (self.start, self.end)))
         return ends
 
@@ -153,9 +153,9 @@ def _missed_by_chords(path: Array, places: Array) -> Array:
 
 def _most_about(differences: Array, cells: int, about: int) -> Array:
     """Largest of the `about` differences that take in most of each cell, along the second axis."""
-    first = np.arange(cells)[:, None] + np.arange(about) - (about - 1)
-    taken = differences[:, np.clip(first, 0, differences.shape[1] - 1)]
-    most: Array = taken.max(axis=2)
+    last = np.arange(cells)
+    taken = [differences[:, np.clip(last - k, 0, differences.shape[1] - 1)] for k in range(about)]
+    most: Array = np.maximum.reduce(taken)
     return most
 
 

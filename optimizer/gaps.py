@@ -12,6 +12,7 @@ from geometry.rim import barrel_gap
 from geometry.sag import (
     Grid,
     Ring,
+    Swept,
     capsule_floor,
     on_grid,
     plane_floor,
@@ -49,6 +50,13 @@ class MovingPart:
     measured: Capsule | None
     around: Surroundings
     known: dict[str, Capsule] = field(default_factory=dict)
+    known_on_grid: dict[str, Swept] = field(default_factory=dict)
+
+    def swept(self, carrier: str, grid: Grid) -> Swept:
+        """The same over the grid on which its places lie."""
+        if carrier not in self.known_on_grid:
+            self.known_on_grid[carrier] = swept(self.seen(carrier), grid)
+        return self.known_on_grid[carrier]
 
     def seen(self, carrier: str) -> Capsule:
         """The part as seen from what carries an obstacle, worked out once for each."""
@@ -67,24 +75,26 @@ class BarEncounter:
     obstacle: LowerArm | SuspensionLinks | Tube | Link
 
     @cached_property
-    def pairs(self) -> list[tuple[Capsule, Capsule, Array]]:
-        """Part and bar, seen from one place, and the shortest vector between them, (M, T, 3)."""
+    def bars(self) -> tuple[str, list[tuple[Capsule, Array]]]:
+        """Bars and the shortest vector from each to the part, (M, T, 3), seen from one place."""
         carrier, bars = self.part.around.bars(self.obstacle)
-        part, radius = self.part.seen(carrier), np.asarray(0.5 * self.obstacle.diameter)
+        radius = np.asarray(0.5 * self.obstacle.diameter)
         capsules = [Capsule(*ends, radius) for ends in bars]
-        return [(part, bar, separation(part, bar)) for bar in capsules]
+        return carrier, [(bar, separation(self.part.seen(carrier), bar)) for bar in capsules]
 
     def gap(self) -> Array:
         """Gap to the nearest bar, (M, T). [mm]."""
-        gaps = [norm(apart) - part.radius - bar.radius for part, bar, apart in self.pairs]
+        radius = self.part.capsule.radius
+        gaps = [norm(apart) - radius - bar.radius for bar, apart in self.bars[1]]
         least: Array = np.minimum.reduce(gaps)
         return least
 
     def floor(self, _: Array, grid: Grid) -> Array:
         """Lower bound of the gap on every cell of a grid, (M, R - 1, H - 1). [mm]."""
+        carrier, bars = self.bars
+        part = self.part.swept(carrier, grid)
         floors = [
-            capsule_floor(swept(part, grid), swept(bar, grid), on_grid(apart, grid))
-            for part, bar, apart in self.pairs
+            capsule_floor(part, swept(bar, grid), on_grid(apart, grid)) for bar, apart in bars
         ]
         least: Array = np.minimum.reduce(floors)
         return least
@@ -115,7 +125,7 @@ class RingEncounter:
             stations = ring.profile[0][0], ring.profile[0][-1]
         else:
             stations, solid = (ring.inboard, ring.outboard), 0.5 * ring.diameter
-        rod = swept(self.part.seen("upright"), grid)
+        rod = self.part.swept("upright", grid)
         return ring_floor(gap, rod, Ring(center, corner.spin, stations, solid))
 
     def _gap(self, capsule: Capsule) -> Array:
@@ -149,7 +159,7 @@ class PlaneEncounter:
 
     def floor(self, gap: Array, grid: Grid) -> Array:
         """Lower bound of the gap on every cell of a grid, (M, R - 1, H - 1). [mm]."""
-        return plane_floor(on_grid(gap, grid), swept(self.part.capsule, grid))
+        return plane_floor(on_grid(gap, grid), self.part.swept("chassis", grid))
 
 
 Encounter = BarEncounter | RingEncounter | PlaneEncounter
