@@ -1,9 +1,9 @@
 """Smallest values over rectangles of travel x rack, found by looking closer where they may be.
 
 A look tells the values at the places of a grid and a lower bound of every cell between them.  A
-cell whose bound lies no more than `ENOUGH` below the smallest value found can't hold one that
-matters and is never looked at again; any other gets a grid of its own.  So the smallest value found
-is too large by `ENOUGH` at most: branch and bound [1], with the bounds of `geometry.sag`.
+cell whose bound lies little enough below the smallest value found can't hold one that matters and
+is never looked at again; any other gets a grid of its own.  So the smallest value found is too
+large by no more than that little: branch and bound [1], with the bounds of `geometry.sag`.
 
 References
 ----------
@@ -23,7 +23,6 @@ from geometry.vectors import Array
 
 Rows = NDArray[np.intp]
 
-ENOUGH = 0.01  # how far the smallest value found may lie above the true one [mm or deg]
 PARTS = 6  # of each side of a cell that is looked at again
 MOST_ROUNDS = 5  # a cell of 20 mm is then 0.003 mm wide
 MOST_CELLS = 3000  # of one row at once
@@ -53,7 +52,7 @@ class Smallest:
     lost: Array
 
 
-def smallest_values(look: Look, first: Looked) -> Smallest:
+def smallest_values(look: Look, first: Looked, enough: float) -> Smallest:
     """Find the smallest value of every row over the whole of its first grid.
 
     Parameters
@@ -62,11 +61,13 @@ def smallest_values(look: Look, first: Looked) -> Smallest:
         Looks at rows (N,), any of them possibly several times, on a grid for each.
     first : Looked
         What is known of all rows, M of them.
+    enough : float
+        How far the smallest value found may lie above the true one.
 
     Returns
     -------
     Smallest
-        Too large by no more than `ENOUGH`.  A row that would take more than `MOST_ROUNDS` or
+        Too large by no more than `enough`.  A row that would take more than `MOST_ROUNDS` or
         `MOST_CELLS` gets the least value that its open cells may hold.  Infinite without any value.
     """
     count = len(first.value)
@@ -74,7 +75,7 @@ def smallest_values(look: Look, first: Looked) -> Smallest:
     rows, seen = np.arange(count), first
     for rounds in range(MOST_ROUNDS + 1):
         _note(found, rows, seen)
-        grids, *cells = np.nonzero(seen.floor < found.value[rows, None, None] - ENOUGH)
+        grids, *cells = np.nonzero(seen.floor < found.value[rows, None, None] - enough)
         owners = rows[grids]
         crowded = np.bincount(owners, minlength=count) > (MOST_CELLS if rounds < MOST_ROUNDS else 0)
         given_up = crowded[owners]

@@ -9,14 +9,15 @@ from geometry.refinement import Looked, Smallest, smallest_values
 from geometry.sag import Grid
 from geometry.vectors import Array
 from optimizer.adjust import Rows
+from optimizer.models.limits import TOLD_TO
 from optimizer.watched import Margin, Watched
 
 Watch = Callable[[Rows, Grid], list[Watched]]
-Needed = Callable[[Watched], float]
+Needed = Callable[[Watched], tuple[float, float]]
 Flags = NDArray[np.bool_]
 
 
-def followed(watch: Watch, grid: Grid, *, smallest: bool, needed: Needed | None) -> list[Margin]:
+def followed(watch: Watch, grid: Grid, *, smallest: bool, needed: Needed) -> list[Margin]:
     """Margins of M candidates over the whole of a grid's travel x lock.
 
     Parameters
@@ -39,28 +40,34 @@ def followed(watch: Watch, grid: Grid, *, smallest: bool, needed: Needed | None)
     values = [one.value() for one in watched]
     looks = [one.looked(value, grid) for one, value in zip(watched, values, strict=True)]
     found = [one.worst(value, *places) for one, value in zip(watched, values, strict=True)]
-    least = np.array([0.0 if needed is None else needed(one) for one in watched])
-    chosen = _may_matter if smallest else _may_be_broken
-    for k, rows in enumerate(map(np.flatnonzero, chosen(found, looks, least))):
+    if smallest:
+        matters = _may_matter(found, looks)
+    else:
+        matters = _may_be_broken(found, looks, [needed(one) for one in watched])
+    for k, rows in enumerate(map(np.flatnonzero, matters)):
         if rows.size:
-            closer = smallest_values(_looking(watch, rows, k), _rows(looks[k], rows))
+            closer = smallest_values(_looking(watch, rows, k), _rows(looks[k], rows), TOLD_TO)
             found[k] = _with_followed(found[k], watched[k], rows, closer)
             reach = next(i for i, one in enumerate(watched) if one.name == watched[k].reach)
             found[reach] = _with_lost(found[reach], rows, closer.lost)
     return found
 
 
-def _may_be_broken(found: Sequence[Margin], looks: Sequence[Looked], needed: Array) -> Flags:
+def _may_be_broken(
+    found: Sequence[Margin], looks: Sequence[Looked], needed: Sequence[tuple[float, float]]
+) -> Flags:
     """Whether each limit of each candidate must be followed to tell what fits, (L, M)."""
-    broken = np.min([margin.margin for margin in found], axis=0) < 0.0
-    open_yet: Flags = (_floors(looks) < needed[:, None]) & ~broken
+    margins = np.array([margin.margin for margin in found])
+    least, most = np.array(needed).T[:, :, None]
+    broken = (margins < least).any(axis=0)
+    open_yet: Flags = (_floors(looks) < most) & ~broken
     return open_yet
 
 
-def _may_matter(found: Sequence[Margin], looks: Sequence[Looked], needed: Array) -> Flags:
+def _may_matter(found: Sequence[Margin], looks: Sequence[Looked]) -> Flags:
     """Whether each may be broken, or else be the smallest gap or tilt margin, (L, M)."""
     floors = _floors(looks)
-    matters: Flags = floors < needed[:, None]
+    matters: Flags = floors < 0.0
     for kind in ("tilt", "gap"):
         rows = [k for k, margin in enumerate(found) if margin.kind == kind]
         if rows:

@@ -32,7 +32,7 @@ def margins(
     ends_only: bool = False,
     places: Places | None = None,
     smallest: bool = False,
-    needed: Needed | None = None,
+    needed: Needed = lambda _: (0.0, 0.0),
 ) -> list[Margin]:
     """Every limit that the case states, for each candidate.
 
@@ -54,8 +54,9 @@ def margins(
         Follow also what may be the smallest gap or tilt margin of a candidate, and whatever may be
         broken in one that breaks a limit anyway.  The values of other limits are those of the worst
         place looked at.
-    needed : callable, optional
-        Margin that must be left for a limit to count as kept, 0 if not given.
+    needed : callable
+        The margin below which a limit counts as broken in any case, and the one above which it
+        counts as kept; both are 0 unless what is fitted has yet to be taken off.
 
     Returns
     -------

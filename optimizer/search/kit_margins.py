@@ -6,15 +6,18 @@ that is a bare line, and each kit takes off its own.
 """
 
 from dataclasses import dataclass, field
+from functools import partial
 
 import numpy as np
 
 from geometry.vectors import Array
+from optimizer.followed import Needed
 from optimizer.limits import Margin
 from optimizer.models.case import Case
 from optimizer.search.pair_margins import PairMargins, Pairs, SettingsAtHeights
 from optimizer.strength import strength_limits
 from optimizer.tilts import tilt_limit_deg
+from optimizer.watched import Watched
 
 RIGHT_ANGLE_DEG = 90.0
 AT_A_TIME = 512  # pairs at all places, so that their poses stay in reach of the cache
@@ -36,10 +39,10 @@ class HousingMargins:
     telling: PairMargins | None = field(default=None)
 
     @staticmethod
-    def of(pairs: SettingsAtHeights, case: Case) -> "HousingMargins":
-        """Start with nothing known; `case` is that of the bare joint."""
+    def of(pairs: SettingsAtHeights, case: Case, needed: Needed) -> "HousingMargins":
+        """Start with nothing known; `case` is that of the bare joint, `needed` what kits leave."""
         ends = PairMargins(pairs, case, AT_ENDS_AT_A_TIME, ends_only=True)
-        return HousingMargins(ends, PairMargins(pairs, case, AT_A_TIME))
+        return HousingMargins(ends, PairMargins(pairs, case, AT_A_TIME, needed=needed))
 
     def stages(self) -> list[PairMargins | None]:
         """What to look at, in order."""
@@ -73,7 +76,7 @@ class KitMargins:
         if not pairs.size:
             return np.empty(0)
         rows = shared.row[pairs]
-        allowed = np.array([self._allowed(limit)[0] for limit in shared.limits])
+        allowed = np.array([_allowed(self.case, limit)[0] for limit in shared.limits])
         least = (shared.table[rows, 0] + allowed).min(axis=1)
         for strength in self._strength(pairs, shared.rod_change[rows]):
             least = np.minimum(least, strength.margin)
@@ -86,7 +89,7 @@ class KitMargins:
         rows = self.shared.full.row[pairs]
         found = []
         for column, limit in enumerate(self.shared.full.limits):
-            more, limit_now, larger = self._allowed(limit)
+            more, limit_now, larger = _allowed(self.case, limit)
             margin, value, travel, rack = self.shared.full.table[rows, :, column].T
             found.append(
                 Margin(
@@ -94,18 +97,6 @@ class KitMargins:
                 )
             )
         return found + self._strength(pairs, self.shared.full.rod_change[rows])
-
-    def _allowed(self, shared: Margin) -> tuple[float, float, float]:
-        """What the kit adds to a shared margin, its limit, and what it adds to the value."""
-        joint = self.case.joint
-        if shared.kind == "tilt" and shared.name == "outer joint":
-            stated = tilt_limit_deg(joint.outer)
-            limit = np.inf if stated is None else stated
-            return limit - RIGHT_ANGLE_DEG, limit, 0.0
-        if shared.kind == "gap" and shared.name.startswith("outer joint to "):
-            radius = 0.5 * joint.housing_diameter
-            return -radius, shared.limit, -radius
-        return 0.0, shared.limit, 0.0
 
     def _strength(self, pairs: Pairs, rod_change: Array) -> list[Margin]:
         if self.case.stud is None and self.case.thread is None:
@@ -149,14 +140,34 @@ def find_together(asked: list[tuple[PairMargins | None, Pairs]]) -> None:
 
 def kit_margins(pairs: SettingsAtHeights, cases: list[Case]) -> list[KitMargins]:
     """Margins of each kit's case; kits whose housings have one shape share poses and gaps."""
-    shared: dict[float, HousingMargins] = {}
-    found = []
-    for case in cases:
-        length = max(0.0, case.joint.housing_height - case.joint.housing_diameter)
-        if length not in shared:
-            shared[length] = HousingMargins.of(pairs, _with_bare_joint(pairs.heights.case, length))
-        found.append(KitMargins(case, pairs, shared[length]))
-    return found
+    lengths = [max(0.0, one.joint.housing_height - one.joint.housing_diameter) for one in cases]
+    shared = {}
+    for length in dict.fromkeys(lengths):
+        alike = [one for one, own in zip(cases, lengths, strict=True) if own == length]
+        bare = _with_bare_joint(pairs.heights.case, length)
+        shared[length] = HousingMargins.of(pairs, bare, partial(_needed, alike))
+    return [
+        KitMargins(one, pairs, shared[length]) for one, length in zip(cases, lengths, strict=True)
+    ]
+
+
+def _needed(cases: list[Case], limit: Watched) -> tuple[float, float]:
+    """What a shared margin must leave for any of the kits, and for all of them, to keep a limit."""
+    needed = [-_allowed(one, limit)[0] for one in cases]
+    return min(needed), max(needed)
+
+
+def _allowed(case: Case, shared: Margin | Watched) -> tuple[float, float, float]:
+    """What a kit adds to a shared margin, its limit, and what it adds to the value."""
+    joint = case.joint
+    if shared.kind == "tilt" and shared.name == "outer joint":
+        stated = tilt_limit_deg(joint.outer)
+        limit = np.inf if stated is None else stated
+        return limit - RIGHT_ANGLE_DEG, limit, 0.0
+    if shared.kind == "gap" and shared.name.startswith("outer joint to "):
+        radius = 0.5 * joint.housing_diameter
+        return -radius, shared.limit, -radius
+    return 0.0, shared.limit, 0.0
 
 
 def _with_bare_joint(case: Case, length: float) -> Case:

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from geometry.vectors import Array
 from optimizer.adjust import Rows, Settings
+from optimizer.followed import Needed
 from optimizer.limits import Margin, Places, margins
 from optimizer.models.case import Case
 from optimizer.search.ride_heights import RideHeights
@@ -48,6 +49,7 @@ class PairMargins:
     at_a_time: int
     ends_only: bool = False
     places: Places | None = None
+    needed: Needed = lambda _: (0.0, 0.0)
     limits: list[Margin] = field(init=False, default_factory=list)
     row: Rows = field(init=False)
     table: Array = field(init=False)
@@ -72,7 +74,13 @@ class PairMargins:
     def _found(self, new: Pairs) -> tuple[Array, Array]:
         settings, places = self.pairs.setting(new), self.pairs.place(new)
         evaluator = self.pairs.heights.standing(self.case, places, settings)
-        self.limits = margins(evaluator, settings, ends_only=self.ends_only, places=self.places)
+        self.limits = margins(
+            evaluator,
+            settings,
+            ends_only=self.ends_only,
+            places=self.places,
+            needed=self.needed,
+        )
         table = np.empty((new.size, 4, len(self.limits)))
         for column, one in enumerate(self.limits):
             table[:, :, column] = np.stack(

@@ -117,7 +117,9 @@ def planted_cars(demo: str, rng: np.random.Generator) -> Iterator[PlantedCar]:
 def follows(evaluator: Evaluator, setting: Settings) -> bool:
     """Whether the linkage reaches every place of a coarse grid."""
     full, travel = evaluator.case.steering.rack_travel, evaluator.travel
-    heights, racks = np.meshgrid(np.linspace(travel[0], travel[-1], 9), np.linspace(-full, full, 31))
+    heights, racks = np.meshgrid(
+        np.linspace(travel[0], travel[-1], 9), np.linspace(-full, full, 31)
+    )
     motion = evaluator.motion(setting, heights.ravel(), racks.ravel())
     return bool((motion.reach == 0).all())
 
