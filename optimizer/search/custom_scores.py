@@ -8,7 +8,7 @@ import numpy as np
 from geometry.vectors import Array
 from optimizer.adjust import Rows
 from optimizer.evaluate import Evaluator
-from optimizer.limits import Margin, margins
+from optimizer.limits import Margin, Places, margins
 from optimizer.search.candidates import clearance
 from optimizer.search.custom_space import Choice, CustomSpace
 
@@ -43,26 +43,37 @@ class CustomScores:
         peak = np.abs(self.toe_change(choices, moves)).max(axis=1)
         return np.where(np.isnan(peak), np.inf, peak)
 
-    def margins(self, choices: Choice, moves: Array) -> list[Margin]:
-        """Every limit of pivots that all have one kit."""
+    def margins(
+        self,
+        choices: Choice,
+        moves: Array,
+        *,
+        places: Places | None = None,
+        smallest: bool = False,
+    ) -> list[Margin]:
+        """Every limit of pivots that all have one kit, see `optimizer.limits.margins`."""
         (kit,) = np.unique(choices[:, 0])
-        return margins(self.evaluators[kit], self.space.settings(choices, moves))
+        settings = self.space.settings(choices, moves)
+        return margins(self.evaluators[kit], settings, places=places, smallest=smallest)
 
-    def violation_and_clearance(self, choices: Choice, moves: Array) -> tuple[Array, Array]:
+    def violation_and_clearance(
+        self, choices: Choice, moves: Array, *, smallest: bool = True
+    ) -> tuple[Array, Array]:
         """Worst limit exceeded by each pivot, 0 where it fits, and its smallest gap, (M,) each.
 
-        The first is in mm or deg; the second is infinite where no obstacle is stated. [mm]
+        The first is in mm or deg; the second is infinite where no obstacle is stated [mm].  Without
+        `smallest` both are told only as far as they must be to know what fits.
         """
         violation, gap = np.empty(len(moves)), np.empty(len(moves))
         for kit in np.unique(choices[:, 0]):
             rows = np.flatnonzero(choices[:, 0] == kit)
-            limits = self.margins(choices[rows], moves[rows])
+            limits = self.margins(choices[rows], moves[rows], smallest=smallest)
             violation[rows], gap[rows] = exceeded(limits), clearance(limits, rows.size)
         return violation, gap
 
     def violation(self, choices: Choice, moves: Array) -> Array:
         """Worst limit exceeded by each pivot, (M,), 0 where it fits. [mm or deg]."""
-        return self.violation_and_clearance(choices, moves)[0]
+        return self.violation_and_clearance(choices, moves, smallest=False)[0]
 
 
 def exceeded(limits: list[Margin]) -> Array:
