@@ -114,7 +114,7 @@ def _limit_stops(walks: Walks, reached: Reached, limited: Flags) -> Stops:
     for kit in np.flatnonzero(limited.any(axis=1)).tolist():
         places = np.flatnonzero(limited[kit])
         asked.append((kit, places, walks.pairs_of(kit, places, reached.nearest[kit, places])))
-    find_together([(walks.limits[kit].shared.full, pairs) for kit, _, pairs in asked])
+    find_together([(walks.limits[kit].shared.told, pairs) for kit, _, pairs in asked])
     for kit, places, pairs in asked:
         margins = walks.limits[kit].margins(pairs)
         for row, place in enumerate(places.tolist()):
@@ -155,7 +155,7 @@ class _IdealStops:
             self._chosen(kit, pairs, worst)
             for kit, (pairs, worst) in enumerate(zip(asked, broken, strict=True))
         ]
-        find_together([(one.shared.full, pairs) for one, pairs in zip(limits, chosen, strict=True)])
+        find_together([(one.shared.told, pairs) for one, pairs in zip(limits, chosen, strict=True)])
         found: Stops = {}
         for kit, (one, pairs) in enumerate(zip(limits, chosen, strict=True)):
             found |= self._kit_stops(kit, one, pairs)

@@ -1,6 +1,7 @@
 """Limits followed between the places at which they were looked at, wherever that may matter."""
 
 from collections.abc import Callable, Sequence
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,10 +15,11 @@ from optimizer.watched import Margin, Watched
 
 Watch = Callable[[Rows, Grid], list[Watched]]
 Needed = Callable[[Watched], tuple[float, float]]
+Follow = Literal["undecided", "broken", "smallest"]
 Flags = NDArray[np.bool_]
 
 
-def followed(watch: Watch, grid: Grid, *, smallest: bool, needed: Needed) -> list[Margin]:
+def followed(watch: Watch, grid: Grid, *, follow: Follow, needed: Needed) -> list[Margin]:
     """Margins of M candidates over the whole of a grid's travel x lock.
 
     Parameters
@@ -27,7 +29,7 @@ def followed(watch: Watch, grid: Grid, *, smallest: bool, needed: Needed) -> lis
         comes first.
     grid : Grid
         Where all of them are looked at first.
-    smallest, needed
+    follow, needed
         As for `optimizer.limits.margins`.
 
     Returns
@@ -40,10 +42,7 @@ def followed(watch: Watch, grid: Grid, *, smallest: bool, needed: Needed) -> lis
     values = [one.value() for one in watched]
     looks = [one.looked(value, grid) for one, value in zip(watched, values, strict=True)]
     found = [one.worst(value, *places) for one, value in zip(watched, values, strict=True)]
-    if smallest:
-        matters = _may_matter(found, looks)
-    else:
-        matters = _may_be_broken(found, looks, [needed(one) for one in watched])
+    matters = _to_follow(found, looks, follow, np.array([needed(one) for one in watched]))
     for k, rows in enumerate(map(np.flatnonzero, matters)):
         if rows.size:
             closer = smallest_values(_looking(watch, rows, k), _rows(looks[k], rows), TOLD_TO)
@@ -53,29 +52,31 @@ def followed(watch: Watch, grid: Grid, *, smallest: bool, needed: Needed) -> lis
     return found
 
 
-def _may_be_broken(
-    found: Sequence[Margin], looks: Sequence[Looked], needed: Sequence[tuple[float, float]]
+def _to_follow(
+    found: Sequence[Margin], looks: Sequence[Looked], follow: Follow, needed: Array
 ) -> Flags:
-    """Whether each limit of each candidate must be followed to tell what fits, (L, M)."""
-    margins = np.array([margin.margin for margin in found])
-    least, most = np.array(needed).T[:, :, None]
-    broken = (margins < least).any(axis=0)
-    open_yet: Flags = (_floors(looks) < most) & ~broken
-    return open_yet
-
-
-def _may_matter(found: Sequence[Margin], looks: Sequence[Looked]) -> Flags:
-    """Whether each may be broken, or else be the smallest gap or tilt margin, (L, M)."""
+    """Whether to follow each limit of each candidate, (L, M); `needed` is (L, 2)."""
+    least, most = needed.T[:, :, None]
     floors = _floors(looks)
-    matters: Flags = floors < 0.0
+    wanted: Flags = floors < most
+    if follow == "undecided":
+        wanted &= ~(np.array([one.margin for one in found]) < least).any(axis=0)
+    if follow == "smallest":
+        wanted |= _may_be_smallest(found, floors)
+    return wanted
+
+
+def _may_be_smallest(found: Sequence[Margin], floors: Array) -> Flags:
+    """Whether each may be the smallest gap or the least margin of tilt, (L, M)."""
+    smallest = np.zeros(floors.shape, dtype=bool)
     for kind in ("tilt", "gap"):
-        rows = [k for k, margin in enumerate(found) if margin.kind == kind]
+        rows = [k for k, one in enumerate(found) if one.kind == kind]
         if rows:
             # Gaps are compared by themselves, whatever gap is wanted.
-            wanted = np.array([[found[k].limit if kind == "gap" else 0.0] for k in rows])
-            least = np.min([found[k].margin for k in rows] + wanted, axis=0)
-            matters[rows] |= floors[rows] + wanted < least
-    return matters
+            limits = np.array([[found[k].limit if kind == "gap" else 0.0] for k in rows])
+            least = (np.array([found[k].margin for k in rows]) + limits).min(axis=0)
+            smallest[rows] = floors[rows] + limits < least
+    return smallest
 
 
 def _floors(looks: Sequence[Looked]) -> Array:

@@ -10,7 +10,7 @@ from geometry.sag import Grid, largest_sine, on_grid
 from geometry.vectors import Array
 from optimizer.adjust import Rows, Settings
 from optimizer.evaluate import Evaluator
-from optimizer.followed import Needed, followed
+from optimizer.followed import Follow, Needed, followed
 from optimizer.gaps import gaps
 from optimizer.strength import strength_limits
 from optimizer.tilts import joint_leans, joint_tilts, tilt_limit_deg
@@ -31,13 +31,14 @@ def margins(
     *,
     ends_only: bool = False,
     places: Places | None = None,
-    smallest: bool = False,
+    follow: Follow = "undecided",
     needed: Needed = lambda _: (0.0, 0.0),
 ) -> list[Margin]:
     """Every limit that the case states, for each candidate.
 
     Whether a limit is kept is told for the whole of travel x lock: where it might be broken between
-    the places that are looked at first, it is followed there, see `geometry.refinement`.
+    the places that are looked at first, it is followed there, see `geometry.refinement`.  A limit
+    that is not followed has the value of the worst place looked at.
 
     Parameters
     ----------
@@ -50,10 +51,9 @@ def margins(
         broken; what is kept there may still be broken elsewhere.
     places : (T,) float array twice, optional
         Rack travel and wheel travel of the only places to check. [mm]
-    smallest : bool
-        Follow also what may be the smallest gap or tilt margin of a candidate, and whatever may be
-        broken in one that breaks a limit anyway.  The values of other limits are those of the worst
-        place looked at.
+    follow : {"undecided", "broken", "smallest"}
+        Which limits: those that decide whether a candidate fits; any that may be broken, also where
+        another one is; or these and whatever may be the smallest gap or tilt margin.
     needed : callable
         The margin below which a limit counts as broken in any case, and the one above which it
         counts as kept; both are 0 unless what is fitted has yet to be taken off.
@@ -67,7 +67,7 @@ def margins(
         places = _ends(evaluator)
     if places is None:
         watch, grid = partial(_watched_on, evaluator, settings), _first_grid(evaluator, settings)
-        found = followed(watch, grid, smallest=smallest, needed=needed)
+        found = followed(watch, grid, follow=follow, needed=needed)
     else:
         rack, travel = places
         watched = _watched(evaluator, settings, travel, rack)

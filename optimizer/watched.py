@@ -9,6 +9,8 @@ from geometry.refinement import Looked
 from geometry.sag import Grid, on_grid
 from geometry.vectors import Array
 
+ALIKE = 1e-9  # margins that differ by less are those of the same place [mm or deg]
+
 
 @dataclass(frozen=True)
 class Margin:
@@ -63,6 +65,10 @@ class Watched:
         """Worst of the values (M, T) at places (T,) or (M, T)."""
         margin = self.margin(value)
         margin = np.where(np.isnan(margin), np.inf, margin)
-        at, rows = np.argmin(margin, axis=1), np.arange(len(margin))
-        places = (np.broadcast_to(x, margin.shape)[rows, at] for x in (travel, rack))
+        where = [np.broadcast_to(x, margin.shape) for x in (travel, rack)]
+        # Of places that are all alike, the one nearest to ride height and straight ahead is named.
+        alike = margin <= margin.min(axis=1, keepdims=True) + ALIKE
+        at = np.where(alike, np.abs(where[0]) + np.abs(where[1]), np.inf).argmin(axis=1)
+        rows = np.arange(len(margin))
+        places = (x[rows, at] for x in where)
         return Margin(self.kind, self.name, value[rows, at], self.limit, margin[rows, at], *places)

@@ -157,7 +157,7 @@ def expected_readings(
 def described_next(evaluator: Evaluator, fit: FittedPoints, chosen: NextStack) -> Setting:
     """Describe the chosen stack on the corrected car, its limits too."""
     corrected = evaluator.with_corner(moved_corner(evaluator, fit.errors[None]).row(0))
-    limits = margins(corrected, chosen.setting, smallest=True)
+    limits = margins(corrected, chosen.setting, follow="smallest")
     return described_settings(corrected, chosen.setting, limits, [chosen.pieces])[0]
 
 

@@ -15,6 +15,7 @@ from optimizer.models.gauge import (
 from optimizer.reports.numbers import Reader
 from optimizer.reports.sketch import AFTER, BEFORE, sketch
 from optimizer.reports.terminal import alignment_section, heading, indented, rendered
+from optimizer.reports.words import over_everything
 
 GUESS = (
     "Points and readings contradict each other: until one of them is put right, take what follows "
@@ -199,8 +200,9 @@ def _promise(setting: NextSetting, reader: Reader) -> list[str]:
     tight = [one.sentence for one in (setting.tightest_joint, setting.tightest_gap) if one]
     if tight:
         lines.append(
-            f"Tightest: {'; '.join(tight)}. No reading of toe tells tilt or gaps: these are only "
-            f"as sure as the tape, so sweep the wheel by hand{reader.words.at_locks} and look."
+            f"Tightest{over_everything(reader)}: {'; '.join(tight)}. No reading of toe tells tilt "
+            "or gaps: these are only as sure as the tape, so sweep the wheel by hand"
+            f"{reader.words.at_locks} and look."
         )
     return lines
 

@@ -1,8 +1,10 @@
 """Sentences that reports share."""
 
+from optimizer.models.limits import TOLD_TO
 from optimizer.models.result import Certificate, Diagnosis, Ranked, SuggestResult
 from optimizer.models.setting import Setting, Uncertainty
 from optimizer.reports.numbers import Reader
+from optimizer.units import MM_PER
 
 PLACES = {"ahead": "ahead of the axle", "behind": "behind the axle"}
 
@@ -102,12 +104,19 @@ def way_of_turn(rack_travel_mm: float, reader: Reader) -> str | None:
     return "left" if rack_travel_mm > 0.0 else "right"
 
 
-def tightest_in_words(first: Ranked) -> str:
+def tightest_in_words(first: Ranked, reader: Reader) -> str:
     """Say where the first of the ranking comes nearest to binding and to touching."""
     found = [tight.sentence for tight in (first.tightest_joint, first.tightest_gap) if tight]
     if not found:
         return "Tightest: can't be judged; the case states no tilt limit and no obstacle."
-    return f"Tightest with number 1: {'; '.join(found)}."
+    return f"Tightest with number 1{over_everything(reader)}: {'; '.join(found)}."
+
+
+def over_everything(reader: Reader) -> str:
+    """Where limits were looked at, and how exactly they are told."""
+    lock = " and lock" if reader.words.steers else ""
+    units = reader.subject.units
+    return f" over the whole travel{lock}, to {TOLD_TO / MM_PER[units]:.1g} {units}"
 
 
 def band_in_words(first: Ranked) -> list[str]:

@@ -89,7 +89,7 @@ class Candidates:
 
     def margins(self, rows: Rows) -> list[Margin]:
         """Every limit of some rows, with where it is worst; smallest gap and tilt margin exact."""
-        found = margins(self.evaluator, self._settings(rows), smallest=True)
+        found = margins(self.evaluator, self._settings(rows), follow="smallest")
         self.clearance[rows], self.followed[rows] = clearance(found, rows.size), True
         return found
 

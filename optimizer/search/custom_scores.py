@@ -8,6 +8,7 @@ import numpy as np
 from geometry.vectors import Array
 from optimizer.adjust import Rows
 from optimizer.evaluate import Evaluator
+from optimizer.followed import Follow
 from optimizer.limits import Margin, Places, margins
 from optimizer.search.candidates import clearance
 from optimizer.search.custom_space import Choice, CustomSpace
@@ -49,31 +50,30 @@ class CustomScores:
         moves: Array,
         *,
         places: Places | None = None,
-        smallest: bool = False,
+        follow: Follow = "undecided",
     ) -> list[Margin]:
         """Every limit of pivots that all have one kit, see `optimizer.limits.margins`."""
         (kit,) = np.unique(choices[:, 0])
         settings = self.space.settings(choices, moves)
-        return margins(self.evaluators[kit], settings, places=places, smallest=smallest)
+        return margins(self.evaluators[kit], settings, places=places, follow=follow)
 
     def violation_and_clearance(
-        self, choices: Choice, moves: Array, *, smallest: bool = True
+        self, choices: Choice, moves: Array, *, follow: Follow = "smallest"
     ) -> tuple[Array, Array]:
         """Worst limit exceeded by each pivot, 0 where it fits, and its smallest gap, (M,) each.
 
-        The first is in mm or deg; the second is infinite where no obstacle is stated [mm].  Without
-        `smallest` both are told only as far as they must be to know what fits.
+        The first is in mm or deg; the second is infinite where no obstacle is stated. [mm]
         """
         violation, gap = np.empty(len(moves)), np.empty(len(moves))
         for kit in np.unique(choices[:, 0]):
             rows = np.flatnonzero(choices[:, 0] == kit)
-            limits = self.margins(choices[rows], moves[rows], smallest=smallest)
+            limits = self.margins(choices[rows], moves[rows], follow=follow)
             violation[rows], gap[rows] = exceeded(limits), clearance(limits, rows.size)
         return violation, gap
 
     def violation(self, choices: Choice, moves: Array) -> Array:
         """Worst limit exceeded by each pivot, (M,), 0 where it fits. [mm or deg]."""
-        return self.violation_and_clearance(choices, moves, smallest=False)[0]
+        return self.violation_and_clearance(choices, moves, follow="undecided")[0]
 
 
 def exceeded(limits: list[Margin]) -> Array:

@@ -31,18 +31,21 @@ class HousingMargins:
     """Margins that kits with one shape of housing share, in stages.
 
     At the two places where most of what is known to be broken breaks; at the ends of travel and
-    lock; everywhere.
+    lock; everywhere.  `told` has the worst of every limit that may be broken, for what is told.
     """
 
     ends: PairMargins
     full: PairMargins
+    told: PairMargins
     telling: PairMargins | None = field(default=None)
 
     @staticmethod
     def of(pairs: SettingsAtHeights, case: Case, needed: Needed) -> "HousingMargins":
         """Start with nothing known; `case` is that of the bare joint, `needed` what kits leave."""
         ends = PairMargins(pairs, case, AT_ENDS_AT_A_TIME, ends_only=True)
-        return HousingMargins(ends, PairMargins(pairs, case, AT_A_TIME, needed=needed))
+        full = PairMargins(pairs, case, AT_A_TIME, needed=needed)
+        told = PairMargins(pairs, case, AT_A_TIME, follow="broken", needed=needed)
+        return HousingMargins(ends, full, told)
 
     def stages(self) -> list[PairMargins | None]:
         """What to look at, in order."""
@@ -85,18 +88,19 @@ class KitMargins:
 
     def margins(self, pairs: Pairs) -> list[Margin]:
         """Every limit of each pair, as `optimizer.limits.margins` gives them."""
-        self.shared.full.find(pairs)
-        rows = self.shared.full.row[pairs]
+        shared = self.shared.told
+        shared.find(pairs)
+        rows = shared.row[pairs]
         found = []
-        for column, limit in enumerate(self.shared.full.limits):
+        for column, limit in enumerate(shared.limits):
             more, limit_now, larger = _allowed(self.case, limit)
-            margin, value, travel, rack = self.shared.full.table[rows, :, column].T
+            margin, value, travel, rack = shared.table[rows, :, column].T
             found.append(
                 Margin(
                     limit.kind, limit.name, value + larger, limit_now, margin + more, travel, rack
                 )
             )
-        return found + self._strength(pairs, self.shared.full.rod_change[rows])
+        return found + self._strength(pairs, shared.rod_change[rows])
 
     def _strength(self, pairs: Pairs, rod_change: Array) -> list[Margin]:
         if self.case.stud is None and self.case.thread is None:

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from geometry.vectors import Array
 from optimizer.adjust import Rows, Settings
-from optimizer.followed import Needed
+from optimizer.followed import Follow, Needed
 from optimizer.limits import Margin, Places, margins
 from optimizer.models.case import Case
 from optimizer.search.ride_heights import RideHeights
@@ -49,6 +49,7 @@ class PairMargins:
     at_a_time: int
     ends_only: bool = False
     places: Places | None = None
+    follow: Follow = "undecided"
     needed: Needed = lambda _: (0.0, 0.0)
     limits: list[Margin] = field(init=False, default_factory=list)
     row: Rows = field(init=False)
@@ -79,6 +80,7 @@ class PairMargins:
             settings,
             ends_only=self.ends_only,
             places=self.places,
+            follow=self.follow,
             needed=self.needed,
         )
         table = np.empty((new.size, 4, len(self.limits)))

@@ -53,18 +53,18 @@ class PlantedCar:
 
     def stated(self) -> tuple[float, float]:
         """Smallest gap [mm] and least margin of tilt [deg], as the program states them."""
-        found = margins(self.evaluator, self.setting, smallest=True)
+        found = margins(self.evaluator, self.setting, follow="smallest")
         gap = min(float(one.value[0]) for one in found if one.kind == "gap")
         return gap, min(float(one.margin[0]) for one in found if one.kind == "tilt")
 
-    def sampled(self) -> tuple[float, float]:
+    def sampled(self, step: float = STEP_MM) -> tuple[float, float]:
         """The same, of all that a fine grid holds, and a finer one about the smallest of it."""
         full, travel = self.evaluator.case.steering.rack_travel, self.evaluator.travel
         sides = np.array([[travel[0], travel[-1]], [-full, full]])
-        found = np.array(self._sampled(sides, STEP_MM))
+        found = np.array(self._sampled(sides, step))
         for which in (0, 1):
-            about = found[which, 1:, None] + [-STEP_MM, STEP_MM]
-            closer = self._sampled(np.clip(about, sides[:, :1], sides[:, 1:]), STEP_MM / 20.0)
+            about = found[which, 1:, None] + [-step, step]
+            closer = self._sampled(np.clip(about, sides[:, :1], sides[:, 1:]), step / 20.0)
             found[which, 0] = min(found[which, 0], closer[which][0])
         gap, spare = found[:, 0].tolist()
         return gap, spare
@@ -127,7 +127,7 @@ def follows(evaluator: Evaluator, setting: Settings) -> bool:
 def _tube(
     evaluator: Evaluator, setting: Settings, rng: np.random.Generator, carrier: str, number: int
 ) -> Tube:
-    """Plant a tube beside the rod at a random place of travel x lock, as measured on its carrier."""
+    """Tube beside the rod at a random place of travel x lock, as measured on what carries it."""
     full, travel = evaluator.case.steering.rack_travel, evaluator.travel
     place = np.array([rng.uniform(travel[0], travel[-1])]), np.array([rng.uniform(-full, full)])
     motion = evaluator.motion(setting, *place)
