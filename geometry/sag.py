@@ -25,10 +25,10 @@ cell; on it the gap is no smaller, and the tilt no larger, than the bounds of th
    and no smaller than the smallest of its Bernstein coefficients [2].
 3. Seen from the wheel, the outer pivot and a rim or disc stand still and the rod fans out from the
    pivot.  A straight line from a fixed point is named by its slope, and at each station along the
-   axle its distance from the axle is a convex function of the slope: between the places it is
-   never farther out than at the farthest of them, so a rim can't be nearer, except for the
-   remainder of the slope.  For a disc, inside of which nothing may be, it also counts how far a
-   chord of the fan lies within its arc.
+   axle its distance from the axle is a convex function of the slope: between the places it is never
+   farther out than a blend of the corners, so the gap to a rim is never smaller than at the corner
+   that is farthest out, except for the remainder of the slope.  For a disc, inside of which nothing
+   may be, it also counts how far a chord of the fan lies within its arc.
 4. The sine of a tilt is the length of a vector with a smooth path: a convex function of it, no
    larger than at the largest corner, except for the remainder.
 
@@ -179,36 +179,38 @@ def capsule_floor(a: Swept, b: Swept, apart: Array) -> Array:
     toward = apart / np.where(distance == 0.0, np.inf, distance)[..., None]
     ends = [(capsule.start, capsule.end) for capsule in (a, b)]
     known = [[np.broadcast_to(end, toward.shape) for end in both] for both in ends]
-    edges = [
+    by_rack, by_travel = (
         _shadow(_sides(toward, axis), *([_sides(x, axis) for x in both] for both in known))
         for axis in (1, 2)
-    ]
+    )
+    (along, back), (first, last) = _sides(by_travel, 1), _sides(by_rack, 2)
     inside = _shadow(corners(toward), *([corners(x) for x in both] for both in known))
-    floor = _least_blend(distance, edges, inside, a.missed + b.missed)
+    between = [along, last, back, first, inside]
+    floor = _least_blend(corners(distance), a.missed + b.missed, between)
     gap: Array = np.maximum(floor, 0.0) - a.radius - b.radius
     return gap
 
 
 def _least_blend(
-    known: Array, edges: Sequence[Array] | None, inside: Array | None, missed: Array
+    known: Sequence[Array], missed: Array, between: Sequence[Array] | None = None
 ) -> Array:
-    """Least of a blend from its Bernstein coefficients, less what chords may miss.
+    """Least of a blend on every cell from its Bernstein coefficients, less what chords may miss.
 
-    `edges` and `inside` are the coefficients between the `known` ones (N, R, H), along rack travel
-    and along wheel travel first; left out for a blend of the known values alone.  What the chords
-    miss shrinks to nothing toward the corners: it is a blend itself, of coefficients twice as large
-    along the edges.
+    `known` are the values at the four corners in turn, as `corners` gives them; `between` those on
+    the four sides in turn and inside, left out for a blend of the corners alone.  What the chords
+    miss shrinks to nothing toward the corners: it is a blend itself, of coefficients that are twice
+    as large between them.
     """
-    if edges is None or inside is None:
-        edges = [0.5 * (one + other) for one, other in (_sides(known, 1), _sides(known, 2))]
-        inside = 0.25 * np.sum(corners(known), axis=0)
-    least = [np.minimum(*_sides(edge, axis)) for edge, axis in zip(edges, (2, 1), strict=True)]
-    least += [inside]
-    corner, by_rack, by_travel = smallest_corner(known), *missed
-    evenly = np.minimum.reduce([corner, *least]) - by_rack - by_travel
-    swelling = (2.0 * by_rack, 2.0 * by_travel, 2.0 * (by_rack + by_travel))
-    toward_edges = [value - off for value, off in zip(least, swelling, strict=True)]
-    floor: Array = np.maximum(evenly, np.minimum.reduce([corner, *toward_edges]))
+    if between is None:
+        after = [*known[1:], known[0]]
+        between = [0.5 * (one + other) for one, other in zip(known, after, strict=True)]
+        between = [*between, 0.25 * np.sum(known, axis=0)]
+    by_rack, by_travel = missed
+    swelling = [by_travel, by_rack, by_travel, by_rack, by_rack + by_travel]
+    corner = np.minimum.reduce(known)
+    evenly = np.minimum.reduce([corner, *between]) - by_rack - by_travel
+    swollen = [value - 2.0 * off for value, off in zip(between, swelling, strict=True)]
+    floor: Array = np.maximum(evenly, np.minimum.reduce([corner, *swollen]))
     return floor
 
 
@@ -231,7 +233,7 @@ def _shadow(
 
 def plane_floor(gap: Array, part: Swept) -> Array:
     """Lower bound of the gap (N, R, H) to a plane that stands still, (N, R - 1, H - 1). [mm]."""
-    return _least_blend(gap, None, None, part.missed)
+    return _least_blend(corners(gap), part.missed)
 
 
 def ring_floor(gap: Array, rod: Swept, ring: Ring) -> Array:
@@ -261,21 +263,48 @@ def ring_floor(gap: Array, rod: Swept, ring: Ring) -> Array:
     fans = largest_corner(start) <= np.minimum(inmost, pivot - NO_FAN)
     with np.errstate(divide="ignore", invalid="ignore"):
         slope = (rod.start - rod.end) / (start - end)[..., None]
-        missed = lever * remainder(slope, rod.grid).sum(axis=0) + _within_arc(slope, lever, ring)
+        missed = lever * remainder(slope, rod.grid)
+        if ring.solid is None:
+            off = rod.end - ring.center
+            off, slope = (x - dot(x, ring.axis)[..., None] * ring.axis for x in (off, slope))
+            short = np.minimum(missed.sum(axis=0), _beyond_worst(gap, off, slope, lever, missed))
+        else:
+            short = missed.sum(axis=0) + _within_arc(slope, lever, ring.solid)
     moved = 0.5 * sum(_widths(rod.start)) + rod.missed.sum(axis=0)
-    floor: Array = distance - np.where(fans, missed, moved) - rod.radius
+    floor: Array = distance - np.where(fans, short, moved) - rod.radius
     return floor
 
 
-def _within_arc(slope: Array, lever: Array, ring: Ring) -> Array:
+def _beyond_worst(gap: Array, off: Array, slope: Array, lever: Array, missed: Array) -> Array:
+    """How much farther from the axle than at the corner with the smallest gap a rod may get.
+
+    A distance s inboard of its pivot, which stands `off` (N, R, H, 3) the axle, a rod of a slope is
+    |off - s slope| away from the axle.  From the worst corner to another one the square of that
+    changes by s times what is linear in s, and so smallest at an end of the lever.
+    """
+    worst = np.argmin(corners(gap), axis=0)[None, ..., None]
+    slopes, pivot = np.stack(corners(slope)), corners(off)[0]
+    (steepest,) = np.take_along_axis(slopes, worst, axis=0)
+    ends = (norm(pivot), *(norm(pivot - lever[..., None] * one) for one in slopes))
+    farthest = np.maximum.reduce(ends)
+    nearer = []
+    for one in slopes:
+        at_pivot = -2.0 * dot(pivot, steepest - one)
+        at_lever = at_pivot + lever * (dot(steepest, steepest) - dot(one, one))
+        least = np.minimum(at_pivot, at_lever)
+        change = np.where(least >= 0.0, 0.5 * least / farthest, -norm(steepest - one))
+        nearer.append(lever * change)
+    beyond: Array = np.maximum(-_least_blend(nearer, missed), 0.0)
+    return beyond
+
+
+def _within_arc(slope: Array, lever: Array, radius: float) -> Array:
     """How far a chord of the fan lies within its arc about a disc, at most."""
-    if ring.solid is None:
-        return np.zeros(())
     wide = [lever * width for width in _widths(slope)]
     # The mean distance of points from an axis exceeds that of their mean, r, by no more than their
     # variance over 2 r.  Nearer than half of the radius only the faces count, whatever r is.
     spread = 0.25 * sum(width**2 for width in wide)
-    within: Array = np.where(sum(wide) < 0.5 * ring.solid, spread / ring.solid, sum(wide))
+    within: Array = np.where(sum(wide) < 0.5 * radius, spread / radius, sum(wide))
     return within
 
 
@@ -293,7 +322,7 @@ def largest_sine(lean: Array, grid: Grid) -> Array:
 
     `lean` (N, R, H, 3) has it for a length at the places of the grid.
     """
-    return np.minimum(-_least_blend(-norm(lean), None, None, remainder(lean, grid)), 1.0)
+    return np.minimum(-_least_blend(corners(-norm(lean)), remainder(lean, grid)), 1.0)
 
 
 def smallest_corner(value: Array) -> Array:
