@@ -176,7 +176,7 @@ class EveryOption:
         leading = [made for made in fitting if made.peak_deg <= limit]
         others = [made for made in fitting if made.peak_deg > limit]
         return sorted(leading, key=lambda made: (*made.effort, made.peak_deg)) + sorted(
-            others, key=lambda made: made.peak_deg
+            others, key=lambda made: (round(made.peak_deg, 9), *made.effort)
         )
 
     def _with(self, kit: Kit | None) -> Iterator[Made]:
