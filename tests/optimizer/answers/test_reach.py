@@ -9,6 +9,8 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from optimizer.options.kit_margins import kit_margins
+from optimizer.options.study.search import StudyPlan
 
 from geometry.motion import Reach
 from optimizer.answers.curve import curve
@@ -25,10 +27,8 @@ from optimizer.models.hardware import Rack
 from optimizer.models.kits import Kit
 from optimizer.models.reach import ReachResult, ReachRow
 from optimizer.options.hardware import case_with_kit
-from optimizer.options.kit_margins import kit_margins
 from optimizer.options.pair_margins import SettingsAtHeights
 from optimizer.options.space import space_of
-from optimizer.options.study.search import StudyPlan
 from optimizer.reports.terminal_reach import reach_report
 from optimizer.units import MM_PER_INCH
 
