@@ -22,6 +22,7 @@ from optimizer.models.reach import (
 )
 from optimizer.models.stops import LimitKind
 from optimizer.options.arm_ends import arm_ends
+from optimizer.options.hardware import Hardware
 from optimizer.options.hardware_margins import (
     HardwareMargins,
     find_together,
@@ -79,7 +80,7 @@ def _cause(fact: WheelStop | NothingShared) -> tuple[BlockedBy, str | None, floa
 
 
 def stops_at_heights(
-    wheel: WheelAtHeights, alone: BestAtHeights, stacks: list[Array], *, own_hardware: bool
+    wheel: WheelAtHeights, alone: BestAtHeights, fitted: Sequence[Hardware], stacks: list[Array]
 ) -> Stops:
     """Say of every alternative of hardware and height that miss the tolerance what stops them.
 
@@ -87,10 +88,10 @@ def stops_at_heights(
     ----------
     wheel, alone : WheelAtHeights, BestAtHeights
         A wheel, and the best of each of its alternatives.
+    fitted : sequence of Hardware
+        The alternatives, all with the same alignment.
     stacks : list of (N,) float array
         Heights that each alternative can build, ascending. [mm]
-    own_hardware : bool
-        Whether the alternative is the car's own hardware.
 
     Returns
     -------
@@ -107,7 +108,7 @@ def stops_at_heights(
     found |= _limit_stops(wheel, alone, limited)
     rest = missed & ~limited & assembled
     if rest.any():
-        found |= _IdealStops(wheel, stacks, rest, own_hardware=own_hardware).found()
+        found |= _IdealStops(wheel, fitted[0], stacks, rest).found()
     return found
 
 
@@ -149,9 +150,10 @@ class _IdealStops:
     """Hardware that builds nothing within the tolerance, held against the ideal stack."""
 
     def __init__(
-        self, wheel: WheelAtHeights, stacks: list[Array], rest: Flags, *, own_hardware: bool
+        self, wheel: WheelAtHeights, first: Hardware, stacks: list[Array], rest: Flags
     ) -> None:
-        self.wheel, self.stacks, self.rest, self.own = wheel, stacks, rest, own_hardware
+        self.wheel, self.stacks, self.rest = wheel, stacks, rest
+        self.own, self.extended = first.kit is None, first.extended
         self.places = np.flatnonzero(rest.any(axis=0))
         heights = wheel.heights.some(self.places)
         self.ideal = ideal_stacks(heights)
@@ -233,10 +235,12 @@ class _IdealStops:
 
     def _needed(self, pair: int) -> NeededSetting:
         one = self.ideal.settings
+        now, *_ = choices = self.case.linkage_choices
+        choice = choices[one.linkage[pair]]
         return NeededSetting(
             outer_drop_mm=float(one.outer_drop[pair]),
             rack_raise_mm=float(one.rack_raise[pair]),
-            **self.case.linkage_choices[one.linkage[pair]].named,
-            ball_joint_now_mm=self.case.lower_ball_joint.drop[0],
+            **choice.named,
+            extended=self.extended or choice.ball_joint_drop != now.ball_joint_drop,
             peak_toe_change_deg=float(np.degrees(self.ideal.peak.ravel()[pair])),
         )

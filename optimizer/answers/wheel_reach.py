@@ -69,7 +69,7 @@ class SoundWheel:
         alone = best.of_hardware(at.hardware)
         pieces = [{stack.height: stack.pieces for stack in space.stacks} for space in spaces]
         heights = [np.array(list(of_kit)) for of_kit in pieces]
-        stops = stops_at_heights(at, alone, heights, own_hardware=fitted[0].kit is None)
+        stops = stops_at_heights(at, alone, fitted, heights)
         choices = range(len(at.heights.case.linkage_choices))
         angles = [at.heights.ride_angles(choice) for choice in choices]
         return SoundWheel(at, fitted, pieces, best, alone, stops, _rod_lengths(at, best), angles)

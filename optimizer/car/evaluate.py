@@ -200,7 +200,14 @@ class Evaluator:
         outer, inner = self.corner.pivots(settings)
         length = self.rod_length(settings) if rod_length is None else rod_length
         steered = np.asarray(rack_travel)[..., None] * self.corner.rack_axis
-        rod = Rod(inner[:, None, :] + steered, outer[:, None, :], length[:, None])
+        straight = inner[:, None, :]
+        rod = Rod(
+            straight + steered,
+            outer[:, None, :],
+            length[:, None],
+            straight if steered.any() else None,
+            self.lowered_by,
+        )
         heights = np.broadcast_to(travel + self.lowered_by, (len(settings), *np.shape(travel)))
         return rod_motion(self.linkage(settings), heights, rod)
 

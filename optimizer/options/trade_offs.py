@@ -74,21 +74,21 @@ class Rivals:
         """
         if not self.space.fits(option):
             return False
-        counts, effort = self._counts(option), self.space.effort(option)
-        told = [self._none_of_lot_beats(lot, counts, effort) for lot in self.space.lots]
-        if False in told:
-            return False
-        return None if None in told else True
+        counts, effort, told = self._counts(option), self.space.effort(option), True
+        for lot in self.space.lots:
+            try:
+                if self._one_of_lot_beats(lot, counts, effort):
+                    return False
+            except TooMany:
+                told = False
+        return True if told else None
 
-    def _none_of_lot_beats(self, lot: Lot, counts: Array, effort: Array) -> bool | None:
-        try:
-            return not any(
-                self._asks_less(lot, counts - strictly, effort, or_as_much=bool(strictly.any()))
-                for strictly in STRICTLY
-                if np.isfinite(counts[strictly > 0.0]).all()
-            )
-        except TooMany:
-            return None
+    def _one_of_lot_beats(self, lot: Lot, counts: Array, effort: Array) -> bool:
+        return any(
+            self._asks_less(lot, counts - strictly, effort, or_as_much=bool(strictly.any()))
+            for strictly in STRICTLY
+            if np.isfinite(counts[strictly > 0.0]).all()
+        )
 
     def _asks_less(self, lot: Lot, counts: Array, effort: Array, *, or_as_much: bool) -> bool:
         """Whether an option of a lot, good enough by its counts, asks less, or as much."""

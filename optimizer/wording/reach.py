@@ -91,7 +91,7 @@ def _needed(needed: NeededSetting, reader: Reader) -> str:
     text = short_length(needed.outer_drop_mm, units)
     if needed.rack_raise_mm:
         text += f" with the {reader.words.inner} {_moved(needed.rack_raise_mm, reader)}"
-    if needed.ball_joint_drop_mm != needed.ball_joint_now_mm:
+    if needed.extended:
         text += f" and the ball joint dropped {short_length(needed.ball_joint_drop_mm, units)}"
     for end, raised in (
         ("frame", needed.frame_bracket_raise_mm),

@@ -14,16 +14,15 @@ from optimizer.files.case_file import read_car
 from optimizer.files.starters import starter_case
 from optimizer.models.case import Layout
 from optimizer.models.gauge import GaugeResult
-from optimizer.models.reach import ReachResult
 from optimizer.models.sheet import Sheet
-from optimizer.models.together import GaugeOfBothSides, ReachOfBothSides, SheetOfBothSides
+from optimizer.models.together import GaugeOfBothSides, SheetOfBothSides
 
 from .command_line import ROOT, changed, process, run, strictly_json
 from .two_sided_cars import ANGLE_ATOL_DEG, DEMO, MIRRORED, car_of, moved
 
 WIDTH = 100
 TRIALS = {"suggest": ["--trials", "2"]}
-OF_BOTH = {"reach": (ReachOfBothSides, ReachResult), "sheet": (SheetOfBothSides, Sheet)}
+OF_BOTH = {"sheet": (SheetOfBothSides, Sheet)}
 
 
 @pytest.fixture(autouse=True)
@@ -99,7 +98,6 @@ REPORTS = {
     "curve": ["curve"],
     "suggest": ["suggest", "--trials", "2"],
     "kits": ["suggest", "--kits", "cases/kits.toml", "--trials", "2"],
-    "reach": ["reach", "--heights", "0:40:10"],
 }
 
 
