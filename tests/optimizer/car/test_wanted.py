@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from optimizer.options.study.search import StudyPlan
 from pydantic import ValidationError
 
 from geometry.toe_curve import toe_change
@@ -30,10 +31,9 @@ from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
 from optimizer.models.readings import Readings
 from optimizer.options.space import space_of
-from optimizer.options.study.search import StudyPlan
 
 ANGLE_ATOL_DEG = 1e-9
-CASE = Path(__file__).parents[2] / "cases" / "lowered-strut.toml"
+CASE = Path(__file__).parents[3] / "cases" / "lowered-strut.toml"
 TEXT = CASE.read_text(encoding="utf-8")
 TRAVEL = np.arange(-50.0, 51.0, 10.0)
 BAND = ((-50.0, 0.0, 0.2), (0.0, -0.05, 0.05), (50.0, -0.2, 0.0))

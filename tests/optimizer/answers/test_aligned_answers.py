@@ -4,9 +4,10 @@ from typing import Any
 
 import numpy as np
 import pytest
+from optimizer.answers.kit_ranking import suggest_kits
+from optimizer.options.study.search import StudyPlan
 
 from optimizer.answers.curve import curve
-from optimizer.answers.kit_ranking import suggest_kits
 from optimizer.answers.plausibility import check
 from optimizer.answers.sheet import sheet
 from optimizer.answers.suggest import SuggestPlan, suggest
@@ -19,10 +20,8 @@ from optimizer.files.readings_file import read_readings
 from optimizer.gauge.loop import gauge
 from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
-from optimizer.options.study.search import StudyPlan
-
-from .command_line import CASES, changed, everything_in, run
-from .wished_cars import (
+from tests.optimizer.command_line import CASES, changed, everything_in, run
+from tests.optimizer.wished_cars import (
     BOLT,
     EXTENDED,
     NAMES,
