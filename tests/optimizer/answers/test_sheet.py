@@ -8,11 +8,12 @@ import numpy as np
 import pytest
 
 from optimizer.answers.sheet import sheet
+from optimizer.answers.suggest import suggest
 from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.cli.main import main
 from optimizer.cli.sheet import KINDS
-from optimizer.files.case_file import case_from_toml, read_case
+from optimizer.files.case_file import case_from_toml, read_car, read_case
 from optimizer.files.toml_file import file_text
 from optimizer.models.setting import Fitted
 from optimizer.models.sheet import BLANKS, Sheet
@@ -22,6 +23,7 @@ from optimizer.wording.sheets import SET_UP
 from tests.optimizer.command_line import answer_of, strictly_json
 
 CASES = Path(__file__).parents[3] / "cases"
+BOTH_WHEELS = CASES / "two-sided-wishbone.toml"
 STRUT, KIT_CAR = CASES / "lowered-strut.toml", CASES / "kit-car-inches.toml"
 ANGLE_ATOL_DEG = 1e-9
 # What goes wrong when it is left out; common practice, no source.
@@ -245,3 +247,38 @@ def test_where_nothing_fits_the_sheet_is_for_the_car_as_it_is_and_says_so(tmp_pa
     out, err = capsys.readouterr()
     assert fit_of(out) == "leave it as it is"
     assert "Nothing that can be built keeps every limit" in err
+
+
+# --- both wheels measured
+
+
+def printed(capsys, *arguments):
+    """The sheet where it went well."""
+    assert main(["sheet", *map(str, arguments)]) == 0
+    out, err = capsys.readouterr()
+    assert err == ""
+    return out
+
+
+def test_the_sheet_has_a_page_for_each_wheel(capsys):
+    page = printed(capsys, BOTH_WHEELS, "--outer-drop", 3, "--right-outer-drop", 1)
+    assert page.count("<h1>") == 2
+    assert page.count("</html>") == page.count("<!DOCTYPE") == 1
+    assert page.index("left wheel. Fitted: outer drop 3 mm") < page.index(
+        "right wheel. Fitted: outer drop 1 mm"
+    )
+    text = printed(capsys, BOTH_WHEELS, "--text", "--outer-drop", 3)
+    assert text.index("LEFT WHEEL") < text.index("RIGHT WHEEL")
+    assert text.count("Fitted: outer drop 3 mm, rack raise 0 mm") == 2
+
+
+def test_the_sheet_s_stacks_are_those_of_suggest(capsys):
+    number_1 = suggest(read_car(BOTH_WHEELS))
+    sheets = strictly_json(printed(capsys, BOTH_WHEELS, "--json"))
+    for made, wheel, fitted in zip(
+        sheets["wheels"], number_1.wheels, number_1.ranked[0].wheels, strict=True
+    ):
+        assert made["fit"].startswith(f"drop outer {fitted.outer_drop_mm:.1f} mm")
+        assert [row["toe_change_deg"] for row in made["rows"]] == pytest.approx(
+            [row.toe_change_deg for row in wheel.expected], abs=1e-6
+        )

@@ -19,6 +19,7 @@ from optimizer.models.curve import CurveRequest
 from optimizer.models.vehicle import Vehicle
 from optimizer.reports.terminal import suggest_report
 from tests.optimizer.one_wheel import check_of, curve_of
+from tests.optimizer.two_sided_cars import DEMO_TEXT, car_of
 
 LENGTH_ATOL_MM = 1e-9
 ANGLE_ATOL_DEG = 1e-9
@@ -302,6 +303,31 @@ def test_a_beam_axle_s_turns_to_both_sides_are_those_of_its_curves():
         assert turn.before.inner_deg == pytest.approx(inner, abs=1e-8)
         assert turn.before.outer_deg == pytest.approx(outer, abs=1e-8)
     assert found[3].before.toe_out_deg > 2.0 * found[1].before.toe_out_deg
+
+
+def test_the_turns_of_two_measured_wheels_are_those_of_both_with_the_rack_where_it_is():
+    wheels = car_of(DEMO_TEXT).wheels
+    settings = [against_now(3.0, 2.0), against_now(1.0, 2.0)]
+    found = side_effects([Evaluator.of(case) for case in wheels], settings)
+
+    def steered(rack_travel, drops, rack_raise):
+        for case, drop in zip(wheels, drops, strict=True):
+            asked = {"outer_drop": drop, "rack_raise": rack_raise, "bump": 0.0, "droop": 0.0}
+            toe = [
+                curve_of(case, CurveRequest(**asked, rack_travel=at)).toe_deg[0]
+                for at in (rack_travel, 0.0)
+            ]
+            yield toe[0] - toe[1]
+
+    turns = zip(*(one.turn_toe_out for one in found), strict=True)
+    for left_turn, right_turn in turns:
+        for toward in (left_turn.rack_travel_mm, -left_turn.rack_travel_mm):
+            for key, fitted in (("before", ((0.0, 0.0), 0.0)), ("after", ((3.0, 1.0), 2.0))):
+                left, right = steered(toward, *fitted)
+                told = getattr(left_turn if left < 0.0 else right_turn, key)
+                assert told.inner_deg == pytest.approx(-min(left, right), abs=ANGLE_ATOL_DEG)
+                assert told.outer_deg == pytest.approx(max(left, right), abs=ANGLE_ATOL_DEG)
+                assert told.toe_out_deg == pytest.approx(-left - right, abs=ANGLE_ATOL_DEG)
 
 
 FLAT_AXLE = tomllib.loads(
