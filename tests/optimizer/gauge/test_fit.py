@@ -141,6 +141,7 @@ def test_what_the_tape_should_miss_anyway_is_told_but_not_sent_back(demo_folder)
     assert sigmas == sorted(sigmas, reverse=True)
     assert 0.25 < sigmas[-1] <= sigmas[0] < 3.0
     assert not any(moved.remeasure for moved in answer.moved)
+    assert answer.moved[0].point.startswith("tie_rod_")
 
 
 def test_a_coordinate_known_to_nothing_keeps_its_place(demo_folder):
