@@ -5,18 +5,15 @@ import tomllib
 from typing import get_args
 
 import jsonschema
-import numpy as np
 import pytest
+from optimizer.answers.sides.check import check_both
+from optimizer.models.together import ReachOfBothSides, SheetOfBothSides
 
 from optimizer.answers.plausibility import refuse_impossible
-from optimizer.answers.sides.check import check_both
-from optimizer.files.case_file import read_car
 from optimizer.files.starters import starter_case
 from optimizer.models.case import Layout
-from optimizer.models.gauge import GaugeResult
 from optimizer.models.reach import ReachResult
 from optimizer.models.sheet import Sheet
-from optimizer.models.together import GaugeOfBothSides, ReachOfBothSides, SheetOfBothSides
 
 from .command_line import ROOT, changed, process, run, strictly_json
 from .two_sided_cars import ANGLE_ATOL_DEG, DEMO, MIRRORED, car_of, moved
@@ -156,75 +153,6 @@ def test_the_sheet_s_stacks_are_those_of_suggest(capsys):
         assert [row["toe_change_deg"] for row in sheet["rows"]] == pytest.approx(
             [row["toe_change_deg"] for row in wheel["expected"]], abs=1e-6
         )
-
-
-# --- gauge
-
-
-def sweep(path, side, slope, rack_raise=2.0):
-    """A readings file of one wheel, toe rising by `slope`. [deg/mm]."""
-    rows = [[travel, round(slope * travel, 4)] for travel in (-40.0, -20.0, 0.0, 20.0, 40.0)]
-    name = "" if side is None else f'side = "{side}"\n'
-    path.write_text(
-        f'format = 1\nname = "sweep"\nunits = "mm"\nkind = "angle"\n{name}'
-        f"outer_drop = 0.0\nrack_raise = {rack_raise}\nreadings = {rows}\n"
-    )
-    return path
-
-
-def test_readings_correct_the_wheel_that_they_are_of(capsys, tmp_path):
-    left = sweep(tmp_path / "left.toml", "left", 0.011)
-    right = sweep(tmp_path / "right.toml", "right", 0.006)
-    out = printed(capsys, "gauge", DEMO, left, right, "--json")
-    document = strictly_json(out)
-    assert GaugeOfBothSides.model_validate_json(out).model_dump(mode="json") == document
-    assert document["measured"]["toe_slope_deg_per_10mm"] == pytest.approx(0.11, abs=1e-6)
-    assert document["right"]["measured"]["toe_slope_deg_per_10mm"] == pytest.approx(0.06, abs=1e-6)
-    assert document["fitted_points"]["wheel_center"][1] > 0.0
-    assert document["right"]["fitted_points"]["wheel_center"][1] < 0.0
-    half = np.array(document["sides"]["half_difference_deg"])
-    expected = 0.5 * (0.011 - 0.006) * np.array(document["sides"]["travel_mm"])
-    assert half == pytest.approx(expected, abs=1e-6)
-    # One rack: it stays at the spacer that was fitted while measuring.
-    assert document["next"]["rack_raise_mm"] == document["right"]["next"]["rack_raise_mm"] == 2.0
-    assert printed(capsys, "gauge", DEMO, left, right).count("What the gauge says") == 2
-
-
-def test_one_rack_at_two_heights_is_asked_about(capsys, tmp_path):
-    left = sweep(tmp_path / "left.toml", "left", 0.011, rack_raise=0.0)
-    right = sweep(tmp_path / "right.toml", "right", 0.006, rack_raise=2.0)
-    document = strictly_json(printed(capsys, "gauge", DEMO, left, right, "--json"))
-    asked = [text for text in document["questions"] if "Is that how it is now?" in text]
-    assert len(asked) == 1
-    assert "rack raised by 0 mm, that of the right wheel by 2 mm" in asked[0]
-    assert document["next"]["rack_raise_mm"] == 2.0
-
-
-def test_one_wheel_may_be_swept_alone(capsys, tmp_path):
-    right = sweep(tmp_path / "right.toml", "right", 0.006)
-    document = strictly_json(printed(capsys, "gauge", DEMO, right, "--json"))
-    assert document["subject"]["side"] == "right"
-    assert document["right"] is None
-    assert set(document) == {*GaugeResult.model_fields, "right"}
-
-
-def test_the_corrected_case_keeps_both_wheels_and_every_comment(capsys, tmp_path):
-    sweeps = [sweep(tmp_path / f"{side}.toml", side, 0.011) for side in ("left", "right")]
-    path = tmp_path / "corrected.toml"
-    document = strictly_json(printed(capsys, "gauge", DEMO, *sweeps, "--json", "--write", path))
-    text = path.read_text(encoding="utf-8")
-    assert text.count("#") == DEMO.read_text(encoding="utf-8").count("#") + 1
-    car = read_car(path)
-    for case, found in zip(car.wheels, (document, document["right"]), strict=True):
-        for name, point in found["fitted_points"].items():
-            assert getattr(case.points, name) == pytest.approx(point, abs=0.006)
-
-
-def test_readings_of_no_named_side_are_refused(capsys, tmp_path):
-    assert run("gauge", DEMO, sweep(tmp_path / "sweep.toml", None, 0.01)) == 2
-    out, err = capsys.readouterr()
-    assert (out, err.count("\n")) == ("", 1)
-    assert 'side must be given, "left" or "right"; the case measures both wheels' in err
 
 
 # --- mistakes
