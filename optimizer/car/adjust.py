@@ -112,6 +112,11 @@ class Corner:
         )
 
     @property
+    def measured_linkage(self) -> Linkage:
+        """The linkage through the points as measured, whatever extends its ball joint later."""
+        return replace(self, drops=np.zeros_like(self.drops)).linkage()
+
+    @property
     def on_beam(self) -> bool:
         """Whether the wheel sits on a beam axle."""
         return "kingpin_lower" in self.points
@@ -168,7 +173,7 @@ class Corner:
     @property
     def steering_axis(self) -> SteeringAxis:
         """Steering axis at the measured pose, on links the virtual one. [mm]."""
-        return measured_axis(self.linkage())
+        return measured_axis(self.measured_linkage)
 
     @property
     def steering_arm(self) -> float:

@@ -5,8 +5,9 @@ The direction map is common practice, checked on an exact model in the tests.
 
 import numpy as np
 
-from geometry.vectors import Array
-from optimizer.models.setting import ToeFigures
+from geometry.toe_curve import toe_curve
+from optimizer.car.adjust import Settings
+from optimizer.car.evaluate import Evaluator
 from optimizer.models.suggest import Diagnosis, HeightCure, LengthCure, Steers
 
 STEADY_DEG = 0.005  # a toe change below this is called none
@@ -22,48 +23,26 @@ def length_cure(curvature: float, *, arms_ahead: bool) -> LengthCure:
     return "lengthen-rod" if (curvature < 0.0) != arms_ahead else "shorten-rod"
 
 
-def diagnosis(
-    figures: ToeFigures,
-    change_deg: Array,
-    travel: Array,
-    *,
-    arms_ahead: bool,
-    tolerance_deg: float,
-) -> Diagnosis:
-    """What a toe curve says is wrong.
+def diagnosis(evaluator: Evaluator) -> Diagnosis:
+    """What the toe curve of a wheel as it is says is wrong.
 
-    Parameters
-    ----------
-    figures : ToeFigures
-        Figures of the curve.
-    change_deg, travel : (H,) float array
-        Toe change [deg] against wheel travel [mm], ascending.
-    arms_ahead : bool
-        Whether the steering arms point ahead of the axle.
-    tolerance_deg : float
-        A part of the curve that stays within this asks for no cure. [deg]
-
-    Returns
-    -------
-    Diagnosis
-        With the slope's and the curvature's share of the toe change at the end of the longer
-        stroke.
+    With the slope's and the curvature's share of the toe change at the end of the longer stroke; a
+    part of the curve that stays within the case's tolerance asks for no cure.
     """
-    longest = float(np.abs(travel).max())
-    slope = figures.toe_slope_deg_per_10mm * longest / 10.0
-    curvature = figures.toe_curvature_deg
+    travel, tolerance_deg = evaluator.travel, evaluator.case.aim.tolerance_deg
+    change = evaluator.toe_change(Settings.single())
+    figures, arms_ahead = toe_curve(travel, change), evaluator.corner.arms_ahead
+    slope = float(np.degrees(figures.slope[0])) * float(np.abs(travel).max())
+    curvature = float(np.degrees(figures.curvature[0]))
+    cures_height, cures_length = abs(slope) > tolerance_deg, abs(curvature) > tolerance_deg
     return Diagnosis(
         arms="ahead" if arms_ahead else "behind",
-        steers_in_bump=_steers(float(change_deg[-1])),
-        steers_in_droop=_steers(float(change_deg[0])),
+        steers_in_bump=_steers(float(np.degrees(change[0, -1]))),
+        steers_in_droop=_steers(float(np.degrees(change[0, 0]))),
         slope_share_deg=slope,
         curvature_share_deg=curvature,
-        height_cure=height_cure(slope, arms_ahead=arms_ahead)
-        if abs(slope) > tolerance_deg
-        else None,
-        length_cure=length_cure(curvature, arms_ahead=arms_ahead)
-        if abs(curvature) > tolerance_deg
-        else None,
+        height_cure=height_cure(slope, arms_ahead=arms_ahead) if cures_height else None,
+        length_cure=length_cure(curvature, arms_ahead=arms_ahead) if cures_length else None,
     )
 
 

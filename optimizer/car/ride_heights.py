@@ -9,8 +9,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry.motion import Reach, toe_held_motion
 from geometry.toe_held import ToeHeldPoses, toe_held_poses
 from geometry.vectors import Array, norm, turned
+from geometry.wheel_angles import camber_angle, caster_angle
 from optimizer.car.adjust import Rows, Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.models.case import Case
@@ -76,6 +78,19 @@ class RideHeights:
             length[rows] = norm(turned(rotation, outer[rows]) + translation - inner[rows])
         return length
 
+    def ride_angles(self, choice: int) -> tuple[Array, Array]:
+        """Camber and caster with static toe and a choice of the linkage, (L,); NaN out of reach.
+
+        [rad]
+        """
+        first = self.evaluators[0]
+        corner, toe = first.corner, np.full(self.lowered_by.shape, first.static_toe)
+        motion = toe_held_motion(corner.linkage(choice), self.lowered_by, corner.spin, toe)
+        lost = motion.reach != Reach.REACHED
+        camber = camber_angle(turned(motion.rotation, corner.spin))
+        caster = caster_angle(motion.steering_axis)
+        return np.where(lost, np.nan, camber), np.where(lost, np.nan, caster)
+
     def standing(self, case: Case, places: Rows, settings: Settings) -> "Standing":
         """Evaluator of settings that each stand at a height of their own, by the case's limits."""
         first = self.evaluators[0]
@@ -98,6 +113,10 @@ class Standing(Evaluator):
 
     chassis: Array
     length: Array
+
+    def standing_as(self, rows: Rows) -> "Standing":
+        """Evaluator of some of the settings."""
+        return replace(self, chassis=self.chassis[rows], length=self.length[rows])
 
     @property
     def lowered_by(self) -> Array:

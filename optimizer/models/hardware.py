@@ -1,7 +1,7 @@
 """What is bolted on, or could be: stacks and shims, rack spacers, ball-joint extensions."""
 
 import math
-from dataclasses import asdict, astuple, dataclass
+from dataclasses import astuple, dataclass
 from itertools import product
 from typing import Annotated, Any, Literal, Self
 
@@ -251,7 +251,7 @@ class LinkageChoice:
     @property
     def named(self) -> dict[str, float]:
         """As results name it. [mm]."""
-        return {f"{name}_mm": length for name, length in asdict(self).items()}
+        return {f"{name}_mm": length for name, length in vars(self).items()}
 
     def change_from(self, other: "LinkageChoice") -> float:
         """How far joint or brackets are moved from another choice, all added up. [mm]."""

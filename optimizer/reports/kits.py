@@ -1,13 +1,11 @@
-"""Sentences about kits, ride heights and what to buy."""
+"""Sentences about kits and what to buy."""
 
 from collections.abc import Sequence
 
-from optimizer.models.reach import KitReach, ReachResult, ReachRow
 from optimizer.models.suggest import KitFacts, SuggestResult
 from optimizer.units import MM_PER
 from optimizer.wording.reader import Reader
 
-SAID = 3  # heights that a sentence names; the map shows them all
 STUDS = {
     "tapered": "tapered stud in the original taper",
     "straight-bolt": "straight bolt: the taper is drilled out, which can't be undone",
@@ -52,36 +50,3 @@ def shim_in_words(result: SuggestResult, reader: Reader) -> list[str]:
     if shim.ball_joint_drop_mm != result.as_is.ball_joint_drop_mm:
         fitted.append(f"lower ball joint {reader.fitted(shim.ball_joint_drop_mm)} down")
     return [f"To buy: one {size} shim {gain} ({', '.join(fitted)})."]
-
-
-def lowest_in_words(kit: KitReach, result: ReachResult, reader: Reader) -> str:
-    """Say how low a kit goes, and what stops it at the next height down."""
-    rows = [row for row in result.heights if row.kit == kit.name]
-    if kit.lowest_mm is None:
-        peaks = [(row.peak_toe_change_deg, row) for row in rows if row.peak_toe_change_deg]
-        if not peaks:
-            return f"keeps every limit at none of these heights; {_stop(rows[0], reader)}"
-        peak, best = min(peaks, key=lambda pair: pair[0])
-        return (
-            f"meets the tolerance at none of these heights; its smallest peak is "
-            f"{reader.toe_with_unit(peak)}; {_stop(best, reader)}"
-        )
-    text = f"meets the tolerance down to {_height(kit.lowest_mm, reader)}"
-    if missed := [row for row in rows if row.lowered_by_mm < kit.lowest_mm and not row.reachable]:
-        heights = ", ".join(reader.length(row.lowered_by_mm) for row in missed[:SAID])
-        more = "" if len(missed) <= SAID else f" and {len(missed) - SAID} more"
-        text += f", but not at {heights}{more}"
-    if below := [row for row in rows if row.lowered_by_mm > kit.lowest_mm]:
-        text += f"; {_stop(min(below, key=lambda row: row.lowered_by_mm), reader)}"
-    return text
-
-
-def _stop(row: ReachRow, reader: Reader) -> str:
-    return f"at {_height(row.lowered_by_mm, reader)}: {'; '.join(row.reasons)}"
-
-
-def _height(lowered_by_mm: float, reader: Reader) -> str:
-    if lowered_by_mm == 0.0:
-        return "the height as measured"
-    way = "lower" if lowered_by_mm > 0.0 else "higher"
-    return f"{reader.length_with_unit(abs(lowered_by_mm))} {way}"

@@ -37,6 +37,14 @@ class Reader:
         """Travel over which a slope is given."""
         return "10 mm" if self.subject.units == "mm" else "inch"
 
+    def of_one_wheel(self, side: Side) -> "Reader":
+        """The same reader of what is said of one wheel by itself, which names no wheel."""
+        return Reader(self.subject.model_copy(update={"sides": [side]}))
+
+    def wheel(self, side: Side) -> str:
+        """Name the wheel that a fact is of where both were measured, ahead of its sentence."""
+        return f"{side} wheel: " if self.subject.both_wheels else ""
+
     def of_wheel(self, side: Side) -> str:
         """Open a line about one wheel with its side, where both were measured."""
         return f"{side.capitalize()}: " if self.subject.both_wheels else ""

@@ -9,8 +9,7 @@ from optimizer.wording.sentences import sentence
 @sentence.register
 def _stop(stop: Stop, reader: Reader) -> str:
     """Without capital and full stop, for a list; the wheel is named where both were measured."""
-    wheel = f"{stop.side} wheel: " if reader.subject.both_wheels else ""
-    return wheel + _of_a_wheel(stop, reader)
+    return reader.wheel(stop.side) + of_a_wheel(stop, reader)
 
 
 @sentence.register
@@ -23,7 +22,8 @@ def _tightest(tight: Tightest, reader: Reader) -> str:
     return f"{tight.name} {verb} {short_length(abs(value), reader.subject.units)} at {where}"
 
 
-def _of_a_wheel(stop: Stop, reader: Reader) -> str:
+def of_a_wheel(stop: Stop, reader: Reader) -> str:
+    """Say what stops a setting, whichever wheel it is of."""
     units, where = reader.subject.units, place(stop, reader)
     value, limit = stop.value or 0.0, stop.limit or 0.0
     if stop.kind == "reach":

@@ -6,10 +6,8 @@ import numpy as np
 import pytest
 
 from optimizer.answers.curve import curve
-from optimizer.answers.reach import reach
 from optimizer.answers.sides.check import check_both
 from optimizer.answers.sides.curve import curve_both
-from optimizer.answers.sides.reach import reach_both
 from optimizer.answers.sides.suggest import suggest_both
 from optimizer.answers.suggest import SuggestPlan, suggest
 from optimizer.models.curve import CurveRequest
@@ -220,7 +218,7 @@ def test_where_the_rack_would_have_to_move_and_is_better_left_no_shim_is_to_be_b
     assert answer.next_shim is answer.right.next_shim is None
 
 
-# --- check and reach
+# --- check
 
 
 def test_check_finds_the_doubts_of_each_wheel_where_they_stand():
@@ -228,32 +226,6 @@ def test_check_finds_the_doubts_of_each_wheel_where_they_stand():
     answer = check_both(car_of(text))
     assert [doubt.location for doubt in answer.doubts] == []
     assert "right.points.wheel_center" in [doubt.location for doubt in answer.right.doubts]
-
-
-def test_a_height_is_met_where_some_rack_height_suits_both_wheels():
-    car, heights = car_of(LIMITED), [0.0, 20.0, 40.0]
-    answer = reach_both(car, heights)
-    assert dict(reach(car.left, heights)).items() <= dict(answer).items()
-    assert answer.right == reach(car.right, heights)
-    for height, row in zip(heights, answer.together.heights, strict=True):
-        at = LIMITED.replace("lowered_by = 20.0", f"lowered_by = {height}")
-        best = min(best_pair(at, spacers=SPACERS).values())
-        found = np.inf if row.peak_toe_change_deg is None else row.peak_toe_change_deg
-        assert found == pytest.approx(best, abs=SCORE_ATOL)
-        assert row.reachable == (best <= car.left.aim.tolerance_deg)
-        assert bool(row.reasons) == bool(row.stopped_by) == (not row.reachable)
-
-
-def test_two_wheels_that_each_meet_a_height_may_still_not_share_a_rack():
-    # Each wheel has one stack, and it suits that wheel at one rack height only.
-    text = re.sub(r"\[shelf\](.+\n)+", "", DEMO_TEXT)
-    for side, height in (("left", 8.0), ("right", 4.0)):
-        text += (
-            f"\n[{side}.outer_pivot]\nstack = {{ min = {height}, max = {height}, step = 1.0 }}\n"
-        )
-    (row,) = reach_both(car_of(text), [20.0]).together.heights
-    assert (row.reachable, row.stopped_by) == (False, ["rack"])
-    assert row.peak_toe_change_deg > 0.05
 
 
 # --- alignment
@@ -279,15 +251,6 @@ def test_an_alignment_is_set_on_each_wheel_and_the_pair_is_of_the_car_so_aligned
 def test_an_alignment_hides_no_difference_of_the_wheels():
     plain, aligned = (check_both(car_of(text)).together for text in (DEMO_TEXT, ALIGNED))
     assert aligned == plain
-
-
-def test_the_alignment_is_set_anew_at_each_height_that_is_looked_at():
-    heights = [0.0, 20.0]
-    both = reach_both(car_of(ALIGNED), heights).together.heights
-    for height, row in zip(heights, both, strict=True):
-        at = ALIGNED.replace("lowered_by = 20.0", f"lowered_by = {height}")
-        best = suggest_both(car_of(at), PLAN).together.certificate.best_peak_toe_change_deg
-        assert row.peak_toe_change_deg == pytest.approx(best, abs=SCORE_ATOL)
 
 
 # --- case files

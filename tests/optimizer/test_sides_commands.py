@@ -12,7 +12,6 @@ from optimizer.models.together import ReachOfBothSides, SheetOfBothSides
 from optimizer.answers.plausibility import refuse_impossible
 from optimizer.files.starters import starter_case
 from optimizer.models.case import Layout
-from optimizer.models.reach import ReachResult
 from optimizer.models.sheet import Sheet
 
 from .command_line import ROOT, changed, process, run, strictly_json
@@ -20,7 +19,7 @@ from .two_sided_cars import ANGLE_ATOL_DEG, DEMO, MIRRORED, car_of, moved
 
 WIDTH = 100
 TRIALS = {"suggest": ["--trials", "2"]}
-OF_BOTH = {"reach": (ReachOfBothSides, ReachResult), "sheet": (SheetOfBothSides, Sheet)}
+OF_BOTH = {"sheet": (SheetOfBothSides, Sheet)}
 
 
 @pytest.fixture(autouse=True)
@@ -96,7 +95,6 @@ REPORTS = {
     "curve": ["curve"],
     "suggest": ["suggest", "--trials", "2"],
     "kits": ["suggest", "--kits", "cases/kits.toml", "--trials", "2"],
-    "reach": ["reach", "--heights", "0:40:10"],
 }
 
 

@@ -18,7 +18,7 @@ from optimizer.files.toml_file import file_text
 from optimizer.models.sheet import BLANKS, SET_UP, Sheet
 from optimizer.reports.sheet import sheet_html, sheet_text
 
-CASES = Path(__file__).parents[2] / "cases"
+CASES = Path(__file__).parents[3] / "cases"
 STRUT, KIT_CAR = CASES / "lowered-strut.toml", CASES / "kit-car-inches.toml"
 SEAT = Settings.single()
 ANGLE_ATOL_DEG = 1e-9

@@ -24,9 +24,8 @@ from optimizer.models.gauge import GaugeResult
 from optimizer.models.reach import ReachResult
 from optimizer.models.sheet import Sheet
 from optimizer.reports.terminal import suggest_report
-
-from .case_texts import GOOD_CASES
-from .command_line import CASES, CURVE_LISTS, RESULTS, few_trials, run, strictly_json
+from tests.optimizer.case_texts import GOOD_CASES
+from tests.optimizer.command_line import CASES, CURVE_LISTS, RESULTS, few_trials, run, strictly_json
 
 LENGTH_ATOL_MM = 1e-9
 ANGLE_ATOL_DEG = 1e-9

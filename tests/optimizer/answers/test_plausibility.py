@@ -7,12 +7,16 @@ from pathlib import Path
 import pytest
 import tomlkit
 
-from optimizer.answers.plausibility import check, refuse_impossible
+from optimizer.answers.check import check
+from optimizer.answers.plausibility import refuse_impossible
+from optimizer.car.subject import subject_of
 from optimizer.cli.main import main
 from optimizer.errors import CaseFileError
 from optimizer.files.case_file import case_from_toml
-
-from .command_line import CASES
+from optimizer.models.vehicle import Vehicle
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
+from tests.optimizer.command_line import CASES
 
 
 def swapped(name: str, first: str, second: str, **ride: float) -> str:
@@ -26,7 +30,9 @@ def swapped(name: str, first: str, second: str, **ride: float) -> str:
 
 def doubts(text: str) -> dict[str, str]:
     """What `check` doubts, by place."""
-    return {found.location: found.message for found in check(case_from_toml(text, "car")).doubts}
+    car = Vehicle((case_from_toml(text, "car"),))
+    reader, (wheel,) = Reader(subject_of(car)), check(car).wheels
+    return {found.location: sentence(found.message, reader) for found in wheel.doubts}
 
 
 @pytest.mark.parametrize("link", [2, 3, 4])
@@ -56,7 +62,7 @@ def test_a_doubt_about_the_arms_reads_as_a_sentence() -> None:
 def test_a_stroke_that_some_brackets_can_t_follow_is_one_fault_that_names_them() -> None:
     car = case_from_toml(swapped("lifted-beam-axle", "link_3_inner", "link_3_outer"), "car")
     with pytest.raises(CaseFileError, match="must be travel that the linkage can reach") as caught:
-        refuse_impossible(car, "car")
+        refuse_impossible(Vehicle((car,)), "car")
     (fault,) = caught.value.faults
     assert fault.location == "ride.droop"
     assert re.search(

@@ -1,18 +1,22 @@
-"""Margins of kits, from what is shared between them.
+"""Margins with each alternative of hardware, from what is shared between them.
 
 What a kit changes of tilt and gaps is only how much is allowed: the limit of its rod end, and the
 radius of the housing.  So the poses, tilts and gaps of a setting at a height are found for a joint
 that is a bare line, and each kit takes off its own.
 """
 
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from functools import partial
 
 import numpy as np
 
 from geometry.vectors import Array
+from optimizer.limits.followed import Needed
 from optimizer.limits.margins import Margin
 from optimizer.limits.strength import strength_limits
 from optimizer.limits.tilts import tilt_limit_deg
+from optimizer.limits.watched import Watched
 from optimizer.models.case import Case
 from optimizer.options.pair_margins import PairMargins, Pairs, SettingsAtHeights
 
@@ -25,21 +29,24 @@ BROKEN_ENOUGH = 200  # pairs that must be known to break a limit to tell where
 
 @dataclass
 class HousingMargins:
-    """Margins that kits with one shape of housing share, in stages.
+    """Margins that hardware with one shape of housing shares, in stages.
 
     At the two places where most of what is known to be broken breaks; at the ends of travel and
-    lock; everywhere.
+    lock; everywhere.  `told` has the worst of every limit that may be broken, for what is told.
     """
 
     ends: PairMargins
     full: PairMargins
+    told: PairMargins
     telling: PairMargins | None = field(default=None)
 
     @staticmethod
-    def of(pairs: SettingsAtHeights, case: Case) -> "HousingMargins":
-        """Start with nothing known; `case` is that of the bare joint."""
+    def of(pairs: SettingsAtHeights, case: Case, needed: Needed) -> "HousingMargins":
+        """Start with nothing known; `case` is that of the bare joint, `needed` what kits leave."""
         ends = PairMargins(pairs, case, AT_ENDS_AT_A_TIME, ends_only=True)
-        return HousingMargins(ends, PairMargins(pairs, case, AT_A_TIME))
+        full = PairMargins(pairs, case, AT_A_TIME, needed=needed)
+        told = PairMargins(pairs, case, AT_A_TIME, follow="broken", needed=needed)
+        return HousingMargins(ends, full, told)
 
     def stages(self) -> list[PairMargins | None]:
         """What to look at, in order."""
@@ -61,8 +68,11 @@ class HousingMargins:
 
 
 @dataclass(frozen=True)
-class KitMargins:
-    """Margins of pairs with one kit fitted: what it allows, taken off what is shared."""
+class HardwareMargins:
+    """Margins of pairs with one alternative fitted: what it allows, taken off what is shared.
+
+    `case` is the wheel's as it stands with it.
+    """
 
     case: Case
     pairs: SettingsAtHeights
@@ -73,7 +83,7 @@ class KitMargins:
         if not pairs.size:
             return np.empty(0)
         rows = shared.row[pairs]
-        allowed = np.array([self._allowed(limit)[0] for limit in shared.limits])
+        allowed = np.array([_allowed(self.case, limit)[0] for limit in shared.limits])
         least = (shared.table[rows, 0] + allowed).min(axis=1)
         for strength in self._strength(pairs, shared.rod_change[rows]):
             least = np.minimum(least, strength.margin)
@@ -82,30 +92,24 @@ class KitMargins:
 
     def margins(self, pairs: Pairs) -> list[Margin]:
         """Every limit of each pair, as `optimizer.limits.margins.margins` gives them."""
-        self.shared.full.find(pairs)
-        rows = self.shared.full.row[pairs]
+        shared = self.shared.told
+        shared.find(pairs)
+        rows = shared.row[pairs]
         found = []
-        for column, limit in enumerate(self.shared.full.limits):
-            more, limit_now, larger = self._allowed(limit)
-            margin, value, travel, rack = self.shared.full.table[rows, :, column].T
+        for column, limit in enumerate(shared.limits):
+            more, limit_now, larger = _allowed(self.case, limit)
+            margin, value, travel, rack = shared.table[rows, :, column].T
             found.append(
-                Margin(
-                    limit.kind, limit.name, value + larger, limit_now, margin + more, travel, rack
+                replace(
+                    limit,
+                    value=value + larger,
+                    limit=limit_now,
+                    margin=margin + more,
+                    travel=travel,
+                    rack_travel=rack,
                 )
             )
-        return found + self._strength(pairs, self.shared.full.rod_change[rows])
-
-    def _allowed(self, shared: Margin) -> tuple[float, float, float]:
-        """What the kit adds to a shared margin, its limit, and what it adds to the value."""
-        joint = self.case.joint
-        if shared.kind == "tilt" and shared.name == "outer joint":
-            stated = tilt_limit_deg(joint.outer)
-            limit = np.inf if stated is None else stated
-            return limit - RIGHT_ANGLE_DEG, limit, 0.0
-        if shared.kind == "gap" and shared.name.startswith("outer joint to "):
-            radius = 0.5 * joint.housing_diameter
-            return -radius, shared.limit, -radius
-        return 0.0, shared.limit, 0.0
+        return found + self._strength(pairs, shared.rod_change[rows])
 
     def _strength(self, pairs: Pairs, rod_change: Array) -> list[Margin]:
         if self.case.stud is None and self.case.thread is None:
@@ -118,11 +122,11 @@ class KitMargins:
         ]
 
 
-def fitting_violations(limits: list[KitMargins], asked: list[Pairs]) -> list[Array]:
-    """How far each kit's pairs break their worst limit, 0 where they keep them all.
+def fitting_violations(limits: list[HardwareMargins], asked: list[Pairs]) -> list[Array]:
+    """How far the pairs asked for break their worst limit, 0 where they keep them all.
 
-    Each stage looks only at what has kept every limit in the stages before it, at all kits at once;
-    so where a limit is broken, this is the least it is broken by.
+    Each stage looks only at what has kept every limit in the stages before it, whatever hardware it
+    is of; so where a limit is broken, this is the least it is broken by.
     """
     found = [np.zeros(pairs.size) for pairs in asked]
     for stage in range(3):
@@ -138,7 +142,7 @@ def fitting_violations(limits: list[KitMargins], asked: list[Pairs]) -> list[Arr
 
 
 def find_together(asked: list[tuple[PairMargins | None, Pairs]]) -> None:
-    """Find margins in one batch for each shape of housing, whichever kits ask for them."""
+    """Find margins in one batch for each shape of housing, whatever hardware asks for them."""
     together: dict[int, tuple[PairMargins, list[Pairs]]] = {}
     for shared, pairs in asked:
         if shared is not None:
@@ -147,16 +151,37 @@ def find_together(asked: list[tuple[PairMargins | None, Pairs]]) -> None:
         shared.find(np.concatenate(parts))
 
 
-def kit_margins(pairs: SettingsAtHeights, cases: list[Case]) -> list[KitMargins]:
-    """Margins of each kit's case; kits whose housings have one shape share poses and gaps."""
+def hardware_margins(pairs: SettingsAtHeights, cases: Sequence[Case]) -> list[HardwareMargins]:
+    """Margins with each case's hardware; housings of one shape share poses and gaps."""
+    lengths = [max(0.0, one.joint.housing_height - one.joint.housing_diameter) for one in cases]
     shared: dict[float, HousingMargins] = {}
-    found = []
-    for case in cases:
-        length = max(0.0, case.joint.housing_height - case.joint.housing_diameter)
-        if length not in shared:
-            shared[length] = HousingMargins.of(pairs, _with_bare_joint(pairs.heights.case, length))
-        found.append(KitMargins(case, pairs, shared[length]))
-    return found
+    for length in dict.fromkeys(lengths):
+        alike = [one for one, own in zip(cases, lengths, strict=True) if own == length]
+        bare = _with_bare_joint(pairs.heights.case, length)
+        shared[length] = HousingMargins.of(pairs, bare, partial(_needed, alike))
+    return [
+        HardwareMargins(one, pairs, shared[length])
+        for one, length in zip(cases, lengths, strict=True)
+    ]
+
+
+def _needed(cases: list[Case], limit: Watched) -> tuple[float, float]:
+    """What a shared margin must leave for some of the hardware to keep a limit, and for all."""
+    needed = [-_allowed(one, limit)[0] for one in cases]
+    return min(needed), max(needed)
+
+
+def _allowed(case: Case, shared: Margin | Watched) -> tuple[float, float, float]:
+    """What the hardware adds to a shared margin, its limit, and what it adds to the value."""
+    joint = case.joint
+    if shared.part != "outer joint":
+        return 0.0, shared.limit, 0.0
+    if shared.kind == "tilt":
+        stated = tilt_limit_deg(joint.outer)
+        limit = np.inf if stated is None else stated
+        return limit - RIGHT_ANGLE_DEG, limit, 0.0
+    radius = 0.5 * joint.housing_diameter
+    return -radius, shared.limit, -radius
 
 
 def _with_bare_joint(case: Case, length: float) -> Case:

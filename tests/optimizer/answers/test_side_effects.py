@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from optimizer.options.study.search import StudyPlan
 
 from geometry.side_effects import ackermann_angle
 from optimizer.answers.curve import curve
@@ -18,13 +19,12 @@ from optimizer.files.case_file import read_case
 from optimizer.models.base import faults_in
 from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
-from optimizer.options.study.search import StudyPlan
 from optimizer.reports.terminal import suggest_report
 
 LENGTH_ATOL_MM = 1e-9
 ANGLE_ATOL_DEG = 1e-9
 
-CASES = Path(__file__).parents[2] / "cases"
+CASES = Path(__file__).parents[3] / "cases"
 WISHBONE = tomllib.loads((CASES / "track-wishbone.toml").read_text(encoding="utf-8"))
 STRUT = tomllib.loads((CASES / "lowered-strut.toml").read_text(encoding="utf-8"))
 TRACK, WHEELBASE = 1480.0, 2350.0

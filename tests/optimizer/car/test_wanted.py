@@ -31,11 +31,10 @@ from optimizer.models.curve import CurveRequest
 from optimizer.models.readings import Readings
 from optimizer.models.remedies import CountedFrom, HeldAgainstBand
 from optimizer.options.space import space_of
-
-from .gauge.sweeps import judged, kind_of, only
+from tests.optimizer.gauge.sweeps import judged, kind_of, only
 
 ANGLE_ATOL_DEG = 1e-9
-CASE = Path(__file__).parents[2] / "cases" / "lowered-strut.toml"
+CASE = Path(__file__).parents[3] / "cases" / "lowered-strut.toml"
 TEXT = CASE.read_text(encoding="utf-8")
 TRAVEL = np.arange(-50.0, 51.0, 10.0)
 BAND = ((-50.0, 0.0, 0.2), (0.0, -0.05, 0.05), (50.0, -0.2, 0.0))

@@ -9,7 +9,6 @@ from optimizer.options.study.search import StudyPlan
 
 from optimizer.answers.curve import curve
 from optimizer.answers.plausibility import check
-from optimizer.answers.reach import reach
 from optimizer.answers.sheet import sheet
 from optimizer.answers.suggest import SuggestPlan, suggest
 from optimizer.car.adjust import Settings, corner_of
@@ -21,9 +20,9 @@ from optimizer.files.readings_file import read_readings
 from optimizer.gauge.loop import gauge
 from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
-
-from .command_line import CASES, changed, run
-from .wished_cars import (
+from optimizer.models.vehicle import Vehicle
+from tests.optimizer.command_line import CASES, changed, run
+from tests.optimizer.wished_cars import (
     BOLT,
     EXTENDED,
     NAMES,
@@ -35,6 +34,7 @@ from .wished_cars import (
     wishing,
 )
 
+SWEEP = CASES / "readings" / "lowered-strut.toml"
 LENGTH_ATOL_MM = 1e-9
 ANGLE_ATOL_DEG = 1e-9
 # SciPy leaves up to 1e-9 mm open.
@@ -145,35 +145,6 @@ def test_a_check_tells_what_must_be_moved_and_judges_the_points_as_measured():
     ]
     stated = wishing(STRUT, WISHES[0][1] | {"most": 10.0})
     assert check(stated).doubts == plain.doubts
-
-
-@pytest.mark.parametrize("kits", [(), tuple(read_kits(CASES / "kits.toml").kits[:2])])
-def test_the_alignment_is_set_anew_at_every_ride_height(kits):
-    case = wishing(*WISHES[0])
-    found = reach(case, [0.0, 20.0, 40.0], kits)
-    each = len(kits) or 1
-    assert len(found.heights) == 3 * each
-    for row in found.heights:
-        there = wishing(*WISHES[0], lowered_by=row.lowered_by_mm)
-        alone = reach(aligned_case(there), [row.lowered_by_mm], kits).heights
-        same = next(one for one in alone if one.kit == row.kit)
-        assert row.model_copy(update={"alignment": None}) == same
-        assert row.camber_deg == pytest.approx(-2.5, rel=0.0, abs=ANGLE_ATOL_DEG)
-        assert row.caster_deg == pytest.approx(4.5, rel=0.0, abs=ANGLE_ATOL_DEG)
-        of_curve = curve(case, CurveRequest(lowered_by=row.lowered_by_mm)).alignment
-        assert row.alignment.moved == of_curve.moved
-    moves = {row.alignment.moved[0].by_mm for row in found.heights}
-    assert len(moves) == 3
-
-
-def test_heights_at_which_the_part_does_not_go_far_enough_are_out_of_reach():
-    case = wishing(STRUT, WISHES[0][1] | {"most": 10.0})
-    found = reach(case, [20.0, 40.0]).heights
-    assert [row.blocked_by[:1] == ["alignment"] for row in found] == [True, False]
-    assert not found[0].reachable
-    assert found[0].camber_deg is None
-    (reason,) = found[0].reasons
-    assert reason.startswith("alignment.most must be enough for camber -2.5 deg and caster 4.5 deg")
 
 
 # --- what can't be
