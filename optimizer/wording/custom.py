@@ -1,10 +1,18 @@
 """What a pivot made to measure promises, what it stands at, and what it costs."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from optimizer.models.custom_pivot import CustomPivot, CustomWheel, SteeringCost
+from optimizer.models.answer import Fact
+from optimizer.models.custom_pivot import (
+    CustomPivot,
+    CustomWheel,
+    HeldByLimit,
+    HeldByRoom,
+    MayBreak,
+    SteeringCost,
+)
 from optimizer.models.suggest import SuggestResult
-from optimizer.units import MM_PER
+from optimizer.units import MM_PER, length_text
 from optimizer.wording.fitting import ball_joint_down, moved, raised_parts, stack_in_words
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
@@ -17,6 +25,23 @@ JUDGEMENT = (
     "fixings is not: have it designed, made and approved by people licensed to do so. Prove the "
     "coordinates on the car with an adjustable pivot and a gauge before metal is cut."
 )
+
+
+@sentence.register
+def _held_by_limit(held: HeldByLimit, _: Reader) -> str:
+    """Without capital and full stop, for a list, as all three."""
+    return f"tilt of the {held.name}" if held.kind == "tilt" else held.name
+
+
+@sentence.register
+def _held_by_room(held: HeldByRoom, reader: Reader) -> str:
+    length = length_text(held.move_mm, reader.subject.units)
+    return f"room of the {held.pivot} pivot along {held.axis} ({length})"
+
+
+@sentence.register
+def _may_break(broken: MayBreak, _: Reader) -> str:
+    return broken.name
 
 
 def custom_in_words(pivot: CustomPivot, result: SuggestResult, reader: Reader) -> Iterator[str]:
@@ -66,18 +91,22 @@ def _comparison(pivot: CustomPivot, reader: Reader) -> str:
 def _of_a_wheel(wheel: CustomWheel, tolerance_deg: float, reader: Reader) -> Iterator[str]:
     tolerance = reader.toe_with_unit(tolerance_deg)
     if wheel.held_by:
-        held_by = ", ".join(wheel.held_by)
+        held_by = _listed(wheel.held_by, reader)
         yield f"It stands at a limit: {held_by}. More room there may bring it lower."
     if not wheel.meets_tolerance:
         yield f"Even so it leaves more than the wanted {tolerance}."
     if wheel.limits_within_tolerance:
         yield (
             f"Off by as much as the table says, toe stays within {tolerance}, but a limit may not "
-            f"be kept: {', '.join(wheel.limits_within_tolerance)}."
+            f"be kept: {_listed(wheel.limits_within_tolerance, reader)}."
         )
     if wheel.steering is not None:
         yield from _steering(wheel.steering, reader)
     yield f"{ACCURATE} it {chances(wheel.uncertainty, tolerance_deg, reader)}."
+
+
+def _listed(facts: Sequence[Fact], reader: Reader) -> str:
+    return ", ".join(sentence(fact, reader) for fact in facts)
 
 
 def _steering(cost: SteeringCost, reader: Reader) -> Iterator[str]:
