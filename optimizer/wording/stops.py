@@ -1,7 +1,8 @@
 """What stops a setting, where, and by how much; and what is tightest."""
 
+from optimizer.models.limits import TOLD_TO
 from optimizer.models.stops import AtLimit, Stop, Tightest
-from optimizer.units import short_length
+from optimizer.units import MM_PER, short_length
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
@@ -60,3 +61,10 @@ def place(at: AtLimit, reader: Reader) -> str:
         return f"{height}{words.straight}"
     side = "left" if at.rack_travel_mm > 0.0 else "right"
     return f"{height}, {words.inner} {short_length(abs(at.rack_travel_mm), units)} to the {side}"
+
+
+def over_everything(reader: Reader) -> str:
+    """Say where limits were looked at, and how exactly what is tightest is told."""
+    lock = " and lock" if reader.words.steers else ""
+    units = reader.subject.units
+    return f"over the whole travel{lock}, to {TOLD_TO / MM_PER[units]:.1g} {units}"
