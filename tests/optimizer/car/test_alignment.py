@@ -6,15 +6,14 @@ from typing import Any
 import numpy as np
 import pytest
 
-from optimizer.answers.curve import curve
 from optimizer.car.alignment import aligned_case, alignment_of
 from optimizer.files.case_file import read_case
 from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
-
-from .case_texts import GOOD_CASES
-from .command_line import changed
-from .wished_cars import (
+from tests.optimizer.case_texts import GOOD_CASES
+from tests.optimizer.command_line import changed
+from tests.optimizer.one_wheel import curve_of
+from tests.optimizer.wished_cars import (
     NAMES,
     STRUT,
     WISHES,
@@ -37,7 +36,7 @@ def wished(request: pytest.FixtureRequest) -> Case:
 
 
 def assert_met(case: Case) -> None:
-    found = curve(case, CurveRequest(bump=0.0, droop=10.0))
+    found = curve_of(case, CurveRequest(bump=0.0, droop=10.0))
     at_ride_height = {"camber_deg": found.camber_deg[-1], "caster_deg": found.caster_deg[-1]}
     wanted = {key: getattr(case.alignment, key) for key in at_ride_height}
     for key, wish in wanted.items():
@@ -123,7 +122,7 @@ def test_a_right_wheel_is_aligned_as_the_left_one_s_mirror_image(path, wish):
             x, y, z = now.start
             assert twin.start == pytest.approx((x, -y, z), rel=0.0, abs=LENGTH_ATOL_MM)
     np.testing.assert_allclose(
-        curve(left).toe_deg, curve(right).toe_deg, rtol=0.0, atol=ANGLE_ATOL_DEG
+        curve_of(left).toe_deg, curve_of(right).toe_deg, rtol=0.0, atol=ANGLE_ATOL_DEG
     )
 
 
@@ -142,7 +141,7 @@ def test_a_case_in_inches_is_aligned_like_its_twin_in_millimeters(tmp_path, by):
     for part, twin in zip(alignment_of(one)[1].moved, alignment_of(other)[1].moved, strict=True):
         assert twin.by_mm == pytest.approx(part.by_mm, rel=0.0, abs=LENGTH_ATOL_MM)
     np.testing.assert_allclose(
-        curve(one).toe_deg, curve(other).toe_deg, rtol=0.0, atol=ANGLE_ATOL_DEG
+        curve_of(one).toe_deg, curve_of(other).toe_deg, rtol=0.0, atol=ANGLE_ATOL_DEG
     )
 
 
@@ -159,7 +158,7 @@ def test_wanting_what_the_car_has_changes_nothing(path, wish):
     for name, point in case.points.model_dump().items():
         assert getattr(aligned.points, name) == pytest.approx(point, rel=0.0, abs=LENGTH_ATOL_MM)
     np.testing.assert_allclose(
-        curve(same).toe_deg, curve(measured(case)).toe_deg, rtol=0.0, atol=ANGLE_ATOL_DEG
+        curve_of(same).toe_deg, curve_of(measured(case)).toe_deg, rtol=0.0, atol=ANGLE_ATOL_DEG
     )
 
 
@@ -170,7 +169,7 @@ def test_the_toe_curve_is_that_of_the_moved_car_solved_by_scipy(wished):
     car, toe = moved_car(wished), static_toe_deg(wished)
     home = wished.ride.lowered_by
     rod = car.pose(home, toe_deg=toe).rod_length
-    found = curve(wished)
+    found = curve_of(wished)
     expected = [car.pose(home + travel, rod=rod).toe_deg for travel in found.travel_mm]
     np.testing.assert_allclose(found.toe_deg, expected, rtol=0.0, atol=SAME_TOE_ATOL_DEG)
 
@@ -197,7 +196,7 @@ def test_the_toe_curve_is_that_of_a_case_written_with_the_moved_points(wished):
             "lower_ball_joint": {},
         }
     )
-    one, other = curve(wished), curve(by_hand)
+    one, other = curve_of(wished), curve_of(by_hand)
     for name in ("toe_deg", "camber_deg", "caster_deg", "kingpin_inclination_deg"):
         np.testing.assert_allclose(
             getattr(one, name), getattr(other, name), rtol=0.0, atol=SAME_TOE_ATOL_DEG
@@ -210,15 +209,16 @@ def test_the_toe_curve_is_that_of_a_case_written_with_the_moved_points(wished):
 def test_camber_plates_and_caster_shims_change_bump_steer():
     for path, wish in WISHES:
         if wish["by"] == "strut-top" or "caster_deg" in wish:
-            effect = curve(wishing(path, wish)).alignment.toe_curve
+            effect = curve_of(wishing(path, wish)).alignment.toe_curve
             before, after = effect.peak_toe_change_before_deg, effect.peak_toe_change_deg
             assert abs(after - before) > 0.02 * before
 
 
 def test_the_effect_on_the_toe_curve_is_that_of_both_curves(wished):
-    effect = curve(wished).alignment.toe_curve
+    effect = curve_of(wished).alignment.toe_curve
     plain, aligned = (
-        np.array(curve(case, CurveRequest(step=0.5)).toe_deg) for case in (measured(wished), wished)
+        np.array(curve_of(case, CurveRequest(step=0.5)).toe_deg)
+        for case in (measured(wished), wished)
     )
     for toe, peak in (
         (plain, effect.peak_toe_change_before_deg),

@@ -11,16 +11,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from optimizer.answers.suggest import SuggestPlan, suggest
+from optimizer.answers.suggest import suggest
 from optimizer.car.evaluate import Evaluator
-from optimizer.files.case_file import read_case
+from optimizer.files.case_file import read_car, read_case
 from optimizer.files.starters import starter_case
 from optimizer.models.case import Case
 from optimizer.models.suggest import SuggestResult
-from optimizer.options.candidates import Candidates
-from optimizer.options.proof import BOUND_FACTOR, RESOLUTION, prove
+from optimizer.models.vehicle import Vehicle
+from optimizer.options.candidates import BOUND_FACTOR, Candidates
+from optimizer.options.proof import RESOLUTION, prove
 from optimizer.options.space import space_of
-from optimizer.options.study.search import StudyPlan
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
 
 from .exhaustive import RESOLUTION_DEG, Exhaustive
 
@@ -30,7 +32,7 @@ STARTERS = {layout: starter_case(layout) for layout in ("strut", "double-wishbon
 
 
 def proof_of(case: Case, wanted: int = 6):
-    candidates = Candidates(Evaluator.of(case), space_of(case))
+    candidates = Candidates.of(Evaluator.of(case), space_of(case))
     return candidates, prove(candidates, wanted=wanted)
 
 
@@ -58,28 +60,27 @@ def every_setting_of(path: Path) -> Exhaustive:
 
 @cache
 def answer_for(path: Path) -> SuggestResult:
-    return suggest(read_case(path), SHORT)
+    return suggest(read_car(path))
 
 
-SHORT = SuggestPlan(StudyPlan(trials=4))  # the proof decides the ranking, not the study
 BINDS_AT_ONCE = {"outer": {"tilt_limit_deg": 0.5}}
 
 
 def test_the_proof_names_the_settings_that_trying_every_one_names(demo_car):
     every = every_setting_of(demo_car)
-    _, proof = proof_of(every.case)
+    candidates, proof = proof_of(every.case)
     assert np.degrees(proof.best_peak) == pytest.approx(every.best_deg, abs=ANGLE_ATOL_DEG)
     assert proof.fitting.tolist() == every.ranking[:6]
-    assert proof.combinations == len(every.space.settings)
+    assert candidates.allowed.size == len(every.space.settings)
 
 
 @pytest.mark.parametrize("layout", STARTERS)
 def test_the_proof_solves_only_a_few_of_many_settings_exactly(layout):
     fine = car(layout, outer_pivot=adjuster(-20.0, 40.0, 0.02))
-    candidates, proof = proof_of(fine)
-    assert proof.combinations == 3001
-    assert proof.solved == np.count_nonzero(~np.isnan(candidates.peak))
-    assert proof.solved < 0.3 * proof.combinations
+    candidates, _ = proof_of(fine)
+    assert candidates.allowed.size == 3001
+    assert sorted(candidates.solved) == np.flatnonzero(~np.isnan(candidates.peak)).tolist()
+    assert len(candidates.solved) < 0.3 * candidates.allowed.size
 
 
 @pytest.mark.parametrize("layout", STARTERS)
@@ -114,7 +115,7 @@ def test_asking_for_every_setting_ranks_every_one_that_fits(demo_car):
 def test_what_is_already_known_does_not_change_the_proof(demo_car):
     case = read_case(demo_car)
     _, fresh = proof_of(case)
-    candidates = Candidates(Evaluator.of(case), space_of(case))
+    candidates = Candidates.of(Evaluator.of(case), space_of(case))
     rows = np.arange(0, len(candidates.space.settings), 3)
     candidates.find_peaks(rows)
     candidates.find_limits(rows[::2])
@@ -191,7 +192,7 @@ def test_a_tiny_space_is_proved_too(layout, stack):
     )
     every = Exhaustive(case)
     candidates, proof = proof_of(case)
-    assert proof.combinations == (1 if stack == 0.0 else 2)
+    assert candidates.allowed.size == (1 if stack == 0.0 else 2)
     assert proof.fitting.tolist() == every.ranking
     assert candidates.space.left in proof.fitting
 
@@ -209,15 +210,18 @@ def test_where_nothing_fits_every_setting_is_refused_best_first():
 
 
 def test_where_nothing_fits_the_answer_says_so_and_why():
-    answer = suggest(car("strut", joint=BINDS_AT_ONCE), SHORT)
+    answer = suggest(Vehicle((car("strut", joint=BINDS_AT_ONCE),)))
     assert answer.certificate.best_peak_toe_change_deg is None
     assert answer.certificate.study_gap_deg is None
-    assert answer.expected == []
-    assert answer.curves.best_deg is None
+    (wheel,) = answer.wheels
+    assert wheel.expected == []
+    assert wheel.curves.best_deg is None
     assert not any(setting.fits or setting.leading for setting in answer.ranked)
     for setting in answer.ranked:
-        assert any("outer joint binds by" in reason for reason in setting.reasons)
-        assert setting.tilt_margin_deg < 0.0
+        assert any(
+            reason.kind == "tilt" and reason.name == "outer joint" for reason in setting.reasons
+        )
+        assert setting.wheels[0].tilt_margin_deg < 0.0
 
 
 def test_the_leading_group_is_ordered_by_effort_and_ends_within_a_gauge_s_resolution(demo_car):
@@ -231,12 +235,13 @@ def test_the_leading_group_is_ordered_by_effort_and_ends_within_a_gauge_s_resolu
         assert setting.leading == (setting.peak_toe_change_deg <= best + RESOLUTION_DEG)
 
     def effort(setting):
-        parts = len(setting.stack_mm) + (setting.rack_raise_mm != 0.0)
-        height = abs(setting.outer_drop_mm)
+        (wheel,) = setting.wheels
+        parts = len(wheel.stack_mm) + (setting.rack_raise_mm != 0.0)
+        height = abs(wheel.outer_drop_mm)
         return not setting.is_as_is, parts, height, abs(setting.rack_raise_mm)
 
     assert [effort(x) for x in leading] == sorted(effort(x) for x in leading)
-    assert [x.outer_drop_mm for x in fitting[:6]] == [
+    assert [x.wheels[0].outer_drop_mm for x in fitting[:6]] == [
         every.space.settings.outer_drop[row] for row in every.ranking[:6]
     ]
 
@@ -251,7 +256,7 @@ def test_leaving_it_as_it_is_leads_where_a_change_gains_less_than_a_gauge_can_sh
     )
     left = every.space.left
     assert every.best_deg < every.peak_deg[left] <= every.best_deg + RESOLUTION_DEG
-    answer = suggest(every.case, SHORT)
+    answer = suggest(Vehicle((every.case,)))
     assert answer.ranked[0].is_as_is
     assert answer.ranked[0].leading
     assert answer.certificate.best_peak_toe_change_deg == pytest.approx(
@@ -273,7 +278,8 @@ def test_a_rim_that_stops_the_best_stack_is_named_with_its_place():
     refused = [setting for setting in answer.ranked if not setting.fits]
     assert refused
     assert refused[0].peak_toe_change_deg < answer.ranked[0].peak_toe_change_deg
-    assert re.search(r"rod to 15 inch rim leaves .* at .* bump, rack .*", refused[0].reasons[0])
+    said = sentence(refused[0].reasons[0], Reader(answer.subject))
+    assert re.search(r"rod to 15 inch rim leaves .* at .* bump, rack .*", said)
 
 
 def test_leaving_it_as_it_is_is_always_ranked(demo_car):

@@ -4,10 +4,13 @@ import re
 
 import pytest
 
-from optimizer.answers.sides.causes import NO_SINGLE_ONE, compared
-
-from .case_texts import GOOD_CASES
-from .two_sided_cars import (
+from optimizer.answers.comparison import compared
+from optimizer.car.subject import subject_of
+from optimizer.units import MM_PER
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
+from tests.optimizer.case_texts import GOOD_CASES
+from tests.optimizer.two_sided_cars import (
     DEMO,
     LENGTH_ATOL_MM,
     MIRRORED_TEXT,
@@ -30,7 +33,10 @@ EXACT = with_tape(MIRRORED_TEXT, 0.3)  # a surface plate: every millimeter tells
 
 
 def causes(text):
-    return compared(car_of(text)).causes
+    """The sentences of all causes."""
+    car = car_of(text)
+    reader = Reader(subject_of(car))
+    return [sentence(cause, reader) for cause in compared(car).causes]
 
 
 def differences(cause):
@@ -53,12 +59,15 @@ def test_mirror_images_are_alike_and_nothing_is_blamed():
 @pytest.mark.parametrize(("layout", "point"), POINT_OF_LAYOUT.items())
 def test_a_mirror_car_of_any_layout_is_alike_until_a_point_is_moved(layout, point):
     text = with_tape(mirror_car_text(GOOD_CASES[layout].read_text(encoding="utf-8")), 0.3)
-    found = compared(car_of(text))
+    car = car_of(text)
+    found = compared(car)
     assert found.alike
     assert found.peak_toe_difference_deg == pytest.approx(0.0, abs=ANGLE_ATOL_DEG)
-    (cause,) = causes(moved(text, "right", point, (0.0, 0.0, -4.0)))
-    assert re.match(rf"{point} lies 4\.0+ (mm|in) higher on the left", cause)
-    assert differences(cause)[0] == 0.0
+    (cause,) = compared(car_of(moved(text, "right", point, (0.0, 0.0, -4.0)))).causes
+    assert (cause.kind, cause.point) == ("point", point)
+    (apart,) = cause.apart
+    assert (apart.axis, apart.by_mm) == ("z", pytest.approx(4.0 * MM_PER[car.case.units]))
+    assert cause.without_deg == pytest.approx(0.0, abs=ANGLE_ATOL_DEG)
 
 
 def test_a_rack_off_center_is_told_with_how_far_and_to_which_side():
@@ -151,7 +160,9 @@ def test_a_difference_without_a_single_cause_says_so():
             text = moved(text, side, name, (0.0, 0.0, -2.0 * sign))
     found = compared(car_of(text))
     assert not found.alike
-    assert found.causes == [NO_SINGLE_ONE]
+    (cause,) = found.causes
+    assert (cause.kind, cause.peak_deg) == ("no-single-one", found.peak_toe_difference_deg)
+    assert causes(text)[0].startswith("No single point differs by more than the tape explains")
 
 
 def test_an_origin_off_the_center_plane_is_no_difference_of_the_wheels():
@@ -186,12 +197,12 @@ def test_changing_the_sides_over_changes_the_sides_of_the_causes():
     assert there.peak_toe_difference_deg == pytest.approx(
         here.peak_toe_difference_deg, abs=ANGLE_ATOL_DEG
     )
-    mine = [re.findall(r"left|right", cause)[0] for cause in here.causes]
-    theirs = [re.findall(r"left|right", cause)[0] for cause in there.causes]
-    assert len(mine) == len(theirs) == 4
-    # The rods' sentence names the left rod first on either car.
-    rods = next(k for k, cause in enumerate(here.causes) if "tie rods" in cause)
-    assert [k for k in range(4) if mine[k] == theirs[k]] == [rods]
+    for mine, theirs in zip(here.causes, there.causes, strict=True):
+        assert mine.kind == theirs.kind
+        assert (mine.left_mm, mine.right_mm) == pytest.approx((theirs.right_mm, theirs.left_mm))
+        for one, other in zip(mine.apart, theirs.apart, strict=True):
+            assert other.by_mm == pytest.approx(-one.by_mm)
+    assert len(here.causes) == 4
 
 
 @pytest.mark.parametrize("by", [0.0, LENGTH_ATOL_MM])

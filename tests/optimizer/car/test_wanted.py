@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from optimizer.options.study.search import StudyPlan
 from pydantic import ValidationError
 
 from geometry.toe_curve import toe_change
@@ -24,16 +25,16 @@ from optimizer.car.wanted import (
 )
 from optimizer.cli.main import main
 from optimizer.files.case_file import case_from_toml, read_case
-from optimizer.gauge.loop import gauge
 from optimizer.models.aim import Aim
 from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
 from optimizer.models.readings import Readings
+from optimizer.models.remedies import CountedFrom, HeldAgainstBand
 from optimizer.options.space import space_of
-from optimizer.options.study.search import StudyPlan
+from tests.optimizer.gauge.sweeps import judged, kind_of, only
 
 ANGLE_ATOL_DEG = 1e-9
-CASE = Path(__file__).parents[2] / "cases" / "lowered-strut.toml"
+CASE = Path(__file__).parents[3] / "cases" / "lowered-strut.toml"
 TEXT = CASE.read_text(encoding="utf-8")
 TRAVEL = np.arange(-50.0, 51.0, 10.0)
 BAND = ((-50.0, 0.0, 0.2), (0.0, -0.05, 0.05), (50.0, -0.2, 0.0))
@@ -234,13 +235,13 @@ def test_the_gauge_takes_the_band_of_the_case_unless_the_readings_have_an_aim_of
     case = case_with(NEAR_TOE_OUT)
     table = tomllib.loads((CASE.parent / "readings" / CASE.name).read_text(encoding="utf-8"))
     sweep = Readings.model_validate(table)
-    answer = gauge(case, [sweep])
-    assert any("outside the wanted band at" in text for text in answer.diagnosis)
-    assert "All of this counts from the middle of the wanted band." in answer.diagnosis
+    answer = judged(case, [sweep])
+    assert only(HeldAgainstBand, answer.diagnosis).verdict.outside
+    assert only(CountedFrom, answer.diagnosis).kind == "band"
     assert answer.next.within_band
-    own = gauge(case, [Readings.model_validate(table | {"aim": {"tolerance_deg": 0.05}})])
+    own = judged(case, [Readings.model_validate(table | {"aim": {"tolerance_deg": 0.05}})])
     assert own.next.within_band is None
-    assert not any("wanted band" in text for text in own.diagnosis)
+    assert kind_of(HeldAgainstBand, own.diagnosis) == kind_of(CountedFrom, own.diagnosis) == []
     assert own.next != answer.next
 
 

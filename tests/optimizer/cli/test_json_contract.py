@@ -5,13 +5,13 @@ import pytest
 
 from optimizer.files.case_file import case_from_toml
 from optimizer.models.curve import CurveResult
-
-from .command_line import (
+from optimizer.reports.as_json import json_schema
+from tests.optimizer.command_line import (
     CURVE_LISTS,
     LENGTH_ATOL_MM,
     RESULTS,
-    RESULTS_OF_BOTH_SIDES,
     STRUT,
+    answer_of,
     few_trials,
     run,
     strictly_json,
@@ -53,21 +53,24 @@ def typed_wrong(document: dict[str, object], contract: dict[str, object]) -> lis
 def test_json_is_alone_on_stdout_and_of_the_exported_schema(capsys, any_demo_car, command):
     assert run(command, any_demo_car, "--json", *few_trials(command)) == 0
     out, err = capsys.readouterr()
-    document = strictly_json(out)
-    result = (RESULTS_OF_BOTH_SIDES if "right" in document else RESULTS)[command]
-    schema = result.model_json_schema(mode="serialization")
-    jsonschema.Draft202012Validator(schema).validate(document)
-    assert result.model_validate_json(out).model_dump(mode="json") == document
-    assert document["format"] == 1
+    answer = answer_of(RESULTS[command], out)
+    assert answer.format == strictly_json(out)["format"] == 2
+    assert [wheel["side"] for wheel in strictly_json(out)["wheels"]] == answer.subject.sides
     assert err == ""
 
 
 def test_the_schema_refuses_what_is_no_answer(capsys):
     run("curve", STRUT, "--json")
     document = strictly_json(capsys.readouterr().out)
-    schema = jsonschema.Draft202012Validator(CurveResult.model_json_schema(mode="serialization"))
-    assert not schema.is_valid(document | {"toe_deg": "much"})
-    assert not schema.is_valid({key: x for key, x in document.items() if key != "travel_mm"})
+    schema, (wheel,) = jsonschema.Draft202012Validator(json_schema(CurveResult)), document["wheels"]
+    assert schema.is_valid(document)
+    for wrong in (
+        wheel | {"toe_deg": "much"},
+        wheel | {"notes": [{"ends": "rod", "travel_mm": [1.0]}]},
+        wheel | {"facts": {"travel_mm": [1.0]}},
+        {key: x for key, x in wheel.items() if key != "travel_mm"},
+    ):
+        assert not schema.is_valid(document | {"wheels": [wrong]})
 
 
 def test_suggest_keeps_its_contract(capsys, any_demo_car):
@@ -90,12 +93,13 @@ def test_suggest_keeps_its_contract(capsys, any_demo_car):
 def test_curve_keeps_its_contract(capsys, any_demo_car):
     run("curve", any_demo_car, "--json")
     document = strictly_json(capsys.readouterr().out)
-    assert document["side"] in ("left", "right")
-    assert typed_wrong(document, {"tie_rod_length_change_mm": NUMBER, "notes": list}) == []
-    lengths = {key: len(document[key]) for key in CURVE_LISTS}
-    assert set(lengths.values()) == {len(document["travel_mm"])}
-    for key in CURVE_LISTS:
-        assert all(isinstance(value, float) for value in document[key])
+    for wheel in document["wheels"]:
+        assert wheel["side"] in ("left", "right")
+        assert typed_wrong(wheel, {"tie_rod_length_change_mm": NUMBER, "notes": list}) == []
+        lengths = {key: len(wheel[key]) for key in CURVE_LISTS}
+        assert set(lengths.values()) == {len(wheel["travel_mm"])}
+        for key in CURVE_LISTS:
+            assert all(isinstance(value, float) for value in wheel[key])
 
 
 def test_new_gives_its_starter_as_json_too(capsys):

@@ -1,4 +1,4 @@
-"""The settings of a case: every stack x rack spacer x ball-joint drop, and leaving it as it is."""
+"""The settings of a case: every stack x rack spacer x linkage, and leaving it as it is."""
 
 import numpy as np
 import pytest
@@ -37,7 +37,7 @@ def setting(space, row):
     return (
         float(settings.outer_drop[row]),
         float(settings.rack_raise[row]),
-        float(settings.ball_joint_drop[row]),
+        int(settings.linkage[row]),
     )
 
 
@@ -55,11 +55,11 @@ ranges = st.tuples(st.integers(-5, 5), st.integers(0, 6)).map(
 @given(ranges, spacers, drops)
 def test_every_row_is_found_again_from_its_places_and_is_what_they_name(stack, spacers, drops):
     space = space_of(car_with(stack, spacers, drops))
-    grid = len(space.stacks) * len(spacers) * len(drops)
-    for row in range(grid):
-        k, rack, drop = space.places(row)
-        assert space.row(k, rack, drop) == row
-        assert setting(space, row) == (space.stacks[k].height, spacers[rack], drops[drop])
+    assert space.built == len(space.stacks) * len(spacers) * len(drops)
+    for row in range(space.built):
+        k, rack, linkage = space.places(row)
+        assert space.row(k, rack, linkage) == row
+        assert setting(space, row) == (space.stacks[k].height, spacers[rack], linkage)
         assert space.pieces(row) == (() if row == space.left else space.stacks[k].pieces)
 
 
@@ -69,9 +69,10 @@ def test_every_combination_is_there_once_and_leaving_it_as_it_is_among_them(stac
     rows = [setting(space, row) for row in range(len(space.settings))]
     steps = round((stack["max"] - stack["min"]) / 0.5)
     heights = [stack["min"] + 0.5 * k for k in range(steps + 1)]
-    combinations = {(a, b, c) for a in heights for b in spacers for c in drops}
-    assert sorted(rows) == sorted(combinations | {(0.0, 0.0, drops[0])})
-    assert setting(space, space.left) == (0.0, 0.0, drops[0])
+    combinations = {(a, b, c) for a in heights for b in spacers for c in range(len(drops))}
+    assert sorted(rows) == sorted(combinations | {(0.0, 0.0, 0)})
+    assert setting(space, space.left) == (0.0, 0.0, 0)
+    assert space.left_is_built == ((0.0, 0.0, 0) in combinations) == (space.left < space.built)
     assert space.pieces(space.left) == ()
 
 
@@ -103,7 +104,7 @@ def test_every_combination_is_there_once_and_leaving_it_as_it_is_among_them(stac
 def test_leaving_it_as_it_is_is_always_one_setting_more_or_among_the_others(case, combinations):
     space = space_of(case)
     assert len(space.settings) == combinations
-    assert setting(space, space.left) == (0.0, 0.0, case.linkage_choices[0])
+    assert setting(space, space.left) == (0.0, 0.0, 0)
 
 
 def test_effort_counts_parts_then_height_then_rack():
@@ -111,11 +112,11 @@ def test_effort_counts_parts_then_height_then_rack():
     asked = {
         setting(space, row): tuple(space.effort()[:, row]) for row in range(len(space.settings))
     }
-    assert asked[0.0, 0.0, 30.0] == (0, 0, 0.0, 0.0)
-    assert asked[5.0, 0.0, 30.0] == (1, 1, 5.0, 0.0)
-    assert asked[2.0, 0.0, 30.0] == (1, 2, 2.0, 0.0)
-    assert asked[7.0, 3.0, 30.0] == (1, 4, 7.0, 3.0)
-    assert asked[0.0, 0.0, 0.0] == (1, 1, 0.0, 0.0)
+    assert asked[0.0, 0.0, 0] == (0, 0, 0.0, 0.0)
+    assert asked[5.0, 0.0, 0] == (1, 1, 5.0, 0.0)
+    assert asked[2.0, 0.0, 0] == (1, 2, 2.0, 0.0)
+    assert asked[7.0, 3.0, 0] == (1, 4, 7.0, 3.0)
+    assert asked[0.0, 0.0, 1] == (1, 1, 0.0, 0.0)
 
 
 def test_effort_does_not_depend_on_the_way_that_a_pivot_moves():
@@ -123,7 +124,7 @@ def test_effort_does_not_depend_on_the_way_that_a_pivot_moves():
     asked = {
         setting(space, row): tuple(space.effort()[:, row]) for row in range(len(space.settings))
     }
-    assert asked[-2.0, -3.0, 0.0] == asked[2.0, 3.0, 0.0] == (1, 2, 2.0, 3.0)
+    assert asked[-2.0, -3.0, 0] == asked[2.0, 3.0, 0] == (1, 2, 2.0, 3.0)
 
 
 def test_hardware_with_too_many_settings_is_refused():
@@ -137,5 +138,5 @@ def test_the_settings_of_a_demo_car_are_those_of_its_file(demo_car):
     case = read_case(demo_car)
     space = space_of(case)
     assert space.raises == list(case.rack.spacers)
-    assert space.drops == list(case.linkage_choices)
-    assert len(space.settings) == len(space.stacks) * len(space.raises) * len(space.drops)
+    assert space.linkages == list(range(len(case.linkage_choices)))
+    assert len(space.settings) == len(space.stacks) * len(space.raises) * len(space.linkages)
