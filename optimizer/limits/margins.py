@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from geometry.motion import Motion
 from geometry.vectors import Array
@@ -75,26 +76,61 @@ def margins(
         Whether the linkage follows at all comes first.
     """
     rack, travel = _places(evaluator, ends_only=ends_only) if places is None else places
-    motion = evaluator.motion(settings, travel, rack)
-    follows: Found = ("reach", "linkage", np.where(motion.reach == 0, 1.0, -1.0), 0.0, None)
-    found = [
-        _worst(limit, travel, rack)
-        for limit in (
-            follows,
-            *_tilts(evaluator, settings, motion, rack),
-            *gaps(evaluator, settings, motion, rack),
-        )
+    found = [_worst(limit, travel, rack) for limit in _limits(evaluator, settings, travel, rack)]
+    return found + [_everywhere(*limit) for limit in _strength(evaluator, settings)]
+
+
+def spare(evaluator: Evaluator, settings: Settings) -> tuple[NDArray[np.bool_], Array]:
+    """Whether the linkage follows everywhere, and what every limit leaves at every place.
+
+    Returns
+    -------
+    (M,) bool array, (M, N) float array
+        The second is smooth in a moved pivot, which the worst of all places is not; infinite where
+        a limit says nothing. [mm, deg or -]
+    """
+    rack, travel = _places(evaluator, ends_only=False)
+    follows = np.ones(len(settings), dtype=bool)
+    left = []
+    for kind, _, value, limit, _ in _limits(evaluator, settings, travel, rack):
+        if kind == "reach":
+            follows &= (value > 0.0).all(axis=1)
+        else:
+            left.append(_margin(kind, value, limit))
+    left += [
+        _margin(kind, value, limit)[:, None]
+        for kind, _, value, limit in _strength(evaluator, settings)
     ]
+    return follows, np.hstack([np.empty((len(settings), 0)), *left])
+
+
+def _limits(
+    evaluator: Evaluator, settings: Settings, travel: Array, rack: Array
+) -> Iterator[Found]:
+    """Limits with their values at every place, (M, T); first whether the linkage follows."""
+    motion = evaluator.motion(settings, travel, rack)
+    yield "reach", "linkage", np.where(motion.reach == 0, 1.0, -1.0), 0.0, None
+    yield from _tilts(evaluator, settings, motion, rack)
+    yield from gaps(evaluator, settings, motion, rack)
+
+
+def _strength(evaluator: Evaluator, settings: Settings) -> Iterator[tuple[str, str, Array, float]]:
+    """Limits that hold for a setting at all places alike, with their values (M,)."""
     change = evaluator.rod_length_change(settings)
     drop = evaluator.corner.drop_along_stud(settings)
-    found += [_everywhere(*limit) for limit in strength_limits(evaluator.case, drop, change)]
-    return found
+    yield from strength_limits(evaluator.case, drop, change)
+
+
+def _margin(kind: str, value: Array, limit: float) -> Array:
+    """What values leave of a limit; infinite where they say nothing."""
+    margin = limit - value if kind == "tilt" else value - limit
+    return np.where(np.isnan(margin), np.inf, margin)
 
 
 def _everywhere(kind: str, name: str, value: Array, limit: float) -> Margin:
     """Limit that holds for a setting at all places alike."""
-    margin, at = value - limit, np.zeros(len(value))
-    return Margin(kind, name, value, limit, np.where(np.isnan(margin), np.inf, margin), at, at)
+    at = np.zeros(len(value))
+    return Margin(kind, name, value, limit, _margin(kind, value, limit), at, at)
 
 
 def _places(evaluator: Evaluator, *, ends_only: bool) -> Places:
@@ -112,8 +148,7 @@ def _places(evaluator: Evaluator, *, ends_only: bool) -> Places:
 
 def _worst(found: Found, travel: Array, rack: Array) -> Margin:
     kind, name, value, limit, part = found
-    margin = limit - value if kind == "tilt" else value - limit
-    margin = np.where(np.isnan(margin), np.inf, margin)
+    margin = _margin(kind, value, limit)
     at = np.argmin(margin, axis=1)
     rows = np.arange(len(margin))
     return Margin(kind, name, value[rows, at], limit, margin[rows, at], travel[at], rack[at], part)
