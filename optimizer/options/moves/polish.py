@@ -15,18 +15,40 @@ import numpy as np
 from scipy.optimize import linprog
 
 from geometry.vectors import Array
-from optimizer.options.moves.scores import FARTHER, OUT_OF_REACH, CustomScores, distance
+from optimizer.options.moves.scores import (
+    FARTHER,
+    OUT_OF_REACH,
+    CustomScores,
+    Pivots,
+    distance,
+    scored,
+)
 from optimizer.options.moves.space import Choice
 
 SHARES = np.array([1.0, 0.75, 0.5, 0.25, 0.0])  # of moves that lead out of reach, tried in turn
 TOE_UNIT = float(np.radians(1e-3))  # in which the solver sees toe, so that all it sees is near 1
+PER_MM = FARTHER / TOE_UNIT
 DEAR = 1e6  # TOE_UNIT that a limit exceeded by 1 mm or deg costs: more than toe could ever pay
 SPARE = 0.02  # mm or deg by which limits are kept, so that rounding breaks none
 SLACK = 0.25 * SPARE  # of it, that a step may use up
 STEP = 1e-4  # mm, of the difference quotients
 STEPS = 16
+FAR = 1e4  # mm; farther than any box
 GAIN = 1e-4  # TOE_UNIT; what gains less than this is the last
 NARROWEST = 1e-3  # mm
+
+
+def refined(scores: CustomScores, choice: Choice, start: Array, *, most: float = FAR) -> Pivots:
+    """Refine one pivot within its box and, where that breaks a limit, under every limit; one row.
+
+    Takes what `polished` does.
+    """
+    moves = polished(scores, choice, start, most=most, limited=False)
+    found = scored(scores, choice[None], moves[None])
+    if found.violation[0] > 0.0:
+        moves = polished(scores, choice, moves, most=most)
+        found = scored(scores, choice[None], moves[None])
+    return found
 
 
 def polished(
@@ -34,7 +56,7 @@ def polished(
     choice: Choice,
     start: Array,
     *,
-    farther: float = FARTHER,
+    most: float = FAR,
     limited: bool = True,
 ) -> Array:
     """Refine one pivot within its box and, if `limited`, under every limit.
@@ -47,8 +69,8 @@ def polished(
         Hardware, stack, rack raise and linkage; they stay.
     start : (6,) float array
         Moves to start from. [mm]
-    farther : float
-        Toe change that a millimeter of move must save to be worth it. [rad/mm]
+    most : float
+        How far the pivot may move along all axes together; the start lies within. [mm]
 
     Returns
     -------
@@ -56,7 +78,7 @@ def polished(
         The best moves near the start, as a drawing would state them; they may still break a limit
         where none near it fit. [mm]
     """
-    problem = _Problem(scores, choice, farther / TOE_UNIT, limited)
+    problem = _Problem(scores, choice, most, limited)
     space = scores.space
     nearer = (problem.seen(np.clip(share * start, space.low, space.high)) for share in SHARES)
     here = next((one for one in nearer if one.short < OUT_OF_REACH), None)
@@ -111,7 +133,7 @@ class _Problem:
 
     scores: CustomScores
     choice: Choice
-    farther: float
+    most: float
     limited: bool
 
     def seen(self, moves: Array) -> _Seen:
@@ -128,7 +150,7 @@ class _Problem:
         with np.errstate(invalid="ignore"):  # infinite where a limit says nothing
             slopes = [(x[1:] - x[0]) / STEP for x in (toe, spare)]
         return _Seen(
-            cost=float(np.abs(toe[0]).max() + self.farther * distance(moves)),
+            cost=float(np.abs(toe[0]).max() + PER_MM * distance(moves)),
             short=OUT_OF_REACH if stuck else max(0.0, SPARE - float(spare.min(initial=np.inf))),
             moves=moves,
             toe=toe[0],
@@ -156,15 +178,18 @@ class _Problem:
                 _rows(eye, -eye),
                 _rows(-eye, -eye),
                 _rows(-spare, np.zeros_like(spare), short=-1.0),
+                _rows(np.zeros((1, count)), np.ones((1, count))),
             ]
         )
-        most = np.concatenate([-here.toe, here.toe, -moves, moves, here.spare[told] - SPARE])
+        at_most = np.concatenate(
+            [-here.toe, here.toe, -moves, moves, here.spare[told] - SPARE, [self.most]]
+        )
         low = np.maximum(space.low[free] - moves, -radius).tolist()
         high = np.minimum(space.high[free] - moves, radius).tolist()
         answer = linprog(
-            np.concatenate([np.zeros(count), np.full(count, self.farther), [1.0, DEAR]]),
+            np.concatenate([np.zeros(count), np.full(count, PER_MM), [1.0, DEAR]]),
             A_ub=rows,
-            b_ub=most,
+            b_ub=at_most,
             bounds=[*zip(low, high, strict=True), *[(0.0, None)] * (count + 2)],
         )
         if answer.x is None:  # no case is known in which the solver gives up
@@ -172,7 +197,7 @@ class _Problem:
         *steps, peak, short = answer.x.tolist()
         there = here.moves.copy()
         there[free] = np.clip(moves + steps[:count], space.low[free], space.high[free])
-        cost = peak + self.farther * float(distance(there))
+        cost = peak + PER_MM * float(distance(there))
         return there, _Promise(cost, max(0.0, short))
 
 

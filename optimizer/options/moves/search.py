@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.options.moves.lots import CarPivot, CustomCar, KnownPivots, Lot, lots_of
-from optimizer.options.moves.polish import polished
+from optimizer.options.moves.polish import polished, refined
 from optimizer.options.moves.scores import CustomScores, Pivots, scored
 from optimizer.options.moves.trials import tried_pivots
 from optimizer.options.proof import RESOLUTION
@@ -98,13 +98,9 @@ def _refine_starts(lot: Lot, known: KnownPivots) -> None:
     for wheel, starts in enumerate(lot.starts):
         scores, best = known.car.wheels[wheel], np.inf
         for row in range(len(starts.peak)):
-            start = starts.rows(np.array([row]))
-            if start.score[0] > best:
+            if starts.score[row] > best:
                 break
-            found = scored(scores, start.choices, start.moves)
-            if found.violation[0] > 0.0:
-                moves = polished(scores, start.choices[0], start.moves[0])
-                found = scored(scores, start.choices, moves[None])
+            found = refined(scores, starts.choices[row], starts.moves[row])
             known.add(wheel, found)
             if found.violation[0] == 0.0:
                 best = min(best, float(found.score[0]))

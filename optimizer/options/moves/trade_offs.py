@@ -1,6 +1,6 @@
 """Trade-offs of a custom pivot: less change of the car for a little more toe.
 
-The best pivot is refined again with more and more weight on staying near the standard place; those
+The best pivot is refined again within shorter and shorter distances of the standard place; those
 and the best pivots of the other lots are offered where no other of them beats them on peak toe
 change, change of hardware, clearance and change of the steering ratio.
 """
@@ -13,11 +13,11 @@ import numpy as np
 from geometry.vectors import Array
 from optimizer.car.adjust import Settings
 from optimizer.options.moves.lots import CarPivot, CustomCar
-from optimizer.options.moves.polish import polished
-from optimizer.options.moves.scores import FARTHER, CustomScores, Pivots, joined, scored
+from optimizer.options.moves.polish import refined
+from optimizer.options.moves.scores import CustomScores, Pivots, distance, joined
 from optimizer.options.trade_offs import in_steps, unbeaten
 
-WEIGHTS = (3.0, 6.0, 12.0, 25.0, 50.0, 100.0)  # of a millimeter moved, times the best pivot's
+SHARES = (0.8, 0.6, 0.4, 0.2)  # of the distance that the best pivot has moved
 CHANGE_STEP = 0.1  # mm
 
 
@@ -77,19 +77,12 @@ def custom_trade_offs(
 
 
 def _nearer(scores: CustomScores, best: Pivots) -> list[Pivots]:
-    """A wheel's pivots nearer to the standard place than its best one, one for each weight."""
-    choices, moves = np.repeat(best.choices, len(WEIGHTS), axis=0), []
-    start = best.moves[0]
-    for weight in WEIGHTS:
-        start = polished(scores, best.choices[0], start, farther=weight * FARTHER, limited=False)
-        moves.append(start)
-    found = scored(scores, choices, np.array(moves))
-    for row in np.flatnonzero(found.violation > 0.0):
-        found.moves[row] = polished(
-            scores, best.choices[0], best.moves[0], farther=WEIGHTS[row] * FARTHER
-        )
-    found = scored(scores, choices, found.moves)
-    return [found.rows(np.array([row])) for row in range(len(WEIGHTS))]
+    """A wheel's pivots nearer to the standard place than its best one, one for each share."""
+    (choice,), (moves,) = best.choices, best.moves
+    return [
+        refined(scores, choice, share * moves, most=share * float(distance(moves)))
+        for share in SHARES
+    ]
 
 
 def _counts(scores: CustomScores, pivots: Pivots) -> list[tuple[float, float, float]]:
