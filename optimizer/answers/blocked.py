@@ -138,7 +138,7 @@ def _limit_stops(wheel: WheelAtHeights, alone: BestAtHeights, limited: Flags) ->
     for number in np.flatnonzero(limited.any(axis=1)).tolist():
         places = np.flatnonzero(limited[number])
         asked.append((number, places, wheel.pairs_of(places, alone.nearest[number, places])))
-    find_together([(wheel.limits[number].shared.full, pairs) for number, _, pairs in asked])
+    find_together([(wheel.limits[number].shared.told, pairs) for number, _, pairs in asked])
     for number, places, pairs in asked:
         margins = wheel.limits[number].margins(pairs)
         for row, place in enumerate(places.tolist()):
@@ -170,7 +170,7 @@ class _IdealStops:
             self._chosen(number, pairs, worst)
             for number, (pairs, worst) in enumerate(zip(asked, broken, strict=True))
         ]
-        find_together([(one.shared.full, pairs) for one, pairs in zip(limits, chosen, strict=True)])
+        find_together([(one.shared.told, pairs) for one, pairs in zip(limits, chosen, strict=True)])
         curves: dict[int, list[WheelStop]] = {
             place: [self._of_curve(place)] for place in self.places.tolist()
         }

@@ -109,7 +109,7 @@ def custom_pivot(
             "(it counts from the standard seat, along the axes of the points)"
         )
     pivot = scores.space.settings(best.choices, best.moves)
-    margins = scores.margins(best.choices, best.moves)
+    margins = scores.margins(best.choices, best.moves, follow="smallest")
     (choice,) = best.choices
     fitted, pieces = scores.evaluators[choice[0]], scores.space.stack(choice).pieces
     (setting,) = described_settings(fitted, pivot, margins, [pieces])

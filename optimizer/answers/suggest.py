@@ -112,6 +112,8 @@ def suggest(
 def _ranked(space: OptionSpace, outcome: StudyOutcome) -> list[Ranked]:
     ranking, rivals = outcome.ranking, Rivals(space)
     options = [*ranking.fitting, *ranking.refused]
+    for k, wheel in enumerate(space.wheels):
+        wheel.find_clearances(np.unique([option.rows[k] for option in options]))
     return [
         Ranked(
             **dict(described_option(space, option)),

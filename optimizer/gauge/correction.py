@@ -152,7 +152,7 @@ def _before_alignment(wheel: SweptWheel, car: Evaluator) -> BeforeAlignment | No
 
 
 def _described(car: Evaluator, chosen: NextStack) -> WheelSetting:
-    limits = margins(car, chosen.setting)
+    limits = margins(car, chosen.setting, follow="smallest")
     return described_settings(car, chosen.setting, limits, [chosen.pieces])[0]
 
 

@@ -12,7 +12,7 @@ from optimizer.gauge.fit import FittedPoints, corrected_car
 from optimizer.limits.margins import margins
 from optimizer.options.candidates import Candidates
 from optimizer.options.dimensions import PARTS
-from optimizer.options.proof import RESOLUTION, order_key, prove
+from optimizer.options.proof import RESOLUTION, prove
 from optimizer.options.space import Space
 
 SAMPLES = 400
@@ -81,7 +81,7 @@ def next_stack(
     # No gauge tells these apart: fewest parts first, then the smallest peak.
     alike = np.flatnonzero(np.array(expected) <= best + RESOLUTION).tolist()
     parts = candidates.effort[: PARTS + 1, rows]
-    k = min(alike, key=lambda one: order_key(parts[:, one], expected[one]))
+    k = min(alike, key=lambda one: (*parts[:, one].tolist(), expected[one]))
     setting, pieces = space.settings.rows(rows[k : k + 1]), space.pieces(int(rows[k]))
     return _chosen(setting, pieces, peaks[k], (best, now_expected), stop=False)
 

@@ -2,8 +2,35 @@
 
 from typing import Literal
 
-from optimizer.models.answer import Answer
+from optimizer.models.answer import Answer, Fact
 from optimizer.models.setting import Fitted, Option, Uncertainty, WheelSetting
+from optimizer.models.stops import LimitKind
+
+PivotName = Literal["outer", "inner"]
+Axis = Literal["x", "y", "z"]
+
+
+class HeldByLimit(Fact):
+    """A limit that a custom pivot stands at: more would break it; `name` is as in a `Stop`."""
+
+    kind: LimitKind
+    name: str
+
+
+class HeldByRoom(Fact):
+    """A side of its room that a custom pivot stands at, `move_mm` from its standard place."""
+
+    kind: Literal["room"] = "room"
+    pivot: PivotName
+    axis: Axis
+    move_mm: float
+
+
+class MayBreak(Fact):
+    """A limit that a custom pivot may break where it is off by its tolerances."""
+
+    kind: LimitKind
+    name: str
 
 
 class Coordinate(Answer):
@@ -14,8 +41,8 @@ class Coordinate(Answer):
     wanted tolerance.  Both are 0 where the pivot itself does not, and end at 25 mm.
     """
 
-    pivot: Literal["outer", "inner"]
-    axis: Literal["x", "y", "z"]
+    pivot: PivotName
+    axis: Axis
     move_mm: float
     tolerance_mm: float
     tolerance_together_mm: float
@@ -74,8 +101,8 @@ class CustomWheel(WheelSetting):
     """
 
     coordinates: list[Coordinate]
-    limits_within_tolerance: list[str]
-    held_by: list[str]
+    limits_within_tolerance: list[MayBreak]
+    held_by: list[HeldByLimit | HeldByRoom]
     steering: SteeringCost | None
     uncertainty: Uncertainty
     toe_change_deg: list[float]

@@ -15,7 +15,6 @@ from numpy.typing import NDArray
 
 from geometry.vectors import Array
 from optimizer.car.adjust import Rows
-from optimizer.limits.margins import Margin
 from optimizer.options.candidates import Candidates
 from optimizer.options.dimensions import Lot, Option, OptionSpace
 
@@ -51,12 +50,6 @@ def in_steps(peak: Array, clearance: Array, rate_change: Array) -> Array:
     """
     steps = (peak / PEAK_STEP, -clearance / CLEARANCE_STEP, np.abs(rate_change) / RATE_STEP)
     return np.stack([np.round(count) for count in steps], axis=-1)
-
-
-def clearance(margins: list[Margin], rows: int) -> Array:
-    """Smallest gap of each of the candidates, (M,); infinite where no obstacle is stated. [mm]."""
-    gaps = [margin.value for margin in margins if margin.kind == "gap"]
-    return np.min(gaps, axis=0) if gaps else np.full(rows, np.inf)
 
 
 @dataclass
@@ -119,8 +112,9 @@ class Rivals:
             self.checks_left -= int(np.count_nonzero(np.isnan(wheel.violation[block])))
             if self.checks_left < 0:
                 raise TooMany
-            good = block[wheel.fits(block)]
-            good = good[np.round(-wheel.clearance[good] / CLEARANCE_STEP) <= gap]
+            good = _wide_enough(wheel, block[wheel.fits(block)], gap)
+            wheel.find_clearances(good)
+            good = _wide_enough(wheel, good, gap)
             if good.size:
                 return int(good[0])
         return None
@@ -128,12 +122,19 @@ class Rivals:
     def _counts(self, option: Option) -> Array:
         """Peak, clearance and change of the steer rate of an option that fits, (3,) steps."""
         wheels = list(zip(self.space.wheels, option.rows, strict=True))
+        for wheel, row in wheels:
+            wheel.find_clearances(np.array([row]))
         each = [
             in_steps(wheel.peak[row], wheel.clearance[row], wheel.rate_change[row])
             for wheel, row in wheels
         ]
         counts: Array = np.max(each, axis=0)
         return counts
+
+
+def _wide_enough(wheel: Candidates, rows: Rows, gap: float) -> Rows:
+    """Those of the rows whose clearance, as far as it is known, is no smaller. [steps]."""
+    return rows[np.round(-wheel.clearance[rows] / CLEARANCE_STEP) <= gap]
 
 
 def _at_most(effort: Array, most: Array) -> NDArray[np.bool_]:

@@ -46,7 +46,7 @@ def suggest_report(result: SuggestResult, case_path: str) -> str:
         heading("What to fit, best first"),
         _ranking(result, reader),
         *([_unbeaten(result)] if any(row.unbeaten for row in result.ranked) else []),
-        indented(tightest_in_words(result.ranked[0])),
+        indented(tightest_in_words(result.ranked[0], reader)),
         *(indented(line) for line in band_in_words(result.ranked[0])),
         *(indented(line) for line in kits_in_words(result.kits, result.currency)),
         indented(proof_in_words(result.certificate, reader)),

@@ -159,7 +159,7 @@ def _proof_in_words(result: SuggestOfBothSides, reader: Reader) -> str:
 def _of_each_wheel(wheels: Wheels, reader: Reader) -> Iterator[str]:
     """Sentences about number 1 that differ from wheel to wheel."""
     for side, wheel in wheels:
-        yield f"{side.capitalize()}: {tightest_in_words(wheel.ranked[0])}"
+        yield f"{side.capitalize()}: {tightest_in_words(wheel.ranked[0], reader)}"
     for side, wheel in wheels:
         yield f"{side.capitalize()}: {sureness_in_words(wheel.uncertainty, wheel, reader)}"
     for side, wheel in wheels:

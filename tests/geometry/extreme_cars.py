@@ -75,9 +75,7 @@ def extreme_places(layout: str, count: int, seed: int, each: int = 4) -> Places:
 
 
 def _thrown(layout: str, rng: np.random.Generator) -> Car:
-    points = {
-        name: point + rng.normal(0.0, THROWN_MM, 3) for name, point in BASES[layout].items()
-    }
+    points = {name: point + rng.normal(0.0, THROWN_MM, 3) for name, point in BASES[layout].items()}
     rod = "drag_link" if layout == "beam-axle" else "tie_rod"
     outer = points.pop(f"{rod}_outer")
     points.pop(f"{rod}_inner")

@@ -5,6 +5,10 @@ toe change exceeds" the problem is smooth, and sequential quadratic programming 
 
     least  p + farther * distance   so that   -p <= toe change <= p at every height,
                                               every margin >= 0, every move within its box
+
+Margins are kept at places of travel x lock.  Where the answer breaks a limit between them, the
+place at which it does so is added and the problem solved anew (the exchange method of semi-infinite
+programming; R. Hettich, K. O. Kortanek, 1993; from memory).
 """
 
 from dataclasses import dataclass, field
@@ -13,6 +17,7 @@ import numpy as np
 from scipy.optimize import Bounds, NonlinearConstraint, minimize
 
 from geometry.vectors import Array
+from optimizer.limits.margins import Places, first_places
 from optimizer.options.moves.scores import FARTHER, OUT_OF_REACH, CustomScores, distance
 from optimizer.options.moves.space import Choice
 
@@ -24,6 +29,7 @@ SPARE = 0.02  # mm or deg by which limits are kept, so that rounding breaks none
 STEP = 1e-4  # mm, of the difference quotients
 STEPS = 20
 MOST_POINTS = 40
+EXCHANGES = 4
 GAIN = 1e-3  # TOE_UNIT; a step that gains less than this is the last
 
 
@@ -48,7 +54,7 @@ def polished(
     (6,) float array
         The best moves near the start; they may still break a limit where none near it fit. [mm]
     """
-    free = _refined(_Surroundings(scores, choice, start, farther, limited=False))
+    free = _refined(_Surroundings(scores, choice, start, farther))
     violation = scores.violation(choice[None], free[None])[0]
     if violation == 0.0:
         return free
@@ -58,18 +64,38 @@ def polished(
         if (apart >= OUT_OF_REACH).all():
             return free
         free = nearer[np.argmax(apart < OUT_OF_REACH)]
-    return _refined(_Surroundings(scores, choice, free, farther, limited=True))
+    places = first_places(scores.evaluator)
+    for _ in range(EXCHANGES):
+        free = _refined(_Surroundings(scores, choice, free, farther, places))
+        worse = _places_between(scores, choice, free, places)
+        if not worse[0].size:
+            break
+        places = np.append(places[0], worse[0]), np.append(places[1], worse[1])
+    return free
+
+
+def _places_between(scores: CustomScores, choice: Choice, moves: Array, known: Places) -> Places:
+    """Rack travel and wheel travel of places at which a pivot breaks a limit, beside the known."""
+    found = scores.margins(choice[None], moves[None])
+    broken = [one for one in found if one.kind in ("tilt", "gap") and one.margin[0] < 0.0]
+    worst = {(float(one.rack_travel[0]), float(one.travel[0])) for one in broken}
+    new = sorted(worst - set(zip(*(side.tolist() for side in known), strict=True)))
+    rack, travel = np.array(new).reshape(-1, 2).T
+    return rack, travel
 
 
 @dataclass
 class _Surroundings:
-    """The problem about one pivot, in the free moves [mm] and the peak [TOE_UNIT] as unknowns."""
+    """The problem about one pivot, in the free moves [mm] and the peak [TOE_UNIT] as unknowns.
+
+    `places` are those at which the limits are kept, None where limits take no part.
+    """
 
     scores: CustomScores
     choice: Choice
     start: Array
     farther: float
-    limited: bool
+    places: Places | None = None
     known: dict[bytes, tuple[Array, Array]] = field(default_factory=dict)
 
     def moves(self, unknowns: Array) -> Array:
@@ -114,9 +140,9 @@ class _Surroundings:
 
     def _spare(self, moves: Array) -> Array:
         """What every limit leaves, (M, L); none where limits take no part. [mm or deg]."""
-        if not self.limited:
+        if self.places is None:
             return np.empty((len(moves), 0))
-        found = self.scores.margins(self._choices(moves), moves)
+        found = self.scores.margins(self._choices(moves), moves, places=self.places)
         spare = [np.empty((len(moves), 0))]  # reach is a yes or no: nothing to go along
         spare += [limit.margin[:, None] for limit in found if limit.kind != "reach"]
         return np.clip(np.hstack(spare) - SPARE, -WIDEST_MARGIN, WIDEST_MARGIN)

@@ -8,9 +8,10 @@ import numpy as np
 from geometry.vectors import Array
 from optimizer.car.adjust import Rows
 from optimizer.car.evaluate import Evaluator
-from optimizer.limits.margins import Margin, margins
+from optimizer.limits.followed import Follow
+from optimizer.limits.margins import Margin, Places, margins
+from optimizer.options.candidates import clearance
 from optimizer.options.moves.space import Choice, CustomSpace
-from optimizer.options.trade_offs import clearance
 
 FARTHER = float(np.radians(1e-3))  # toe change that a millimeter of move must save to be worth it
 OUT_OF_REACH = 1e3  # mm or deg; that the linkage can't follow is worse than any limit exceeded
@@ -43,12 +44,22 @@ class CustomScores:
         peak = np.abs(self.toe_change(choices, moves)).max(axis=1)
         return np.where(np.isnan(peak), np.inf, peak)
 
-    def margins(self, choices: Choice, moves: Array) -> list[Margin]:
-        """Every limit of pivots that all have one kit."""
+    def margins(
+        self,
+        choices: Choice,
+        moves: Array,
+        *,
+        places: Places | None = None,
+        follow: Follow = "undecided",
+    ) -> list[Margin]:
+        """Every limit of pivots that all have one kit, see `optimizer.limits.margins`."""
         (kit,) = np.unique(choices[:, 0])
-        return margins(self.evaluators[kit], self.space.settings(choices, moves))
+        settings = self.space.settings(choices, moves)
+        return margins(self.evaluators[kit], settings, places=places, follow=follow)
 
-    def violation_and_clearance(self, choices: Choice, moves: Array) -> tuple[Array, Array]:
+    def violation_and_clearance(
+        self, choices: Choice, moves: Array, *, follow: Follow = "smallest"
+    ) -> tuple[Array, Array]:
         """Worst limit exceeded by each pivot, 0 where it fits, and its smallest gap, (M,) each.
 
         The first is in mm or deg; the second is infinite where no obstacle is stated. [mm]
@@ -56,13 +67,13 @@ class CustomScores:
         violation, gap = np.empty(len(moves)), np.empty(len(moves))
         for kit in np.unique(choices[:, 0]):
             rows = np.flatnonzero(choices[:, 0] == kit)
-            limits = self.margins(choices[rows], moves[rows])
+            limits = self.margins(choices[rows], moves[rows], follow=follow)
             violation[rows], gap[rows] = exceeded(limits), clearance(limits, rows.size)
         return violation, gap
 
     def violation(self, choices: Choice, moves: Array) -> Array:
         """Worst limit exceeded by each pivot, (M,), 0 where it fits. [mm or deg]."""
-        return self.violation_and_clearance(choices, moves)[0]
+        return self.violation_and_clearance(choices, moves, follow="undecided")[0]
 
 
 def exceeded(limits: list[Margin]) -> Array:

@@ -206,14 +206,17 @@ def test_margins_shared_between_kits_are_those_of_each_kit_alone(path):
         shared = limits.margins(np.arange(6))
         for place, height in enumerate(heights):
             at = case_at(fitted, float(height))
-            alone = {m.name: m for m in margins(Evaluator.of(at), rows)}
+            alone = {m.name: m for m in margins(Evaluator.of(at), rows, follow="broken")}
             stated = [m for m in shared if m.name in alone or np.isfinite(m.margin).any()]
             assert {m.name for m in stated} == set(alone)
             for margin in stated:
                 part = slice(3 * place, 3 * place + 3)
                 one = alone[margin.name]
-                assert margin.margin[part] == pytest.approx(one.margin, rel=0.0, abs=1e-7)
-                assert margin.value[part] == pytest.approx(one.value, rel=0.0, abs=1e-7)
+                # What is kept by far may be told of another place: whichever any kit may break.
+                near = one.margin < 0.0
+                assert np.array_equal(margin.margin[part] < 0.0, near)
+                for of_all, own in ((margin.margin, one.margin), (margin.value, one.value)):
+                    assert of_all[part][near] == pytest.approx(own[near], rel=0.0, abs=1e-7)
                 assert (margin.limit, margin.part) == (one.limit, one.part)
 
 

@@ -1,200 +1,199 @@
-"""The study beside the proof: reproducible, compared with the proof, resumable, in any storage."""
+"""The study that is the proof: what it tries, told again, resumed, and kept in any storage."""
 
 import json
 from pathlib import Path
 
 import numpy as np
 import pytest
+from optuna.storages.journal import JournalFileBackend
 
 from optimizer.answers.suggest import SuggestPlan, suggest
-from optimizer.car.evaluate import Evaluator
-from optimizer.cli.main import main
-from optimizer.errors import PivotwrightError
-from optimizer.files.case_file import read_case
-from optimizer.models.case import Case
+from optimizer.errors import PivotwrightError, StudyNotKept
+from optimizer.files.case_file import read_car
+from optimizer.files.kits import read_kits
 from optimizer.models.hardware import OuterPivot
-from optimizer.options.candidates import Candidates
-from optimizer.options.proof import prove
-from optimizer.options.space import space_of
-from optimizer.options.study.search import StudyOutcome, StudyPlan, run_study
-from optimizer.options.study.storage import study_storage
-from optimizer.reports.terminal import suggest_report
+from optimizer.models.vehicle import Vehicle
+from optimizer.options.dimensions import OptionSpace, option_space
+from optimizer.options.ranking import ranked
+from optimizer.options.study.run import StudyOutcome, StudyPlan, run_study
 
 CASES = Path(__file__).parents[3] / "cases"
 WISHBONE = CASES / "track-wishbone.toml"
+KITS = read_kits(CASES / "kits.toml").kits[:2]
+SHOWN = 6
 
 
-def candidates_of(case: Case) -> Candidates:
-    return Candidates(Evaluator.of(case), space_of(case))
-
-
-def studied(case: Case, plan: StudyPlan) -> tuple[StudyOutcome, list[int]]:
+def studied(
+    car: Vehicle, storage: object = None, stop_after: int | None = None
+) -> tuple[StudyOutcome, list[int]]:
     """Outcome of a study, and the trials that it ran itself."""
     ran: list[int] = []
-    outcome = run_study(candidates_of(case), plan, lambda done, _: ran.append(done))
-    return outcome, ran
+
+    def progress(done: int, _: int) -> None:
+        ran.append(done)
+        if len(ran) == stop_after:
+            raise KeyboardInterrupt
+
+    plan = StudyPlan(storage=None if storage is None else str(storage))
+    return run_study(option_space(car), plan, SHOWN, progress), ran
 
 
-def one_line(text: str) -> str:
-    return " ".join(text.split())
+def stopped(car: Vehicle, storage: object, after: int) -> None:
+    """Begin a study, and stop it by hand."""
+    with pytest.raises(KeyboardInterrupt):
+        studied(car, storage, after)
+
+
+def changed(car: Vehicle, **tables: object) -> Vehicle:
+    return Vehicle(tuple(case.model_copy(update=tables) for case in car.wheels))
 
 
 @pytest.fixture
-def wishbone() -> Case:
-    return read_case(WISHBONE)
+def wishbone() -> Vehicle:
+    return read_car(WISHBONE)
 
 
-def test_the_same_seed_gives_the_same_answer_to_the_last_digit(wishbone):
-    plan = SuggestPlan(StudyPlan(trials=25, seed=3))
-    assert suggest(wishbone, plan) == suggest(wishbone, plan)
+def test_the_same_case_gives_the_same_answer_to_the_last_digit(wishbone):
+    assert suggest(wishbone) == suggest(wishbone)
 
 
-def tried_rows(case: Case, seed: int) -> set[int]:
-    candidates = candidates_of(case)
-    run_study(candidates, StudyPlan(trials=25, seed=seed))
-    return set(np.flatnonzero(np.isfinite(candidates.peak)).tolist())
+def test_the_seed_changes_no_ranking(wishbone):
+    one, other = (run_study(option_space(wishbone), StudyPlan(seed=seed), SHOWN) for seed in (0, 1))
+    assert one == other
 
 
-def test_the_same_seed_tries_the_same_settings_and_another_seed_others(wishbone):
-    assert tried_rows(wishbone, 0) == tried_rows(wishbone, 0)
-    assert tried_rows(wishbone, 0) != tried_rows(wishbone, 1)
+@pytest.mark.parametrize("kits", [(), KITS], ids=["own hardware", "kits"])
+def test_the_study_s_best_is_the_ranking_s_and_the_trials_are_what_was_solved(any_demo_car, kits):
+    space = option_space(read_car(any_demo_car), kits)
+    outcome = run_study(space, StudyPlan(), SHOWN)
+    assert outcome.best_peak == outcome.ranking.best_peak
+    assert outcome.ranking == ranked(option_space(read_car(any_demo_car), kits), SHOWN)
+    solved = [len(wheel.solved) for wheel in space.wheels]
+    # A pair of settings that each were solved with another one may be an option of its own.
+    least, most = max(solved), sum(solved) + 2 * len(space.lots)
+    assert outcome.trials == least if len(solved) == 1 else least <= outcome.trials <= most
 
 
-def test_another_seed_ranks_the_same(wishbone):
-    one, other = (
-        suggest(wishbone, SuggestPlan(StudyPlan(trials=25, seed=seed))) for seed in (0, 1)
-    )
-    assert one.ranked == other.ranked
+def test_the_answer_s_certificate_is_of_the_search_alone(any_demo_car):
+    car = read_car(any_demo_car)
+    space = option_space(car)
+    outcome, told = run_study(space, StudyPlan(), SHOWN), suggest(car).certificate
+    assert told.study_gap_deg == 0.0
+    assert told.best_peak_toe_change_deg == np.degrees(outcome.best_peak)
+    assert told.study_trials == outcome.trials
+    assert told.solved_exactly == sum(len(wheel.solved) for wheel in space.wheels)
 
 
-def assert_study_is_compared_with_the_proof(case: Case, trials: int) -> None:
-    answer = suggest(case, SuggestPlan(StudyPlan(trials=trials)))
-    proof = answer.certificate
-    assert proof.study_trials == trials
-    assert proof.study_gap_deg == pytest.approx(
-        proof.study_peak_toe_change_deg - proof.best_peak_toe_change_deg, abs=1e-12
-    )
-    said = one_line(suggest_report(answer, "case.toml"))
-    if proof.study_gap_deg == 0.0:
-        assert f"The study ({trials} trials) found the same." in said
-    else:
-        assert proof.study_gap_deg > 0.0
-        assert f"The study ({trials} trials) stopped " in said
-        assert "above it; the ranking uses the better." in said
-
-
-def test_the_study_s_best_is_the_proof_s_or_the_gap_is_printed(demo_car):
-    assert_study_is_compared_with_the_proof(read_case(demo_car), 10)
-
-
-@pytest.mark.parametrize("trials", [1, 2, 60])
-def test_a_study_of_any_length_is_compared_with_the_proof(wishbone, trials):
-    assert_study_is_compared_with_the_proof(wishbone, trials)
-
-
-def test_a_study_that_stopped_short_of_the_best_does_not_spoil_the_ranking(wishbone):
-    poor = suggest(wishbone, SuggestPlan(StudyPlan(trials=1)))
-    good = suggest(wishbone, SuggestPlan(StudyPlan(trials=30)))
-    assert poor.certificate.study_gap_deg > 0.5
-    assert poor.ranked == good.ranked
-
-
-def test_the_study_starts_from_the_car_as_it_is_and_the_fitted_pivot(demo_car):
-    case = read_case(demo_car)
-    candidates = candidates_of(case)
-    starts = 1 + len(candidates.space.raises) * len(candidates.space.drops)
-    run_study(candidates, StudyPlan(trials=starts))
-    found = np.degrees(candidates.peak)
-    assert np.isfinite(found[candidates.space.left])
-    best_of_all = np.degrees(np.abs(candidates.evaluator.toe_change(candidates.space.settings)))
-    # The fit is least squares, the score a peak: near the best, seldom the best itself.
-    assert np.nanmin(found) < best_of_all.max(axis=1).min() + 0.02
+def every_setting(space: OptionSpace) -> int:
+    return len(space.wheels[0].settings)
 
 
 def test_the_study_is_never_longer_than_there_are_settings():
-    case = read_case(CASES / "extended-strut.toml")
-    outcome, ran = studied(case, StudyPlan(trials=500))
-    assert outcome.trials == len(ran) == len(space_of(case).settings)
+    car = read_car(CASES / "extended-strut.toml")
+    space = option_space(car)
+    outcome = run_study(space, StudyPlan(), every_setting(space))
+    assert outcome.trials == every_setting(space)
 
 
 def test_a_study_that_finds_nothing_that_fits_says_so(wishbone):
-    joint = wishbone.joint.model_copy(
-        update={"outer": wishbone.joint.outer.model_copy(update={"tilt_limit_deg": 0.5})}
-    )
-    outcome, _ = studied(wishbone.model_copy(update={"joint": joint}), StudyPlan(trials=5))
-    assert outcome == StudyOutcome(best=None, trials=5)
+    joint = wishbone.case.joint
+    outer = joint.outer.model_copy(update={"tilt_limit_deg": 0.5})
+    binds = changed(wishbone, joint=joint.model_copy(update={"outer": outer}))
+    outcome, ran = studied(binds)
+    assert (outcome.best_peak, outcome.ranking.best_peak) == (np.inf, np.inf)
+    assert outcome.ranking.fitting == []
+    assert outcome.trials == len(ran) == every_setting(option_space(binds))
+    assert suggest(binds).certificate.study_gap_deg is None
 
 
 @pytest.mark.parametrize("place", ["study.log", "sqlite:///{folder}/study.db"])
 def test_a_study_resumes_where_it_stopped(wishbone, tmp_path, place):
     storage = place.format(folder=tmp_path)
-    storage = storage if "://" in storage else str(tmp_path / storage)
-    first, ran_first = studied(wishbone, StudyPlan(trials=3, storage=storage))
-    second, ran_second = studied(wishbone, StudyPlan(trials=5, storage=storage))
-    third, ran_third = studied(wishbone, StudyPlan(trials=5, storage=storage))
-    assert (first.trials, second.trials, third.trials) == (3, 5, 5)
-    assert ran_first == [1, 2, 3]
-    assert ran_second == [4, 5]
-    assert ran_third == []
-    assert second.best == third.best
+    storage = storage if "://" in storage else tmp_path / storage
+    whole, _ = studied(wishbone)
+    stopped(wishbone, storage, after=3)
+    resumed, ran = studied(wishbone, storage)
+    again, ran_again = studied(wishbone, storage)
+    assert ran == list(range(4, whole.trials + 1))
+    assert resumed == again == whole
+    assert ran_again == []
+
+
+def test_a_study_of_both_wheels_with_kits_resumes_too(two_sided_car, tmp_path):
+    plan = StudyPlan(storage=str(tmp_path / "study.log"))
+    first, again = (
+        run_study(option_space(read_car(two_sided_car), KITS), plan, SHOWN) for _ in range(2)
+    )
+    assert again == first
+
+
+def test_what_a_storage_holds_is_not_solved_again(wishbone, tmp_path):
+    plan = StudyPlan(storage=str(tmp_path / "study.log"))
+    first, again = option_space(wishbone), option_space(wishbone)
+    run_study(first, plan, SHOWN)
+    run_study(again, plan, SHOWN)
+    assert first.wheels[0].solved
+    assert again.wheels[0].solved == []
 
 
 def test_a_study_file_holds_each_trial_once_and_a_finished_study_adds_none(wishbone, tmp_path):
     path = tmp_path / "study.log"
-    studied(wishbone, StudyPlan(trials=6, storage=str(path)))
+    outcome, _ = studied(wishbone, path)
     before = path.read_text()
-    studied(wishbone, StudyPlan(trials=6, storage=str(path)))
+    studied(wishbone, path)
     added = path.read_text().removeprefix(before)
-    assert before.count('"row"') == 6
+    assert before.count('"rows"') == outcome.trials
     assert "trial_id" not in added
     assert [entry.name for entry in tmp_path.iterdir()] == ["study.log"]
 
 
-@pytest.mark.parametrize("trials", [1, 6])
-def test_a_finished_study_gives_the_same_answer_when_it_is_opened_again(wishbone, tmp_path, trials):
-    plan = SuggestPlan(StudyPlan(trials=trials, storage=str(tmp_path / "study.log")))
-    first = suggest(wishbone, plan)
-    again = suggest(wishbone, plan)
-    assert again.ranked == first.ranked
-    assert again.certificate.study_trials == trials
-    assert again.certificate.study_gap_deg == pytest.approx(
-        first.certificate.study_gap_deg, abs=1e-12
-    )
+def test_a_finished_study_gives_the_same_answer_when_it_is_opened_again(wishbone, tmp_path):
+    plan = SuggestPlan(StudyPlan(storage=str(tmp_path / "study.log")))
+    assert suggest(wishbone, plan=plan) == suggest(wishbone, plan=plan)
 
 
 def test_another_case_in_the_same_file_is_another_study(wishbone, tmp_path):
-    storage = str(tmp_path / "study.log")
-    studied(wishbone, StudyPlan(trials=6, storage=storage))
-    stiffer = wishbone.model_copy(
-        update={"aim": wishbone.aim.model_copy(update={"toe_gain_deg_per_10mm": 0.02})}
-    )
-    outcome, ran = studied(stiffer, StudyPlan(trials=6, storage=storage))
-    assert outcome.trials == len(ran) == 6
-    back, ran = studied(wishbone, StudyPlan(trials=6, storage=storage))
-    assert (back.trials, ran) == (6, [])
+    storage = tmp_path / "study.log"
+    first, _ = studied(wishbone, storage)
+    aim = wishbone.case.aim.model_copy(update={"toe_gain_deg_per_10mm": 0.02})
+    outcome, ran = studied(changed(wishbone, aim=aim), storage)
+    assert outcome.trials == len(ran) > 0
+    assert studied(wishbone, storage) == (first, [])
 
 
 def test_a_study_of_another_range_in_the_same_file_names_its_own_settings(wishbone, tmp_path):
-    storage = str(tmp_path / "study.log")
-    studied(wishbone, StudyPlan(trials=10, storage=storage))
+    storage = tmp_path / "study.log"
+    studied(wishbone, storage)
     narrow = OuterPivot.model_validate({"stack": {"min": 0.0, "max": 4.0, "step": 0.5}})
-    shorter = wishbone.model_copy(update={"outer_pivot": narrow})
-    outcome, _ = studied(shorter, StudyPlan(trials=10, storage=storage))
-    candidates = candidates_of(shorter)
-    best = prove(candidates, wanted=1).fitting[0]
-    assert outcome.best is not None
-    assert candidates.fits(np.array([outcome.best]))[0]
-    assert candidates.peak[outcome.best] >= candidates.peak[best]
+    shorter = changed(wishbone, outer_pivot=narrow)
+    assert studied(shorter, storage)[0] == studied(shorter)[0]
 
 
 def test_a_study_cut_off_while_writing_goes_on_from_its_last_whole_line(wishbone, tmp_path):
     path = tmp_path / "study.log"
-    studied(wishbone, StudyPlan(trials=8, storage=str(path)))
+    stopped(wishbone, path, after=8)
     path.write_bytes(path.read_bytes()[:-10])  # the power went while the last line was written
-    for trials in (10, 12):
-        outcome, _ = studied(wishbone, StudyPlan(trials=trials, storage=str(path)))
-        assert outcome.trials == trials
+    resumed, ran = studied(wishbone, path)
+    assert resumed.ranking == studied(wishbone)[0].ranking
+    assert 0 < len(ran) < resumed.trials
     assert all(json.loads(line) for line in path.read_text().splitlines())
+
+
+@pytest.mark.parametrize("after", [0, 5, 40])
+def test_a_storage_that_fails_on_the_way_costs_no_answer(wishbone, tmp_path, monkeypatch, after):
+    whole, written = studied(wishbone)[0], []
+    append = JournalFileBackend.append_logs
+
+    def full(self, logs):
+        written.append(logs)
+        if len(written) > after:
+            raise OSError(28, "No space left on device")
+        append(self, logs)
+
+    monkeypatch.setattr(JournalFileBackend, "append_logs", full)
+    with pytest.warns(StudyNotKept, match=r"could not be kept \(OSError\)"):
+        outcome, _ = studied(wishbone, tmp_path / "study.log")
+    assert outcome.ranking == whole.ranking
 
 
 FOREIGN = {
@@ -213,13 +212,12 @@ FOREIGN = {
 
 
 @pytest.mark.parametrize("content", FOREIGN.values(), ids=FOREIGN)
-def test_a_file_that_is_no_study_is_refused_and_left_as_it_was(capsys, tmp_path, content):
+def test_a_file_that_is_no_study_is_refused_and_left_as_it_was(tmp_path, wishbone, content):
     path = tmp_path / "notes.txt"
     path.write_bytes(content)
-    assert main(["suggest", str(WISHBONE), "--trials", "2", "--study", str(path)]) == 2
-    out, err = capsys.readouterr()
-    assert out == ""
-    assert err == f"--study {path}: this file is not a study's record\n"
+    with pytest.raises(PivotwrightError) as refusal:
+        studied(wishbone, path)
+    assert str(refusal.value) == f"--study {path}: this file is not a study's record"
     assert path.read_bytes() == content
     assert [entry.name for entry in tmp_path.iterdir()] == ["notes.txt"]
 
@@ -237,17 +235,12 @@ UNUSABLE = {
 
 
 @pytest.mark.parametrize("place", UNUSABLE)
-def test_a_study_that_can_t_be_kept_there_ends_with_one_sentence(capsys, tmp_path, place):
+def test_a_study_that_can_t_be_kept_there_ends_with_one_sentence(tmp_path, wishbone, place):
     (tmp_path / "notes.txt").write_text("nothing like a database\n" * 100)
     named = place.format(folder=tmp_path)
-    assert main(["suggest", str(WISHBONE), "--trials", "2", "--study", named]) == 2
-    out, err = capsys.readouterr()
-    assert out == ""
-    assert err.startswith(f"--study {named}: {UNUSABLE[place]}")
-    assert err.count("\n") == 1
+    with pytest.raises(PivotwrightError) as refusal:
+        studied(wishbone, named)
+    said = str(refusal.value)
+    assert said.startswith(f"--study {named}: {UNUSABLE[place]}")
+    assert "\n" not in said
     assert [entry.name for entry in tmp_path.iterdir()] == ["notes.txt"]
-
-
-def test_a_storage_that_does_not_open_is_a_user_s_mistake_in_the_library_too(tmp_path):
-    with pytest.raises(PivotwrightError, match=r"--study .*: must be a file in a folder"):
-        study_storage(str(tmp_path / "missing" / "study.log"))
