@@ -14,6 +14,7 @@ from optimizer.answers.suggest import SuggestPlan, suggest
 from optimizer.car.adjust import corner_of
 from optimizer.car.alignment import AlignmentError, aligned_case, alignment_of
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.ride_heights import RideHeights
 from optimizer.files.kits import read_kits
 from optimizer.files.readings_file import read_readings
 from optimizer.gauge.loop import gauge
@@ -23,7 +24,7 @@ from optimizer.models.setting import Fitted, Ranked
 from optimizer.models.vehicle import Vehicle
 from optimizer.wording.reader import Reader
 from optimizer.wording.sheets import preparation
-from tests.optimizer.command_line import CASES, changed, everything_in, run
+from tests.optimizer.command_line import CASES, changed, run
 from tests.optimizer.one_wheel import check_of, curve_of
 from tests.optimizer.two_sided_cars import DEMO_TEXT, car_of
 from tests.optimizer.wished_cars import (
@@ -124,12 +125,14 @@ def test_every_answer_is_that_of_the_aligned_car(answer):
     case = wishing(*WISHES[0])
     aligned = aligned_case(case)
     assert aligned.alignment is None
-    assert Evaluator.of(case).case == aligned
+    (there,) = RideHeights.of(case, np.array([case.ride.lowered_by])).evaluators
+    assert Evaluator.of(case).case == there.case == aligned
     found, plain = answer(of_one(case)), answer(of_one(aligned))
     (wheel,), (other,) = found.wheels, plain.wheels
     assert other.alignment is None
     assert wheel.alignment.what_to_move == alignment_of(case)[1].what_to_move
-    alike = [wheel.model_copy(update={"alignment": None})]
+    of_alignment = dict.fromkeys({"alignment", "before_alignment"} & set(type(wheel).model_fields))
+    alike = [wheel.model_copy(update=of_alignment)]
     assert found.model_copy(update={"wheels": alike}) == plain
 
 
@@ -244,18 +247,6 @@ def test_an_alignment_of_a_car_that_can_not_stand_so_low_blames_the_height(tmp_p
     path.write_text(changed(STRUT, r"^lowered_by = .*", "lowered_by = 395.0") + wish)
     assert run("check", path) == 2
     assert "ride.lowered_by  must leave a linkage that can be joined" in capsys.readouterr().err
-
-
-def test_what_the_readings_correct_is_never_written_over_the_measured_points(tmp_path, capsys):
-    path = tmp_path / "car.toml"
-    wish = '[alignment]\nby = "strut-top"\ncamber_deg = -2.0\n'
-    path.write_text(STRUT.read_text(encoding="utf-8") + wish, encoding="utf-8")
-    before = everything_in(tmp_path)
-    readings = CASES / "readings" / "lowered-strut.toml"
-    assert run("gauge", path, readings, "--write", tmp_path / "new.toml") == 2
-    assert "--write: the case has an [alignment]" in capsys.readouterr().err
-    assert run("gauge", path, readings, "--write", path, "--overwrite") == 2
-    assert everything_in(tmp_path) == before
 
 
 @pytest.mark.parametrize("command", ["suggest", "curve", "check", "gauge", "reach", "sheet"])
