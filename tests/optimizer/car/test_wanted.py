@@ -24,15 +24,16 @@ from optimizer.car.wanted import (
 )
 from optimizer.cli.main import main
 from optimizer.files.case_file import case_from_toml, read_case
-from optimizer.gauge.loop import gauge
 from optimizer.models.aim import Aim
 from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
 from optimizer.models.readings import Readings
+from optimizer.models.remedies import CountedFrom, HeldAgainstBand
 from optimizer.models.vehicle import Vehicle
 from optimizer.options.space import space_of
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
+from tests.optimizer.gauge.sweeps import judged, kind_of, only
 from tests.optimizer.one_wheel import curve_of
 
 ANGLE_ATOL_DEG = 1e-9
@@ -244,13 +245,13 @@ def test_the_gauge_takes_the_band_of_the_case_unless_the_readings_have_an_aim_of
     case = case_with(NEAR_TOE_OUT)
     table = tomllib.loads((CASE.parent / "readings" / CASE.name).read_text(encoding="utf-8"))
     sweep = Readings.model_validate(table)
-    answer = gauge(case, [sweep])
-    assert any("outside the wanted band at" in text for text in answer.diagnosis)
-    assert "All of this counts from the middle of the wanted band." in answer.diagnosis
+    answer = judged(case, [sweep])
+    assert only(HeldAgainstBand, answer.diagnosis).verdict.outside
+    assert only(CountedFrom, answer.diagnosis).kind == "band"
     assert answer.next.within_band
-    own = gauge(case, [Readings.model_validate(table | {"aim": {"tolerance_deg": 0.05}})])
+    own = judged(case, [Readings.model_validate(table | {"aim": {"tolerance_deg": 0.05}})])
     assert own.next.within_band is None
-    assert not any("wanted band" in text for text in own.diagnosis)
+    assert kind_of(HeldAgainstBand, own.diagnosis) == kind_of(CountedFrom, own.diagnosis) == []
     assert own.next != answer.next
 
 

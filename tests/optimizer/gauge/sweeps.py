@@ -49,6 +49,11 @@ def only(family: type[Family], facts: Iterable[Fact]) -> Family:
     return found
 
 
+def kind_of(family: type[Fact], facts: Iterable[Fact]) -> list[str]:
+    """Kinds of the facts of a family."""
+    return kinds(fact for fact in facts if isinstance(fact, family))
+
+
 def kinds(facts: Iterable[Fact]) -> list[str]:
     """Kinds of facts, or the family where that has one kind alone."""
     return [getattr(fact, "kind", type(fact).__name__) for fact in facts]
