@@ -70,7 +70,7 @@ class StackMissed(Fact):
 
 
 class StopThere(Stop):
-    """A limit that the needed stack would break; `stack` tells it from one that a setting breaks."""
+    """A limit that the needed stack would break; `stack` tells it from a setting's own."""
 
     stack: Literal["needed"]
 
