@@ -13,6 +13,7 @@ from optimizer.wording import (
     gauge_sweeps,
     reach,
     sheets,
+    side_effects,
     stops,
 )
 
@@ -29,5 +30,6 @@ __all__ = [  # each registers the sentences of its facts
     "gauge_sweeps",
     "reach",
     "sheets",
+    "side_effects",
     "stops",
 ]

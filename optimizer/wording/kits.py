@@ -2,8 +2,10 @@
 
 from collections.abc import Sequence
 
-from optimizer.models.suggest import KitFacts, SuggestResult
+from optimizer.models.setting import Fitted
+from optimizer.models.suggest import KitFacts, NextShim, SuggestResult
 from optimizer.units import MM_PER
+from optimizer.wording.fitting import ball_joint_down, moved, raised_parts
 from optimizer.wording.reader import Reader
 
 STUDS = {
@@ -27,26 +29,37 @@ def _facts(kit: KitFacts, currency: str | None) -> str:
 
 
 def shim_in_words(result: SuggestResult, reader: Reader) -> list[str]:
-    """Say what the one shim to buy would bring, if any, and with what else fitted."""
+    """Say what one shim more for each wheel would bring, if any, and with what else fitted."""
     shim = result.next_shim
     if shim is None:
         return []
-    units = reader.subject.units
-    size = f"{shim.thickness_mm / MM_PER[units]:.6g} {units}"
     then = reader.toe_with_unit(shim.peak_then_deg)
     if shim.peak_now_deg is None:
         gain = f"would make a setting fit, with a peak of {then}"
     else:
         gain = f"would bring {reader.toe_with_unit(shim.peak_now_deg)} down to {then}"
-    fitted = [f"stack {reader.pieces(shim.stack_mm)}"]
-    for what, raised in (
-        (reader.words.inner, shim.rack_raise_mm),
-        ("lateral link's frame bracket", shim.frame_bracket_raise_mm),
-        ("lateral link's axle bracket", shim.axle_bracket_raise_mm),
-    ):
-        if raised:
-            way = "raised" if raised > 0.0 else "lowered"
-            fitted.append(f"{what} {way} {reader.fitted(abs(raised))}")
-    if shim.ball_joint_drop_mm != result.as_is.ball_joint_drop_mm:
-        fitted.append(f"lower ball joint {reader.fitted(shim.ball_joint_drop_mm)} down")
-    return [f"To buy: one {size} shim {gain} ({', '.join(fitted)})."]
+    fitted = "; ".join(
+        f"{reader.on_side(wheel.side)}{_with(wheel, now, reader)}"
+        for wheel, now in zip(shim.wheels, result.as_is.wheels, strict=True)
+    )
+    return [f"To buy: {_shims(shim, reader)} {gain} ({fitted})."]
+
+
+def _shims(shim: NextShim, reader: Reader) -> str:
+    units = reader.subject.units
+    return " and ".join(
+        f"{reader.on_side(wheel.side)}one {wheel.thickness_mm / MM_PER[units]:.6g} {units} shim"
+        for wheel in shim.wheels
+        if wheel.thickness_mm is not None
+    )
+
+
+def _with(wheel: Fitted, now: Fitted, reader: Reader) -> str:
+    fitted = [f"stack {reader.pieces(wheel.stack_mm)}"] if wheel.stack_mm else []
+    fitted += [
+        f"{name} {moved(raised, reader.fitted)}"
+        for name, raised in raised_parts(wheel, reader.words)
+    ]
+    if wheel.ball_joint_drop_mm != now.ball_joint_drop_mm:
+        fitted.append(ball_joint_down(wheel, reader))
+    return ", ".join(fitted) or "standard seat"

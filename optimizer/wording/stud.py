@@ -1,9 +1,13 @@
-"""Sentences about the stud and the tie rod's thread of the setting that is proposed."""
+"""What a setting asks of the stud and of the tie rod's thread."""
 
 from optimizer.models.setting import Strength
 from optimizer.models.strength import RodThread, StudSection
 from optimizer.wording.reader import Reader
 
+SEATS = {
+    "tapered": "Stud in a tapered seat",
+    "straight-bolt": "Straight bolt, kept in place by its clamp load alone",
+}
 NEWTONS_PER_POUND = 4.4482216152605  # exact, the international pound-force
 
 
@@ -22,14 +26,10 @@ def stud_and_thread(
 def _section(stud: StudSection, strength: Strength, reader: Reader) -> str:
     ratio = strength.stud_height_ratio or 1.0
     lever = reader.length_with_unit(ratio * stud.standard_height_mm)
-    seat = {
-        "tapered": "Stud in a tapered seat",
-        "straight-bolt": "Straight bolt, kept in place by its clamp load alone",
-    }[stud.seat]
     return (
-        f"{seat}: the {stud.section}, {reader.length_with_unit(stud.diameter_mm)} across, carries "
-        f"the load. The joint's center is {lever} from it: {ratio:.2f} x the standard height, "
-        f"{ratio:.2f} x the bending."
+        f"{SEATS[stud.seat]}: the {stud.section}, {reader.length_with_unit(stud.diameter_mm)} "
+        f"across, carries the load. The joint's center is {lever} from it: {ratio:.2f} x the "
+        f"standard height, {ratio:.2f} x the bending."
     )
 
 
