@@ -202,3 +202,14 @@ def test_a_sweep_with_another_extension_can_t_go_with_one_alignment(refused, tmp
     sweep = 'format = 1\nunits = "mm"\nkind = "angle"\nreadings = [[-9, 0.1], [0, 0], [9, -0.1]]\n'
     text = refused(sweep, sweep + "ball_joint_drop = 30.0\n", case=case)
     assert "ball_joint_drop must be the same in all sweeps" in text
+
+
+def test_of_a_list_of_extensions_the_one_that_was_swept_is_aligned_and_stays():
+    text = file_text(CASES / "lowered-strut.toml") + "\n[lower_ball_joint]\ndrop = [0.0, 30.0]\n"
+    car = car_from_toml(f'{text}\n[alignment]\nby = "strut-top"\ncamber_deg = -2.0\n', "x")
+    joint = car.case.lower_ball_joint.model_copy(update={"drop": (30.0,)})
+    fitted = Vehicle((car.case.model_copy(update={"lower_ball_joint": joint}),))
+    (sweep,) = swept(fitted, seed=5)
+    wheel = gauge(car, [sweep.model_copy(update={"ball_joint_drop": 30.0})]).wheels[0]
+    assert wheel.fitted_points == gauge(fitted, [sweep]).wheels[0].fitted_points
+    assert (wheel.next.ball_joint_drop_mm, wheel.next.linkage_changes) == (30.0, False)
