@@ -20,7 +20,7 @@ __all__ = ["Margin", "Places", "first_places", "margins"]
 
 # Where limits are looked at first.
 RACK_STEPS = 8  # from lock to lock, straight ahead in the middle
-STROKE_STEPS = 3  # of travel, from ride height to either end
+STROKE_STEPS = 2  # of travel, from ride height to either end
 
 Places = tuple[Array, Array]
 
@@ -98,7 +98,8 @@ def first_places(evaluator: Evaluator) -> Places:
 def _first_sides(evaluator: Evaluator) -> Places:
     """Rack travel from lock to lock, and wheel travel from end to end. [mm]."""
     full, travel = evaluator.case.steering.rack_travel, evaluator.travel
-    strokes = [np.linspace(0.0, end, STROKE_STEPS + 1) for end in travel[[0, -1]]]
+    steps = STROKE_STEPS if travel[0] and travel[-1] else 2 * STROKE_STEPS
+    strokes = [np.linspace(0.0, end, steps + 1) for end in travel[[0, -1]]]
     return np.unique(np.linspace(-full, full, RACK_STEPS + 1)), np.unique(strokes)
 
 

@@ -92,8 +92,9 @@ class OptionSpace:
         each = [wheel.effort[:, row] for wheel, row in zip(self.wheels, option.rows, strict=True)]
         total: Array = np.sum(each, axis=0)
         total[[DRILLS, CHANGED]] = total[[DRILLS, CHANGED]] > 0.0
-        if len(each) > 1 and self.shares_rack and total[RAISED]:
-            total[PARTS] -= 1.0
+        if len(each) > 1 and self.shares_rack:
+            raised = each[0][RAISED]
+            total[RAISED], total[PARTS] = raised, total[PARTS] - (raised > 0.0)
         return total
 
     @property

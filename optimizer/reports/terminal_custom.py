@@ -9,8 +9,9 @@ from rich.text import Text
 
 from optimizer.models.custom_pivot import CustomPivot, TradeOff
 from optimizer.models.suggest import SuggestResult
-from optimizer.reports.words import stack_in_words, way_of_turn
+from optimizer.reports.words import way_of_turn
 from optimizer.units import MM_PER_INCH
+from optimizer.wording.fitting import stack_in_words
 from optimizer.wording.reader import Reader
 
 WIDEST_MM = 25.0  # tolerances are not followed farther

@@ -9,7 +9,6 @@ from optimizer.models.case import Case
 from optimizer.models.kits import Kit
 from optimizer.models.vehicle import Vehicle
 from optimizer.units import MM_PER, Units
-
 from tests.random_cars import GOOD_POINTS, Table
 
 ON_BEAM = "beam-axle"  # its points describe both wheels

@@ -28,6 +28,7 @@ Array = NDArray[np.float64]
 
 SPREAD_MM = 6.0  # of the points about those of a demo car, 1 sigma
 STEP_MM = 0.5
+ROUNDING_MM = 1e-6  # of poses that were found in another batch
 CARRIERS = {
     "lowered-strut": ("chassis", "upright", "lower-arm"),
     "track-wishbone": ("chassis", "upright", "lower-arm"),
@@ -52,10 +53,20 @@ class PlantedCar:
     setting: Settings
 
     def stated(self) -> tuple[float, float]:
-        """Smallest gap [mm] and least margin of tilt [deg], as the program states them."""
+        """Smallest gap [mm] and least margin of tilt [deg], as the program states them.
+
+        They are those of the places that it names.
+        """
         found = margins(self.evaluator, self.setting, follow="smallest")
-        gap = min(float(one.value[0]) for one in found if one.kind == "gap")
-        return gap, min(float(one.margin[0]) for one in found if one.kind == "tilt")
+        told = [
+            min((one for one in found if one.kind == kind), key=lambda one: float(one.margin[0]))
+            for kind in ("gap", "tilt")
+        ]
+        for which, one in enumerate(told):
+            there = self._on_line(one.travel, float(one.rack_travel[0]))[which][0]
+            assert abs(there - one.margin[0]) <= ROUNDING_MM
+        gap, spare = (float(one.margin[0]) for one in told)
+        return gap, spare
 
     def sampled(self, step: float = STEP_MM) -> tuple[float, float]:
         """The same, of all that a fine grid holds, and a finer one about the smallest of it."""

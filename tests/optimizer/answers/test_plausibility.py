@@ -3,6 +3,7 @@
 import re
 import tomllib
 from pathlib import Path
+from typing import get_args
 
 import pytest
 import tomlkit
@@ -13,10 +14,20 @@ from optimizer.car.subject import subject_of
 from optimizer.cli.main import main
 from optimizer.errors import CaseFileError
 from optimizer.files.case_file import case_from_toml
+from optimizer.files.starters import starter_case
+from optimizer.models.case import Layout
 from optimizer.models.vehicle import Vehicle
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
-from tests.optimizer.command_line import CASES
+from tests.optimizer.command_line import CASES, changed
+from tests.optimizer.two_sided_cars import (
+    DEMO,
+    DEMO_TEXT,
+    LENGTH_ATOL_MM,
+    MIRRORED,
+    car_of,
+    moved,
+)
 
 
 def swapped(name: str, first: str, second: str, **ride: float) -> str:
@@ -133,3 +144,53 @@ def test_more_linkages_than_can_be_solved_in_a_while_are_refused(
         text += wanted
     with pytest.raises(CaseFileError, match=words):
         case_from_toml(text, "car")
+
+
+# --- both wheels measured
+
+
+@pytest.mark.parametrize("layout", [one for one in get_args(Layout) if one != "beam-axle"])
+def test_a_starter_takes_the_points_of_both_wheels_as_its_comment_says(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], layout: str
+) -> None:
+    text = starter_case(layout)
+    assert "[left.points] and [right.points] then take the place of [points]" in text
+    points = tomllib.loads(text)["points"]
+    right = [f"{name} = [{x}, {-y}, {z}]\n" for name, (x, y, z) in points.items()]
+    path = tmp_path / "car.toml"
+    path.write_text(
+        text.replace("\n[points] ", "\n[left.points] ") + "\n[right.points]\n" + "".join(right)
+    )
+    assert main(["check", str(path)]) == 0
+    assert "The wheels pass for mirror images" in " ".join(capsys.readouterr().out.split())
+
+
+def test_a_wheel_that_can_t_be_is_refused_by_its_side(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "car.toml"
+    path.write_text(changed(DEMO, "^lowered_by = .*", "lowered_by = 350.0"))
+    assert main(["check", str(path)]) == 2
+    assert capsys.readouterr().err.startswith(f"{path} has 1 fault:\n  ride.lowered_by")
+    path.write_text(changed(DEMO, "^bump .*", "bump = 390.0"))
+    assert main(["check", str(path)]) == 2
+    assert capsys.readouterr().err.count("ride.bump") == 1  # both wheels say the same
+    path.write_text(moved(path.read_text(), "right", "upper_ball_joint", (0.0, 0.0, 60.0)))
+    assert main(["check", str(path)]) == 2
+    err = capsys.readouterr().err
+    assert err.count("ride.bump") == 2
+    assert "(on the left wheel)" in err
+    assert "(on the right wheel)" in err
+
+
+def test_a_possible_car_is_not_refused() -> None:
+    car = car_of(MIRRORED.read_text(encoding="utf-8"))
+    refuse_impossible(car, MIRRORED)
+    left, right = (wheel.figures for wheel in check(car).wheels)
+    assert left.rod_mm == pytest.approx(right.rod_mm, abs=LENGTH_ATOL_MM)
+
+
+def test_check_finds_the_doubts_of_each_wheel_where_they_stand() -> None:
+    left, right = check(car_of(moved(DEMO_TEXT, "right", "wheel_center", (0.0, 60.0, 0.0)))).wheels
+    assert left.doubts == []
+    assert ("right.points.wheel_center", "right") in {(x.location, x.side) for x in right.doubts}

@@ -6,20 +6,20 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from optimizer.options.study.search import StudyPlan
 
 from geometry.side_effects import ackermann_angle
-from optimizer.answers.curve import curve
-from optimizer.answers.plausibility import check
 from optimizer.answers.side_effects import side_effects
-from optimizer.answers.suggest import SuggestPlan, suggest
-from optimizer.car.adjust import Settings
+from optimizer.answers.suggest import suggest
+from optimizer.car.adjust import Settings, joined_settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.files.case_file import read_case
 from optimizer.models.base import faults_in
 from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
+from optimizer.models.vehicle import Vehicle
 from optimizer.reports.terminal import suggest_report
+from tests.optimizer.one_wheel import check_of, curve_of
+from tests.optimizer.two_sided_cars import DEMO_TEXT, car_of
 
 LENGTH_ATOL_MM = 1e-9
 ANGLE_ATOL_DEG = 1e-9
@@ -28,7 +28,6 @@ CASES = Path(__file__).parents[3] / "cases"
 WISHBONE = tomllib.loads((CASES / "track-wishbone.toml").read_text(encoding="utf-8"))
 STRUT = tomllib.loads((CASES / "lowered-strut.toml").read_text(encoding="utf-8"))
 TRACK, WHEELBASE = 1480.0, 2350.0
-BEST = SuggestPlan(StudyPlan(trials=2))
 
 
 def car(table=WISHBONE, **tables):
@@ -38,10 +37,15 @@ def car(table=WISHBONE, **tables):
     return Case.model_validate(table)
 
 
-def changed(case, drop=7.5, rack_raise=4.0, ball_joint=(0.0, 0.0)):
+def changed(case, drop=7.5, rack_raise=4.0, linkage=0):
     """Side effects of a drop and a raise against the car as it is."""
-    settings = Settings(np.array([0.0, drop]), np.array([0.0, rack_raise]), np.array(ball_joint))
-    return side_effects(Evaluator.of(case), settings)
+    (found,) = side_effects([Evaluator.of(case)], [against_now(drop, rack_raise, linkage)])
+    return found
+
+
+def against_now(drop, rack_raise=0.0, linkage=0):
+    """The car as it is, then what is to be fitted."""
+    return joined_settings([Settings.single(), Settings.single(drop, rack_raise, linkage)])
 
 
 def both(pair):
@@ -55,7 +59,7 @@ def demo_case(request):
 
 def curves_of(case, drop=7.5, rack_raise=4.0, **request):
     return [
-        curve(case, CurveRequest(outer_drop=x, rack_raise=z, **request))
+        curve_of(case, CurveRequest(outer_drop=x, rack_raise=z, **request))
         for x, z in ((0.0, 0.0), (drop, rack_raise))
     ]
 
@@ -101,7 +105,7 @@ def test_a_stack_changes_nothing_that_the_ball_joints_decide(demo_case):
 
 def test_a_longer_ball_joint_lowers_the_arm_and_raises_the_roll_center():
     case = car(STRUT, lower_ball_joint={"drop": [0.0, 25.0]})
-    found = changed(case, 0.0, 0.0, ball_joint=(0.0, 25.0))
+    found = changed(case, 0.0, 0.0, linkage=1)
     assert found.arm_angle_deg.after < found.arm_angle_deg.before - 1.0
     assert found.roll_center_height_mm.after > found.roll_center_height_mm.before + 10.0
     assert found.camber_deg.after != pytest.approx(found.camber_deg.before, abs=0.01)
@@ -123,7 +127,7 @@ def test_the_roll_center_is_half_the_stated_track_times_how_the_half_track_grows
     assert plain.half_track_mm.before == pytest.approx(760.0, abs=20.0)
     ratio = both(found.roll_center_height_mm) / both(plain.roll_center_height_mm)
     np.testing.assert_allclose(ratio, 0.5 * TRACK / both(plain.half_track_mm), rtol=1e-9)
-    near = curve(car(), CurveRequest(bump=0.5, droop=0.5))
+    near = curve_of(car(), CurveRequest(bump=0.5, droop=0.5))
     low, _, high = near.half_track_change_mm
     # The contact point stands the tire radius times cos(camber) below the wheel center.
     drop = 290.0 * np.cos(np.radians(near.camber_deg))
@@ -200,8 +204,7 @@ def test_with_the_rack_at_the_center_the_steered_curve_is_the_toe_curve_itself()
     case = car(steering={"check_at": [0.0]}, aim={"toe_gain_deg_per_10mm": -0.02})
     evaluator = Evaluator.of(case)
     (steered,) = changed(case).steered
-    settings = Settings(np.array([0.0, 7.5]), np.array([0.0, 4.0]), np.zeros(2))
-    expected = np.degrees(evaluator.toe_change(settings))[:, ::2]
+    expected = np.degrees(evaluator.toe_change(against_now(7.5, 4.0)))[:, ::2]
     np.testing.assert_allclose([steered.before_deg, steered.after_deg], expected, atol=1e-8)
     assert changed(case).turn_toe_out[0].rack_travel_mm == case.steering.rack_travel
 
@@ -259,19 +262,19 @@ def test_the_steering_ratio_is_the_slope_of_toe_over_the_rack():
 
 def test_where_nothing_fits_only_the_car_as_it_is_is_told():
     case = car(joint={"outer": {"tilt_limit_deg": 0.5}})
-    result = suggest(case, BEST)
+    result = suggest(Vehicle((case,)))
     assert not result.ranked[0].fits
-    assert result.side_effects.roll_center_height_mm.after is None
-    assert result.side_effects.roll_center_height_mm.before is not None
-    assert result.side_effects.steered[0].after_deg is None
-    assert result.side_effects.steer_rate_change_percent is None
+    assert result.wheels[0].side_effects.roll_center_height_mm.after is None
+    assert result.wheels[0].side_effects.roll_center_height_mm.before is not None
+    assert result.wheels[0].side_effects.steered[0].after_deg is None
+    assert result.wheels[0].side_effects.steer_rate_change_percent is None
     assert "What else it changes" not in suggest_report(result, "case.toml")
 
 
 def test_the_report_shows_what_changes_and_lists_what_does_not():
     case = car(car={"track": TRACK, "wheelbase": WHEELBASE})
-    result = suggest(case, BEST)
-    found, text = result.side_effects, suggest_report(result, "case.toml")
+    result = suggest(Vehicle((case,)))
+    found, text = result.wheels[0].side_effects, suggest_report(result, "case.toml")
     table = text[text.index("What else it changes") : text.index("Before it goes")]
     assert f"{found.roll_center_height_mm.before:+.1f}" in table
     assert f"{found.roll_center_height_mm.after:+.1f}" in table
@@ -291,7 +294,7 @@ def test_a_beam_axle_s_turns_to_both_sides_are_those_of_its_curves():
     toes = {}
     for rack in (0.0, 62.0, -62.0):
         asked = CurveRequest(rack_travel=rack, bump=0.0, droop=0.0)
-        here = curve(truck, asked)
+        here = curve_of(truck, asked)
         toes[rack] = np.array([here.toe_deg[0], here.other_wheel_toe_deg[0]])
     for turn in (found[1], found[3]):
         # Toe-in turns a left wheel to the right, and a right one to the left.
@@ -302,8 +305,33 @@ def test_a_beam_axle_s_turns_to_both_sides_are_those_of_its_curves():
     assert found[3].before.toe_out_deg > 2.0 * found[1].before.toe_out_deg
 
 
+def test_the_turns_of_two_measured_wheels_are_those_of_both_with_the_rack_where_it_is():
+    wheels = car_of(DEMO_TEXT).wheels
+    settings = [against_now(3.0, 2.0), against_now(1.0, 2.0)]
+    found = side_effects([Evaluator.of(case) for case in wheels], settings)
+
+    def steered(rack_travel, drops, rack_raise):
+        for case, drop in zip(wheels, drops, strict=True):
+            asked = {"outer_drop": drop, "rack_raise": rack_raise, "bump": 0.0, "droop": 0.0}
+            toe = [
+                curve_of(case, CurveRequest(**asked, rack_travel=at)).toe_deg[0]
+                for at in (rack_travel, 0.0)
+            ]
+            yield toe[0] - toe[1]
+
+    turns = zip(*(one.turn_toe_out for one in found), strict=True)
+    for left_turn, right_turn in turns:
+        for toward in (left_turn.rack_travel_mm, -left_turn.rack_travel_mm):
+            for key, fitted in (("before", ((0.0, 0.0), 0.0)), ("after", ((3.0, 1.0), 2.0))):
+                left, right = steered(toward, *fitted)
+                told = getattr(left_turn if left < 0.0 else right_turn, key)
+                assert told.inner_deg == pytest.approx(-min(left, right), abs=ANGLE_ATOL_DEG)
+                assert told.outer_deg == pytest.approx(max(left, right), abs=ANGLE_ATOL_DEG)
+                assert told.toe_out_deg == pytest.approx(-left - right, abs=ANGLE_ATOL_DEG)
+
+
 FLAT_AXLE = tomllib.loads(
-    (Path(__file__).parents[1] / "flat_axle.toml").read_text(encoding="utf-8")
+    (Path(__file__).parents[2] / "flat_axle.toml").read_text(encoding="utf-8")
 )
 
 
@@ -346,6 +374,6 @@ def test_a_check_beyond_the_lock_is_refused_by_its_place():
 
 
 def test_a_track_that_is_not_of_these_points_is_doubted():
-    found = {doubt.location for doubt in check(car(car={"track": 1200.0})).doubts}
-    assert "car.track" in found
-    assert "car.track" not in {doubt.location for doubt in check(car(car={"track": TRACK})).doubts}
+    for track, doubted in ((1200.0, True), (TRACK, False)):
+        found = {doubt.location for doubt in check_of(car(car={"track": track})).doubts}
+        assert ("car.track" in found) == doubted

@@ -17,7 +17,7 @@ from geometry.motion import Reach
 from geometry.vectors import turned
 from geometry.wheel_angles import toe_angle
 from optimizer.car.evaluate import Evaluator
-from optimizer.limits.margins import margins
+from optimizer.limits.margins import Margin, margins
 from optimizer.models.case import Case
 from optimizer.models.kits import Kit
 from optimizer.models.vehicle import Vehicle
@@ -62,18 +62,26 @@ class Exhaustive:
     @cached_property
     def fits(self) -> NDArray[np.bool_]:
         """Whether each setting keeps every limit."""
-        return np.concatenate(
-            [
-                np.all(
-                    [
-                        limit.margin >= 0.0
-                        for limit in margins(self.evaluator, self.space.settings.rows(rows))
-                    ],
-                    axis=0,
-                )
-                for rows in self._blocks()
-            ]
-        )
+        return np.concatenate([np.all([x.margin >= 0.0 for x in some], 0) for some in self._limits])
+
+    @cached_property
+    def gap_mm(self) -> Array:
+        """Smallest gap of each setting; infinite without obstacles."""
+        every = np.full(len(self.space.settings), np.inf)
+        gaps = [[x.value for x in some if x.kind == "gap"] for some in self._limits]
+        return np.concatenate([np.min(some, 0) for some in gaps]) if all(gaps) else every
+
+    @cached_property
+    def rate_change(self) -> Array:
+        """How much faster each setting steers than the car as it is; 0 on a rear axle."""
+        rate = self.evaluator.steer_rate(self.space.settings)
+        change = np.abs(rate / rate[self.space.left] - 1.0)
+        return change if self.case.words.steers else 0.0 * change
+
+    @cached_property
+    def _limits(self) -> list[list[Margin]]:
+        settings = self.space.settings
+        return [margins(self.evaluator, settings.rows(rows)) for rows in self._blocks()]
 
     @cached_property
     def best_deg(self) -> float:
@@ -136,8 +144,26 @@ class Made:
         parts = sum(pieces) + np.count_nonzero(racks) + np.count_nonzero(linkages)
         price = 0.0
         if self.kit is not None:
-            price = np.inf if self.kit.price is None else self.kit.price
+            price = np.inf if self.kit.price is None else self.kit.price * len(self.wheels)
         return drilled, changed, parts, sum(map(abs, stacks)), sum(map(abs, racks)), price
+
+    @cached_property
+    def counts(self) -> tuple[object, ...]:
+        """What a report prints of it, less is better: effort, toe, gap and steer rate."""
+        each = list(zip(self.wheels, self.rows, strict=True))
+        gap = min(x.gap_mm[row] for x, row in each)
+        rate = max(x.rate_change[row] for x, row in each)
+        return (
+            self.effort,
+            round(self.peak_deg * 1000.0),
+            -np.round(gap * 10.0),
+            round(rate * 1000.0),
+        )
+
+    def beats(self, other: "Made") -> bool:
+        """Whether it is no worse on any count, and better on one."""
+        pairs = list(zip(self.counts, other.counts, strict=True))
+        return all(one <= two for one, two in pairs) and self.counts != other.counts
 
     @property
     def named(self) -> tuple[str | None, list[tuple[float, float, int]]]:
@@ -179,6 +205,16 @@ class EveryOption:
             others, key=lambda made: (round(made.peak_deg, 9), *made.effort)
         )
 
+    @cached_property
+    def refused(self) -> list[Made]:
+        """Of each place of which nothing fits what comes nearest, wheel by wheel, least peak first.
+
+        A wheel that something fits keeps the best of that.
+        """
+        places = [some for some in self._places().values() if not any(x.fits for x in some)]
+        nearest = [min(some, key=_unfit_then_peak) for some in places]
+        return sorted(nearest, key=lambda made: (round(made.peak_deg, 9), *made.effort))
+
     def _with(self, kit: Kit | None) -> Iterator[Made]:
         """Options with a kit: it must be on, but one of two wheels may do without its stack."""
         cases = self.vehicle.wheels
@@ -215,3 +251,9 @@ class EveryOption:
         within = limit if least <= limit else least + SAME_DEG
         near = [made for made in fitting if made.peak_deg <= within]
         return min(near, key=lambda made: (*made.effort, made.peak_deg), default=None)
+
+
+def _unfit_then_peak(made: Made) -> tuple[object, ...]:
+    """How many wheels have nothing that fits, then the worse wheel's peak."""
+    each = list(zip(made.wheels, made.rows, strict=True))
+    return sum(not x.fits[row] for x, row in each), round(made.peak_deg, 9)
