@@ -69,7 +69,7 @@ TABLE: list[tuple[str, set[str]]] = [
     ("optimizer.surroundings", SCORES | {"numpy"}),
     ("optimizer.watched", {"geometry", "numpy"}),
     ("optimizer.gaps", SCORES | {"optimizer.surroundings", "optimizer.watched", "numpy"}),
-    ("optimizer.followed", {"geometry", "optimizer.adjust", "optimizer.watched", "numpy"}),
+    ("optimizer.followed", SCORES | {"optimizer.watched", "numpy"}),
     ("optimizer.tilts", SCORES | {"numpy"}),
     ("optimizer.limits", CHECKED | {"numpy"}),
     ("optimizer.reasons", CHECKED | {"numpy"}),
