@@ -27,7 +27,7 @@ REPORTS = WORDING | {"optimizer.reports"}
 # covers a whole package by accident.
 TABLE: list[tuple[str, set[str]]] = [
     ("geometry.*", {"geometry", "numpy", "scipy"}),
-    ("optimizer.__init__", set()),
+    ("optimizer.__init__", {"optimizer", "<import_module(ROOMS[name])>"}),
     ("optimizer.errors", set()),
     ("optimizer.units", set()),
     ("optimizer.models.*", MODELS | {"pydantic", "pydantic_core"}),

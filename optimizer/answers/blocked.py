@@ -164,12 +164,7 @@ class _IdealStops:
     def found(self) -> Stops:
         """Stops of all of them."""
         limits = hardware_margins(self.pairs, [one.case for one in self.wheel.limits])
-        asked = [self._asked(number) for number in range(len(limits))]
-        broken = fitting_violations(limits, asked)
-        chosen = [
-            self._chosen(number, pairs, worst)
-            for number, (pairs, worst) in enumerate(zip(asked, broken, strict=True))
-        ]
+        chosen = self._chosen(limits)
         find_together([(one.shared.told, pairs) for one, pairs in zip(limits, chosen, strict=True)])
         curves: dict[int, list[WheelStop]] = {
             place: [self._of_curve(place)] for place in self.places.tolist()
@@ -181,15 +176,39 @@ class _IdealStops:
             found |= dict(self._of_stacks(number, one, pairs))
         return found
 
-    def _asked(self, number: int) -> Rows:
-        """Pairs within the tolerance at the heights that an alternative misses."""
-        return np.flatnonzero((self.good & self.rest[number, self.places, None]).ravel())
+    def _chosen(self, limits: list[HardwareMargins]) -> list[Rows]:
+        """Of each alternative, for each height, the pair that asks least and keeps all limits.
 
-    def _chosen(self, number: int, pairs: Rows, broken: Array) -> Rows:
-        """For each height the pair that asks least of those that keep all limits, if any does."""
-        off = np.abs(self.pairs.setting(pairs).outer_drop - self._nearest(number, pairs))
-        order = np.lexsort([off, broken > 0.0, self.pairs.place(pairs)])
-        return pairs[order[np.unique(self.pairs.place(pairs)[order], return_index=True)[1]]]
+        Where none keeps them, the one that asks least.
+        """
+        ranked = [self._ranked(number) for number in range(len(limits))]
+        chosen = [pairs[:, 0].copy() for pairs in ranked]
+        left = [np.arange(len(pairs)) for pairs in ranked]
+        for rank in range(self.pairs.each):
+            left = [rows[pairs[rows, rank] >= 0] for pairs, rows in zip(ranked, left, strict=True)]
+            asked = [pairs[rows, rank] for pairs, rows in zip(ranked, left, strict=True)]
+            if not any(pairs.size for pairs in asked):
+                break
+            for number, worst in enumerate(fitting_violations(limits, asked)):
+                kept = worst == 0.0
+                chosen[number][left[number][kept]] = asked[number][kept]
+                left[number] = left[number][~kept]
+        return chosen
+
+    def _ranked(self, number: int) -> Rows:
+        """Pairs within the tolerance for each height that an alternative misses, (P, C).
+
+        In order of what they ask of it; -1 after the last.
+        """
+        wanted = self.good & self.rest[number, self.places, None]
+        every = np.arange(wanted.size)
+        off = np.abs(self.pairs.setting(every).outer_drop - self._nearest(number, every))
+        off = np.where(wanted, off.reshape(wanted.shape), np.inf)
+        order = np.argsort(off, axis=1, kind="stable")
+        pairs: Rows = np.take_along_axis(every.reshape(wanted.shape), order, axis=1)
+        pairs[~np.take_along_axis(wanted, order, axis=1)] = -1
+        missed: Rows = pairs[wanted.any(axis=1)]
+        return missed
 
     def _nearest(self, number: int, pairs: Rows) -> Array:
         """Stack that an alternative builds nearest to each ideal one, (P,). [mm]."""
@@ -210,7 +229,10 @@ class _IdealStops:
         for row, (pair, place) in enumerate(zip(pairs.tolist(), places, strict=True)):
             missed = self._missed(number, self._needed(pair), float(nearest[row]))
             broken = stops(margins, row, self.case.side)
-            yield (number, place), [missed, *(StopThere(**dict(stop)) for stop in broken)]
+            yield (
+                (number, place),
+                [missed, *(StopThere(**dict(stop), stack="needed") for stop in broken)],
+            )
 
     def _missed(self, number: int, needed: NeededSetting, nearest: float) -> StackMissed:
         stack, (low, high) = needed.outer_drop_mm, self.stacks[number][[0, -1]]

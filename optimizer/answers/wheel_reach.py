@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from math import degrees, isfinite
 from typing import Any
 
 import numpy as np
@@ -133,4 +134,4 @@ def _stopped(reasons: list[WheelStop]) -> dict[str, Any]:
 
 def _degrees(angle: float) -> float | None:
     """An angle in degrees; None where there is none."""
-    return float(np.degrees(angle)) if np.isfinite(angle) else None
+    return degrees(angle) if isfinite(angle) else None

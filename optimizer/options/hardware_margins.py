@@ -23,16 +23,15 @@ from optimizer.options.pair_margins import PairMargins, Pairs, SettingsAtHeights
 RIGHT_ANGLE_DEG = 90.0
 AT_A_TIME = 512  # pairs at all places, so that their poses stay in reach of the cache
 AT_ENDS_AT_A_TIME = 4096
-TELLING = 2  # places that are looked at before the ends, once it is known where limits break
-BROKEN_ENOUGH = 200  # pairs that must be known to break a limit to tell where
+BROKEN_ENOUGH = 200  # pairs that must be known to break a limit to tell where most do
 
 
 @dataclass
 class HousingMargins:
     """Margins that hardware with one shape of housing shares, in stages.
 
-    At the two places where most of what is known to be broken breaks; at the ends of travel and
-    lock; everywhere.  `told` has the worst of every limit that may be broken, for what is told.
+    At the place where most of what is known to be broken breaks; at the ends of travel and lock;
+    everywhere.  `told` has the worst of every limit that may be broken, for what is told.
     """
 
     ends: PairMargins
@@ -53,7 +52,7 @@ class HousingMargins:
         return [self.telling, self.ends, self.full]
 
     def choose_telling(self) -> None:
-        """Choose the places at which broken limits are worst most often."""
+        """Choose the place at which broken limits are worst most often."""
         if self.telling is not None or not self.ends.rod_change.size:
             return
         margin, _, travel, rack = np.moveaxis(self.ends.table, 1, 0)
@@ -61,9 +60,9 @@ class HousingMargins:
         if np.count_nonzero(broken.any(axis=1)) >= BROKEN_ENOUGH:
             worst = np.stack([rack[broken], travel[broken]])
             places, counts = np.unique(worst, axis=1, return_counts=True)
-            first = places[:, np.argsort(-counts, kind="stable")[:TELLING]]
+            rack, travel = places[:, [np.argmax(counts)]]
             self.telling = PairMargins(
-                self.ends.pairs, self.ends.case, AT_ENDS_AT_A_TIME, places=(first[0], first[1])
+                self.ends.pairs, self.ends.case, AT_ENDS_AT_A_TIME, places=(rack, travel)
             )
 
 

@@ -79,8 +79,9 @@ def _tightest(setting: NextSetting, reader: Reader) -> list[str]:
     if not tight:
         return []
     return [
-        f"Tightest {over_everything(reader)}: {'; '.join(tight)}. No reading of toe tells tilt or gaps: these are only "
-        f"as sure as the tape, so sweep the wheel by hand{reader.words.at_locks} and look."
+        f"Tightest{over_everything(reader)}: {'; '.join(tight)}. No reading of toe tells tilt or "
+        "gaps: these are only as sure as the tape, so sweep the wheel by hand"
+        f"{reader.words.at_locks} and look."
     ]
 
 

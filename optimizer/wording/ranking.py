@@ -36,6 +36,5 @@ def first_in_words(first: WheelSetting, reader: Reader) -> list[str]:
 
 def _tightest(first: WheelSetting, reader: Reader) -> str:
     tight = [sentence(one, reader) for one in (first.tightest_joint, first.tightest_gap) if one]
-    if not tight:
-        return CANT_BE_JUDGED
-    return f"Tightest with number 1 {over_everything(reader)}: {'; '.join(tight)}."
+    over = over_everything(reader)
+    return f"Tightest with number 1{over}: {'; '.join(tight)}." if tight else CANT_BE_JUDGED

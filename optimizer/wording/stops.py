@@ -49,6 +49,13 @@ def of_a_wheel(stop: Stop, reader: Reader) -> str:
     return f"{stop.name} leaves {short_length(value, units)} at {where}, {short} less than wanted"
 
 
+def over_everything(reader: Reader) -> str:
+    """Where limits were looked at, and how exactly they are told."""
+    lock = " and lock" if reader.words.steers else ""
+    units = reader.subject.units
+    return f" over the whole travel{lock}, to {TOLD_TO / MM_PER[units]:.1g} {units}"
+
+
 def place(at: AtLimit, reader: Reader) -> str:
     """Name a wheel travel and a rack travel."""
     words, units = reader.words, reader.subject.units
@@ -61,10 +68,3 @@ def place(at: AtLimit, reader: Reader) -> str:
         return f"{height}{words.straight}"
     side = "left" if at.rack_travel_mm > 0.0 else "right"
     return f"{height}, {words.inner} {short_length(abs(at.rack_travel_mm), units)} to the {side}"
-
-
-def over_everything(reader: Reader) -> str:
-    """Say where limits were looked at, and how exactly what is tightest is told."""
-    lock = " and lock" if reader.words.steers else ""
-    units = reader.subject.units
-    return f"over the whole travel{lock}, to {TOLD_TO / MM_PER[units]:.1g} {units}"

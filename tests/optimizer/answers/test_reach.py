@@ -561,3 +561,16 @@ def test_each_extension_is_aligned_for_itself_and_the_better_one_stands_in_the_r
     best = min(peaks, key=lambda drop: peaks[drop])
     assert row.peak_toe_change_deg == pytest.approx(peaks[best], rel=0.0, abs=SAME_ANGLE_ATOL_DEG)
     assert row.ball_joint_drop_mm == best
+
+
+@pytest.mark.parametrize("drops", [(0.0, 15.0), (15.0, 0.0)])
+def test_a_needed_extension_is_named_where_it_is_not_what_the_car_has_now(drops):
+    case = car_of(ALIGNED).wheels[0]
+    joint = case.lower_ball_joint.model_copy(update={"drop": drops})
+    case = free_of_limits(case).model_copy(update={"lower_ball_joint": joint})
+    wheel = wheel_at(case, 20.0, kit(24.0, 25.0))
+    # The kit starts too high for both extensions, and least so for the longer one.
+    assert wheel.needed.ball_joint_drop_mm == 15.0
+    assert wheel.needed.extended == (drops[0] == 0.0)
+    named = "the ball joint dropped 15.0 mm" in said(wheel, case)[0]
+    assert named == wheel.needed.extended
