@@ -18,11 +18,11 @@ from geometry.axle_motion import axle_motion, toe_held_axle_motion
 from geometry.link_motion import Attempt, closed_poses, link_motion, steered_link_motion
 from geometry.linkages import ArmLinkage, BeamAxle, Linkage, LinkSet, SteeringAxis, Strut
 from geometry.linkages.closure import toe_held_closure
-from geometry.poses import REASONS, Motion, Reach, Rod
+from geometry.poses import Motion, Reach, Rod
 from geometry.spheres import three_sphere_point
 from geometry.vectors import Array, cross, dot, norm, turned, unit
 
-__all__ = ["REASONS", "Motion", "Reach", "Rod", "rod_motion", "toe_held_motion"]
+__all__ = ["Motion", "Reach", "Rod", "rod_motion", "toe_held_motion"]
 
 TRAVEL_ATOL = 1e-10  # how exactly the wheel center must reach the wanted height [mm]
 SECANT_STEPS = 12

@@ -21,14 +21,6 @@ class Reach(IntEnum):
     JAMMED = 3
 
 
-# Whoever tells a reason names the rod.
-REASONS = {
-    Reach.ARMS_END: "the suspension can't be joined there, whatever the {rod} does",
-    Reach.ROD_ENDS: "the {rod} can't follow",
-    Reach.JAMMED: "{short_rod} and arm come into line on the way",
-}
-
-
 @dataclass(frozen=True)
 class Rod:
     """A tie rod or drag link: pivot in the chassis, pivot at the wheel, length; all broadcast.

@@ -1,5 +1,6 @@
 """What the README shows is what the program prints; its commands are the ones that CI runs."""
 
+import ast
 import re
 import shlex
 from pathlib import Path
@@ -50,12 +51,29 @@ def test_ci_runs_the_test_command_of_the_readme() -> None:
     )
 
 
-def test_every_module_stands_in_the_developers_listing() -> None:
-    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
-    modules = [
-        path.name if path.parent.name in ("geometry", "optimizer") else f"{path.parent.name}/"
-        for package in ("geometry", "optimizer")
-        for path in (ROOT / package).rglob("*.py")
-        if path.name != "__init__.py"
-    ]
-    assert [name for name in sorted(set(modules)) if name not in text] == []
+LISTING = re.compile(
+    r"(?<=<!-- every module and its first sentence -->\n```\n).*?(?=```)", re.DOTALL
+)
+
+
+def listing() -> str:
+    """Every module, with the first line of its docstring."""
+    lines = []
+    for package in ("geometry", "optimizer"):
+        for path in sorted((ROOT / package).rglob("*.py")):
+            if path.name != "__init__.py":
+                said = ast.get_docstring(ast.parse(path.read_text(encoding="utf-8"))) or ""
+                name = path.relative_to(ROOT).as_posix()
+                lines.append(f"{name:<40} {said.splitlines()[0]}\n")
+    return "".join(lines)
+
+
+def test_developers_md_names_every_module_once_in_the_words_of_its_docstring(
+    request: pytest.FixtureRequest,
+) -> None:
+    page = ROOT / "DEVELOPERS.md"
+    text = page.read_text(encoding="utf-8")
+    if request.config.getoption("accept_golden"):
+        page.write_text(LISTING.sub(listing().replace("\\", "\\\\"), text), encoding="utf-8")
+    (found,) = LISTING.findall(page.read_text(encoding="utf-8"))
+    assert found == listing(), "pytest --accept-golden rewrites the listing"

@@ -5,14 +5,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.vectors import Array
-from optimizer.adjust import Corner, Settings
-from optimizer.evaluate import Evaluator
-from optimizer.gauge.fit import FittedPoints
-from optimizer.limits import margins
-from optimizer.sampled import moved_corner, sampled_change
-from optimizer.search.candidates import Candidates
-from optimizer.search.certificate import RESOLUTION, prove
-from optimizer.search.space import Space
+from optimizer.car.adjust import Corner, Settings
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.sampled import moved_corner, sampled_change
+from optimizer.gauge.fit import FittedPoints, corrected_car
+from optimizer.limits.margins import margins
+from optimizer.options.candidates import Candidates
+from optimizer.options.dimensions import PARTS
+from optimizer.options.proof import RESOLUTION, prove
+from optimizer.options.space import Space
 
 SAMPLES = 400
 CONSIDERED = 32  # settings that the corrected model likes best, of those within the limits
@@ -63,8 +64,9 @@ def next_stack(
         The 95 % peak is over the cars that tape and gauge still allow together; None where
         nothing keeps every limit.
     """
-    corrected = evaluator.with_corner(moved_corner(evaluator, fit.errors[None]).row(0))
-    rows = prove(Candidates(corrected, space), wanted=CONSIDERED).fitting
+    corrected = corrected_car(evaluator, fit)
+    candidates = Candidates.of(corrected, space)
+    rows = prove(candidates, wanted=CONSIDERED).fitting
     if not rows.size:
         return None
     cars = possible_cars(evaluator, fit, seed)
@@ -77,9 +79,9 @@ def next_stack(
     if keeps_limits and now_expected <= best + RESOLUTION:
         return _chosen(now, _pieces(space, now), now_peaks, (best, now_expected), stop=True)
     # No gauge tells these apart: fewest parts first, then the smallest peak.
-    alike = np.flatnonzero(np.array(expected) <= best + RESOLUTION)
-    parts = space.effort()[:2, rows[alike]]
-    k = int(alike[np.lexsort([np.array(expected)[alike], *parts[::-1]])[0]])
+    alike = np.flatnonzero(np.array(expected) <= best + RESOLUTION).tolist()
+    parts = candidates.effort[: PARTS + 1, rows]
+    k = min(alike, key=lambda one: (*parts[:, one].tolist(), expected[one]))
     setting, pieces = space.settings.rows(rows[k : k + 1]), space.pieces(int(rows[k]))
     return _chosen(setting, pieces, peaks[k], (best, now_expected), stop=False)
 
@@ -108,7 +110,7 @@ def _with(settings: Settings, now: Settings) -> Settings:
     return Settings(
         np.append(settings.outer_drop, now.outer_drop),
         np.append(settings.rack_raise, now.rack_raise),
-        np.append(settings.ball_joint_drop, now.ball_joint_drop),
+        np.append(settings.linkage, now.linkage),
     )
 
 
@@ -118,7 +120,7 @@ def _pieces(space: Space, now: Settings) -> tuple[float, ...]:
     same = np.flatnonzero(
         np.isclose(listed.outer_drop, now.outer_drop)
         & np.isclose(listed.rack_raise, now.rack_raise)
-        & np.isclose(listed.ball_joint_drop, now.ball_joint_drop)
+        & (listed.linkage == now.linkage)
     )
     if same.size:
         return space.pieces(int(same[0]))
@@ -150,8 +152,8 @@ def sampled_peaks(evaluator: Evaluator, cars: Corner, settings: Settings) -> Arr
     home, last = evaluator.home, evaluator.travel.size - 1
     travel = evaluator.travel[np.unique([*range(0, last, EVERY), home, last])]
     peaks = np.empty((len(settings), SAMPLES))
-    for drop in np.unique(settings.ball_joint_drop):
-        rows = np.flatnonzero(settings.ball_joint_drop == drop)
+    for choice in np.unique(settings.linkage):
+        rows = np.flatnonzero(settings.linkage == choice)
         change = sampled_change(evaluator, cars, settings.rows(rows), travel)
         peaks[rows] = np.abs(change).max(axis=2)
     return np.where(np.isnan(peaks), np.inf, peaks)

@@ -20,6 +20,10 @@ BALL = ("ball_width", "race_width", "ball_diameter")
 BESIDE_BALL = ("neck_diameter", "shoulder_diameter", "width_over_spacers", "head_width")
 
 
+# Smallest gaps [mm] and largest tilts [deg] are told to this, over the whole travel and lock.
+TOLD_TO = 0.01
+
+
 class TiltLimit(FrozenModel):
     """How far a ball joint may tilt: the maker's figure, or dimensions to find it from.
 
@@ -69,7 +73,7 @@ class TiltLimit(FrozenModel):
             needed["shoulder_diameter"] = ["head_width"]
         for name, reason in needed.items():
             if reason and name not in stated:
-                what = type(self).model_fields[name].description
+                what = type(self).meaning_of(name)
                 yield Fault(name, f"must be given along with {reason[0]}\n({what})")
 
     def _misfits(self, info: ValidationInfo) -> Iterator[Fault]:

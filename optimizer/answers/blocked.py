@@ -1,0 +1,265 @@
+"""What stops a wheel from meeting the tolerance at a ride height, and by how much: as facts."""
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.vectors import Array
+from optimizer.car.adjust import Rows
+from optimizer.car.ride_heights import RideHeights
+from optimizer.limits.stops import stops
+from optimizer.models.reach import (
+    BlockedBy,
+    CurveLeft,
+    NeededSetting,
+    NotAligned,
+    NothingShared,
+    NotJoined,
+    StackMissed,
+    StopThere,
+    WheelStop,
+)
+from optimizer.models.stops import LimitKind
+from optimizer.options.arm_ends import arm_ends
+from optimizer.options.hardware import Hardware
+from optimizer.options.hardware_margins import (
+    HardwareMargins,
+    find_together,
+    fitting_violations,
+    hardware_margins,
+)
+from optimizer.options.heights import BestAtHeights, WheelAtHeights
+from optimizer.options.ideal_stacks import ideal_stacks
+from optimizer.options.pair_margins import SettingsAtHeights
+
+Stops = dict[tuple[int, int], list[WheelStop]]
+Flags = NDArray[np.bool_]
+
+OF_LIMIT: dict[LimitKind, tuple[BlockedBy, str | None]] = {
+    "reach": ("linkage", None),
+    "lock": ("linkage", None),
+    "tilt": ("tilt", "tilt_deg"),
+    "gap": ("gap", "gap_mm"),
+    "thread": ("thread", "thread_mm"),
+    "stud": ("stud", "stud_factor"),
+}
+
+
+def blocked_by(reasons: Sequence[WheelStop | NothingShared]) -> list[BlockedBy]:
+    """Name what stops, each once."""
+    return list(dict.fromkeys(_cause(fact)[0] for fact in reasons))
+
+
+def short_by(reasons: Sequence[WheelStop | NothingShared]) -> dict[str, float]:
+    """By how much each falls short, the most of each; the key names the unit."""
+    short: dict[str, float] = {}
+    for fact in reasons:
+        _, key, by = _cause(fact)
+        if key is not None and by is not None:
+            short[key] = max(short.get(key, 0.0), by)
+    return short
+
+
+def _cause(fact: WheelStop | NothingShared) -> tuple[BlockedBy, str | None, float | None]:
+    match fact:
+        case NotAligned():
+            return "alignment", None, None
+        case NotJoined():
+            return "linkage", "travel_mm", fact.travel_mm
+        case StackMissed(kind="step"):
+            return "step", "step_mm", fact.by_mm
+        case StackMissed():
+            return "stack", "stack_mm", fact.by_mm
+        case CurveLeft():
+            return "curve", "peak_deg", fact.by_deg
+        case NothingShared():
+            return "shared", None, None
+        case _:
+            return *OF_LIMIT[fact.kind], fact.short
+
+
+def stops_at_heights(
+    wheel: WheelAtHeights, alone: BestAtHeights, fitted: Sequence[Hardware], stacks: list[Array]
+) -> Stops:
+    """Say of every alternative of hardware and height that miss the tolerance what stops them.
+
+    Parameters
+    ----------
+    wheel, alone : WheelAtHeights, BestAtHeights
+        A wheel, and the best of each of its alternatives.
+    fitted : sequence of Hardware
+        The alternatives, all with the same alignment.
+    stacks : list of (N,) float array
+        Heights that each alternative can build, ascending. [mm]
+
+    Returns
+    -------
+    dict
+        By number of the alternative and place of the height.
+    """
+    missed = alone.peak > wheel.tolerance
+    assembled = wheel.heights.assembled().any(axis=1)
+    found: Stops = {}
+    for place in np.flatnonzero(~assembled).tolist():
+        stop = _not_joined(wheel.heights, place)
+        found |= {(kit, place): [stop] for kit in np.flatnonzero(missed[:, place]).tolist()}
+    limited = missed & (alone.nearest >= 0)
+    found |= _limit_stops(wheel, alone, limited)
+    rest = missed & ~limited & assembled
+    if rest.any():
+        found |= _IdealStops(wheel, fitted[0], stacks, rest).found()
+    return found
+
+
+def _not_joined(heights: RideHeights, place: int) -> NotJoined:
+    """How far the arms, with the linkage that takes them farthest, fall short of the travel."""
+    case, height = heights.case, float(heights.lowered_by[place])
+    shorts: list[tuple[float, float]] = []
+    for choice in range(len(case.linkage_choices)):
+        lowest, highest = arm_ends(heights, choice)
+        shorts.append((height + case.ride.bump - highest, lowest - height + case.ride.droop))
+    bump, droop = min(shorts, key=max)
+    by = max(0.0, bump, droop)
+    used = case.ride.bump if bump >= droop else case.ride.droop
+    return NotJoined(
+        kind="arms",
+        side=case.side,
+        stroke="bump" if bump >= droop else "droop",
+        travel_mm=by,
+        everywhere=by >= used and by > 0.0,
+    )
+
+
+def _limit_stops(wheel: WheelAtHeights, alone: BestAtHeights, limited: Flags) -> Stops:
+    """Hardware that builds a good enough setting, none of which keeps every limit."""
+    found: Stops = {}
+    asked = []
+    for number in np.flatnonzero(limited.any(axis=1)).tolist():
+        places = np.flatnonzero(limited[number])
+        asked.append((number, places, wheel.pairs_of(places, alone.nearest[number, places])))
+    find_together([(wheel.limits[number].shared.told, pairs) for number, _, pairs in asked])
+    for number, places, pairs in asked:
+        margins = wheel.limits[number].margins(pairs)
+        for row, place in enumerate(places.tolist()):
+            found[number, place] = [*stops(margins, row, wheel.heights.case.side)]
+    return found
+
+
+class _IdealStops:
+    """Hardware that builds nothing within the tolerance, held against the ideal stack."""
+
+    def __init__(
+        self, wheel: WheelAtHeights, first: Hardware, stacks: list[Array], rest: Flags
+    ) -> None:
+        self.wheel, self.stacks, self.rest = wheel, stacks, rest
+        self.own, self.extended = first.kit is None, first.extended
+        self.places = np.flatnonzero(rest.any(axis=0))
+        heights = wheel.heights.some(self.places)
+        self.ideal = ideal_stacks(heights)
+        self.pairs = SettingsAtHeights(heights, self.ideal.settings, self.ideal.peak.shape[1])
+        self.good = self.ideal.peak <= wheel.tolerance
+        self.case = heights.case
+
+    def found(self) -> Stops:
+        """Stops of all of them."""
+        limits = hardware_margins(self.pairs, [one.case for one in self.wheel.limits])
+        chosen = self._chosen(limits)
+        find_together([(one.shared.told, pairs) for one, pairs in zip(limits, chosen, strict=True)])
+        curves: dict[int, list[WheelStop]] = {
+            place: [self._of_curve(place)] for place in self.places.tolist()
+        }
+        found = {
+            (number, place): curves[place] for number, place in np.argwhere(self.rest).tolist()
+        }
+        for number, (one, pairs) in enumerate(zip(limits, chosen, strict=True)):
+            found |= dict(self._of_stacks(number, one, pairs))
+        return found
+
+    def _chosen(self, limits: list[HardwareMargins]) -> list[Rows]:
+        """Of each alternative, for each height, the pair that asks least and keeps all limits.
+
+        Where none keeps them, the one that asks least.
+        """
+        ranked = [self._ranked(number) for number in range(len(limits))]
+        chosen = [pairs[:, 0].copy() for pairs in ranked]
+        left = [np.arange(len(pairs)) for pairs in ranked]
+        for rank in range(self.pairs.each):
+            left = [rows[pairs[rows, rank] >= 0] for pairs, rows in zip(ranked, left, strict=True)]
+            asked = [pairs[rows, rank] for pairs, rows in zip(ranked, left, strict=True)]
+            if not any(pairs.size for pairs in asked):
+                break
+            for number, worst in enumerate(fitting_violations(limits, asked)):
+                kept = worst == 0.0
+                chosen[number][left[number][kept]] = asked[number][kept]
+                left[number] = left[number][~kept]
+        return chosen
+
+    def _ranked(self, number: int) -> Rows:
+        """Pairs within the tolerance for each height that an alternative misses, (P, C).
+
+        In order of what they ask of it; -1 after the last.
+        """
+        wanted = self.good & self.rest[number, self.places, None]
+        every = np.arange(wanted.size)
+        off = np.abs(self.pairs.setting(every).outer_drop - self._nearest(number, every))
+        off = np.where(wanted, off.reshape(wanted.shape), np.inf)
+        order = np.argsort(off, axis=1, kind="stable")
+        pairs: Rows = np.take_along_axis(every.reshape(wanted.shape), order, axis=1)
+        pairs[~np.take_along_axis(wanted, order, axis=1)] = -1
+        missed: Rows = pairs[wanted.any(axis=1)]
+        return missed
+
+    def _nearest(self, number: int, pairs: Rows) -> Array:
+        """Stack that an alternative builds nearest to each ideal one, (P,). [mm]."""
+        stacks, ideal = self.stacks[number], self.pairs.setting(pairs).outer_drop
+        after = np.clip(np.searchsorted(stacks, ideal), 1, max(1, len(stacks) - 1))
+        two = stacks[np.stack([after - 1, np.minimum(after, len(stacks) - 1)])]
+        nearest: Array = two[np.argmin(np.abs(two - ideal), axis=0), np.arange(ideal.size)]
+        return nearest
+
+    def _of_stacks(
+        self, number: int, limits: HardwareMargins, pairs: Rows
+    ) -> Iterator[tuple[tuple[int, int], list[WheelStop]]]:
+        """The stack that is missed, and what it would break."""
+        if not pairs.size:
+            return
+        margins, nearest = limits.margins(pairs), self._nearest(number, pairs)
+        places = self.places[self.pairs.place(pairs)].tolist()
+        for row, (pair, place) in enumerate(zip(pairs.tolist(), places, strict=True)):
+            missed = self._missed(number, self._needed(pair), float(nearest[row]))
+            broken = stops(margins, row, self.case.side)
+            yield (number, place), [missed, *(StopThere(**dict(stop)) for stop in broken)]
+
+    def _missed(self, number: int, needed: NeededSetting, nearest: float) -> StackMissed:
+        stack, (low, high) = needed.outer_drop_mm, self.stacks[number][[0, -1]]
+        return StackMissed(
+            kind="before" if stack < low else "step" if low < stack < high else "behind",
+            side=self.case.side,
+            own_hardware=self.own,
+            needed=needed,
+            nearest_mm=nearest,
+            by_mm=abs(stack - nearest),
+        )
+
+    def _of_curve(self, place: int) -> WheelStop:
+        """No stack at all comes within the tolerance."""
+        at = int(np.flatnonzero(self.places == place)[0])
+        best = int(np.argmin(self.ideal.peak[at]))
+        if not np.isfinite(self.ideal.peak[at, best]):
+            return NotJoined(kind="rod", side=self.case.side)
+        needed = self._needed(at * self.ideal.peak.shape[1] + best)
+        over = needed.peak_toe_change_deg - float(np.degrees(self.wheel.tolerance))
+        return CurveLeft(side=self.case.side, needed=needed, by_deg=over)
+
+    def _needed(self, pair: int) -> NeededSetting:
+        one = self.ideal.settings
+        now, *_ = choices = self.case.linkage_choices
+        choice = choices[one.linkage[pair]]
+        return NeededSetting(
+            outer_drop_mm=float(one.outer_drop[pair]),
+            rack_raise_mm=float(one.rack_raise[pair]),
+            **choice.named,
+            extended=self.extended or choice.ball_joint_drop != now.ball_joint_drop,
+            peak_toe_change_deg=float(np.degrees(self.ideal.peak.ravel()[pair])),
+        )

@@ -1,0 +1,175 @@
+"""What merely looks wrong among measured points: doubts, each with the key that it is about.
+
+Ranges of the usual are common practice, no source; a value outside one is a doubt, never a fault.
+"""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from geometry.vectors import Array, norm, unit
+from geometry.wheel_angles import caster_angle, kingpin_inclination
+from optimizer.car.evaluate import Evaluator
+from optimizer.models.check import (
+    Arms,
+    Doubt,
+    DoubtFact,
+    NotStated,
+    OddPlace,
+    OddSize,
+    OddWay,
+    PlaceKind,
+    UnusualAngle,
+    UnusualArm,
+)
+from optimizer.models.comparison import AXES, Axis
+
+USUAL_CASTER_DEG = (-2.0, 15.0)
+USUAL_KINGPIN_DEG = (0.0, 25.0)
+USUAL_ARM_MM = (70.0, 220.0)
+USUAL_ROD = (0.6, 1.6)  # of the lower arm's length
+FARTHEST_OFF_JOINT_MM = 100.0  # wheel center ahead of or behind the lower ball joint
+HEIGHT_SHARE = 0.15  # of the tire's radius, between it and the wheel center's height
+TRACK_OFF_MM = 75.0  # half of the track against y of the wheel center
+ACROSS = 0.9  # share of a rack axis that must lie across the car
+
+
+def odd_points(evaluator: Evaluator) -> Iterator[Doubt]:
+    """Doubts about the places of points, and about what they make of rod and arms."""
+    yield from _odd_places(evaluator)
+    yield from _odd_angles(evaluator)
+    yield from _odd_arm(evaluator)
+    if evaluator.corner.on_beam:
+        yield from _odd_axle(evaluator)
+    else:
+        yield from _odd_links(evaluator)
+    yield from _odd_steering(evaluator)
+
+
+def measured_caster_deg(evaluator: Evaluator) -> float:
+    """Caster as measured. [deg]."""
+    return float(np.degrees(caster_angle(_axis_direction(evaluator))))
+
+
+def measured_kingpin_deg(evaluator: Evaluator) -> float:
+    """Kingpin inclination as measured. [deg]."""
+    return float(np.degrees(kingpin_inclination(_axis_direction(evaluator))))
+
+
+def arms_place(evaluator: Evaluator) -> Arms:
+    """Where the points put the steering arm, against the axle."""
+    return "ahead" if evaluator.corner.arms_ahead else "behind"
+
+
+def _axis_direction(evaluator: Evaluator) -> Array:
+    axis = evaluator.corner.steering_axis
+    return unit(axis.upper - axis.lower)
+
+
+def _about(point: str, message: DoubtFact) -> Doubt:
+    return Doubt(location=f"points.{point}", message=message)
+
+
+def _place(evaluator: Evaluator, kind: PlaceKind, names: tuple[str, str], axis: Axis) -> Doubt:
+    """A doubt about the first point's place against the second's."""
+    k, points = AXES.index(axis), evaluator.corner.points
+    at, other = (float(points[name][k]) for name in names)
+    odd = OddPlace(kind=kind, other=names[1], axis=axis, at_mm=at, other_at_mm=other)
+    return _about(names[0], odd)
+
+
+def _odd_places(evaluator: Evaluator) -> Iterator[Doubt]:
+    points, case = evaluator.corner.points, evaluator.case
+    center = points["wheel_center"]
+    joints = ["lower_ball_joint", "kingpin_lower"]
+    if not evaluator.corner.on_beam:
+        joints += [f"link_{k}_outer" for k in evaluator.corner.link_numbers]
+    for joint in joints:
+        if joint in points and center[1] <= points[joint][1]:
+            yield _place(evaluator, "narrow", ("wheel_center", joint), "y")
+    if "strut_axis" in points and points["strut_axis"][2] >= points["strut_top"][2]:
+        yield _place(evaluator, "swapped-strut", ("strut_axis", "strut_top"), "z")
+    radius, track = case.wheel.tire_radius, case.car.track
+    if abs(center[2] - radius) > HEIGHT_SHARE * radius:
+        odd = OddSize(kind="radius", found_mm=float(center[2]), beside_mm=radius)
+        yield _about("wheel_center", odd)
+    if track is not None and abs(0.5 * track - center[1]) > TRACK_OFF_MM:
+        odd = OddSize(kind="track", found_mm=track, beside_mm=float(center[1]))
+        yield Doubt(location="car.track", message=odd)
+
+
+def _odd_angles(evaluator: Evaluator) -> Iterator[Doubt]:
+    if not evaluator.case.words.steers:
+        return
+    for kind, angle, (low, high) in (
+        ("caster", measured_caster_deg(evaluator), USUAL_CASTER_DEG),
+        ("kingpin", measured_kingpin_deg(evaluator), USUAL_KINGPIN_DEG),
+    ):
+        if not low <= angle <= high:
+            odd = UnusualAngle(kind=kind, found_deg=angle, low_deg=low, high_deg=high)
+            yield Doubt(location="points", message=odd)
+
+
+def _odd_arm(evaluator: Evaluator) -> Iterator[Doubt]:
+    corner = evaluator.corner
+    points = corner.points
+    if "lower_arm_front" not in points:
+        return
+    front, rear = points["lower_arm_front"], points["lower_arm_rear"]
+    joint, center = points["lower_ball_joint"], points["wheel_center"]
+    if front[0] <= rear[0]:
+        yield _place(evaluator, "swapped-arm", ("lower_arm_front", "lower_arm_rear"), "x")
+    if joint[2] >= center[2]:
+        yield _place(evaluator, "high-joint", ("lower_ball_joint", "wheel_center"), "z")
+    off = abs(float(center[0] - joint[0]))
+    if off > FARTHEST_OFF_JOINT_MM:
+        yield _about("wheel_center", OddSize(kind="off-joint", found_mm=off))
+    rod, arm = float(norm(corner.outer_seat - corner.inner)), float(norm(joint - rear))
+    if not USUAL_ROD[0] <= rod / arm <= USUAL_ROD[1]:
+        yield _about("tie_rod_inner", OddSize(kind="rod", found_mm=rod, beside_mm=arm))
+
+
+def _odd_links(evaluator: Evaluator) -> Iterator[Doubt]:
+    for number in evaluator.corner.link_numbers:
+        inner, outer = evaluator.corner.link(number)
+        span = outer - inner
+        if span[1] < 0.0 and abs(span[1]) > abs(span[0]):
+            ends = (f"link_{number}_inner", f"link_{number}_outer")
+            yield _place(evaluator, "swapped-link", ends, "y")
+
+
+def _odd_axle(evaluator: Evaluator) -> Iterator[Doubt]:
+    corner = evaluator.corner
+    spans = {k: np.abs(corner.link(k)[1] - corner.link(k)[0]) for k in corner.link_numbers}
+    across = [k for k, span in spans.items() if span[1] > span[0]]
+    if corner.lateral_link not in across:
+        odd = OddWay(kind="lateral-link", number=corner.lateral_link)
+        yield Doubt(location="lateral_link.number", message=odd)
+    axle = corner.points["wheel_center"][0]
+    for number in (k for k in spans if k not in across):
+        inner, outer = (end[0] for end in corner.link(number))
+        if abs(inner - axle) < abs(outer - axle):
+            ends = (f"link_{number}_inner", f"link_{number}_outer")
+            yield _place(evaluator, "swapped-axle-link", ends, "x")
+    rod = np.abs(corner.outer_seat - corner.inner)
+    if rod[0] > rod[1]:
+        yield _about("drag_link_inner", OddWay(kind="drag-link"))
+
+
+def _odd_steering(evaluator: Evaluator) -> Iterator[Doubt]:
+    corner, case = evaluator.corner, evaluator.case
+    found, stated, outer = arms_place(evaluator), case.steering.arms, f"{corner.rod}_outer"
+    if stated is None:
+        yield Doubt(location="steering.arms", message=NotStated(kind="arms", arms=found))
+    elif stated != found:
+        yield Doubt(
+            location="steering.arms", message=OddWay(kind="other-arms", point=outer, arms=found)
+        )
+    low, high = USUAL_ARM_MM
+    if case.words.steers and not low <= corner.steering_arm <= high:
+        odd = UnusualArm(found_mm=corner.steering_arm, low_mm=low, high_mm=high)
+        yield _about(outer, odd)
+    if abs(corner.rack_axis[1]) < ACROSS:
+        yield Doubt(location="steering.rack_axis", message=OddWay(kind="rack-axis"))
+    if corner.stud_axis[2] > 0.0:
+        yield Doubt(location="outer_pivot.stud_axis", message=OddWay(kind="stud-axis"))

@@ -1,0 +1,113 @@
+"""Whether a readable case can be a car: what can't be assembled stops every command."""
+
+from collections.abc import Iterator
+from os import PathLike
+from typing import Literal
+
+import numpy as np
+
+from geometry.motion import Reach, toe_held_motion
+from geometry.toe_held import HALF_RANGE
+from optimizer.answers.curve import ENDS
+from optimizer.car.adjust import Settings
+from optimizer.car.alignment import AlignmentError, aligned_apart, aligned_case
+from optimizer.car.evaluate import Evaluator
+from optimizer.errors import CaseFileError, Fault
+from optimizer.models.case import Case
+from optimizer.models.tables import grade_faults
+from optimizer.models.vehicle import Vehicle
+from optimizer.wording.faults import (
+    no_ride_height,
+    no_such_travel,
+    no_toe_at_ride_height,
+    on_one_wheel,
+    with_extension,
+)
+
+STROKES: tuple[tuple[Literal["bump", "droop"], float], ...] = (("bump", 1.0), ("droop", -1.0))
+
+
+def refuse_impossible(
+    vehicle: Vehicle, path: str | PathLike[str], *, used_travel: bool = True
+) -> None:
+    """Stop where the linkage can't be assembled, at ride height or over the used travel.
+
+    So does a stud's grade that the tables don't have.
+
+    Raises
+    ------
+    CaseFileError
+        Names the key, what it says, and how far the linkage really goes.
+    """
+    faults = _impossible_of_any(vehicle, used_travel=used_travel)
+    if faults:
+        raise CaseFileError(path, faults)
+
+
+def _impossible_of_any(vehicle: Vehicle, *, used_travel: bool) -> list[Fault]:
+    """Faults of every wheel, those that two share once and the others with their wheel."""
+    of_each = [list(_impossible(case, used_travel=used_travel)) for case in vehicle.wheels]
+    if not vehicle.both_wheels:
+        return of_each[0]
+    faults = [
+        fault.inside(case.side)
+        if fault.location == "points"
+        else fault
+        if fault in others
+        else on_one_wheel(fault, case.side)
+        for case, found, others in zip(vehicle.wheels, of_each, of_each[::-1], strict=True)
+        for fault in found
+    ]
+    return list(dict.fromkeys(faults))
+
+
+def _impossible(case: Case, *, used_travel: bool) -> Iterator[Fault]:
+    yield from grade_faults(case.stud, case.units)
+    bare = case.model_copy(update={"alignment": None})
+    found = list(_out_of_reach(bare, used_travel=used_travel and case.alignment is None))
+    apart = iter([] if case.alignment is None else aligned_apart(case))
+    while not found and (one := next(apart, None)) is not None:
+        found = _not_aligned(one, used_travel=used_travel)
+        if len(case.lower_ball_joint.drop) > 1:
+            found = [with_extension(fault, one) for fault in found]
+    yield from found
+
+
+def _not_aligned(case: Case, *, used_travel: bool) -> list[Fault]:
+    try:
+        return list(_out_of_reach(aligned_case(case), used_travel=used_travel))
+    except AlignmentError as error:
+        return [error.fault]
+
+
+def _out_of_reach(case: Case, *, used_travel: bool) -> Iterator[Fault]:
+    evaluator = Evaluator.of(case)
+    shortest: dict[Literal["bump", "droop"], tuple[float, int]] = {}  # how far, with which choice
+    for choice in range(len(case.linkage_choices)):
+        as_is = Settings.single(linkage=choice)
+        reach = evaluator.motion(as_is, evaluator.travel).reach[0]
+        standing = _cannot_stand(evaluator, Reach(reach[evaluator.home]), choice)
+        if standing is not None:
+            yield standing
+            return
+        for key, sign in STROKES:
+            stroke = evaluator.travel[sign * evaluator.travel > 0.0]
+            lost = reach[sign * evaluator.travel > 0.0] != Reach.REACHED
+            if used_travel and lost.any():
+                reached = float(np.abs(stroke[~lost]).max(initial=0.0))
+                shortest[key] = min(shortest.get(key, (np.inf, choice)), (reached, choice))
+    for key, (reached, choice) in shortest.items():
+        yield no_such_travel(case, key, reached, choice)
+
+
+def _cannot_stand(evaluator: Evaluator, at_home: Reach, choice: int) -> Fault | None:
+    """What keeps a car from its ride height, or its wheel from being aligned there."""
+    if at_home in ENDS:
+        return no_ride_height(evaluator.case, ENDS[at_home])
+    toes = evaluator.static_toe + HALF_RANGE * np.array([-1.0, 1.0])
+    height = np.full(2, evaluator.heights[evaluator.home])
+    linkage = evaluator.corner.linkage(choice)
+    turned = toe_held_motion(linkage, height, evaluator.corner.spin, toes)
+    if (turned.reach == Reach.REACHED).all():
+        return None
+    return no_toe_at_ride_height(evaluator.case, float(np.degrees(HALF_RANGE)))

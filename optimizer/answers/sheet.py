@@ -1,0 +1,117 @@
+"""The measuring sheet: how to prepare the car, which heights to read, what to expect."""
+
+from collections.abc import Sequence
+from typing import get_args
+
+import numpy as np
+
+from optimizer.answers.suggest import expected_readings
+from optimizer.car.adjust import Settings, linkage_choice
+from optimizer.car.alignment import aligned_apart, alignment_of
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.subject import subject_of
+from optimizer.limits.cautions import JUDGEMENT
+from optimizer.limits.strength import rod_thread, strength_figures, stud_section
+from optimizer.models.alignment import AlignmentAnswer
+from optimizer.models.case import Case
+from optimizer.models.setting import Fitted, Strength
+from optimizer.models.sheet import (
+    BLANKS,
+    AlignmentToSet,
+    FitKind,
+    GaugeKind,
+    RideHeight,
+    SetUp,
+    Sheet,
+    Step,
+    StepKind,
+    ToFit,
+    WheelSheet,
+)
+from optimizer.models.vehicle import Vehicle
+from optimizer.wording.faults import rod_could_not_follow
+
+STEPS: tuple[StepKind, ...] = get_args(StepKind)
+
+
+def sheet(
+    vehicle: Vehicle, fitted: Sequence[Fitted], kind: GaugeKind, fit: FitKind = "asked"
+) -> Sheet:
+    """Make the sheet for a car with something fitted.
+
+    Parameters
+    ----------
+    vehicle : Vehicle
+        The wheels measured.
+    fitted : sequence of Fitted
+        What is on each of them when it is swept.
+    kind : str
+        Gauge, a key of `optimizer.models.sheet.BLANKS`.
+    fit : {"as-is", "best", "asked"}
+        Why it is that.
+
+    Returns
+    -------
+    Sheet
+        One row a height, in the steps of the trade.
+
+    Raises
+    ------
+    PivotwrightError
+        The tie rod can't follow the wheel with that setting.
+    """
+    case = vehicle.case
+    steps = [step for step in STEPS if step != "lock" or case.words.steers]
+    return Sheet(
+        subject=subject_of(vehicle),
+        kind=kind,
+        prepare=[
+            RideHeight(lowered_by_mm=case.ride.lowered_by),
+            *(Step(kind=step) for step in steps),
+        ],
+        set_up=SetUp(kind=kind),
+        blanks=list(BLANKS[kind]),
+        wheels=[
+            _sheet_of_wheel(vehicle, *of_wheel, fit)
+            for of_wheel in zip(vehicle.wheels, fitted, strict=True)
+        ],
+        cautions=[JUDGEMENT],
+    )
+
+
+def _sheet_of_wheel(vehicle: Vehicle, case: Case, fitted: Fitted, fit: FitKind) -> WheelSheet:
+    place, apart = linkage_choice(case, fitted.model_dump()), aligned_apart(case)
+    own_drop = case.linkage_choices[0].ball_joint_drop
+    to_fit = ToFit(
+        kind=fit,
+        fitted=Fitted(**fitted.model_dump(include=set(Fitted.model_fields))),
+        other_ball_joint=fitted.ball_joint_drop_mm != own_drop,
+    )
+    if len(apart) > 1:
+        case, place = apart[place], 0
+    case, alignment = alignment_of(case)
+    evaluator = Evaluator.of(case)
+    setting = Settings.single(fitted.outer_drop_mm, fitted.rack_raise_mm, place)
+    if np.isnan(evaluator.toe_change(setting)).any():
+        raise rod_could_not_follow(to_fit, subject_of(vehicle))
+    longer = evaluator.rod_length_change(setting)
+    drop = evaluator.corner.drop_along_stud(setting)
+    return WheelSheet(
+        side=case.side,
+        fit=to_fit,
+        tie_rod_length_change_mm=longer[0],
+        stud=stud_section(case),
+        thread=rod_thread(case),
+        strength=Strength(**strength_figures(case, drop, longer).row(0)),
+        align=None if alignment is None else _to_set(case, alignment),
+        rows=expected_readings(evaluator, setting),
+    )
+
+
+def _to_set(case: Case, answer: AlignmentAnswer) -> AlignmentToSet:
+    return AlignmentToSet(
+        side=case.side,
+        camber_deg=answer.camber_deg,
+        caster_deg=answer.caster_deg,
+        move=answer.what_to_move,
+    )

@@ -1,0 +1,247 @@
+"""Settings to moved points: the only bridge from a case to geometry.
+
+A case may describe a left or a right wheel; geometry sees left wheels only.  A right wheel is
+mirrored here, and so is the sense of rack travel.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.linkages import BeamAxle, DoubleWishbone, Linkage, LinkSet, SteeringAxis, Strut
+from geometry.vectors import Array, cross, norm, unit
+from geometry.virtual_axis import measured_axis
+from geometry.wheel_angles import spin_axis
+from optimizer.models.case import Case
+from optimizer.models.quantities import Triple
+
+Rows = NDArray[np.intp]
+
+UP = np.array([0.0, 0.0, 1.0])
+
+
+@dataclass(frozen=True)
+class Settings:
+    """What may be fitted, one row a candidate, each (M,). [mm].
+
+    `outer_drop` moves the outer pivot along the stud axis from the standard seat, `rack_raise`
+    lifts the inner pivot, `linkage` is a place in `Case.linkage_choices`.  A custom pivot has moved
+    on top of that by `outer_move` or `inner_move` (M, 3), for a left wheel.
+    """
+
+    outer_drop: Array
+    rack_raise: Array
+    linkage: Rows
+    outer_move: Array | None = None
+    inner_move: Array | None = None
+
+    def __len__(self) -> int:
+        """Count the candidates."""
+        return len(self.outer_drop)
+
+    def rows(self, which: Rows) -> "Settings":
+        """Pick some of the candidates."""
+        return Settings(
+            self.outer_drop[which],
+            self.rack_raise[which],
+            self.linkage[which],
+            None if self.outer_move is None else self.outer_move[which],
+            None if self.inner_move is None else self.inner_move[which],
+        )
+
+    @staticmethod
+    def single(outer_drop: float = 0.0, rack_raise: float = 0.0, linkage: int = 0) -> "Settings":
+        """Make a batch of one; the car as it is where nothing is named."""
+        return Settings(np.array([outer_drop]), np.array([rack_raise]), np.array([linkage]))
+
+
+def joined_settings(parts: Sequence[Settings]) -> Settings:
+    """Put settings without a custom pivot one after another."""
+    return Settings(
+        np.concatenate([part.outer_drop for part in parts]),
+        np.concatenate([part.rack_raise for part in parts]),
+        np.concatenate([part.linkage for part in parts]),
+    )
+
+
+@dataclass(frozen=True)
+class Corner:
+    """One wheel's suspension as geometry sees it: a left wheel, as measured. [mm].
+
+    `outer_seat` and `inner` are the tie rod's pivots, `spin`, `stud_axis`, `bolt_axis`, `rack_axis`
+    and `drop_axis` unit vectors; `rack_axis` points the way of positive rack travel, `drop_axis`
+    the way an extension moves the lower ball joint in the upright.  The rod's points are named
+    after `rod`.  By place in `Case.linkage_choices`, `drops` (C,) extend the lower ball joint and
+    `brackets` (C, 2) raise the ends of a beam axle's lateral link, at the frame and at the axle.
+    The wheels of an axle roll about the height `roll_about` above the measured pose, or rise alike
+    where that is None.
+    """
+
+    points: dict[str, Array]
+    outer_seat: Array
+    inner: Array
+    spin: Array
+    stud_axis: Array
+    bolt_axis: Array
+    rack_axis: Array
+    drop_axis: Array
+    drops: Array
+    brackets: Array
+    lateral_link: int
+    rod: str
+    roll_about: float | None = None
+
+    @property
+    def measured(self) -> dict[str, Array]:
+        """Every point that a tape has measured, by its name in the case, the rod's last. [mm]."""
+        rod = {f"{self.rod}_outer": self.outer_seat, f"{self.rod}_inner": self.inner}
+        return self.points | rod
+
+    def linkage(self, choice: int | Rows = 0) -> Linkage:
+        """Make the linkage with a choice of `Case.linkage_choices` fitted, by its place there."""
+        if self.on_beam:
+            return self._axle(choice)
+        if "lower_ball_joint" not in self.points:
+            return LinkSet.of(**self.points)
+        kind = Strut if "strut_top" in self.points else DoubleWishbone
+        return kind(
+            **self.points, ball_joint_drop=np.asarray(self.drops[choice]), drop_axis=self.drop_axis
+        )
+
+    @property
+    def measured_linkage(self) -> Linkage:
+        """The linkage through the points as measured, whatever extends its ball joint later."""
+        return replace(self, drops=np.zeros_like(self.drops)).linkage()
+
+    @property
+    def on_beam(self) -> bool:
+        """Whether the wheel sits on a beam axle."""
+        return "kingpin_lower" in self.points
+
+    @property
+    def link_numbers(self) -> list[int]:
+        """Numbers of the links, none on arms."""
+        return [int(name.split("_")[1]) for name in self.points if name.endswith("_inner")]
+
+    def link(self, number: int, choice: int | Rows = 0) -> tuple[Array, Array]:
+        """Inner and outer end of a link as measured, with a choice of brackets, (..., 3). [mm]."""
+        inner, outer = (self.points[f"link_{number}_{end}"] for end in ("inner", "outer"))
+        if number != self.lateral_link:
+            return inner, outer
+        raises = self.brackets[choice][..., None] * UP
+        return inner + raises[..., 0, :], outer + raises[..., 1, :]
+
+    def _axle(self, brackets: int | Rows) -> BeamAxle:
+        inner, outer = self.link(self.lateral_link, brackets)
+        name = f"link_{self.lateral_link}"
+        about = None if self.roll_about is None else np.asarray(self.roll_about)
+        return BeamAxle.of(about, **self.points | {f"{name}_inner": inner, f"{name}_outer": outer})
+
+    def pivots(self, settings: Settings) -> tuple[Array, Array]:
+        """Outer and inner pivot of each candidate at the measured pose, (M, 3) each. [mm]."""
+        outer = self.outer_seat + settings.outer_drop[:, None] * self.stud_axis
+        inner = self.inner + settings.rack_raise[:, None] * UP
+        if settings.outer_move is not None:
+            outer = outer + settings.outer_move
+        if settings.inner_move is not None:
+            inner = inner + settings.inner_move
+        return outer, inner
+
+    def drop_along_stud(self, settings: Settings) -> Array:
+        """Height that the stud must make up for, (M,): the stack, and a custom pivot's share. [mm].
+
+        What of a custom pivot's move lies across the stud is not counted: a bracket that carries
+        the pivot beside its stud is a part of its own.
+        """
+        if settings.outer_move is None:
+            return settings.outer_drop
+        drop: Array = settings.outer_drop + settings.outer_move @ self.stud_axis
+        return drop
+
+    def row(self, k: int) -> "Corner":
+        """Pick one car of a batch whose points are (N, 1, 3)."""
+        return replace(
+            self,
+            points={name: point[k, 0] for name, point in self.points.items()},
+            outer_seat=self.outer_seat[k, 0],
+            inner=self.inner[k, 0],
+        )
+
+    @property
+    def steering_axis(self) -> SteeringAxis:
+        """Steering axis at the measured pose, on links the virtual one. [mm]."""
+        return measured_axis(self.measured_linkage)
+
+    @property
+    def steering_arm(self) -> float:
+        """Distance of the outer pivot from the steering axis. [mm]."""
+        axis = self.steering_axis
+        along = unit(axis.upper - axis.lower)
+        return float(norm(cross(along, self.outer_seat - axis.lower)))
+
+    @property
+    def arms_ahead(self) -> bool:
+        """Whether the steering arm points ahead of the steering axis at the outer pivot."""
+        axis = self.steering_axis
+        span = axis.upper - axis.lower
+        share = (self.outer_seat[2] - axis.lower[2]) / span[2]
+        return bool(self.outer_seat[0] > axis.lower[0] + share * span[0])
+
+
+def mirror_of(case: Case) -> Array:
+    """Signs that turn a vector of the case's wheel into one of a left wheel, (3,)."""
+    return np.array([1.0, 1.0 if case.side == "left" else -1.0, 1.0])
+
+
+def corner_of(case: Case) -> Corner:
+    """Bring a case's points, mirrored to the left if need be, to geometry."""
+    mirror = mirror_of(case)
+    points = {
+        name: np.array(point) * mirror
+        for name, point in case.points.model_dump().items()
+        if not name.startswith(case.points.rod)
+    }
+    stud_axis = unit(np.array(case.outer_pivot.stud_axis) * mirror)
+    bolt, choices = case.joint.outer.bolt_axis, case.linkage_choices
+    return Corner(
+        points=points,
+        outer_seat=np.array(case.points.rod_outer) * mirror,
+        inner=np.array(case.points.rod_inner) * mirror,
+        spin=spin_axis(np.radians(case.wheel.toe_deg), np.radians(case.wheel.camber_deg)),
+        stud_axis=stud_axis,
+        bolt_axis=stud_axis if bolt is None else unit(np.array(bolt) * mirror),
+        rack_axis=unit(np.array(case.steering.rack_axis) * mirror),
+        drop_axis=unit(np.array(case.lower_ball_joint.stud_axis) * mirror),
+        drops=np.array([one.ball_joint_drop for one in choices]),
+        brackets=np.array([[one.frame_bracket_raise, one.axle_bracket_raise] for one in choices]),
+        lateral_link=case.lateral_link.number or most_lateral_link(points),
+        rod=case.points.rod,
+    )
+
+
+def points_of(case: Case, corner: Corner) -> dict[str, Triple]:
+    """Measured points as the case writes them, on its side of the car; undoes `corner_of`. [mm]."""
+    placed = {name: point * mirror_of(case) for name, point in corner.measured.items()}
+    return {name: (float(x), float(y), float(z)) for name, (x, y, z) in placed.items()}
+
+
+def linkage_choice(case: Case, fitted: Mapping[str, Any]) -> int:
+    """Place of the choice of `Case.linkage_choices` that fits what a result names."""
+    return next(
+        place
+        for place, choice in enumerate(case.linkage_choices)
+        if all(fitted[name] == length for name, length in choice.named.items())
+    )
+
+
+def most_lateral_link(points: dict[str, Array]) -> int:
+    """Number of the link that lies most across the car; 0 where there are no links."""
+    spans = {
+        int(name.split("_")[1]): points[name.replace("_inner", "_outer")] - point
+        for name, point in points.items()
+        if name.endswith("_inner")
+    }
+    return max(spans, key=lambda k: abs(spans[k][1]) / float(norm(spans[k])), default=0)

@@ -1,0 +1,52 @@
+"""What a toe curve says is wrong: height or length, and which pivot cures it.
+
+The direction map is common practice, checked on an exact model in the tests.
+"""
+
+import numpy as np
+
+from geometry.toe_curve import toe_curve
+from optimizer.car.adjust import Settings
+from optimizer.car.evaluate import Evaluator
+from optimizer.models.suggest import Diagnosis, HeightCure, LengthCure, Steers
+
+STEADY_DEG = 0.005  # a toe change below this is called none
+
+
+def height_cure(slope: float, *, arms_ahead: bool) -> HeightCure:
+    """Which way to move a pivot for a slope of toe, positive for toe-in in bump."""
+    return "lower-outer" if (slope < 0.0) != arms_ahead else "raise-outer"
+
+
+def length_cure(curvature: float, *, arms_ahead: bool) -> LengthCure:
+    """What the rod's length asks for at a curvature, positive for toe-in both ways."""
+    return "lengthen-rod" if (curvature < 0.0) != arms_ahead else "shorten-rod"
+
+
+def diagnosis(evaluator: Evaluator) -> Diagnosis:
+    """What the toe curve of a wheel as it is says is wrong.
+
+    With the slope's and the curvature's share of the toe change at the end of the longer stroke; a
+    part of the curve that stays within the case's tolerance asks for no cure.
+    """
+    travel, tolerance_deg = evaluator.travel, evaluator.case.aim.tolerance_deg
+    change = evaluator.toe_change(Settings.single())
+    figures, arms_ahead = toe_curve(travel, change), evaluator.corner.arms_ahead
+    slope = float(np.degrees(figures.slope[0])) * float(np.abs(travel).max())
+    curvature = float(np.degrees(figures.curvature[0]))
+    cures_height, cures_length = abs(slope) > tolerance_deg, abs(curvature) > tolerance_deg
+    return Diagnosis(
+        arms="ahead" if arms_ahead else "behind",
+        steers_in_bump=_steers(float(np.degrees(change[0, -1]))),
+        steers_in_droop=_steers(float(np.degrees(change[0, 0]))),
+        slope_share_deg=slope,
+        curvature_share_deg=curvature,
+        height_cure=height_cure(slope, arms_ahead=arms_ahead) if cures_height else None,
+        length_cure=length_cure(curvature, arms_ahead=arms_ahead) if cures_length else None,
+    )
+
+
+def _steers(change_deg: float) -> Steers:
+    if abs(change_deg) < STEADY_DEG:
+        return "no change"
+    return "toe-in" if change_deg > 0.0 else "toe-out"

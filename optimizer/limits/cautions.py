@@ -1,0 +1,48 @@
+"""What must be told before a setting is fitted: the usual cautions, most pressing first.
+
+Common practice, no source: no load, limit or strength is invented here.
+"""
+
+from collections.abc import Iterator, Sequence
+
+from optimizer.models.cautions import Caution
+from optimizer.models.setting import WheelSetting
+
+ALWAYS = (Caution(kind="reset-toe"), Caution(kind="no-heating"))
+JUDGEMENT = Caution(kind="judgement")
+MOST_OF_ITS_OWN = 3
+THREAD_CHANGE_MM = 3.0  # a toe reset beyond this is worth a look at the thread
+
+
+def cautions(wheels: Sequence[WheelSetting]) -> list[Caution]:
+    """Cautions that a setting of one wheel or two calls for, each once, and who judges.
+
+    The most pressing of each wheel, three at most; those that hold always; who judges.
+    """
+    own: dict[str, Caution] = {}
+    for wheel in wheels:
+        for caution in list(_of_a_wheel(wheel))[:MOST_OF_ITS_OWN]:
+            known = own.get(caution.kind)
+            if known is None or (caution.length_mm or 0.0) > (known.length_mm or 0.0):
+                own[caution.kind] = caution
+    return [*own.values(), *ALWAYS, JUDGEMENT]
+
+
+def _of_a_wheel(wheel: WheelSetting) -> Iterator[Caution]:
+    if wheel.outer_drop_mm != 0.0:
+        yield Caution(
+            kind="single-shear",
+            length_mm=abs(wheel.outer_drop_mm),
+            washers=len(wheel.stack_mm) > 1,
+        )
+    if wheel.tilt_margin_deg is None:
+        yield Caution(kind="no-tilt-limit")
+    if wheel.clearance_mm is None:
+        yield Caution(kind="no-obstacles")
+    if wheel.rack_raise_mm != 0.0:
+        yield Caution(kind="inner-raised")
+    if wheel.frame_bracket_raise_mm != 0.0 or wheel.axle_bracket_raise_mm != 0.0:
+        yield Caution(kind="lateral-brackets")
+    change = abs(wheel.tie_rod_length_change_mm)
+    if wheel.thread_engagement_mm is None and change > THREAD_CHANGE_MM:
+        yield Caution(kind="thread", length_mm=change)

@@ -1,0 +1,151 @@
+"""Trade-offs: which options no other beats on all counts.
+
+The counts are peak toe change, what is asked of the workshop, clearance, and how much the steering
+ratio changes; of two wheels the worse one's.  One option beats another where it is no worse on any
+count and better on one; differences too small for a report to print count as none.
+
+Within a lot each wheel may be chosen for itself, so an option is beaten where the settings that ask
+least, of those of each wheel that are good enough on the other counts, ask no more together.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.vectors import Array
+from optimizer.car.adjust import Rows
+from optimizer.options.candidates import Candidates
+from optimizer.options.dimensions import Lot, Option, OptionSpace
+
+PEAK_STEP = float(np.radians(1e-3))
+CLEARANCE_STEP = 0.1  # mm
+RATE_STEP = 1e-3  # share of the steer rate
+MOST_SOLVED = 200_000  # settings that are solved exactly to judge one
+MOST_CHECKED = 2048  # settings whose limits one answer may ask for, about a millisecond each
+AT_A_TIME = 32
+STRICTLY = np.vstack([np.zeros(3), np.eye(3)])  # steps by which one count must be better
+
+
+class TooMany(Exception):
+    """More would have to be looked at than is worth it."""
+
+
+def unbeaten(counts: Array) -> NDArray[np.bool_]:
+    """Whether no other row is as low on every count and lower on one, (M, K) to (M,)."""
+    return np.array([not _beats(counts, row).any() for row in counts], dtype=bool)
+
+
+def in_steps(peak: Array, clearance: Array, rate_change: Array) -> Array:
+    """Peak, clearance and change of the steer rate in whole steps, smaller is better, (M, 3).
+
+    Parameters
+    ----------
+    peak : (M,) float array
+        Peak toe change. [rad]
+    clearance : (M,) float array
+        Smallest gap; infinite where no obstacle is stated. [mm]
+    rate_change : (M,) float array
+        Steer rate over that of the car as it is, less 1.
+    """
+    steps = (peak / PEAK_STEP, -clearance / CLEARANCE_STEP, np.abs(rate_change) / RATE_STEP)
+    return np.stack([np.round(count) for count in steps], axis=-1)
+
+
+@dataclass
+class Rivals:
+    """What may beat an option; limits are looked at only where they decide."""
+
+    space: OptionSpace
+    checks_left: int = MOST_CHECKED
+
+    def unbeaten(self, option: Option) -> bool | None:
+        """Whether no option that fits beats one.
+
+        False for an option that does not fit itself; None where more than `MOST_SOLVED` settings
+        would have to be solved, or more than `MOST_CHECKED` checked against the limits, to tell.
+        """
+        if not self.space.fits(option):
+            return False
+        counts, effort, told = self._counts(option), self.space.effort(option), True
+        for lot in self.space.lots:
+            try:
+                if self._one_of_lot_beats(lot, counts, effort):
+                    return False
+            except TooMany:
+                told = False
+        return True if told else None
+
+    def _one_of_lot_beats(self, lot: Lot, counts: Array, effort: Array) -> bool:
+        return any(
+            self._asks_less(lot, counts - strictly, effort, or_as_much=bool(strictly.any()))
+            for strictly in STRICTLY
+            if np.isfinite(counts[strictly > 0.0]).all()
+        )
+
+    def _asks_less(self, lot: Lot, counts: Array, effort: Array, *, or_as_much: bool) -> bool:
+        """Whether an option of a lot, good enough by its counts, asks less, or as much."""
+        rows = []
+        for wheel, some in zip(self.space.wheels, lot.rows, strict=True):
+            row = self._least_asking(wheel, some, counts, effort)
+            if row is None:
+                return False
+            rows.append(row)
+        least = self.space.effort(Option(tuple(rows))).tolist()
+        return bool(least < effort.tolist() or (or_as_much and least == effort.tolist()))
+
+    def _least_asking(
+        self, wheel: Candidates, rows: Rows, counts: Array, effort: Array
+    ) -> int | None:
+        """Of a wheel's settings that fit and are good enough, the one that asks least."""
+        peak, gap, rate = counts
+        rows = rows[np.round(np.abs(wheel.rate_change[rows]) / RATE_STEP) <= rate]
+        rows = rows[_at_most(wheel.effort[:, rows], effort)]
+        rows = rows[wheel.estimates[1][rows] <= (peak + 0.5) * PEAK_STEP]
+        if rows.size > MOST_SOLVED:
+            raise TooMany
+        wheel.find_peaks(rows)
+        rows = rows[np.round(wheel.peak[rows] / PEAK_STEP) <= peak]
+        rows = rows[np.lexsort(wheel.effort[::-1, rows])]
+        for start in range(0, rows.size, AT_A_TIME):
+            block = rows[start : start + AT_A_TIME]
+            self.checks_left -= int(np.count_nonzero(np.isnan(wheel.violation[block])))
+            if self.checks_left < 0:
+                raise TooMany
+            good = _wide_enough(wheel, block[wheel.fits(block)], gap)
+            wheel.find_clearances(good)
+            good = _wide_enough(wheel, good, gap)
+            if good.size:
+                return int(good[0])
+        return None
+
+    def _counts(self, option: Option) -> Array:
+        """Peak, clearance and change of the steer rate of an option that fits, (3,) steps."""
+        wheels = list(zip(self.space.wheels, option.rows, strict=True))
+        for wheel, row in wheels:
+            wheel.find_clearances(np.array([row]))
+        each = [
+            in_steps(wheel.peak[row], wheel.clearance[row], wheel.rate_change[row])
+            for wheel, row in wheels
+        ]
+        counts: Array = np.max(each, axis=0)
+        return counts
+
+
+def _wide_enough(wheel: Candidates, rows: Rows, gap: float) -> Rows:
+    """Those of the rows whose clearance, as far as it is known, is no smaller. [steps]."""
+    return rows[np.round(-wheel.clearance[rows] / CLEARANCE_STEP) <= gap]
+
+
+def _at_most(effort: Array, most: Array) -> NDArray[np.bool_]:
+    """Whether rows (6, M) ask no more than (6,), the heaviest key that differs deciding."""
+    differs = effort != most[:, None]
+    first = np.argmax(differs, axis=0)
+    fewer: NDArray[np.bool_] = effort[first, np.arange(effort.shape[1])] <= most[first]
+    return fewer
+
+
+def _beats(counts: Array, row: Array) -> NDArray[np.bool_]:
+    """Whether each of the rows (M, K) is as low as a row (K,) on every count and lower on one."""
+    beating: NDArray[np.bool_] = np.all(counts <= row, axis=1) & np.any(counts < row, axis=1)
+    return beating

@@ -1,0 +1,62 @@
+"""What stops a setting, where, and by how much; and what is tightest."""
+
+from optimizer.models.stops import AtLimit, Stop, Tightest
+from optimizer.units import short_length
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
+
+
+@sentence.register
+def _stop(stop: Stop, reader: Reader) -> str:
+    """Without capital and full stop, for a list; the wheel is named where both were measured."""
+    return reader.wheel(stop.side) + of_a_wheel(stop, reader)
+
+
+@sentence.register
+def _tightest(tight: Tightest, reader: Reader) -> str:
+    """Without capital and full stop, for a list."""
+    value, where = tight.value or 0.0, place(tight, reader)
+    if tight.kind == "tilt":
+        return f"{tight.name} tilts {value:.1f} of {tight.limit:.1f} deg at {where}"
+    verb = "leaves" if value >= 0.0 else "overlaps by"
+    return f"{tight.name} {verb} {short_length(abs(value), reader.subject.units)} at {where}"
+
+
+def of_a_wheel(stop: Stop, reader: Reader) -> str:
+    """Say what stops a setting, whichever wheel it is of."""
+    units, where = reader.subject.units, place(stop, reader)
+    value, limit = stop.value or 0.0, stop.limit or 0.0
+    if stop.kind == "reach":
+        return f"the {stop.name} can't reach {where}"
+    if stop.kind == "tilt":
+        return (
+            f"{stop.name} binds by {stop.short:.1f} deg at {where} "
+            f"(tilts {value:.1f}, limit {limit:.1f} deg)"
+        )
+    if stop.kind == "stud":
+        force = f"the stated {reader.words.short_rod} force"
+        return f"stud reaches its {stop.name} at {value:.2f} x {force}"
+    short = short_length(stop.short, units)
+    if stop.kind == "thread":
+        kept, least = (short_length(x, units) for x in (max(0.0, value), limit))
+        return (
+            f"{stop.name} keeps {kept} engaged after the toe reset, {short} less than the least "
+            f"of {least}"
+        )
+    if value < 0.0:
+        return f"{stop.name} touches by {short_length(-value, units)} at {where}"
+    return f"{stop.name} leaves {short_length(value, units)} at {where}, {short} less than wanted"
+
+
+def place(at: AtLimit, reader: Reader) -> str:
+    """Name a wheel travel and a rack travel."""
+    words, units = reader.words, reader.subject.units
+    if at.travel_mm == 0.0:
+        height = "ride height"
+    else:
+        stroke = "bump" if at.travel_mm > 0.0 else "droop"
+        height = f"{short_length(abs(at.travel_mm), units)} {stroke}"
+    if at.rack_travel_mm == 0.0:
+        return f"{height}{words.straight}"
+    side = "left" if at.rack_travel_mm > 0.0 else "right"
+    return f"{height}, {words.inner} {short_length(abs(at.rack_travel_mm), units)} to the {side}"
