@@ -1,5 +1,7 @@
 """Options described in full: what is fitted at each wheel, its figures, margins and reasons."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from optimizer.limits.described import described_settings
@@ -7,12 +9,20 @@ from optimizer.models.setting import Fitted, Option, WheelSetting
 from optimizer.options.candidates import Candidates
 from optimizer.options.dimensions import Option as Rows
 from optimizer.options.dimensions import OptionSpace
+from optimizer.options.hardware import Hardware
 
 
 def described_option(space: OptionSpace, option: Rows) -> Option:
     """Describe an option; its reasons are those of all wheels."""
     wheels = [_described(wheel, row) for wheel, row in zip(space.wheels, option.rows, strict=True)]
-    first, kit = wheels[0], space.hardware_of(option).kit
+    return option_of_wheels(space, space.hardware_of(option), wheels)
+
+
+def option_of_wheels(
+    space: OptionSpace, hardware: Hardware, wheels: Sequence[WheelSetting]
+) -> Option:
+    """Describe an option by its wheels, with one alternative of a space's hardware."""
+    first, kit = wheels[0], hardware.kit
     shared = space.shares_rack or len(wheels) == 1
     return Option(
         kit=None if kit is None else kit.name,
@@ -25,7 +35,7 @@ def described_option(space: OptionSpace, option: Rows) -> Option:
         fits=all(wheel.fits for wheel in wheels),
         meets_tolerance=all(wheel.meets_tolerance for wheel in wheels),
         reasons=[reason for wheel in wheels for reason in wheel.reasons],
-        wheels=wheels,
+        wheels=list(wheels),
     )
 
 

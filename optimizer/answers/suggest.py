@@ -101,7 +101,7 @@ def suggest(
         wheels=wheels,
         comparison=compared(vehicle) if vehicle.both_wheels else None,
         total_toe=_total_toe(wheels) if vehicle.both_wheels else None,
-        custom=_custom(space, plan, certificate.best_peak_toe_change_deg, progress, kits),
+        custom=_custom(space, plan, certificate.best_peak_toe_change_deg, progress),
         next_shim=None if kits else _next_shim(space.hardware, outcome.ranking.best_peak),
         kits=[facts_of(kit) for kit in kits],
         currency=currency,
@@ -222,14 +222,12 @@ def _custom(
     plan: SuggestPlan,
     least_deg: float | None,
     progress: Progress | None,
-    kits: Sequence[Kit],
 ) -> CustomPivot | None:
     if not plan.custom:
         return None
     from optimizer.answers.custom import custom_pivot  # brings scipy.optimize, slow to import
 
-    evaluators = [wheel.evaluator for wheel in space.wheels]
-    return custom_pivot(evaluators, plan.study, least_deg, progress, kits)
+    return custom_pivot(space, plan.study, least_deg, progress)
 
 
 def _next_shim(own: Sequence[Hardware], best_peak: float) -> NextShim | None:

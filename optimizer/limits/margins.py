@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 from functools import cache, partial
 
 import numpy as np
+from numpy.typing import NDArray
 
 from geometry.motion import Motion
 from geometry.sag import Grid, largest_sine, on_grid
@@ -16,7 +17,7 @@ from optimizer.limits.strength import strength_limits
 from optimizer.limits.tilts import joint_leans, joint_tilts, tilt_limit_deg
 from optimizer.limits.watched import Margin, Part, Watched
 
-__all__ = ["Margin", "Places", "first_places", "margins"]
+__all__ = ["Margin", "Places", "first_places", "margins", "spare"]
 
 # Where limits are looked at first.
 RACK_STEPS = 8  # from lock to lock, straight ahead in the middle
@@ -72,10 +73,34 @@ def margins(
         rack, travel = places
         watched = _watched(evaluator, settings, travel, rack)
         found = [one.worst(one.value(), travel, rack) for one in watched]
+    return found + [_everywhere(*limit) for limit in _strength(evaluator, settings)]
+
+
+def spare(
+    evaluator: Evaluator, settings: Settings, places: Places
+) -> tuple[NDArray[np.bool_], Array]:
+    """Whether the linkage follows at places, and what every limit leaves at each of them.
+
+    Returns
+    -------
+    (M,) bool array, (M, N) float array
+        The second is smooth in a moved pivot, which the worst of all places is not; infinite where
+        a limit says nothing. [mm, deg or -]
+    """
+    rack, travel = places
+    follows, *watched = _watched(evaluator, settings, travel, rack)
+    left = [one.margin(one.value()) for one in watched if one.kind != "reach"]
+    left += [value[:, None] - limit for _, _, value, limit in _strength(evaluator, settings)]
+    known = np.hstack([np.empty((len(settings), 0)), *left])
+    there: NDArray[np.bool_] = np.all(follows.value() > 0.0, axis=1)
+    return there, np.where(np.isnan(known), np.inf, known)
+
+
+def _strength(evaluator: Evaluator, settings: Settings) -> Iterator[tuple[str, str, Array, float]]:
+    """Limits that hold for a setting at all places alike, with their values (M,)."""
     change = evaluator.rod_length_change(settings)
     drop = evaluator.corner.drop_along_stud(settings)
-    found += [_everywhere(*limit) for limit in strength_limits(evaluator.case, drop, change)]
-    return found
+    yield from strength_limits(evaluator.case, drop, change)
 
 
 def _everywhere(kind: str, name: str, value: Array, limit: float) -> Margin:

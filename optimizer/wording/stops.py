@@ -1,7 +1,8 @@
 """What stops a setting, where, and by how much; and what is tightest."""
 
+from optimizer.models.limits import TOLD_TO
 from optimizer.models.stops import AtLimit, Stop, Tightest
-from optimizer.units import short_length
+from optimizer.units import MM_PER, short_length
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
@@ -46,6 +47,13 @@ def of_a_wheel(stop: Stop, reader: Reader) -> str:
     if value < 0.0:
         return f"{stop.name} touches by {short_length(-value, units)} at {where}"
     return f"{stop.name} leaves {short_length(value, units)} at {where}, {short} less than wanted"
+
+
+def over_everything(reader: Reader) -> str:
+    """Where limits were looked at, and how exactly they are told."""
+    lock = " and lock" if reader.words.steers else ""
+    units = reader.subject.units
+    return f" over the whole travel{lock}, to {TOLD_TO / MM_PER[units]:.1g} {units}"
 
 
 def place(at: AtLimit, reader: Reader) -> str:

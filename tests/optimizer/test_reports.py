@@ -45,9 +45,7 @@ def test_suggest_reads_as_it_did(demo_car, same_as_golden):
 
 def test_no_report_is_wider_than_it_says_or_ends_a_line_with_blanks(demo_car):
     case = read_case(demo_car)
-    for report in (
-        suggest_report(answer_for(demo_car), demo_car.name),
-    ):
+    for report in (suggest_report(answer_for(demo_car), demo_car.name),):
         lines = report.splitlines()
         assert max(len(line) for line in lines) <= WIDTH
         assert lines == [line.rstrip() for line in lines]

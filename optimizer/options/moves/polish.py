@@ -1,77 +1,67 @@
 """The last step of a search in continuous moves: least peak toe change under every limit.
 
-The peak is the largest of many smooth functions, so it has edges; written as "the least p that no
-toe change exceeds" the problem is smooth, and sequential quadratic programming settles it:
-
     least  p + farther * distance   so that   -p <= toe change <= p at every height,
-                                              every margin >= 0, every move within its box
+                                              every limit kept at every place, moves in their box
 
-Margins are kept at places of travel x lock.  Where the answer breaks a limit between them, the
-place at which it does so is added and the problem solved anew (the exchange method of semi-infinite
+Toe changes and what limits leave are nearly straight lines in the moves, so the problem is nearly a
+linear program.  It is solved as one about the pivot, again and again about what it leads to, within
+a radius that shrinks where the lines promised too much (Madsen 1975; from memory).  Its answers are
+corners of a polytope, where each step squares the error.
+
+Limits are kept at places of travel x lock.  Where the answer breaks one between them, the place at
+which it does so is added and the problem solved anew (the exchange method of semi-infinite
 programming; R. Hettich, K. O. Kortanek, 1993; from memory).
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import Bounds, NonlinearConstraint, minimize
+from scipy.optimize import linprog
 
 from geometry.vectors import Array
 from optimizer.limits.margins import Places, first_places
-from optimizer.options.moves.scores import FARTHER, OUT_OF_REACH, CustomScores, distance
+from optimizer.options.moves.scores import (
+    FARTHER,
+    OUT_OF_REACH,
+    CustomScores,
+    Pivots,
+    distance,
+    scored,
+)
 from optimizer.options.moves.space import Choice
 
-SHARES = np.array([0.75, 0.5, 0.25, 0.0])  # of moves that lead out of reach, tried in turn
+SHARES = np.array([1.0, 0.75, 0.5, 0.25, 0.0])  # of moves that lead out of reach, tried in turn
 TOE_UNIT = float(np.radians(1e-3))  # in which the solver sees toe, so that all it sees is near 1
-NO_TOE = 1e5  # toe change, in that unit, that stands for none
-WIDEST_MARGIN = 100.0  # mm or deg; a limit farther off than this takes no part
+PER_MM = FARTHER / TOE_UNIT
+DEAR = 1e6  # TOE_UNIT that a limit exceeded by 1 mm or deg costs: more than toe could ever pay
 SPARE = 0.02  # mm or deg by which limits are kept, so that rounding breaks none
+SLACK = 0.25 * SPARE  # of it, that a step may use up
 STEP = 1e-4  # mm, of the difference quotients
-STEPS = 20
-MOST_POINTS = 40
+STEPS = 16
 EXCHANGES = 4
-GAIN = 1e-3  # TOE_UNIT; a step that gains less than this is the last
+FAR = 1e4  # mm; farther than any box
+GAIN = 1e-4  # TOE_UNIT; what gains less than this is the last
+NARROWEST = 1e-3  # mm
 
 
-def polished(
-    scores: CustomScores, choice: Choice, start: Array, *, farther: float = FARTHER
-) -> Array:
-    """Refine one pivot within its box and, where that breaks a limit, under every limit.
+def refined(scores: CustomScores, choice: Choice, start: Array, *, most: float = FAR) -> Pivots:
+    """Refine one pivot within its box and, where that breaks a limit, under every limit; one row.
 
-    Parameters
-    ----------
-    scores : CustomScores
-        The case and its space.
-    choice : (4,) int array
-        Kit, stack, rack raise and ball-joint drop; they stay.
-    start : (6,) float array
-        Moves to start from. [mm]
-    farther : float
-        Toe change that a millimeter of move must save to be worth it. [rad/mm]
-
-    Returns
-    -------
-    (6,) float array
-        The best moves near the start; they may still break a limit where none near it fit. [mm]
+    Takes what `polished` does.
     """
-    free = _refined(_Surroundings(scores, choice, start, farther))
-    violation = scores.violation(choice[None], free[None])[0]
-    if violation == 0.0:
-        return free
-    if violation >= OUT_OF_REACH:  # margins say nothing where nothing moves
-        nearer = np.clip(SHARES[:, None] * free, scores.space.low, scores.space.high)
-        apart = scores.violation(np.tile(choice, (len(nearer), 1)), nearer)
-        if (apart >= OUT_OF_REACH).all():
-            return free
-        free = nearer[np.argmax(apart < OUT_OF_REACH)]
+    moves = polished(scores, choice, start, most=most)
+    found = scored(scores, choice[None], moves[None])
+    if found.violation[0] == 0.0:
+        return found
     places = first_places(scores.evaluator)
     for _ in range(EXCHANGES):
-        free = _refined(_Surroundings(scores, choice, free, farther, places))
-        worse = _places_between(scores, choice, free, places)
-        if not worse[0].size:
+        moves = polished(scores, choice, moves, most=most, places=places)
+        found = scored(scores, choice[None], moves[None])
+        rack, travel = _places_between(scores, choice, moves, places)
+        if found.violation[0] == 0.0 or not rack.size:
             break
-        places = np.append(places[0], worse[0]), np.append(places[1], worse[1])
-    return free
+        places = np.append(places[0], rack), np.append(places[1], travel)
+    return found
 
 
 def _places_between(scores: CustomScores, choice: Choice, moves: Array, known: Places) -> Places:
@@ -84,90 +74,156 @@ def _places_between(scores: CustomScores, choice: Choice, moves: Array, known: P
     return rack, travel
 
 
-@dataclass
-class _Surroundings:
-    """The problem about one pivot, in the free moves [mm] and the peak [TOE_UNIT] as unknowns.
+def polished(
+    scores: CustomScores,
+    choice: Choice,
+    start: Array,
+    *,
+    most: float = FAR,
+    places: Places | None = None,
+) -> Array:
+    """Refine one pivot within its box and, at `places` if there are any, under every limit.
 
-    `places` are those at which the limits are kept, None where limits take no part.
+    Parameters
+    ----------
+    scores : CustomScores
+        The case and its space.
+    choice : (4,) int array
+        Hardware, stack, rack raise and linkage; they stay.
+    start : (6,) float array
+        Moves to start from. [mm]
+    most : float
+        How far the pivot may move along all axes together; the start lies within. [mm]
+
+    Returns
+    -------
+    (6,) float array
+        The best moves near the start, as a drawing would state them; they may still break a limit
+        where none near it fit. [mm]
     """
+    problem = _Problem(scores, choice, most, places)
+    space = scores.space
+    nearer = (problem.seen(np.clip(share * start, space.low, space.high)) for share in SHARES)
+    here = next((one for one in nearer if one.short < OUT_OF_REACH), None)
+    if here is None:
+        return space.as_made(start)
+    radius = float(np.max(space.high - space.low))
+    for _ in range(STEPS):
+        moves, promised = problem.step(here, radius)
+        if not promised.better_than(here):
+            break
+        there = problem.seen(moves)
+        if there.better_than(here):
+            here = there
+        else:
+            radius = 0.25 * float(np.max(np.abs(moves - here.moves)))
+            if radius < NARROWEST:
+                break
+    return space.as_made(here.moves)
+
+
+@dataclass(frozen=True)
+class _Promise:
+    """Cost [TOE_UNIT] of a pivot and by how much its worst limit falls short. [mm or deg]."""
+
+    cost: float
+    short: float
+
+    def better_than(self, other: "_Promise") -> bool:
+        """Whether it costs less where both keep the limits, else whether it falls less short."""
+        if max(self.short, other.short) <= SLACK:
+            return self.cost < other.cost - GAIN
+        return self.short < other.short - SLACK
+
+
+@dataclass(frozen=True)
+class _Seen(_Promise):
+    """A pivot's moves (6,) [mm], toe changes (H,) [TOE_UNIT], and what limits leave (N,).
+
+    The slopes are by the moves that are free, (D, H) and (D, N).
+    """
+
+    moves: Array
+    toe: Array
+    toe_slope: Array
+    spare: Array
+    spare_slope: Array
+
+
+@dataclass(frozen=True)
+class _Problem:
+    """The problem for one choice."""
 
     scores: CustomScores
     choice: Choice
-    start: Array
-    farther: float
-    places: Places | None = None
-    known: dict[bytes, tuple[Array, Array]] = field(default_factory=dict)
+    most: float
+    places: Places | None
 
-    def moves(self, unknowns: Array) -> Array:
-        """All six moves, (..., D + 1) to (..., 6). [mm]."""
-        moves = np.broadcast_to(self.start, (*unknowns.shape[:-1], 6)).copy()
-        moves[..., self.scores.space.free] = unknowns[..., :-1]
-        return moves
+    def seen(self, moves: Array) -> _Seen:
+        """Look at a pivot, and a little beside it along each free move."""
+        free = self.scores.space.free
+        around = np.tile(moves, (free.size + 1, 1))
+        around[np.arange(1, free.size + 1), free] += STEP
+        choices = np.broadcast_to(self.choice, (len(around), self.choice.size))
+        toe = self.scores.toe_change(choices, around) / TOE_UNIT
+        follows, spare = np.array([True]), np.full((len(around), 1), np.inf)
+        if self.places is not None:
+            follows, spare = self.scores.spare(self.choice, around, self.places)
+        stuck = np.isnan(toe).any() or not follows.all()
+        with np.errstate(invalid="ignore"):  # infinite where a limit says nothing
+            slopes = [(x[1:] - x[0]) / STEP for x in (toe, spare)]
+        return _Seen(
+            cost=float(np.abs(toe[0]).max() + PER_MM * distance(moves)),
+            short=OUT_OF_REACH if stuck else max(0.0, SPARE - float(spare.min(initial=np.inf))),
+            moves=moves,
+            toe=toe[0],
+            toe_slope=slopes[0],
+            spare=spare[0],
+            spare_slope=slopes[1],
+        )
 
-    def cost(self, unknowns: Array) -> float:
-        """Peak, and a little for every millimeter of move."""
-        return float(unknowns[-1] + self.farther / TOE_UNIT * distance(self.moves(unknowns)))
+    def step(self, here: _Seen, radius: float) -> tuple[Array, _Promise]:
+        """Best moves within a radius if everything were a straight line, and what they promise.
 
-    def kept(self, unknowns: Array) -> tuple[Array, Array]:
-        """What must not be negative, (C,), and its slopes, (C, D + 1)."""
-        key = unknowns.tobytes()
-        if key not in self.known:
-            around = np.repeat(self.moves(unknowns)[None], unknowns.size, axis=0)
-            free = self.scores.space.free
-            around[np.arange(1, unknowns.size), free] += STEP
-            toe, spare = self._toe(around), self._spare(around)
-            values = np.concatenate([unknowns[-1] - toe[0], unknowns[-1] + toe[0], spare[0]])
-            toe_slope, spare_slope = ((x[1:] - x[0]).T / STEP for x in (toe, spare))
-            by_move = np.concatenate([-toe_slope, toe_slope, spare_slope])
-            by_peak = np.repeat([1.0, 0.0], [2 * len(toe_slope), len(spare_slope)])
-            self.known[key] = values, np.column_stack([by_move, by_peak])
-        return self.known[key]
-
-    def stop_where_lost(self, xk: Array) -> None:  # scipy asks for this name
-        """Give up after many points: what does not settle soon has no pivot that fits near it."""
-        if len(self.known) > MOST_POINTS:
-            raise StopIteration
-
-    def first(self) -> Array:
-        """Unknowns to start from."""
-        peak = np.abs(self._toe(self.start[None])).max()
-        return np.append(self.start[self.scores.space.free], peak)
-
-    def _toe(self, moves: Array) -> Array:
-        """Toe change of pivots, (M, H). [TOE_UNIT]."""
-        toe = self.scores.toe_change(self._choices(moves), moves) / TOE_UNIT
-        return np.nan_to_num(toe, nan=NO_TOE)
-
-    def _spare(self, moves: Array) -> Array:
-        """What every limit leaves, (M, L); none where limits take no part. [mm or deg]."""
-        if self.places is None:
-            return np.empty((len(moves), 0))
-        found = self.scores.margins(self._choices(moves), moves, places=self.places)
-        spare = [np.empty((len(moves), 0))]  # reach is a yes or no: nothing to go along
-        spare += [limit.margin[:, None] for limit in found if limit.kind != "reach"]
-        return np.clip(np.hstack(spare) - SPARE, -WIDEST_MARGIN, WIDEST_MARGIN)
-
-    def _choices(self, moves: Array) -> Choice:
-        return np.broadcast_to(self.choice, (len(moves), self.choice.size))
+        The unknowns are the steps, the distances moved along each axis, the peak, and by how much
+        the worst limit falls short.
+        """
+        space = self.scores.space
+        free, count, eye = space.free, space.free.size, np.eye(space.free.size)
+        moves = here.moves[free]
+        told = np.isfinite(here.spare_slope).all(axis=0)
+        told &= here.spare - radius * np.abs(here.spare_slope).sum(axis=0) < SPARE
+        toe, spare = here.toe_slope.T, here.spare_slope.T[told]
+        rows = np.vstack(
+            [
+                _rows(toe, np.zeros_like(toe), peak=-1.0),
+                _rows(-toe, np.zeros_like(toe), peak=-1.0),
+                _rows(eye, -eye),
+                _rows(-eye, -eye),
+                _rows(-spare, np.zeros_like(spare), short=-1.0),
+                _rows(np.zeros((1, count)), np.ones((1, count))),
+            ]
+        )
+        at_most = np.concatenate(
+            [-here.toe, here.toe, -moves, moves, here.spare[told] - SPARE, [self.most]]
+        )
+        low = np.maximum(space.low[free] - moves, -radius).tolist()
+        high = np.minimum(space.high[free] - moves, radius).tolist()
+        answer = linprog(
+            np.concatenate([np.zeros(count), np.full(count, PER_MM), [1.0, DEAR]]),
+            A_ub=rows,
+            b_ub=at_most,
+            bounds=[*zip(low, high, strict=True), *[(0.0, None)] * (count + 2)],
+        )
+        if answer.x is None:  # no case is known in which the solver gives up
+            return here.moves, here
+        *steps, peak, short = answer.x.tolist()
+        there = here.moves.copy()
+        there[free] = np.clip(moves + steps[:count], space.low[free], space.high[free])
+        cost = peak + PER_MM * float(distance(there))
+        return there, _Promise(cost, max(0.0, short))
 
 
-def _refined(problem: _Surroundings) -> Array:
-    """Solve the problem from its start. [mm]."""
-    space = problem.scores.space
-    answer = minimize(
-        problem.cost,
-        problem.first(),
-        method="SLSQP",
-        bounds=Bounds(
-            np.append(space.low[space.free], 0.0), np.append(space.high[space.free], np.inf)
-        ),
-        constraints=NonlinearConstraint(
-            lambda unknowns: problem.kept(unknowns)[0],
-            0.0,
-            np.inf,
-            jac=lambda unknowns: problem.kept(unknowns)[1],
-        ),
-        callback=problem.stop_where_lost,
-        options={"maxiter": STEPS, "ftol": GAIN},
-    )
-    return np.clip(problem.moves(answer.x), space.low, space.high)
+def _rows(steps: Array, moved: Array, peak: float = 0.0, short: float = 0.0) -> Array:
+    """Rows of the linear program: factors of the steps, of the distances, of peak and of short."""
+    return np.hstack([steps, moved, np.tile([peak, short], (len(steps), 1))])
