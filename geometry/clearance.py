@@ -86,18 +86,26 @@ def capsule_gap(a: Capsule, b: Capsule) -> Array:
         Gap; where negative, how far the radii together exceed the distance of the center lines.
         Center lines that cross give minus the sum of the radii. [mm]
     """
+    gap: Array = norm(separation(a, b)) - a.radius - b.radius
+    return gap
+
+
+def separation(a: Capsule, b: Capsule) -> Array:
+    """Shortest vector from the center line of `b` to that of `a`, (..., 3). [mm]."""
     u, v, w = a.end - a.start, b.end - b.start, b.start - a.start
     normal = cross(u, v)
     s = np.clip(ratio(dot(cross(w, v), normal), dot(normal, normal)), 0.0, 1.0)
     # Two segments are closest at the feet of the common normal or at one of their four ends.
-    foot = a.start + s[..., None] * u
-    distance = _distance_to_segment(foot, b.start, v)
-    for end in (a.start, a.end):
-        distance = np.minimum(distance, _distance_to_segment(end, b.start, v))
-    for end in (b.start, b.end):
-        distance = np.minimum(distance, _distance_to_segment(end, a.start, u))
-    gap: Array = distance - a.radius - b.radius
-    return gap
+    shortest = _from_segment(a.start + s[..., None] * u, b.start, v)
+    for apart in (
+        _from_segment(a.start, b.start, v),
+        _from_segment(a.end, b.start, v),
+        -_from_segment(b.start, a.start, u),
+        -_from_segment(b.end, a.start, u),
+    ):
+        shorter = dot(apart, apart) < dot(shortest, shortest)
+        shortest = np.where(shorter[..., None], apart, shortest)
+    return shortest
 
 
 def plane_gap(capsule: Capsule, point: Array, normal: Array) -> Array:
@@ -190,10 +198,12 @@ def _disc_slope(
     return slope
 
 
-def _distance_to_segment(point: Array, start: Array, along: Array) -> Array:
+def _from_segment(point: Array, start: Array, along: Array) -> Array:
+    """Shortest vector from a segment to a point."""
     offset = point - start
     t = np.clip(ratio(dot(offset, along), dot(along, along)), 0.0, 1.0)
-    return norm(offset - t[..., None] * along)
+    shortest: Array = offset - t[..., None] * along
+    return shortest
 
 
 def ratio(part: Array | float, whole: Array) -> Array:

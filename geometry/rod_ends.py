@@ -68,9 +68,27 @@ def outer_tilt(
     if rod_turns:
         along: Array = np.arctan2(np.abs(dot(rod, bolt)), norm(cross(rod, bolt)))
         return along
-    if rod_reference is None or bolt_reference is None:
-        raise ValueError("a rod that can't turn needs rod_reference and bolt_reference, got None")
-    return _angle_of_lines(_race_axis(rod, unit(rod_reference), unit(bolt_reference)), bolt)
+    return _angle_of_lines(_set_race_axis(rod, rod_reference, bolt_reference), bolt)
+
+
+def outer_lean(
+    rod_direction: Array,
+    bolt_axis: Array,
+    *,
+    rod_turns: bool = True,
+    rod_reference: Array | None = None,
+    bolt_reference: Array | None = None,
+) -> Array:
+    """Vector as long as the sine of `outer_tilt`, (..., 3), of the same parameters.
+
+    It follows a smooth path as the parts move, where the tilt has an edge at 0; its direction tells
+    nothing.
+    """
+    rod, bolt = unit(rod_direction), unit(bolt_axis)
+    if rod_turns:
+        lean: Array = dot(rod, bolt)[..., None] * np.array([1.0, 0.0, 0.0])
+        return lean
+    return cross(_set_race_axis(rod, rod_reference, bolt_reference), bolt)
 
 
 def inner_tilt(rod_direction: Array, rack_axis: Array) -> Array:
@@ -89,6 +107,11 @@ def inner_tilt(rod_direction: Array, rack_axis: Array) -> Array:
         Tilt, 0 to pi/2; NaN for a direction without length. [rad]
     """
     return _angle_of_lines(unit(rod_direction), unit(rack_axis))
+
+
+def inner_lean(rod_direction: Array, rack_axis: Array) -> Array:
+    """Vector as long as the sine of `inner_tilt`, of the same parameters, (..., 3)."""
+    return cross(unit(rod_direction), unit(rack_axis))
 
 
 def face_tilt_limit(
@@ -232,6 +255,13 @@ def cone_diameter_at_ball(
 def _asin(part: Array, whole: Array, possible: NDArray[np.bool_]) -> Array:
     angle: Array = np.arcsin(np.where(possible, part, np.nan) / np.where(possible, whole, np.nan))
     return angle
+
+
+def _set_race_axis(rod: Array, rod_reference: Array | None, bolt_reference: Array | None) -> Array:
+    """Race axis of a rod that can't turn, see `outer_tilt`."""
+    if rod_reference is None or bolt_reference is None:
+        raise ValueError("a rod that can't turn needs rod_reference and bolt_reference, got None")
+    return _race_axis(rod, unit(rod_reference), unit(bolt_reference))
 
 
 def _race_axis(rod: Array, rod_reference: Array, bolt_reference: Array) -> Array:

@@ -53,7 +53,9 @@ def _listing(path: str, faults: Sequence[Fault]) -> str:
 class StudyNotKept(UserWarning):
     """A study's store failed while the search was running; the answer stands without it."""
 
-    def __init__(self, place: str, fault: Exception) -> None:
+    def __init__(self, place: str, fault: BaseException) -> None:
+        while fault.__context__ is not None:  # what follows from the first fault says nothing
+            fault = fault.__context__
         super().__init__(
             f"--study {place}: the record could not be kept ({type(fault).__name__}); the answer "
             "below was searched and proved without it."

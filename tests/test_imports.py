@@ -27,7 +27,7 @@ REPORTS = WORDING | {"optimizer.reports"}
 # covers a whole package by accident.
 TABLE: list[tuple[str, set[str]]] = [
     ("geometry.*", {"geometry", "numpy", "scipy"}),
-    ("optimizer.__init__", set()),
+    ("optimizer.__init__", {"optimizer", "<import_module(ROOMS[name])>"}),
     ("optimizer.errors", set()),
     ("optimizer.units", set()),
     ("optimizer.models.*", MODELS | {"pydantic", "pydantic_core"}),
@@ -39,7 +39,7 @@ TABLE: list[tuple[str, set[str]]] = [
     ("optimizer.options.moves.*", OPTIONS | {"optuna", "scipy"}),
     ("optimizer.options.*", OPTIONS),
     ("optimizer.answers.*", OPTIONS | {"optimizer.answers", "optimizer.files"}),
-    ("optimizer.gauge.*", OPTIONS | {"optimizer.gauge", "scipy"}),
+    ("optimizer.gauge.*", OPTIONS | {"optimizer.gauge", "optimizer.wording.refused_readings"}),
     ("optimizer.reports.as_json", REPORTS | {"pydantic"}),
     ("optimizer.reports.terminal*", REPORTS | {"rich"}),
     ("optimizer.reports.*", REPORTS),

@@ -25,8 +25,11 @@ def alignment_effect(
     ride = aligned.case.ride
     if answer is None or ride.bump == ride.droop == 0.0:
         return answer
-    as_it_was = {"ride": ride, "lower_ball_joint": aligned.case.lower_ball_joint, "alignment": None}
-    peak_before, slope_before = _as_is(Evaluator.of(measured.model_copy(update=as_it_was)))
+    joint = measured.lower_ball_joint.model_copy(
+        update={"drop": aligned.case.lower_ball_joint.drop}
+    )
+    changes = {"ride": ride, "lower_ball_joint": joint, "alignment": None}
+    peak_before, slope_before = _as_is(Evaluator.of(measured.model_copy(update=changes)))
     peak, slope = _as_is(aligned)
     if not np.isfinite([peak_before, peak]).all():
         return answer

@@ -22,6 +22,7 @@ from optimizer.models.reach import (
 )
 from optimizer.models.stops import LimitKind
 from optimizer.options.arm_ends import arm_ends
+from optimizer.options.hardware import Hardware
 from optimizer.options.hardware_margins import (
     HardwareMargins,
     find_together,
@@ -79,7 +80,7 @@ def _cause(fact: WheelStop | NothingShared) -> tuple[BlockedBy, str | None, floa
 
 
 def stops_at_heights(
-    wheel: WheelAtHeights, alone: BestAtHeights, stacks: list[Array], *, own_hardware: bool
+    wheel: WheelAtHeights, alone: BestAtHeights, fitted: Sequence[Hardware], stacks: list[Array]
 ) -> Stops:
     """Say of every alternative of hardware and height that miss the tolerance what stops them.
 
@@ -87,10 +88,10 @@ def stops_at_heights(
     ----------
     wheel, alone : WheelAtHeights, BestAtHeights
         A wheel, and the best of each of its alternatives.
+    fitted : sequence of Hardware
+        The alternatives, all with the same alignment.
     stacks : list of (N,) float array
         Heights that each alternative can build, ascending. [mm]
-    own_hardware : bool
-        Whether the alternative is the car's own hardware.
 
     Returns
     -------
@@ -107,7 +108,7 @@ def stops_at_heights(
     found |= _limit_stops(wheel, alone, limited)
     rest = missed & ~limited & assembled
     if rest.any():
-        found |= _IdealStops(wheel, stacks, rest, own_hardware=own_hardware).found()
+        found |= _IdealStops(wheel, fitted[0], stacks, rest).found()
     return found
 
 
@@ -137,7 +138,7 @@ def _limit_stops(wheel: WheelAtHeights, alone: BestAtHeights, limited: Flags) ->
     for number in np.flatnonzero(limited.any(axis=1)).tolist():
         places = np.flatnonzero(limited[number])
         asked.append((number, places, wheel.pairs_of(places, alone.nearest[number, places])))
-    find_together([(wheel.limits[number].shared.full, pairs) for number, _, pairs in asked])
+    find_together([(wheel.limits[number].shared.told, pairs) for number, _, pairs in asked])
     for number, places, pairs in asked:
         margins = wheel.limits[number].margins(pairs)
         for row, place in enumerate(places.tolist()):
@@ -149,9 +150,10 @@ class _IdealStops:
     """Hardware that builds nothing within the tolerance, held against the ideal stack."""
 
     def __init__(
-        self, wheel: WheelAtHeights, stacks: list[Array], rest: Flags, *, own_hardware: bool
+        self, wheel: WheelAtHeights, first: Hardware, stacks: list[Array], rest: Flags
     ) -> None:
-        self.wheel, self.stacks, self.rest, self.own = wheel, stacks, rest, own_hardware
+        self.wheel, self.stacks, self.rest = wheel, stacks, rest
+        self.own, self.extended = first.kit is None, first.extended
         self.places = np.flatnonzero(rest.any(axis=0))
         heights = wheel.heights.some(self.places)
         self.ideal = ideal_stacks(heights)
@@ -162,13 +164,8 @@ class _IdealStops:
     def found(self) -> Stops:
         """Stops of all of them."""
         limits = hardware_margins(self.pairs, [one.case for one in self.wheel.limits])
-        asked = [self._asked(number) for number in range(len(limits))]
-        broken = fitting_violations(limits, asked)
-        chosen = [
-            self._chosen(number, pairs, worst)
-            for number, (pairs, worst) in enumerate(zip(asked, broken, strict=True))
-        ]
-        find_together([(one.shared.full, pairs) for one, pairs in zip(limits, chosen, strict=True)])
+        chosen = self._chosen(limits)
+        find_together([(one.shared.told, pairs) for one, pairs in zip(limits, chosen, strict=True)])
         curves: dict[int, list[WheelStop]] = {
             place: [self._of_curve(place)] for place in self.places.tolist()
         }
@@ -179,15 +176,39 @@ class _IdealStops:
             found |= dict(self._of_stacks(number, one, pairs))
         return found
 
-    def _asked(self, number: int) -> Rows:
-        """Pairs within the tolerance at the heights that an alternative misses."""
-        return np.flatnonzero((self.good & self.rest[number, self.places, None]).ravel())
+    def _chosen(self, limits: list[HardwareMargins]) -> list[Rows]:
+        """Of each alternative, for each height, the pair that asks least and keeps all limits.
 
-    def _chosen(self, number: int, pairs: Rows, broken: Array) -> Rows:
-        """For each height the pair that asks least of those that keep all limits, if any does."""
-        off = np.abs(self.pairs.setting(pairs).outer_drop - self._nearest(number, pairs))
-        order = np.lexsort([off, broken > 0.0, self.pairs.place(pairs)])
-        return pairs[order[np.unique(self.pairs.place(pairs)[order], return_index=True)[1]]]
+        Where none keeps them, the one that asks least.
+        """
+        ranked = [self._ranked(number) for number in range(len(limits))]
+        chosen = [pairs[:, 0].copy() for pairs in ranked]
+        left = [np.arange(len(pairs)) for pairs in ranked]
+        for rank in range(self.pairs.each):
+            left = [rows[pairs[rows, rank] >= 0] for pairs, rows in zip(ranked, left, strict=True)]
+            asked = [pairs[rows, rank] for pairs, rows in zip(ranked, left, strict=True)]
+            if not any(pairs.size for pairs in asked):
+                break
+            for number, worst in enumerate(fitting_violations(limits, asked)):
+                kept = worst == 0.0
+                chosen[number][left[number][kept]] = asked[number][kept]
+                left[number] = left[number][~kept]
+        return chosen
+
+    def _ranked(self, number: int) -> Rows:
+        """Pairs within the tolerance for each height that an alternative misses, (P, C).
+
+        In order of what they ask of it; -1 after the last.
+        """
+        wanted = self.good & self.rest[number, self.places, None]
+        every = np.arange(wanted.size)
+        off = np.abs(self.pairs.setting(every).outer_drop - self._nearest(number, every))
+        off = np.where(wanted, off.reshape(wanted.shape), np.inf)
+        order = np.argsort(off, axis=1, kind="stable")
+        pairs: Rows = np.take_along_axis(every.reshape(wanted.shape), order, axis=1)
+        pairs[~np.take_along_axis(wanted, order, axis=1)] = -1
+        missed: Rows = pairs[wanted.any(axis=1)]
+        return missed
 
     def _nearest(self, number: int, pairs: Rows) -> Array:
         """Stack that an alternative builds nearest to each ideal one, (P,). [mm]."""
@@ -233,10 +254,12 @@ class _IdealStops:
 
     def _needed(self, pair: int) -> NeededSetting:
         one = self.ideal.settings
+        now, *_ = choices = self.case.linkage_choices
+        choice = choices[one.linkage[pair]]
         return NeededSetting(
             outer_drop_mm=float(one.outer_drop[pair]),
             rack_raise_mm=float(one.rack_raise[pair]),
-            **self.case.linkage_choices[one.linkage[pair]].named,
-            ball_joint_now_mm=self.case.lower_ball_joint.drop[0],
+            **choice.named,
+            extended=self.extended or choice.ball_joint_drop != now.ball_joint_drop,
             peak_toe_change_deg=float(np.degrees(self.ideal.peak.ravel()[pair])),
         )

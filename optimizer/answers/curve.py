@@ -33,7 +33,11 @@ from optimizer.models.setting import BandVerdict
 from optimizer.models.vehicle import Vehicle
 from optimizer.wording.faults import no_lock_at_the_rear
 
-ENDS: dict[Reach, Ends] = {Reach.ARMS_END: "arms", Reach.ROD_ENDS: "rod"}
+ENDS: dict[Reach, Ends] = {
+    Reach.ARMS_END: "arms",
+    Reach.ROD_ENDS: "rod",
+    Reach.JAMMED: "line",
+}
 
 
 def curve(vehicle: Vehicle, request: CurveRequest | None = None) -> CurveResult:

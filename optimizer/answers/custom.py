@@ -181,7 +181,7 @@ def _described(scores: CustomScores, pivot: Pivots, seed: int) -> CustomWheel:
     (choice,) = pivot.choices
     evaluator = scores.evaluators[choice[HARDWARE]]
     settings = scores.space.settings(pivot.choices, pivot.moves)
-    margins = scores.margins(pivot.choices, pivot.moves)
+    margins = scores.margins(pivot.choices, pivot.moves, follow="smallest")
     pieces = scores.space.stack(choice).pieces
     (setting,) = described_settings(evaluator, settings, margins, [pieces])
     cost = _steering_cost(scores.evaluator, evaluator, settings)

@@ -79,9 +79,10 @@ def _odd_obstacles(case: Case, measured: Evaluator) -> Iterator[Doubt]:
                 yield Doubt(location=f"obstacles[{place}]", message=odd)
     as_is, straight = Settings.single(), np.zeros(1)
     motion = measured.motion(as_is, np.array([-case.ride.lowered_by]), straight)
-    for kind, name, value, *_ in gaps(measured, as_is, motion, straight):
-        if kind == "gap" and value[0, 0] < 0.0:
-            odd = OddSize(kind="overlaps", name=name, found_mm=-float(value[0, 0]))
+    for one in gaps(measured, as_is, motion, straight):
+        gap = float(one.value()[0, 0])
+        if one.kind == "gap" and gap < 0.0:
+            odd = OddSize(kind="overlaps", name=one.name, found_mm=-gap)
             yield Doubt(location="obstacles", message=odd)
 
 

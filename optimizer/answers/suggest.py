@@ -86,10 +86,10 @@ def suggest(
     plan = SuggestPlan() if plan is None else plan
     space = option_space(vehicle, kits)
     outcome = run_study(space, plan.study, plan.shown, progress)
+    certificate = _certificate(space, outcome)  # before more is solved than the search had to
     ranked = _ranked(space, outcome)
     as_is = next(row for row in ranked if row.is_as_is)
     first = outcome.ranking.fitting[0] if outcome.ranking.fitting else None
-    certificate = _certificate(space, outcome)
     wheels = _wheels(vehicle, space, first, plan.study.seed)
     return SuggestResult(
         subject=subject_of(vehicle),
@@ -102,7 +102,7 @@ def suggest(
         comparison=compared(vehicle) if vehicle.both_wheels else None,
         total_toe=_total_toe(wheels) if vehicle.both_wheels else None,
         custom=_custom(space, plan, certificate.best_peak_toe_change_deg, progress),
-        next_shim=None if kits else _next_shim(space.hardware[0], outcome.ranking.best_peak),
+        next_shim=None if kits else _next_shim(space.hardware, outcome.ranking.best_peak),
         kits=[facts_of(kit) for kit in kits],
         currency=currency,
         cautions=_cautions(vehicle, space, as_is if first is None else ranked[0], first),
@@ -112,6 +112,8 @@ def suggest(
 def _ranked(space: OptionSpace, outcome: StudyOutcome) -> list[Ranked]:
     ranking, rivals = outcome.ranking, Rivals(space)
     options = [*ranking.fitting, *ranking.refused]
+    for k, wheel in enumerate(space.wheels):
+        wheel.find_clearances(np.unique([option.rows[k] for option in options]))
     return [
         Ranked(
             **dict(described_option(space, option)),
@@ -137,7 +139,7 @@ def _certificate(space: OptionSpace, outcome: StudyOutcome) -> Certificate:
             len(np.unique(np.concatenate([lot.rows[k] for lot in counted])))
             for k in range(len(space.wheels))
         ],
-        solved_exactly=sum(int(np.isfinite(wheel.peak).sum()) for wheel in space.wheels),
+        solved_exactly=sum(int((~np.isnan(wheel.peak)).sum()) for wheel in space.wheels),
         best_peak_toe_change_deg=best,
         study_peak_toe_change_deg=found,
         study_gap_deg=None if best is None or found is None else found - best,
@@ -228,7 +230,7 @@ def _custom(
     return custom_pivot(space, plan.study, least_deg, progress)
 
 
-def _next_shim(own: Hardware, best_peak: float) -> NextShim | None:
+def _next_shim(own: Sequence[Hardware], best_peak: float) -> NextShim | None:
     found = best_purchase(own, best_peak)
     if found is None:
         return None
@@ -247,10 +249,8 @@ def _cautions(
     vehicle: Vehicle, space: OptionSpace, told: Ranked, first: Option | None
 ) -> list[Caution]:
     """What fitting number 1 calls for; its kit's own cautions first."""
-    kit = None if first is None else space.hardware_of(first).kit
-    of_kit = (
-        [] if kit is None else kit_cautions(vehicle, kit, space.hardware_of(first or space.as_is))
-    )
+    fitted = space.hardware_of(space.as_is if first is None else first)
+    of_kit = [] if fitted.kit is None else kit_cautions(vehicle, fitted.kit, fitted)
     return [*of_kit, *cautions(told.wheels)]
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from math import degrees, isfinite
 from typing import Any
 
 import numpy as np
@@ -69,7 +70,7 @@ class SoundWheel:
         alone = best.of_hardware(at.hardware)
         pieces = [{stack.height: stack.pieces for stack in space.stacks} for space in spaces]
         heights = [np.array(list(of_kit)) for of_kit in pieces]
-        stops = stops_at_heights(at, alone, heights, own_hardware=fitted[0].kit is None)
+        stops = stops_at_heights(at, alone, fitted, heights)
         choices = range(len(at.heights.case.linkage_choices))
         angles = [at.heights.ride_angles(choice) for choice in choices]
         return SoundWheel(at, fitted, pieces, best, alone, stops, _rod_lengths(at, best), angles)
@@ -133,4 +134,4 @@ def _stopped(reasons: list[WheelStop]) -> dict[str, Any]:
 
 def _degrees(angle: float) -> float | None:
     """An angle in degrees; None where there is none."""
-    return float(np.degrees(angle)) if np.isfinite(angle) else None
+    return degrees(angle) if isfinite(angle) else None

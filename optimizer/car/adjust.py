@@ -16,6 +16,7 @@ from geometry.vectors import Array, cross, norm, unit
 from geometry.virtual_axis import measured_axis
 from geometry.wheel_angles import spin_axis
 from optimizer.models.case import Case
+from optimizer.models.quantities import Triple
 
 Rows = NDArray[np.intp]
 
@@ -111,6 +112,11 @@ class Corner:
         )
 
     @property
+    def measured_linkage(self) -> Linkage:
+        """The linkage through the points as measured, whatever extends its ball joint later."""
+        return replace(self, drops=np.zeros_like(self.drops)).linkage()
+
+    @property
     def on_beam(self) -> bool:
         """Whether the wheel sits on a beam axle."""
         return "kingpin_lower" in self.points
@@ -167,7 +173,7 @@ class Corner:
     @property
     def steering_axis(self) -> SteeringAxis:
         """Steering axis at the measured pose, on links the virtual one. [mm]."""
-        return measured_axis(self.linkage())
+        return measured_axis(self.measured_linkage)
 
     @property
     def steering_arm(self) -> float:
@@ -214,6 +220,12 @@ def corner_of(case: Case) -> Corner:
         lateral_link=case.lateral_link.number or most_lateral_link(points),
         rod=case.points.rod,
     )
+
+
+def points_of(case: Case, corner: Corner) -> dict[str, Triple]:
+    """Measured points as the case writes them, on its side of the car; undoes `corner_of`. [mm]."""
+    placed = {name: point * mirror_of(case) for name, point in corner.measured.items()}
+    return {name: (float(x), float(y), float(z)) for name, (x, y, z) in placed.items()}
 
 
 def linkage_choice(case: Case, fitted: Mapping[str, Any]) -> int:

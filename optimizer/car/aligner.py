@@ -136,7 +136,7 @@ def amount_of_turn(turn_deg: float) -> float:
 
 
 def _links(corner: Corner) -> LinkSet:
-    linkage = corner.linkage()
+    linkage = corner.measured_linkage
     assert not isinstance(linkage, BeamAxle)  # it has no means that could be moved
     return linkage.link_set() if isinstance(linkage, ArmLinkage) else linkage
 

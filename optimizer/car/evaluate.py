@@ -78,6 +78,10 @@ class Evaluator:
         """Prepare the same case with its points moved."""
         return Evaluator(self.case, corner, self.travel, {})
 
+    def standing_as(self, rows: Rows) -> "Evaluator":
+        """Evaluator for some of the candidates, each of which may stand at a height of its own."""
+        return self
+
     @cached_property
     def home(self) -> int:
         """Row of ride height in `travel`."""
@@ -185,9 +189,9 @@ class Evaluator:
         ----------
         settings : Settings
             M candidates.
-        travel : (T,) float array
+        travel : (T,) or (M, T) float array
             Wheel travel from ride height. [mm]
-        rack_travel : (T,) float array or float
+        rack_travel : (T,) or (M, T) float array or float
             Rack travel at each of them, to the left of the car positive. [mm]
         rod_length : (M,) float array, optional
             Rod length; the one that gives the static toe if left out. [mm]
@@ -200,8 +204,15 @@ class Evaluator:
         outer, inner = self.corner.pivots(settings)
         length = self.rod_length(settings) if rod_length is None else rod_length
         steered = np.asarray(rack_travel)[..., None] * self.corner.rack_axis
-        rod = Rod(inner[:, None, :] + steered, outer[:, None, :], length[:, None])
-        heights = np.broadcast_to(travel + self.lowered_by, (len(settings), *np.shape(travel)))
+        straight = inner[:, None, :]
+        rod = Rod(
+            straight + steered,
+            outer[:, None, :],
+            length[:, None],
+            straight if steered.any() else None,
+            self.lowered_by,
+        )
+        heights = np.broadcast_to(travel + self.lowered_by, (len(settings), travel.shape[-1]))
         return rod_motion(self.linkage(settings), heights, rod)
 
     def rod_ends(
@@ -209,7 +220,7 @@ class Evaluator:
     ) -> tuple[Array, Array]:
         """Outer and inner pivot of M candidates where they are now, (M, T, 3) each. [mm]."""
         outer, inner = self.corner.pivots(settings)
-        steered = rack_travel[:, None] * self.corner.rack_axis
+        steered = rack_travel[..., None] * self.corner.rack_axis
         return motion.moved(outer[:, None, :]), inner[:, None, :] + steered
 
     def linkage(self, settings: Settings) -> Linkage:

@@ -114,6 +114,10 @@ class Standing(Evaluator):
     chassis: Array
     length: Array
 
+    def standing_as(self, rows: Rows) -> "Standing":
+        """Evaluator of some of the settings."""
+        return replace(self, chassis=self.chassis[rows], length=self.length[rows])
+
     @property
     def lowered_by(self) -> Array:
         """How much lower the chassis sits than when measured, (M, 1). [mm]."""

@@ -74,7 +74,7 @@ def sampled_motion(
     home = np.array(evaluator.case.ride.lowered_by)
     held = toe_held_motion(linkage, home, corner.spin, np.array(evaluator.static_toe))
     length = norm(held.moved(outer) - inner)
-    return rod_motion(linkage, travel + home, Rod(inner, outer, length))
+    return rod_motion(linkage, travel + home, Rod(inner, outer, length, ride_height=home))
 
 
 def sampled_toe(evaluator: Evaluator, corner: Corner, setting: Settings, travel: Array) -> Array:

@@ -53,12 +53,12 @@ def add_kits(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def kits_of(options: argparse.Namespace) -> "Kits | None":
-    """Read the kits that --kits names; rows that can't be used are named on stderr."""
-    from optimizer.files.kits import read_kits
+def kits_of(options: argparse.Namespace) -> "Kits":
+    """Read the kits that --kits names, if any; rows that can't be used are named on stderr."""
+    from optimizer.files.kits import Kits, read_kits
 
     if options.kits is None:
-        return None
+        return Kits(kits=(), currency=None, refused=None)
     kits = read_kits(options.kits)
     if kits.refused is not None:
         used = ", ".join(kit.name for kit in kits.kits)

@@ -70,8 +70,7 @@ def run(options: argparse.Namespace) -> int:
     asked = options.heights
     if asked is None:
         asked = usual_heights(vehicle.case.ride.lowered_by, vehicle.case.units)
-    tried, currency = ((), None) if kits is None else (kits.kits, kits.currency)
-    result = reach(vehicle, asked, tried, currency=currency)
+    result = reach(vehicle, asked, kits.kits, currency=kits.currency)
     if options.json:
         from optimizer.reports.as_json import json_text
 

@@ -10,89 +10,69 @@ from itertools import pairwise
 
 import numpy as np
 
-from optimizer.gauge.remedy import ARMS_PLACE, SHIMS, slope_of_height
+from optimizer.gauge.remedy import slope_of_height, way_of
 from optimizer.gauge.swept import Swept
 from optimizer.models.readings import MeasuredCar
-from optimizer.units import MM_PER_INCH, Units, short_length
+from optimizer.models.sweeps import Contradiction, Lesson
 
 SURE = 3.0  # standard deviations
 SAME_MM = 0.05  # stacks nearer than this are the same
 LEAST_CHANGE = float(np.radians(0.003) / 10.0)  # slope that no one would call a change [rad/mm]
 ODD_WORTH = (0.5, 2.0)  # times the worth that the lengths promise
-WAY = {True: "toe-in", False: "toe-out"}
 
 
-def lessons(sweeps: list[Swept], gain: float, car: MeasuredCar) -> list[str]:
-    """Say what each change of stack did, and where the slope becomes the wanted one.
+def lessons(sweeps: list[Swept], gain: float, car: MeasuredCar) -> Iterator[Lesson]:
+    """What each change of stack did, and where the slope becomes the wanted one.
 
     `gain` is the wanted slope [rad/mm].  A change that can't be true teaches nothing.
     """
-    told = []
     for before, after in pairwise(sweeps):
         height, change = after.height - before.height, _slope(after) - _slope(before)
         if not _same_car(before, after) or abs(height) <= SAME_MM or not _is_sure(before, after):
             continue
         if not _wrong_way(change, car, height):
-            wanted = after.height + (gain - _slope(after)) * height / change
-            units = after.readings.units
-            shim, name = SHIMS[units]
-            told.append(
-                f'From "{before.readings.name}" to "{after.readings.name}" each {name} of outer '
-                f"drop plus {car.words.inner} raise was worth "
-                f"{_slope_text(change / height * shim, units, '+.4f')}; by that the slope is as "
-                f"wanted at {short_length(wanted, units)}, counted from the standard seat."
+            yield Lesson(
+                before=before.readings.name,
+                after=after.readings.name,
+                units=after.readings.units,
+                worth_deg_per_mm2=float(np.degrees(change / height)),
+                wanted_mm=after.height + (gain - _slope(after)) * height / change,
             )
-    return told
 
 
-def contradictions(sweeps: list[Swept], car: MeasuredCar) -> Iterator[str]:
-    """Say which changes of slope can't have come from the change of stack."""
+def contradictions(sweeps: list[Swept], car: MeasuredCar) -> Iterator[Contradiction]:
+    """Changes of slope that can't have come from the change of stack."""
     for before, after in pairwise(sweeps):
-        if not _same_car(before, after):
+        height, change = after.height - before.height, _slope(after) - _slope(before)
+        if not _same_car(before, after) or not _is_sure(before, after):
             continue
-        height = after.height - before.height
+        found = Contradiction(
+            kind="same-parts",
+            before=before.readings.name,
+            after=after.readings.name,
+            units=after.readings.units,
+            by_deg_per_10mm=float(np.degrees(abs(change)) * 10.0),
+            height_mm=height,
+        )
         if _same_parts(before, after):
-            yield from _unexplained(before, after)
-        elif abs(height) > SAME_MM and _is_sure(before, after):
-            yield from _against_the_map(before, after, car, height)
+            if abs(change) > LEAST_CHANGE:
+                yield found
+        elif abs(height) > SAME_MM:
+            yield from _against_the_map(found, change, car)
 
 
-def _unexplained(before: Swept, after: Swept) -> Iterator[str]:
-    change = _slope(after) - _slope(before)
-    if _is_sure(before, after) and abs(change) > LEAST_CHANGE:
-        yield (
-            f'"{before.readings.name}" and "{after.readings.name}" have the same parts fitted, yet '
-            f"their slopes differ by {_slope_text(abs(change), after.readings.units, '.3f')}: have "
-            "ride height, caster, camber or the gauge changed in between, or is there play?"
-        )
-
-
-def _against_the_map(before: Swept, after: Swept, car: MeasuredCar, height: float) -> Iterator[str]:
-    change, units = _slope(after) - _slope(before), after.readings.units
-    if car.arms is None:
-        return
-    done, other = ("lowered", "raised") if height > 0.0 else ("raised", "lowered")
+def _against_the_map(
+    found: Contradiction, change: float, car: MeasuredCar
+) -> Iterator[Contradiction]:
+    height, worth = found.height_mm, slope_of_height(car)
     if _wrong_way(change, car, height):
-        yield (
-            f'From "{before.readings.name}" to "{after.readings.name}" the outer pivot was {done} '
-            f"(or the {car.words.inner} {other}) by {short_length(abs(height), units)}. With "
-            f"{car.words.arm}s {ARMS_PLACE[car.arms]} that turns the curve toward "
-            f"{WAY[change <= 0.0]} in bump, but the readings went "
-            f"toward {WAY[change > 0.0]}. One of these is wrong: the place of the arms, the sign "
-            "of toe (reading_grows), the sign of travel, or which stack belongs to which sweep."
+        yield found.model_copy(
+            update={"kind": "wrong-way", "arms": car.arms, "went": way_of(change)}
         )
-        return
-    worth = slope_of_height(car)
-    if worth is None:
-        return
-    share = change / (worth * height)
-    if not ODD_WORTH[0] <= share <= ODD_WORTH[1]:
-        yield (
-            f'From "{before.readings.name}" to "{after.readings.name}" the slope changed as '
-            f"{short_length(abs(share * height), units)} of height would change it, but the stacks "
-            f"differ by {short_length(abs(height), units)}: are the heights, rod_length, "
-            "steering_arm and the gauge's lengths right?"
-        )
+    elif worth is not None:
+        share = change / (worth * height)
+        if not ODD_WORTH[0] <= share <= ODD_WORTH[1]:
+            yield found.model_copy(update={"kind": "odd-worth", "as_mm": abs(share * height)})
 
 
 def _wrong_way(change: float, car: MeasuredCar, height: float) -> bool:
@@ -104,12 +84,6 @@ def _wrong_way(change: float, car: MeasuredCar, height: float) -> bool:
 
 def _slope(one: Swept) -> float:
     return float(one.curve.coefficients[0])
-
-
-def _slope_text(slope: float, units: Units, form: str) -> str:
-    """Write a slope [rad/mm] over the travel that the file's owner thinks in."""
-    per, name = (10.0, "10 mm") if units == "mm" else (MM_PER_INCH, "inch")
-    return f"{np.degrees(slope) * per:{form}} deg per {name}"
 
 
 def _same_parts(before: Swept, after: Swept) -> bool:

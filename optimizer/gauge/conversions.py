@@ -12,6 +12,7 @@ from typing import Literal
 import numpy as np
 
 from geometry.vectors import Array
+from optimizer.models.gauge import GaugeNumber, NumberName
 from optimizer.models.readings import Readings
 from optimizer.units import MM_PER
 
@@ -29,7 +30,7 @@ class Gauge:
     stands along the car, ahead of the axle positive. [mm]
     """
 
-    name: str
+    name: NumberName
     length: float
     formula: Formula
     inverse: Formula
@@ -51,7 +52,7 @@ def gauge_of(readings: Readings) -> Gauge:
     if kind == "angle":
         per_deg = 60.0 if readings.angle_unit == "min" else 1.0
         wheels = 2.0 if readings.total else 1.0
-        name = "toe of both wheels" if readings.total else "toe"
+        name: NumberName = "toe of both wheels" if readings.total else "toe"
         return Gauge(name, np.degrees(1.0) * per_deg * wheels, _same, _same)
     if kind == "toe-plates":
         return Gauge("rear - front", 2.0 * _given(readings.spacing), np.arcsin, np.sin)
@@ -69,6 +70,14 @@ def gauge_of(readings: Readings) -> Gauge:
         ahead = distance if readings.dial_at == "front" else -distance
         return Gauge("dial", sign * distance, np.arctan, np.tan, "dial", ahead)
     return _laser(readings, sign)
+
+
+def gauge_number(readings: Readings) -> GaugeNumber:
+    """Name the number that tells toe, and the unit in which the file writes it."""
+    name = gauge_of(readings).name
+    if readings.kind == "angle":
+        return GaugeNumber(name=name, unit=readings.angle_unit)
+    return GaugeNumber(name=name, unit=readings.units)
 
 
 def _laser(readings: Readings, sign: float) -> Gauge:

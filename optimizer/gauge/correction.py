@@ -1,48 +1,135 @@
 """What readings make of a case: corrected points, the next stack, and the readings to expect."""
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 import numpy as np
 
 from geometry.toe_curve import toe_change
 from geometry.vectors import Array
-from optimizer.car.adjust import Settings, mirror_of
+from optimizer.car.adjust import mirror_of, points_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner, sampled_toe
+from optimizer.car.unaligned import before_alignment
 from optimizer.car.wanted import keeps_band
-from optimizer.errors import PivotwrightError
 from optimizer.gauge.conversions import as_read, gauge_of
-from optimizer.gauge.fit import FittedPoints
-from optimizer.gauge.next_stack import NextStack
+from optimizer.gauge.fit import FittedPoints, corrected_car, fitted_points
+from optimizer.gauge.next_stack import NextStack, next_stack
 from optimizer.gauge.seen import seen_toe
 from optimizer.gauge.swept import Swept
+from optimizer.gauge.wheel import SweptWheel
 from optimizer.limits.described import described_settings
 from optimizer.limits.margins import margins
-from optimizer.models.aim import Band
-from optimizer.models.gauge import GaugeNumber, GaugeReading, MovedCoordinate, NextSetting
-from optimizer.models.readings import Readings
-from optimizer.models.setting import Setting
-from optimizer.units import length_text
+from optimizer.models.answer import Fact
+from optimizer.models.gauge import (
+    BeforeAlignment,
+    GaugeReading,
+    MovedCoordinate,
+    NextSetting,
+    WheelGauge,
+)
+from optimizer.models.questions import OutOfReach, PoorFit
+from optimizer.models.setting import Fitted, WheelSetting
+from optimizer.options.space import space_of
+from optimizer.wording.refused_readings import refused
 
 MOVED_SIGMAS = 3.0  # a coordinate moved by more than this asks to be measured again
 WORTH_TELLING = 0.25  # standard deviations
 MOST_TOLD = 4
 FEWEST_REACHED = 2  # heights, to tell a toe change
 POOR_FIT = 3.0  # times the noise that readings may keep from the corrected model
+FITTED = set(Fitted.model_fields)
 
 
-def corrected_points(
-    evaluator: Evaluator, fit: FittedPoints
-) -> dict[str, tuple[float, float, float]]:
-    """Most probable points, on the side of the car that the case describes. [mm]."""
-    corner = moved_corner(evaluator, fit.errors[None]).row(0)
-    known = corner.measured
-    mirror = mirror_of(evaluator.case)
-    placed = {name: (known[name] * mirror).tolist() for name in fit.names}
-    return {name: (x, y, z) for name, (x, y, z) in placed.items()}
+def corrected(
+    wheel: SweptWheel, told: WheelGauge, seed: int
+) -> tuple[WheelGauge, WheelSetting | None]:
+    """Add what the readings make of the case: points, next stack, readings to expect.
+
+    Parameters
+    ----------
+    wheel : SweptWheel
+        With its sweeps; without a case nothing is added.
+    told : WheelGauge
+        What the sweeps alone tell.
+    seed : int
+        Of the random draw of cars that the readings still allow.
+
+    Returns
+    -------
+    WheelGauge, WheelSetting or None
+        The answer, and the next stack in full on the corrected car, None where there is none.
+
+    Raises
+    ------
+    PivotwrightError
+        A sweep holds too few heights that the points of the case can reach.
+    """
+    tape = wheel.evaluator
+    if tape is None:
+        return told, None
+    sweeps = _fitted_sweeps(wheel)
+    lost = _out_of_reach(tape, sweeps)
+    fit = fitted_points(tape, [one.sweep() for one in sweeps])
+    car, poor, moved = corrected_car(tape, fit), _poor_fit(fit), _moved_coordinates(tape, fit)
+    chosen = next_stack(
+        tape, fit, space_of(tape.case, shared=wheel.shared), wheel.last.fitted, seed
+    )
+    described = None if chosen is None else _described(car, chosen)
+    expected = [] if chosen is None else _expected_readings(tape, fit, chosen, wheel.last)
+    changes = {
+        "questions": [*told.questions, *lost, *poor],
+        "contradictory": told.contradictory or bool(poor) or any(x.remeasure for x in moved),
+        "fitted_points": points_of(tape.case, car.corner),
+        "before_alignment": _before_alignment(wheel, car),
+        "moved": moved,
+        "next": described and chosen and _next(wheel, chosen, described, expected),
+        "expected": expected,
+    }
+    return told.model_copy(update=changes), described
 
 
-def moved_coordinates(evaluator: Evaluator, fit: FittedPoints) -> list[MovedCoordinate]:
+def _fitted_sweeps(wheel: SweptWheel) -> list[Swept]:
+    """Sweeps that correct the points; what parts two sides is taken for noise of both."""
+    sides = wheel.sides
+    if sides is None or not sides.agree:
+        return wheel.sweeps
+    apart = float(np.sqrt(np.square(sides.unexplained_half).mean()))
+    both = wheel.sweeps + wheel.others
+    return [replace(one, noise=float(np.hypot(one.noise, apart))) for one in both]
+
+
+def _out_of_reach(tape: Evaluator, sweeps: Sequence[Swept]) -> list[Fact]:
+    """Heights that were read, but that the points of the case can't reach.
+
+    Raises
+    ------
+    PivotwrightError
+        So few of a sweep are left that nothing it says could correct a point.
+    """
+    found: list[Fact] = []
+    for one in sweeps:
+        travel = one.curve.travel
+        reached = np.isfinite(tape.toe(one.fitted, travel)[0])
+        if np.unique(travel[reached]).size < FEWEST_REACHED:
+            raise refused(one.readings, "out-of-reach")
+        if not reached.all():
+            lost = tuple(np.unique(travel[~reached]).tolist())
+            found.append(
+                OutOfReach(sweep=one.readings.name, units=one.readings.units, travel_mm=lost)
+            )
+    return found
+
+
+def _poor_fit(fit: FittedPoints) -> list[PoorFit]:
+    """What the corrected model misses of the readings, where that is more than their noise."""
+    times = float(np.sqrt(np.square(fit.residuals).mean()))
+    return [PoorFit(times=times)] if times > POOR_FIT else []
+
+
+def _moved_coordinates(tape: Evaluator, fit: FittedPoints) -> list[MovedCoordinate]:
     """Coordinates that the readings moved most, the farthest first."""
-    accuracy, mirror = evaluator.case.accuracy, mirror_of(evaluator.case)
+    accuracy, mirror = tape.case.accuracy, mirror_of(tape.case)
     found = [
         MovedCoordinate(
             point=name,
@@ -58,70 +145,27 @@ def moved_coordinates(evaluator: Evaluator, fit: FittedPoints) -> list[MovedCoor
     return sorted(found, key=lambda coordinate: -coordinate.sigmas)[:MOST_TOLD]
 
 
-def refuse_unreachable(evaluator: Evaluator, sweeps: list[Swept]) -> None:
-    """Stop where a sweep holds too few heights that the points of the case can reach.
-
-    Raises
-    ------
-    PivotwrightError
-        Names the sweep; nothing it says could correct a point.
-    """
-    for one in sweeps:
-        reached = np.isfinite(evaluator.toe(one.fitted, one.curve.travel)[0])
-        if np.unique(one.curve.travel[reached]).size < FEWEST_REACHED:
-            raise PivotwrightError(
-                f"{one.readings.name}: with what was fitted, the points of the case reach none of "
-                "the heights that were read, or hardly one; is the sweep of this car, are "
-                "at_ride_height, outer_drop and ball_joint_drop right?"
-            )
+def _before_alignment(wheel: SweptWheel, car: Evaluator) -> BeforeAlignment | None:
+    if wheel.measured is None or wheel.alignment is None:
+        return None
+    return before_alignment(wheel.measured, wheel.alignment, car.corner)
 
 
-def misfit(fit: FittedPoints) -> float:
-    """What the corrected model misses of the readings, in units of their noise."""
-    return float(np.sqrt(np.square(fit.residuals).mean()))
+def _described(car: Evaluator, chosen: NextStack) -> WheelSetting:
+    limits = margins(car, chosen.setting, follow="smallest")
+    return described_settings(car, chosen.setting, limits, [chosen.pieces])[0]
 
 
-def doubts_of_fit(evaluator: Evaluator, sweeps: list[Swept], fit: FittedPoints) -> list[str]:
-    """Say what the corrected model can't follow."""
-    told = []
-    for one in sweeps:
-        travel = one.curve.travel
-        lost = travel[np.isnan(evaluator.toe(one.fitted, travel)[0])]
-        if lost.size:
-            heights = ", ".join(length_text(x, one.readings.units) for x in np.unique(lost))
-            told.append(
-                f'"{one.readings.name}": the points of the case can\'t reach travel {heights}, '
-                "so those rows don't correct them: is the sweep of this car, with this ride "
-                "height?"
-            )
-    left = misfit(fit)
-    if left > POOR_FIT:
-        told.append(
-            f"Even with its points moved, the model misses the readings by {left:.1f} times their "
-            "noise: something bends, binds or is not as the case says."
-        )
-    return told
-
-
-def next_setting(
-    described: Setting,
-    chosen: NextStack,
-    now: Settings,
-    band: Band | None,
-    expected: list[GaugeReading],
+def _next(
+    wheel: SweptWheel, chosen: NextStack, described: WheelSetting, expected: list[GaugeReading]
 ) -> NextSetting:
-    """Answer for the chosen stack; `now` is what was fitted while measuring."""
+    """Answer for the chosen stack."""
+    band = wheel.aim.band
     travel = np.array([row.travel_mm for row in expected])
     change = np.array([row.toe_change_deg for row in expected])
-    other = chosen.setting.linkage[0] != now.linkage[0]
     return NextSetting(
-        outer_drop_mm=described.outer_drop_mm,
-        rack_raise_mm=described.rack_raise_mm,
-        ball_joint_drop_mm=described.ball_joint_drop_mm,
-        frame_bracket_raise_mm=described.frame_bracket_raise_mm,
-        axle_bracket_raise_mm=described.axle_bracket_raise_mm,
-        linkage_changes=bool(other),
-        stack_mm=described.stack_mm,
+        **described.model_dump(include=FITTED),
+        linkage_changes=bool(chosen.setting.linkage[0] != wheel.last.fitted.linkage[0]),
         peak_toe_change_deg=_degrees(chosen.peak),
         peak_toe_change_95_deg=_degrees(chosen.peak_95),
         best_of_hardware_deg=_degrees(chosen.best_of_hardware),
@@ -133,54 +177,24 @@ def next_setting(
     )
 
 
-def expected_readings(
-    evaluator: Evaluator, fit: FittedPoints, chosen: NextStack, last: Swept
+def _expected_readings(
+    tape: Evaluator, fit: FittedPoints, chosen: NextStack, last: Swept
 ) -> list[GaugeReading]:
     """What this gauge should show after fitting, at the heights that were read. [mm, deg].
 
     Heights that the corrected car can't reach are left out.
     """
     travel = np.unique(np.append(np.round(last.curve.travel, 6), 0.0))
-    corner = moved_corner(evaluator, fit.errors[None])
+    corner = moved_corner(tape, fit.errors[None])
     gauge = gauge_of(last.readings)
-    toe = sampled_toe(evaluator, corner, chosen.setting, travel)[0]
-    seen = seen_toe(gauge, evaluator, corner, chosen.setting, travel)[0]
+    toe = sampled_toe(tape, corner, chosen.setting, travel)[0]
+    seen = seen_toe(gauge, tape, corner, chosen.setting, travel)[0]
     shown = as_read(last.readings, gauge.number(toe_change(travel, seen)))
     change = np.degrees(toe_change(travel, toe))
     return [
         GaugeReading(travel_mm=height, toe_change_deg=angle, gauge=number)
         for height, angle, number in zip(travel, change, shown, strict=True)
         if np.isfinite(angle) and np.isfinite(number)
-    ]
-
-
-def described_next(evaluator: Evaluator, fit: FittedPoints, chosen: NextStack) -> Setting:
-    """Describe the chosen stack on the corrected car, its limits too."""
-    corrected = evaluator.with_corner(moved_corner(evaluator, fit.errors[None]).row(0))
-    limits = margins(corrected, chosen.setting)
-    return described_settings(corrected, chosen.setting, limits, [chosen.pieces])[0]
-
-
-def gauge_number(readings: Readings) -> GaugeNumber:
-    """Name the number that tells toe, and the unit in which the file writes it."""
-    name = gauge_of(readings).name
-    if readings.kind == "angle":
-        return GaugeNumber(name=name, unit=readings.angle_unit)
-    return GaugeNumber(name=name, unit=readings.units)
-
-
-def not_toe_in_words(one: Swept) -> list[str]:
-    """Say how much of what a fixed gauge shows is no toe, where the model could tell."""
-    if not one.not_toe.any():
-        return []
-    worst = int(np.argmax(np.abs(one.not_toe)))
-    shown = one.seen - one.seen[np.argmin(np.abs(one.curve.travel))]
-    height = length_text(one.curve.travel[worst], one.readings.units)
-    return [
-        f"At travel {height} this gauge shows {_degrees(shown[worst]):+.3f} "
-        f"deg, of which {_degrees(one.not_toe[worst]):+.3f} deg is no toe, by the case's points, "
-        "but the wheel moving sideways and changing camber. That is taken off here, as well as "
-        "the points are known; two dials need no such correction."
     ]
 
 

@@ -36,6 +36,11 @@ class FittedPoints:
     residuals: Array
 
 
+def corrected_car(evaluator: Evaluator, fit: FittedPoints) -> Evaluator:
+    """The car of a case with its most probable points."""
+    return evaluator.with_corner(moved_corner(evaluator, fit.errors[None]).row(0))
+
+
 def fitted_points(evaluator: Evaluator, sweeps: list[Sweep]) -> FittedPoints:
     """Fit the case's points to all sweeps together.
 

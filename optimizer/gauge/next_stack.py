@@ -8,9 +8,10 @@ from geometry.vectors import Array
 from optimizer.car.adjust import Corner, Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner, sampled_change
-from optimizer.gauge.fit import FittedPoints
+from optimizer.gauge.fit import FittedPoints, corrected_car
 from optimizer.limits.margins import margins
 from optimizer.options.candidates import Candidates
+from optimizer.options.dimensions import PARTS
 from optimizer.options.proof import RESOLUTION, prove
 from optimizer.options.space import Space
 
@@ -63,8 +64,9 @@ def next_stack(
         The 95 % peak is over the cars that tape and gauge still allow together; None where
         nothing keeps every limit.
     """
-    corrected = evaluator.with_corner(moved_corner(evaluator, fit.errors[None]).row(0))
-    rows = prove(Candidates(corrected, space), wanted=CONSIDERED).fitting
+    corrected = corrected_car(evaluator, fit)
+    candidates = Candidates.of(corrected, space)
+    rows = prove(candidates, wanted=CONSIDERED).fitting
     if not rows.size:
         return None
     cars = possible_cars(evaluator, fit, seed)
@@ -77,9 +79,9 @@ def next_stack(
     if keeps_limits and now_expected <= best + RESOLUTION:
         return _chosen(now, _pieces(space, now), now_peaks, (best, now_expected), stop=True)
     # No gauge tells these apart: fewest parts first, then the smallest peak.
-    alike = np.flatnonzero(np.array(expected) <= best + RESOLUTION)
-    parts = space.effort()[:2, rows[alike]]
-    k = int(alike[np.lexsort([np.array(expected)[alike], *parts[::-1]])[0]])
+    alike = np.flatnonzero(np.array(expected) <= best + RESOLUTION).tolist()
+    parts = candidates.effort[: PARTS + 1, rows]
+    k = min(alike, key=lambda one: (*parts[:, one].tolist(), expected[one]))
     setting, pieces = space.settings.rows(rows[k : k + 1]), space.pieces(int(rows[k]))
     return _chosen(setting, pieces, peaks[k], (best, now_expected), stop=False)
 

@@ -2,17 +2,19 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
 from geometry.toe_curve import toe_change
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
-from optimizer.gauge.remedy import slope_of_height
+from optimizer.gauge.remedy import slope_of_height, way_of
 from optimizer.gauge.swept import Swept
 from optimizer.models.gauge import SideDifference
 from optimizer.models.readings import MeasuredCar
-from optimizer.units import Side, length_text, short_length
+from optimizer.models.sweeps import SideFinding, SideKind
+from optimizer.units import Side
 
 AGREE = float(np.radians(0.03))  # peak half-difference up to which two sides pass for mirror images
 SURE = 3.0  # standard deviations
@@ -46,6 +48,10 @@ class Sides:
         """Whether the two wheels pass for mirror images of each other."""
         return bool(np.abs(self.unexplained_half).max() <= AGREE)
 
+    def finding(self, kind: SideKind, **figures: Any) -> SideFinding:
+        """Make a finding about these two wheels."""
+        return SideFinding(kind=kind, units=self.mine.readings.units, other=self.other, **figures)
+
 
 def compared(
     mine: Swept, theirs: Swept, evaluator: Evaluator | None, car: MeasuredCar, other: Side
@@ -66,7 +72,7 @@ def compared(
     )
 
 
-def side_difference(sides: Sides, *, fitted_together: bool) -> SideDifference:
+def side_difference(sides: Sides, *, fitted_together: bool = False) -> SideDifference:
     """Answer for two sides."""
     mean = 0.5 * (sides.this_change + sides.other_change)
     half = 0.5 * (sides.this_change - sides.other_change)
@@ -79,61 +85,47 @@ def side_difference(sides: Sides, *, fitted_together: bool) -> SideDifference:
     )
 
 
-def sides_in_words(sides: Sides, car: MeasuredCar) -> Iterator[str]:
-    """Say whether the sides agree, where they don't, and what usually causes that."""
+def side_findings(sides: Sides, car: MeasuredCar) -> Iterator[SideFinding]:
+    """Whether the sides agree, where they don't, and what usually causes that."""
     difference = sides.this_change - sides.other_change
     worst = int(np.argmax(np.abs(difference)))
-    units = sides.mine.readings.units
     if sides.agree:
-        yield (
-            f"The wheels pass for mirror images: beyond what different stacks explain, they differ "
-            f"by at most {np.degrees(2.0 * np.abs(sides.unexplained_half).max()):.3f} deg."
-        )
+        most = 2.0 * np.abs(sides.unexplained_half).max()
+        yield sides.finding("alike", by_deg=float(np.degrees(most)))
         return
-    way = "in" if difference[worst] > 0.0 else "out"
-    yield (
-        f"The sides differ: at travel {length_text(sides.travel[worst], units)} this wheel toes "
-        f"{way} by {np.degrees(abs(difference[worst])):.3f} deg more than the {sides.other} one. "
-        "Each side needs a stack of its own."
+    yield sides.finding(
+        "differ",
+        travel_mm=float(sides.travel[worst]),
+        way=way_of(difference[worst]),
+        by_deg=float(np.degrees(abs(difference[worst]))),
     )
     yield from _by_height(sides, car)
-    yield from _by_length(sides, car)
+    yield from _by_length(sides)
 
 
-def _by_height(sides: Sides, car: MeasuredCar) -> Iterator[str]:
+def _by_height(sides: Sides, car: MeasuredCar) -> Iterator[SideFinding]:
     """Blame the part of the difference that runs straight through ride height."""
     mine, theirs = sides.mine.curve, sides.theirs.curve
     slope = float(mine.coefficients[0] - theirs.coefficients[0])
     sure = SURE * float(np.hypot(mine.slope_sigma, theirs.slope_sigma))
     if abs(slope) * float(np.abs(sides.travel).max()) < max(AGREE, sure):
         return
-    worth, units = slope_of_height(car), sides.mine.readings.units
+    worth = slope_of_height(car)
+    height = None if worth is None else slope / worth
     stacks = sides.mine.readings.outer_drop - sides.theirs.readings.outer_drop
-    if worth is None:
-        amount = ""
-    else:
-        height = slope / worth
-        amount = f", as {short_length(abs(height), units)} of height at one outer pivot would make"
-        # With the stacks changed over, this side would gain twice what it now lacks.
-        if abs(stacks) >= LEAST_STACK_MM and abs(height - 2.0 * stacks) < SWAPPED * abs(height):
-            yield (
-                f"The stacks differ by {short_length(abs(stacks), units)} and the slopes as "
-                f"{short_length(abs(height), units)} of height would make them: changed over, the "
-                "sides would agree. Were the shims fitted on the wrong sides?"
-            )
-    yield (
-        f"Their slopes differ{amount}: look for shims on the wrong side, a {car.words.carrier} "
-        f"that is not level, or a bent {car.words.arm} or upright."
-    )
+    # With the stacks changed over, this side would gain twice what it now lacks.
+    if (
+        height is not None
+        and abs(stacks) >= LEAST_STACK_MM
+        and abs(height - 2.0 * stacks) < SWAPPED * abs(height)
+    ):
+        yield sides.finding("changed-over", height_mm=abs(height), stacks_mm=abs(stacks))
+    yield sides.finding("slopes", height_mm=None if height is None else abs(height))
 
 
-def _by_length(sides: Sides, car: MeasuredCar) -> Iterator[str]:
+def _by_length(sides: Sides) -> Iterator[SideFinding]:
     """Blame the part of the difference that goes the same way in bump and in droop."""
     mine, theirs = sides.mine.curve, sides.theirs.curve
     bend = float(mine.coefficients[1] - theirs.coefficients[1])
-    if abs(bend) * float(np.abs(sides.travel).max()) ** 2 < AGREE:
-        return
-    yield (
-        f"Their curvatures differ: look for {car.words.rod}s of unequal length, a "
-        f"{car.words.carrier} that is not centered, or a bent arm."
-    )
+    if abs(bend) * float(np.abs(sides.travel).max()) ** 2 >= AGREE:
+        yield sides.finding("curvatures")

@@ -9,7 +9,6 @@ from geometry.vectors import Array
 from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator, scored_travel
 from optimizer.car.wanted import wanted_change, wanted_curvature, wanted_slope
-from optimizer.errors import PivotwrightError
 from optimizer.gauge.conversions import gauge_of, reading_noise, toe_readings, wheel_travel
 from optimizer.gauge.measured import SAME_HEIGHT_MM, MeasuredCurve, measured_curve
 from optimizer.gauge.seen import contamination
@@ -18,8 +17,9 @@ from optimizer.models.aim import Aim
 from optimizer.models.case import Case
 from optimizer.models.gauge import Measured
 from optimizer.models.points import BeamAxlePoints
+from optimizer.models.questions import ShortStroke, Stroke
 from optimizer.models.readings import Readings
-from optimizer.units import length_text
+from optimizer.wording.refused_readings import refused
 
 LEAST_NOISE = float(np.radians(0.002))  # no gauge of this kind reads finer
 USUAL_NOISE = float(np.radians(0.01))  # where there are too few rows to tell; common practice
@@ -70,23 +70,14 @@ def swept(readings: Readings, evaluator: Evaluator | None) -> Swept:
     """
     travel, seen = wheel_travel(readings), toe_readings(readings)
     if float(np.abs(travel).min()) > float(np.ptp(travel)):
-        nearest = length_text(travel[np.argmin(np.abs(travel))], readings.units)
-        raise PivotwrightError(
-            f"{readings.name}: the reading nearest to ride height is at travel {nearest}, too far "
-            "to tell toe there; is at_ride_height right?"
-        )
+        nearest = float(travel[np.argmin(np.abs(travel))])
+        raise refused(readings, "far-from-ride-height", nearest=nearest)
     beyond = np.flatnonzero(np.isnan(seen))
     if beyond.size:
-        raise PivotwrightError(
-            f"{readings.name}: readings[{beyond[0] + 1}] shows a toe distance longer than the "
-            "gauge itself; are units and spacing right?"
-        )
+        raise refused(readings, "beyond-gauge", row=str(beyond[0] + 1))
     far = np.flatnonzero(np.abs(seen - seen[np.argmin(np.abs(travel))]) > HALF_TURN)
     if far.size:
-        raise PivotwrightError(
-            f"{readings.name}: readings[{far[0] + 1}] shows a toe change of more than half a turn; "
-            "are angle_unit and its sign right?"
-        )
+        raise refused(readings, "half-a-turn", row=str(far[0] + 1))
     linkage = _linkage(readings, evaluator)
     choice = 0 if evaluator is None else fitted_linkage(readings, evaluator.case)
     fitted = Settings.single(readings.outer_drop, readings.rack_raise, choice)
@@ -116,11 +107,22 @@ def _linkage(readings: Readings, evaluator: Evaluator | None) -> tuple[float, ..
 
 
 def case_with_fitted(case: Case, readings: Sequence[Readings]) -> Case:
-    """Make the case that lists every ball-joint drop with which it was swept."""
+    """Make the case that lists every ball-joint drop with which it was swept.
+
+    Each takes an alignment of its own, so where one is asked for only what was fitted is listed.
+
+    Raises
+    ------
+    PivotwrightError
+        An alignment is asked for, and the sweeps have several drops.
+    """
     joint = case.lower_ball_joint
-    fitted = [one.ball_joint_drop for one in readings if one.ball_joint_drop is not None]
-    drops = tuple(dict.fromkeys([*joint.drop, *fitted]))
-    return case.model_copy(update={"lower_ball_joint": joint.model_copy(update={"drop": drops})})
+    fitted = [joint.drop[0] if x.ball_joint_drop is None else x.ball_joint_drop for x in readings]
+    if case.alignment is not None and len(set(fitted)) > 1:
+        raise refused(readings[-1], "other-extension")
+    listed = fitted if case.alignment is not None else [*joint.drop, *fitted]
+    drops = joint.model_copy(update={"drop": tuple(dict.fromkeys(listed))})
+    return case.model_copy(update={"lower_ball_joint": drops})
 
 
 def fitted_linkage(readings: Readings, case: Case) -> int:
@@ -135,10 +137,7 @@ def fitted_linkage(readings: Readings, case: Case) -> int:
     on_beam = isinstance(case.points, BeamAxlePoints)
     for key in ("ball_joint_drop",) if on_beam else BRACKETS:
         if getattr(readings, key) is not None:
-            raise PivotwrightError(
-                f"{readings.name}: {key} must be left out; the case's layout, {case.layout}, has "
-                "no such part"
-            )
+            raise refused(readings, "no-such-part", key=key, layout=case.layout)
     if not on_beam:
         drop = readings.ball_joint_drop
         return 0 if drop is None else case.lower_ball_joint.drop.index(drop)
@@ -148,11 +147,7 @@ def fitted_linkage(readings: Readings, case: Case) -> int:
     for choice, listed in enumerate(pairs):
         if np.allclose(listed, pair, atol=SAME_BRACKET_MM):
             return choice
-    frame, axle = (length_text(x, readings.units) for x in pair)
-    raise PivotwrightError(
-        f"{readings.name}: frame_bracket_raise {frame} with axle_bracket_raise {axle} is none of "
-        "what the case's [lateral_link] lists; add what was fitted there"
-    )
+    raise refused(readings, "other-brackets", frame=pair[0], axle=pair[1])
 
 
 def swept_strokes(one: Swept, wanted: tuple[float, float] | None) -> tuple[float, float]:
@@ -169,23 +164,18 @@ def swept_strokes(one: Swept, wanted: tuple[float, float] | None) -> tuple[float
         used = (travel <= wanted[0] + SAME_HEIGHT_MM) & (travel >= -wanted[1] - SAME_HEIGHT_MM)
         bump, droop = (min(wanted[0], bump), min(wanted[1], droop)) if used.any() else (0.0, 0.0)
     if bump == 0.0 and droop == 0.0:
-        raise PivotwrightError(
-            f"{one.readings.name}: no reading lies in the travel that the car uses; are the sign "
-            "of travel and at_ride_height right?"
-        )
+        raise refused(one.readings, "nothing-used")
     return bump, droop
 
 
-def short_sweep(one: Swept, wanted: tuple[float, float] | None) -> list[str]:
-    """Say where the used travel was not swept: no curve is drawn out beyond its readings."""
+def short_strokes(one: Swept, wanted: tuple[float, float] | None) -> list[ShortStroke]:
+    """Where the used travel was not swept: no curve is drawn out beyond its readings."""
     if wanted is None:
         return []
-    reach = swept_strokes(one, wanted)
-    units = one.readings.units
+    strokes: tuple[Stroke, Stroke] = ("bump", "droop")
     return [
-        f"The car uses {length_text(use, units)} of {name}, but only {length_text(had, units)} of "
-        "it was swept; the rest is not judged. Sweep on, if the joints allow it."
-        for name, use, had in zip(("bump", "droop"), wanted, reach, strict=True)
+        ShortStroke(stroke=name, units=one.readings.units, used_mm=use, swept_mm=had)
+        for name, use, had in zip(strokes, wanted, swept_strokes(one, wanted), strict=True)
         if had < SHORT_SWEEP * use
     ]
 

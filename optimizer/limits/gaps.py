@@ -1,19 +1,30 @@
 """Gaps of the tie rod and the outer joint to the parts around them, wherever those are now."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import Literal
+from dataclasses import dataclass, field
+from functools import cached_property, partial
 
 import numpy as np
 
-from geometry.clearance import Capsule, capsule_gap, disc_gap, plane_gap
-from geometry.linkages.lower_arm import arm_turn, extended_joint
+from geometry.clearance import Capsule, disc_gap, plane_gap, separation
 from geometry.motion import Motion
 from geometry.rim import barrel_gap
-from geometry.spheres import three_sphere_point, which_side
+from geometry.sag import (
+    Grid,
+    Ring,
+    Swept,
+    capsule_floor,
+    on_grid,
+    plane_floor,
+    ring_floor,
+    smallest_corner,
+    swept,
+)
 from geometry.vectors import Array, norm, turned
-from optimizer.car.adjust import Corner, Rows, Settings, mirror_of
+from optimizer.car.adjust import Settings, mirror_of
 from optimizer.car.evaluate import Evaluator
+from optimizer.limits.surroundings import Surroundings
+from optimizer.limits.watched import Part, Watched
 from optimizer.models.obstacles import (
     Disc,
     Link,
@@ -25,75 +36,102 @@ from optimizer.models.obstacles import (
     Tube,
 )
 
-Part = Literal["rod", "outer joint", "inner joint"]
-Found = tuple[str, str, Array, float, Part | None]
+
+@dataclass(frozen=True)
+class MovingPart:
+    """The rod or the outer joint's housing, (M, T), among the parts around it.
+
+    `measured` (M, 1) is where the upright had it when the car was measured, None if it moves in the
+    upright.
+    """
+
+    part: Part
+    name: str
+    capsule: Capsule
+    measured: Capsule | None
+    around: Surroundings
+    known: dict[str, Capsule] = field(default_factory=dict)
+    known_on_grid: dict[str, Swept] = field(default_factory=dict)
+
+    def swept(self, carrier: str, grid: Grid) -> Swept:
+        """The same over the grid on which its places lie."""
+        if carrier not in self.known_on_grid:
+            self.known_on_grid[carrier] = swept(self.seen(carrier), grid)
+        return self.known_on_grid[carrier]
+
+    def seen(self, carrier: str) -> Capsule:
+        """The part as seen from what carries an obstacle, worked out once for each."""
+        if carrier not in self.known:
+            ends = (self.capsule.start, self.capsule.end)
+            start, end = (self.around.seen(end, carrier) for end in ends)
+            self.known[carrier] = Capsule(start, end, self.capsule.radius)
+        return self.known[carrier]
 
 
 @dataclass(frozen=True)
-class Surroundings:
-    """The parts of a car at the poses (M, T) of its upright."""
+class BarEncounter:
+    """A moving part and an obstacle made of round bars."""
 
-    corner: Corner
-    mirror: Array
-    linkage: Rows
-    motion: Motion
+    part: MovingPart
+    obstacle: LowerArm | SuspensionLinks | Tube | Link
 
-    def place(self, point: tuple[float, float, float], fixed_to: str) -> Array:
-        """Where a point as typed is now, (..., 3), carried by what it is fixed to. [mm]."""
-        measured = np.array(point) * self.mirror
-        if fixed_to == "upright":
-            return self.motion.moved(measured)
-        if fixed_to == "axle":
-            return self.link_carrier.moved(measured)
-        if fixed_to == "lower-arm":
-            rear, front = (self.corner.points[f"lower_arm_{end}"] for end in ("rear", "front"))
-            joint = self.corner.points["lower_ball_joint"]
-            turn = arm_turn(front, rear, joint, self.ball_joint())
-            return rear + turned(turn, measured - rear)
-        return measured
+    @cached_property
+    def bars(self) -> tuple[str, list[tuple[Capsule, Array]]]:
+        """Bars and the shortest vector from each to the part, (M, T, 3), seen from one place."""
+        carrier, bars = self.part.around.bars(self.obstacle)
+        radius = np.asarray(0.5 * self.obstacle.diameter)
+        capsules = [Capsule(*ends, radius) for ends in bars]
+        return carrier, [(bar, separation(self.part.seen(carrier), bar)) for bar in capsules]
 
-    @property
-    def link_carrier(self) -> Motion:
-        """What the outer ends of the links move with: the upright, or the beam of an axle."""
-        return self.motion if self.motion.beam is None else self.motion.beam
-
-    def ball_joint(self) -> Array:
-        """Where the lower ball joint is now, (M, T, 3). [mm]."""
-        measured = self.corner.points["lower_ball_joint"]
-        drop, axis = self.corner.drops[self.linkage[:, None]], self.corner.drop_axis
-        return self.motion.moved(extended_joint(measured, drop, axis))
-
-    def bar_end(self, link: Link) -> Array:
-        """Where the anti-roll bar's end is, held by the link; NaN where it can't follow. [mm]."""
-        start, end, *line = (
-            np.array(point) * self.mirror for point in (link.start, link.end, *link.bar_axis)
-        )
-        side = which_side(np.stack([*line, start]), end)
-        radii = norm(np.stack([*line, start]) - end)
-        now = self.place(link.start, link.fixed_to)
-        centers = np.stack(np.broadcast_arrays(*line, now), axis=-2)
-        return three_sphere_point(centers, radii, np.where(side == 0.0, np.nan, side))
-
-    def gap(self, capsule: Capsule, obstacle: Obstacle) -> Array:
-        """Gap of one capsule (M, T) to one obstacle, (M, T). [mm]."""
-        if isinstance(obstacle, Rim | Disc):
-            return self._gap_about_the_axle(capsule, obstacle)
-        if isinstance(obstacle, Plane):
-            return plane_gap(
-                capsule,
-                self.place(obstacle.point, obstacle.fixed_to),
-                np.array(obstacle.free_side) * self.mirror,
-            )
-        radius = np.asarray(0.5 * obstacle.diameter)
-        gaps = (
-            capsule_gap(capsule, Capsule(*ends, radius)) for ends in self._center_lines(obstacle)
-        )
-        least: Array = np.minimum.reduce(list(gaps))
+    def gap(self) -> Array:
+        """Gap to the nearest bar, (M, T). [mm]."""
+        radius = self.part.capsule.radius
+        gaps = [norm(apart) - radius - bar.radius for bar, apart in self.bars[1]]
+        least: Array = np.minimum.reduce(gaps)
         return least
 
-    def _gap_about_the_axle(self, capsule: Capsule, ring: Rim | Disc) -> Array:
-        center = self.motion.moved(self.corner.points["wheel_center"])
-        axis = turned(self.motion.rotation, self.corner.spin)
+    def floor(self, _: Array, grid: Grid) -> Array:
+        """Lower bound of the gap on every cell of a grid, (M, R - 1, H - 1). [mm]."""
+        carrier, bars = self.bars
+        part = self.part.swept(carrier, grid)
+        floors = [
+            capsule_floor(part, swept(bar, grid), on_grid(apart, grid)) for bar, apart in bars
+        ]
+        least: Array = np.minimum.reduce(floors)
+        return least
+
+
+@dataclass(frozen=True)
+class RingEncounter:
+    """A moving part and a rim or disc, seen from the wheel."""
+
+    part: MovingPart
+    obstacle: Rim | Disc
+
+    def gap(self) -> Array:
+        """Gap, (M, T). [mm]."""
+        if self.part.measured is None:
+            return self._gap(self.part.seen("upright"))
+        reached = self.part.around.motion.reach == 0
+        return np.where(reached, self._gap(self.part.measured), np.nan)
+
+    def floor(self, gap: Array, grid: Grid) -> Array:
+        """Lower bound of the gap on every cell of a grid, (M, R - 1, H - 1). [mm]."""
+        gap = on_grid(gap, grid)
+        if self.part.measured is not None:
+            return smallest_corner(gap)
+        corner, ring = self.part.around.corner, self.obstacle
+        center, solid = corner.points["wheel_center"], None
+        if isinstance(ring, Rim):
+            stations = ring.profile[0][0], ring.profile[0][-1]
+        else:
+            stations, solid = (ring.inboard, ring.outboard), 0.5 * ring.diameter
+        rod = self.part.swept("upright", grid)
+        return ring_floor(gap, rod, Ring(center, corner.spin, stations, solid))
+
+    def _gap(self, capsule: Capsule) -> Array:
+        corner, ring = self.part.around.corner, self.obstacle
+        center, axis = corner.points["wheel_center"], corner.spin
         if isinstance(ring, Rim):
             stations, diameters = ring.profile
             return barrel_gap(capsule, center, axis, stations=stations, inside_diameters=diameters)
@@ -106,23 +144,39 @@ class Surroundings:
             outboard=ring.outboard,
         )
 
-    def _center_lines(
-        self, bar: LowerArm | SuspensionLinks | Tube | Link
-    ) -> Iterator[tuple[Array, Array]]:
-        if isinstance(bar, LowerArm):
-            for end in ("front", "rear"):
-                yield self.corner.points[f"lower_arm_{end}"], self.ball_joint()
-        elif isinstance(bar, SuspensionLinks):
-            for k in bar.numbers or self.corner.link_numbers:
-                inner, outer = self.corner.link(k, self.linkage[:, None])
-                yield inner, self.link_carrier.moved(outer)
-        elif isinstance(bar, Link):
-            yield self.place(bar.start, bar.fixed_to), self.bar_end(bar)
-        else:
-            yield self.place(bar.start, bar.fixed_to), self.place(bar.end, bar.fixed_to)
+
+@dataclass(frozen=True)
+class PlaneEncounter:
+    """A moving part and a face of the chassis."""
+
+    part: MovingPart
+    obstacle: Plane
+
+    def gap(self) -> Array:
+        """Gap, (M, T). [mm]."""
+        mirror = self.part.around.mirror
+        point, free = (np.array(x) * mirror for x in (self.obstacle.point, self.obstacle.free_side))
+        return plane_gap(self.part.capsule, point, free)
+
+    def floor(self, gap: Array, grid: Grid) -> Array:
+        """Lower bound of the gap on every cell of a grid, (M, R - 1, H - 1). [mm]."""
+        return plane_floor(on_grid(gap, grid), self.part.swept("chassis", grid))
 
 
-def gaps(evaluator: Evaluator, settings: Settings, motion: Motion, rack: Array) -> Iterator[Found]:
+Encounter = BarEncounter | RingEncounter | PlaneEncounter
+
+
+def _encounter(part: MovingPart, obstacle: Obstacle) -> Encounter:
+    if isinstance(obstacle, Rim | Disc):
+        return RingEncounter(part, obstacle)
+    if isinstance(obstacle, Plane):
+        return PlaneEncounter(part, obstacle)
+    return BarEncounter(part, obstacle)
+
+
+def gaps(
+    evaluator: Evaluator, settings: Settings, motion: Motion, rack: Array
+) -> Iterator[Watched]:
     """Gaps of rod and outer joint to every obstacle that the case lists.
 
     Parameters
@@ -133,39 +187,47 @@ def gaps(evaluator: Evaluator, settings: Settings, motion: Motion, rack: Array) 
         M candidates.
     motion : Motion
         Their poses, (M, T).
-    rack : (T,) float array
+    rack : (T,) or (M, T) float array
         Rack travel of each, to the left of the car positive. [mm]
 
     Yields
     ------
-    (kind, name, value, limit, part)
-        "gap" with (M, T) gaps of a part and the gap wanted [mm]; "reach" where a drop link can't
-        follow, 1 where it can and -1 where not.
+    Watched
+        A "gap" [mm]; of a drop link also the "reach", 1 where it can follow and -1 where not.
     """
-    case, corner = evaluator.case, evaluator.corner
-    around = Surroundings(corner, mirror_of(case), settings.linkage, motion)
-    rod, housing = _moving_parts(evaluator, settings, motion, rack)
-    parts: tuple[tuple[Part, str, Capsule], ...] = (
-        ("rod", case.words.short_rod, rod),
-        ("outer joint", "outer joint", housing),
-    )
-    for obstacle in case.obstacles:
+    parts = list(_moving_parts(evaluator, settings, motion, rack))
+    for obstacle in evaluator.case.obstacles:
+        reach = "linkage"
         if isinstance(obstacle, Link):
-            stuck = np.isnan(around.bar_end(obstacle)[..., 0]) & (motion.reach == 0)
-            yield "reach", obstacle.name, np.where(stuck, -1.0, 1.0), 0.0, None
-        for part, named, capsule in parts:
-            gap = around.gap(capsule, obstacle)
-            yield "gap", f"{named} to {obstacle.name}", gap, obstacle.gap, part
+            reach = obstacle.name
+            yield Watched("reach", reach, 0.0, partial(_link_follows, parts[0].around, obstacle))
+        for part in parts:
+            met = _encounter(part, obstacle)
+            name = f"{part.name} to {obstacle.name}"
+            yield Watched("gap", name, obstacle.gap, met.gap, met.floor, reach, part.part)
+
+
+def _link_follows(around: Surroundings, link: Link) -> Array:
+    stuck = np.isnan(around.bar_end(link)[..., 0]) & (around.motion.reach == 0)
+    return np.where(stuck, -1.0, 1.0)
 
 
 def _moving_parts(
     evaluator: Evaluator, settings: Settings, motion: Motion, rack: Array
-) -> tuple[Capsule, Capsule]:
-    """Rod and outer housing, (M, T)."""
-    joint, corner = evaluator.case.joint, evaluator.corner
+) -> Iterator[MovingPart]:
+    """Rod and outer housing."""
+    case, corner = evaluator.case, evaluator.corner
+    around = Surroundings(corner, mirror_of(case), settings.linkage, motion)
     outer_now, inner_now = evaluator.rod_ends(settings, motion, rack)
-    rod = Capsule(inner_now, outer_now, np.asarray(0.5 * joint.rod_diameter))
-    radius = 0.5 * joint.housing_diameter
-    half = max(0.0, 0.5 * joint.housing_height - radius)
-    bolt = half * turned(motion.rotation, corner.bolt_axis)
-    return rod, Capsule(outer_now - bolt, outer_now + bolt, np.asarray(radius))
+    rod = Capsule(inner_now, outer_now, np.asarray(0.5 * case.joint.rod_diameter))
+    yield MovingPart("rod", case.words.short_rod, rod, None, around)
+    outer, _ = corner.pivots(settings)
+    radius = 0.5 * case.joint.housing_diameter
+    bolt = max(0.0, 0.5 * case.joint.housing_height - radius) * corner.bolt_axis
+    measured = _about(outer[:, None, :], bolt, radius)
+    housing = _about(outer_now, turned(motion.rotation, bolt), radius)
+    yield MovingPart("outer joint", "outer joint", housing, measured, around)
+
+
+def _about(center: Array, half: Array, radius: float) -> Capsule:
+    return Capsule(center - half, center + half, np.asarray(radius))

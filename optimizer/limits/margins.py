@@ -1,52 +1,29 @@
 """What stops a setting: tilt and gaps over wheel travel x rack travel, thread and stud."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from functools import cache, partial
 
 import numpy as np
 from numpy.typing import NDArray
 
 from geometry.motion import Motion
+from geometry.sag import Grid, largest_sine, on_grid
 from geometry.vectors import Array
 from optimizer.car.adjust import Rows, Settings
 from optimizer.car.evaluate import Evaluator
-from optimizer.limits.gaps import Found, Part, gaps
+from optimizer.limits.followed import Follow, Needed, followed
+from optimizer.limits.gaps import gaps
 from optimizer.limits.strength import strength_limits
-from optimizer.limits.tilts import joint_tilts, tilt_limit_deg
+from optimizer.limits.tilts import joint_leans, joint_tilts, tilt_limit_deg
+from optimizer.limits.watched import Margin, Part, Watched
 
-RACK_STEPS = 5  # rack positions from lock to lock, straight ahead among them
-EVERY = 2  # of the scored heights, every second is checked, both ends and ride height among them
+__all__ = ["Margin", "Places", "first_places", "margins", "spare"]
+
+# Where limits are looked at first.
+RACK_STEPS = 8  # from lock to lock, straight ahead in the middle
+STROKE_STEPS = 2  # of travel, from ride height to either end
 
 Places = tuple[Array, Array]
-
-
-@dataclass(frozen=True)
-class Margin:
-    """One limit of each candidate at its worst place.
-
-    `kind` is "tilt" [deg], "gap" [mm], "reach", "thread" [mm] or "stud" [-]; `value` and `margin`
-    are (M,), `margin` positive when safe; `travel` and `rack_travel` (M,) say where the worst
-    is. [mm]  `part` is what tilts or comes near, None for other kinds.
-    """
-
-    kind: str
-    name: str
-    value: Array
-    limit: float
-    margin: Array
-    travel: Array
-    rack_travel: Array
-    part: Part | None = None
-
-    def rows(self, which: Rows) -> "Margin":
-        """Pick some of the candidates."""
-        picked = (
-            of_each[which] for of_each in (self.value, self.margin, self.travel, self.rack_travel)
-        )
-        value, margin, travel, rack_travel = picked
-        return Margin(
-            self.kind, self.name, value, self.limit, margin, travel, rack_travel, self.part
-        )
 
 
 def margins(
@@ -55,8 +32,14 @@ def margins(
     *,
     ends_only: bool = False,
     places: Places | None = None,
+    follow: Follow = "undecided",
+    needed: Needed = lambda _: (0.0, 0.0),
 ) -> list[Margin]:
     """Every limit that the case states, for each candidate.
+
+    Whether a limit is kept is told for the whole of travel x lock: where it might be broken between
+    the places that are looked at first, it is followed there, see `geometry.refinement`.  A limit
+    that is not followed has the value of the worst place looked at.
 
     Parameters
     ----------
@@ -69,19 +52,43 @@ def margins(
         broken; what is kept there may still be broken elsewhere.
     places : (T,) float array twice, optional
         Rack travel and wheel travel of the only places to check. [mm]
+    follow : {"undecided", "broken", "smallest"}
+        Which limits: those that decide whether a candidate fits; any that may be broken, also where
+        another one is; or these and whatever may be the smallest gap or tilt margin.
+    needed : callable
+        The margin below which a limit counts as broken in any case, and the one above which it
+        counts as kept; both are 0 unless what is fitted has yet to be taken off.
 
     Returns
     -------
     list of Margin
         Whether the linkage follows at all comes first.
     """
-    rack, travel = _places(evaluator, ends_only=ends_only) if places is None else places
-    found = [_worst(limit, travel, rack) for limit in _limits(evaluator, settings, travel, rack)]
-    return found + [_everywhere(*limit) for limit in _strength(evaluator, settings)]
+    if ends_only:
+        places = _ends(evaluator)
+    if places is None:
+        watch, grid = partial(_watched_on, evaluator, settings), _first_grid(evaluator, settings)
+        found = followed(watch, grid, follow=follow, needed=needed)
+    else:
+        rack, travel = places
+        watched = _watched(evaluator, settings, travel, rack)
+        found = [one.worst(one.value(), travel, rack) for one in watched]
+    return found + _strength(evaluator, settings)
 
 
-def spare(evaluator: Evaluator, settings: Settings) -> tuple[NDArray[np.bool_], Array]:
-    """Whether the linkage follows everywhere, and what every limit leaves at every place.
+def spare(
+    evaluator: Evaluator, settings: Settings, places: Places
+) -> tuple[NDArray[np.bool_], Array]:
+    """Whether the linkage follows at all of the places, and what each limit leaves at each of them.
+
+    Parameters
+    ----------
+    evaluator : Evaluator
+        The case.
+    settings : Settings
+        M candidates.
+    places : (T,) float array twice
+        Rack travel and wheel travel. [mm]
 
     Returns
     -------
@@ -89,82 +96,97 @@ def spare(evaluator: Evaluator, settings: Settings) -> tuple[NDArray[np.bool_], 
         The second is smooth in a moved pivot, which the worst of all places is not; infinite where
         a limit says nothing. [mm, deg or -]
     """
-    rack, travel = _places(evaluator, ends_only=False)
+    rack, travel = places
     follows = np.ones(len(settings), dtype=bool)
-    left = []
-    for kind, _, value, limit, _ in _limits(evaluator, settings, travel, rack):
-        if kind == "reach":
-            follows &= (value > 0.0).all(axis=1)
+    left = [one.margin[:, None] for one in _strength(evaluator, settings)]
+    for one in _watched(evaluator, settings, travel, rack):
+        if one.kind == "reach":
+            follows &= (one.value() > 0.0).all(axis=1)
         else:
-            left.append(_margin(kind, value, limit))
-    left += [
-        _margin(kind, value, limit)[:, None]
-        for kind, _, value, limit in _strength(evaluator, settings)
-    ]
+            left.append(np.nan_to_num(one.margin(one.value()), nan=np.inf, posinf=np.inf))
     return follows, np.hstack([np.empty((len(settings), 0)), *left])
 
 
-def _limits(
-    evaluator: Evaluator, settings: Settings, travel: Array, rack: Array
-) -> Iterator[Found]:
-    """Limits with their values at every place, (M, T); first whether the linkage follows."""
-    motion = evaluator.motion(settings, travel, rack)
-    yield "reach", "linkage", np.where(motion.reach == 0, 1.0, -1.0), 0.0, None
-    yield from _tilts(evaluator, settings, motion, rack)
-    yield from gaps(evaluator, settings, motion, rack)
-
-
-def _strength(evaluator: Evaluator, settings: Settings) -> Iterator[tuple[str, str, Array, float]]:
-    """Limits that hold for a setting at all places alike, with their values (M,)."""
+def _strength(evaluator: Evaluator, settings: Settings) -> list[Margin]:
+    """Limits of thread and stud."""
     change = evaluator.rod_length_change(settings)
     drop = evaluator.corner.drop_along_stud(settings)
-    yield from strength_limits(evaluator.case, drop, change)
-
-
-def _margin(kind: str, value: Array, limit: float) -> Array:
-    """What values leave of a limit; infinite where they say nothing."""
-    margin = limit - value if kind == "tilt" else value - limit
-    return np.where(np.isnan(margin), np.inf, margin)
+    return [_everywhere(*limit) for limit in strength_limits(evaluator.case, drop, change)]
 
 
 def _everywhere(kind: str, name: str, value: Array, limit: float) -> Margin:
     """Limit that holds for a setting at all places alike."""
-    at = np.zeros(len(value))
-    return Margin(kind, name, value, limit, _margin(kind, value, limit), at, at)
+    margin, at = value - limit, np.zeros(len(value))
+    return Margin(kind, name, value, limit, np.where(np.isnan(margin), np.inf, margin), at, at)
 
 
-def _places(evaluator: Evaluator, *, ends_only: bool) -> Places:
-    """Rack travel and wheel travel of every place at which limits are checked, (T,) each. [mm]."""
-    full, home = evaluator.case.steering.rack_travel, evaluator.home
-    up, down = evaluator.travel[home:], evaluator.travel[: home + 1]
-    if ends_only:
-        racks, heights = np.array([-full, 0.0, full]), np.array([down[0], up[-1]])
-    else:
-        racks = np.linspace(-full, full, RACK_STEPS)
-        heights = np.concatenate([down[::-EVERY], up[::EVERY]])
-    rack, travel = np.meshgrid(np.unique(racks), np.unique(heights), indexing="ij")
+def _ends(evaluator: Evaluator) -> Places:
+    """Places at both ends of travel, at both locks and straight ahead. [mm]."""
+    full, travel = evaluator.case.steering.rack_travel, evaluator.travel
+    return _flat(np.unique([-full, 0.0, full]), np.unique(travel[[0, -1]]))
+
+
+def first_places(evaluator: Evaluator) -> Places:
+    """Rack travel and wheel travel of the places that are looked at first, (T,) each. [mm]."""
+    return _flat(*_first_sides(evaluator))
+
+
+def _first_sides(evaluator: Evaluator) -> Places:
+    """Rack travel from lock to lock, and wheel travel from end to end. [mm]."""
+    full, travel = evaluator.case.steering.rack_travel, evaluator.travel
+    steps = STROKE_STEPS if travel[0] and travel[-1] else 2 * STROKE_STEPS
+    strokes = [np.linspace(0.0, end, steps + 1) for end in travel[[0, -1]]]
+    return np.unique(np.linspace(-full, full, RACK_STEPS + 1)), np.unique(strokes)
+
+
+def _first_grid(evaluator: Evaluator, settings: Settings) -> Grid:
+    racks, heights = _first_sides(evaluator)
+    rows = len(settings)
+    return Grid(*(np.broadcast_to(side, (rows, side.size)) for side in (heights, racks)))
+
+
+def _flat(racks: Array, heights: Array) -> Places:
+    """Every place of a grid, rack by rack."""
+    rack, travel = np.meshgrid(racks, heights, indexing="ij")
     return rack.ravel(), travel.ravel()
 
 
-def _worst(found: Found, travel: Array, rack: Array) -> Margin:
-    kind, name, value, limit, part = found
-    margin = _margin(kind, value, limit)
-    at = np.argmin(margin, axis=1)
-    rows = np.arange(len(margin))
-    return Margin(kind, name, value[rows, at], limit, margin[rows, at], travel[at], rack[at], part)
+def _watched_on(evaluator: Evaluator, settings: Settings, rows: Rows, grid: Grid) -> list[Watched]:
+    """What is watched of some of the candidates, each on a grid of its own."""
+    return _watched(evaluator.standing_as(rows), settings.rows(rows), *grid.places)
+
+
+def _watched(evaluator: Evaluator, settings: Settings, travel: Array, rack: Array) -> list[Watched]:
+    """Every limit of tilts and gaps at places (T,) or (M, T), the linkage's reach first."""
+    motion = evaluator.motion(settings, travel, rack)
+    follows = Watched("reach", "linkage", 0.0, lambda: np.where(motion.reach == 0, 1.0, -1.0))
+    return [
+        follows,
+        *_tilts(evaluator, settings, motion, rack),
+        *gaps(evaluator, settings, motion, rack),
+    ]
 
 
 def _tilts(
     evaluator: Evaluator, settings: Settings, motion: Motion, rack: Array
-) -> Iterator[Found]:
+) -> Iterator[Watched]:
     joint = evaluator.case.joint
     limits: dict[Part, float | None] = {
         "outer joint": tilt_limit_deg(joint.outer),
         "inner joint": tilt_limit_deg(joint.inner),
     }
-    if all(limit is None for limit in limits.values()):
-        return
-    tilts = joint_tilts(evaluator, settings, motion, rack)
-    for (part, limit), tilt in zip(limits.items(), tilts, strict=True):
+    # Both tilts are found at once, so neither is asked for twice.
+    tilts = cache(partial(joint_tilts, evaluator, settings, motion, rack))
+    leans = cache(partial(joint_leans, evaluator, settings, motion, rack))
+    for k, (name, limit) in enumerate(limits.items()):
         if limit is not None:
-            yield "tilt", part, np.degrees(tilt), limit, part
+            value, bound = partial(_tilt, tilts, k), partial(_bound, leans, k)
+            yield Watched("tilt", name, limit, value, bound, part=name)
+
+
+def _tilt(tilts: Callable[[], tuple[Array, Array]], joint: int) -> Array:
+    return np.degrees(tilts()[joint])
+
+
+def _bound(leans: Callable[[], tuple[Array, Array]], joint: int, _: Array, grid: Grid) -> Array:
+    return np.degrees(np.arcsin(largest_sine(on_grid(leans()[joint], grid), grid)))

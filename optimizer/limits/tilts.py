@@ -1,12 +1,16 @@
 """Tilt of the joints at both ends of the tie rod, and the tilt at which each binds."""
 
+from collections.abc import Callable
+
 import numpy as np
 
 from geometry.motion import Motion
 from geometry.rod_ends import (
     cone_diameter_at_ball,
     face_tilt_limit,
+    inner_lean,
     inner_tilt,
+    outer_lean,
     outer_tilt,
     pin_tilt_limit,
 )
@@ -33,7 +37,7 @@ def joint_tilts(
         M candidates.
     motion : Motion
         Their poses, (M, T).
-    rack : (T,) float array
+    rack : (T,) or (M, T) float array
         Rack travel of each, to the left of the car positive. [mm]
     rod_length : (M,) float array, optional
         Rod length; the one that gives the static toe if left out. [mm]
@@ -44,22 +48,41 @@ def joint_tilts(
         Tilts; NaN where there is no pose.  A rod that can't turn is taken as set with its
         housings straight at ride height, steering straight ahead. [rad]
     """
+    places = evaluator, settings, motion, rack
+    return _at_joints(outer_tilt, inner_tilt, places, rod_length)
+
+
+def joint_leans(
+    evaluator: Evaluator, settings: Settings, motion: Motion, rack: Array
+) -> tuple[Array, Array]:
+    """Vectors as long as the sine of either tilt, see `joint_tilts`, (M, T, K) each."""
+    return _at_joints(outer_lean, inner_lean, (evaluator, settings, motion, rack))
+
+
+def _at_joints(
+    outer: Callable[..., Array],
+    inner: Callable[[Array, Array], Array],
+    places: tuple[Evaluator, Settings, Motion, Array],
+    rod_length: Array | None = None,
+) -> tuple[Array, Array]:
+    """What two functions of `geometry.rod_ends` make of the outer and of the inner joint."""
+    evaluator, settings, motion, rack = places
     joint, corner = evaluator.case.joint, evaluator.corner
     rod = _rod_direction(evaluator, settings, motion, rack)
     bolts = [turned(motion.rotation, corner.bolt_axis)]
     if joint.inner.bolt_axis is not None:
         bolts.append(np.array(joint.inner.bolt_axis) * mirror_of(evaluator.case))
     if joint.rod_turns:
-        tilts = [outer_tilt(rod, bolt) for bolt in bolts]
+        found = [outer(rod, bolt) for bolt in bolts]
     else:
         home = evaluator.motion(settings, np.zeros(1), np.zeros(1), rod_length)
         rod_home = _rod_direction(evaluator, settings, home, np.zeros(1))
         bolts_home = [turned(home.rotation, corner.bolt_axis), *bolts[1:]]
-        tilts = [
-            outer_tilt(rod, bolt, rod_turns=False, rod_reference=rod_home, bolt_reference=bolt_home)
+        found = [
+            outer(rod, bolt, rod_turns=False, rod_reference=rod_home, bolt_reference=bolt_home)
             for bolt, bolt_home in zip(bolts, bolts_home, strict=True)
         ]
-    return tilts[0], tilts[1] if len(tilts) > 1 else inner_tilt(rod, corner.rack_axis)
+    return found[0], found[1] if len(found) > 1 else inner(rod, corner.rack_axis)
 
 
 def _rod_direction(evaluator: Evaluator, settings: Settings, motion: Motion, rack: Array) -> Array:

@@ -226,11 +226,6 @@ class Case(FrozenModel):
         if alignment.caster_deg is not None and car is not None and car.axle == "rear":
             message = 'must be left out where car.axle = "rear": that wheel does not steer'
             raise FaultList([Fault("caster_deg", message)])
-        joint = info.data.get("lower_ball_joint")
-        if joint is not None and len(joint.drop) > 1:
-            message = "must be left out where lower_ball_joint.drop lists several"
-            hint = "(each extension needs an alignment of its own: write a case for each)"
-            raise FaultList([Fault("", f"{message}\n{hint}")])
         return alignment
 
     @field_validator("accuracy")

@@ -12,7 +12,9 @@ from optimizer.models.setting import BandVerdict
 from optimizer.models.subject import Subject
 from optimizer.units import Side
 
-Ends = Literal["arms", "rod"]  # what has no pose: the suspension whatever the rod does, or the rod
+Ends = Literal[
+    "arms", "rod", "line"
+]  # what has no pose: the suspension whatever the rod does, or the rod
 
 
 class CurveRequest(FrozenModel):

@@ -20,6 +20,10 @@ BALL = ("ball_width", "race_width", "ball_diameter")
 BESIDE_BALL = ("neck_diameter", "shoulder_diameter", "width_over_spacers", "head_width")
 
 
+# Smallest gaps [mm] and largest tilts [deg] are told to this, over the whole travel and lock.
+TOLD_TO = 0.01
+
+
 class TiltLimit(FrozenModel):
     """How far a ball joint may tilt: the maker's figure, or dimensions to find it from.
 

@@ -20,7 +20,7 @@ class NeededSetting(Answer):
     """The setting with the smallest peak at a ride height, whatever the kit can build.
 
     Of several that the rack spacers and linkage choices make, the one that asks least of the kit.
-    `ball_joint_now_mm` is the drop that the car has now.
+    `extended` tells that the ball-joint drop is another than the car has now.
     """
 
     outer_drop_mm: float
@@ -28,7 +28,7 @@ class NeededSetting(Answer):
     ball_joint_drop_mm: float
     frame_bracket_raise_mm: float = 0.0
     axle_bracket_raise_mm: float = 0.0
-    ball_joint_now_mm: float
+    extended: bool
     peak_toe_change_deg: float
 
 
@@ -90,7 +90,23 @@ class NothingShared(Fact):
 WheelStop = NotAligned | NotJoined | StackMissed | CurveLeft | StopThere | Stop
 
 
-class WheelReach(Answer):
+class Reached(Answer):
+    """Whether the tolerance is met, with what setting, and what stops it if not.
+
+    Rack raise, linkage and peak are None where there is no setting.
+    """
+
+    reachable: bool
+    rack_raise_mm: float | None = None
+    ball_joint_drop_mm: float | None = None
+    frame_bracket_raise_mm: float | None = None
+    axle_bracket_raise_mm: float | None = None
+    peak_toe_change_deg: float | None = None
+    blocked_by: list[BlockedBy] = Field(default_factory=list)
+    short_by: dict[str, float] = Field(default_factory=dict)
+
+
+class WheelReach(Reached):
     """One wheel in a row.
 
     What is fitted is the row's setting, None where it has none.  `reachable`, `alone_peak_deg` (its
@@ -101,27 +117,19 @@ class WheelReach(Answer):
     """
 
     side: Side
-    reachable: bool
     outer_drop_mm: float | None = None
     stack_mm: list[float] = Field(default_factory=list)
-    rack_raise_mm: float | None = None
-    ball_joint_drop_mm: float | None = None
-    frame_bracket_raise_mm: float | None = None
-    axle_bracket_raise_mm: float | None = None
-    peak_toe_change_deg: float | None = None
     tie_rod_length_mm: float | None = None
     tie_rod_length_change_mm: float | None = None
     alone_peak_deg: float | None = None
     camber_deg: float | None = None
     caster_deg: float | None = None
     alignment: AlignmentAnswer | None = None
-    blocked_by: list[BlockedBy] = Field(default_factory=list)
-    short_by: dict[str, float] = Field(default_factory=dict)
     reasons: list[WheelStop] = Field(default_factory=list)
     needed: NeededSetting | None = None
 
 
-class ReachRow(Answer):
+class ReachRow(Reached):
     """One kit at one ride height.
 
     The setting is the one with the smallest peak of the worse wheel that keeps every limit, None
@@ -132,14 +140,6 @@ class ReachRow(Answer):
 
     lowered_by_mm: float
     kit: str
-    reachable: bool
-    rack_raise_mm: float | None = None
-    ball_joint_drop_mm: float | None = None
-    frame_bracket_raise_mm: float | None = None
-    axle_bracket_raise_mm: float | None = None
-    peak_toe_change_deg: float | None = None
-    blocked_by: list[BlockedBy] = Field(default_factory=list)
-    short_by: dict[str, float] = Field(default_factory=dict)
     reasons: list[WheelStop | NothingShared] = Field(default_factory=list)
     wheels: list[WheelReach]
 

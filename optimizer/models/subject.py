@@ -32,3 +32,8 @@ class Subject(Answer):
     def both_wheels(self) -> bool:
         """Whether both wheels were measured."""
         return len(self.sides) > 1
+
+    @property
+    def on_beam(self) -> bool:
+        """Whether a beam carries both wheels, whose drag link turns them unlike to either side."""
+        return self.steering_kind == "drag-link"

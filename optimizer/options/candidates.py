@@ -36,7 +36,8 @@ class Candidates:
 
     `peak` (M,) is the exact peak toe change, NaN while unknown [rad]; `violation` (M,) is 0 where
     the setting fits, NaN while unknown, and otherwise at least how far a limit is exceeded;
-    `clearance` (M,) is the smallest gap of a row that fits, infinite without obstacles [mm];
+    `clearance` (M,) is what the smallest gap of a row that fits is at most, or just that where
+    `followed` (M,) says so, infinite without obstacles [mm];
     `solved` lists the rows in the order in which they were solved.
     """
 
@@ -48,6 +49,7 @@ class Candidates:
         self.peak = np.full(len(self.settings), np.nan)
         self.violation = np.full(len(self.settings), np.nan)
         self.clearance = np.full(len(self.settings), np.nan)
+        self.followed = np.zeros(len(self.settings), dtype=bool)
         self.solved: list[int] = []
         self._telling: dict[int, Places] = {}
         self._looked: list[tuple[Rows, list[Margin]]] = []
@@ -149,10 +151,22 @@ class Candidates:
             self.find_broken(rows)
         for part, new in self._unknown(rows):
             found = margins(self.parts[part].evaluator, self.settings.rows(new))
-            self._looked.append((new, found))
             self.violation[new] = _violation(found)
-            gaps = [margin.value for margin in found if margin.kind == "gap"]
-            self.clearance[new] = np.min(gaps, axis=0) if gaps else np.inf
+            self.clearance[new] = clearance(found, new.size)
+
+    def find_clearances(self, rows: Rows) -> None:
+        """Find just the smallest gap of the rows where that is not done."""
+        self.find_margins(rows[~self.followed[rows]])
+
+    def find_margins(self, rows: Rows) -> None:
+        """Find the smallest gap and tilt margin of the rows, and where they are."""
+        parts = np.searchsorted(self.starts, rows, side="right") - 1
+        for part in np.unique(parts).tolist():
+            new = rows[parts == part]
+            evaluator = self.parts[part].evaluator
+            found = margins(evaluator, self.settings.rows(new), follow="smallest")
+            self._looked.append((new, found))
+            self.clearance[new], self.followed[new] = clearance(found, new.size), True
 
     def find_broken(self, rows: Rows) -> None:
         """Find out most of the rows that don't fit: at the ends of travel and lock it shows.
@@ -175,12 +189,10 @@ class Candidates:
 
     def margins(self, row: int) -> list[Margin]:
         """Every limit of a row (1,), with where it is worst."""
-        for rows, found in self._looked:
-            at = np.flatnonzero(rows == row)
-            if at.size:
-                return [margin.rows(at) for margin in found]
-        part, _ = self.place(row)
-        return margins(self.parts[part].evaluator, self.settings.rows(np.array([row])))
+        if not self.followed[row]:
+            self.find_margins(np.array([row]))
+        rows, found = next(looked for looked in self._looked if row in looked[0])
+        return [margin.rows(np.flatnonzero(rows == row)) for margin in found]
 
     def _look(
         self, part: int, rows: Rows, *, ends_only: bool = False, places: Places | None = None
@@ -226,6 +238,12 @@ def sharing_poses(evaluators: Sequence[Evaluator]) -> list[Evaluator]:
     """Let evaluators of one car, which differ in their limits only, share what they solve."""
     first = evaluators[0]
     return [replace(first, case=one.case) for one in evaluators]
+
+
+def clearance(found: list[Margin], rows: int) -> Array:
+    """Smallest gap of each of the rows, (M,); infinite where no obstacle is stated. [mm]."""
+    gaps = [margin.value for margin in found if margin.kind == "gap"]
+    return np.min(gaps, axis=0) if gaps else np.full(rows, np.inf)
 
 
 def _violation(found: list[Margin]) -> Array:

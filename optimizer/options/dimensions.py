@@ -18,7 +18,7 @@ from optimizer.models.kits import Kit
 from optimizer.models.vehicle import Vehicle
 from optimizer.options.candidates import Candidates, Part, sharing_poses
 from optimizer.options.hardware import Hardware, alternatives
-from optimizer.options.proof import by_estimate
+from optimizer.options.proof import by_bound
 from optimizer.options.space import Space, left_alone, space_of
 
 Seat = tuple[object, ...]
@@ -30,7 +30,7 @@ DRILLS, CHANGED, PARTS, STACK, RAISED, PRICE = range(6)  # keys of effort, heavi
 class Lot:
     """Options of one alternative of hardware with one of what the wheels share.
 
-    `rows` are each wheel's settings, in order of estimate; any of one wheel goes with any of the
+    `rows` are each wheel's settings, lowest bound first; any of one wheel goes with any of the
     other.  `seat` is the place of the ranking that one of the lot's options may take.
     """
 
@@ -92,8 +92,9 @@ class OptionSpace:
         each = [wheel.effort[:, row] for wheel, row in zip(self.wheels, option.rows, strict=True)]
         total: Array = np.sum(each, axis=0)
         total[[DRILLS, CHANGED]] = total[[DRILLS, CHANGED]] > 0.0
-        if len(each) > 1 and self.shares_rack and total[RAISED]:
-            total[PARTS] -= 1.0
+        if len(each) > 1 and self.shares_rack:
+            raised = each[0][RAISED]
+            total[RAISED], total[PARTS] = raised, total[PARTS] - (raised > 0.0)
         return total
 
     @property
@@ -122,10 +123,10 @@ def space_with(hardware: list[Hardware]) -> OptionSpace:
 
 def _candidates(hardware: Sequence[Hardware], wheel: int) -> Candidates:
     """One wheel's settings with every alternative; kits of one alignment share its poses."""
-    families: dict[tuple[object, bool], list[int]] = {}
+    families: dict[tuple[object, ...], list[int]] = {}
     for number, one in enumerate(hardware):
-        points = one.cases[wheel].points
-        families.setdefault((points, one.extended), []).append(number)
+        case = one.cases[wheel]
+        families.setdefault((case.points, case.lower_ball_joint), []).append(number)
     evaluators: dict[int, Evaluator] = {}
     for numbers in families.values():
         own = [Evaluator.of(hardware[number].cases[wheel]) for number in numbers]
@@ -147,17 +148,26 @@ def wheel_space(hardware: Hardware, wheel: int) -> Space:
     return space_of(case, stacks, may_leave=hardware.may_leave, extended=extended)
 
 
-def _lots(hardware: Sequence[Hardware], wheels: Sequence[Candidates], number: int) -> Iterator[Lot]:
-    """Lots of one alternative.
+def _lots(hardware: Sequence[Hardware], wheels: Sequence[Candidates], number: int) -> list[Lot]:
+    """Lots of one alternative; a kit that has the bare seat alone to offer is fitted so."""
+    lots = [lot for lot in _possible_lots(hardware, wheels, number) if lot.count]
+    bare = tuple(np.array([_bare(wheel, number)]) for wheel in wheels)
+    return lots or [Lot(number, (_kit_name(hardware[number]),), bare)]
 
-    With a kit on, one of two wheels may do without a stack where the kit can be fitted so, but not
-    both: that would be no kit.
-    """
+
+def _bare(wheel: Candidates, number: int) -> int:
+    """Row of an alternative that leaves a wheel as it is."""
+    return int(wheel.starts[number]) + wheel.parts[number].space.left
+
+
+def _possible_lots(
+    hardware: Sequence[Hardware], wheels: Sequence[Candidates], number: int
+) -> Iterator[Lot]:
     one = hardware[number]
     if len(wheels) == 1:
         wheel = wheels[0]
         rows = wheel.rows_of(number)[wheel.parts[number].space.allowed]
-        yield Lot(number, (_kit_name(one),), (by_estimate(wheel, rows),))
+        yield Lot(number, (_kit_name(one),), (by_bound(wheel, rows),))
         return
     spaces = [wheel.parts[number].space for wheel in wheels]
     for shared, local in by_shared(spaces, share=wheels[0].evaluator.case.words.steers):
@@ -165,7 +175,7 @@ def _lots(hardware: Sequence[Hardware], wheels: Sequence[Candidates], number: in
             wheel.rows_of(number)[some] for wheel, some in zip(wheels, local, strict=True)
         ]
         seat: Seat = (_kit_name(one),) if one.kit else (number, *shared)
-        lot = Lot(number, seat, tuple(map(by_estimate, wheels, rows_of_each)))
+        lot = Lot(number, seat, tuple(map(by_bound, wheels, rows_of_each)))
         yield from _with_kit_on(lot, wheels) if one.kit else (lot,)
 
 
@@ -189,14 +199,13 @@ def by_shared(
 
 
 def _with_kit_on(lot: Lot, wheels: Sequence[Candidates]) -> Iterator[Lot]:
-    left = [
-        int(wheel.starts[lot.hardware]) + wheel.parts[lot.hardware].space.left for wheel in wheels
+    """Lots with a kit on: one wheel may be left bare, but not both, for that would be no kit."""
+    bare = [
+        rows == _bare(wheel, lot.hardware) for rows, wheel in zip(lot.rows, wheels, strict=True)
     ]
-    stacked = [rows[rows != bare] for rows, bare in zip(lot.rows, left, strict=True)]
-    bare = [rows[rows == one] for rows, one in zip(lot.rows, left, strict=True)]
-    yield replace(lot, rows=(stacked[0], lot.rows[1]))
-    if bare[0].size:
-        yield replace(lot, rows=(bare[0], stacked[1]))
+    (first, second) = lot.rows
+    yield replace(lot, rows=(first[~bare[0]], second))
+    yield replace(lot, rows=(first[bare[0]], second[~bare[1]]))
 
 
 def _kit_name(hardware: Hardware) -> str | None:

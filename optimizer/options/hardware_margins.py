@@ -7,47 +7,52 @@ that is a bare line, and each kit takes off its own.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 
 import numpy as np
 
 from geometry.vectors import Array
+from optimizer.limits.followed import Needed
 from optimizer.limits.margins import Margin
 from optimizer.limits.strength import strength_limits
 from optimizer.limits.tilts import tilt_limit_deg
+from optimizer.limits.watched import Watched
 from optimizer.models.case import Case
 from optimizer.options.pair_margins import PairMargins, Pairs, SettingsAtHeights
 
 RIGHT_ANGLE_DEG = 90.0
 AT_A_TIME = 512  # pairs at all places, so that their poses stay in reach of the cache
 AT_ENDS_AT_A_TIME = 4096
-TELLING = 2  # places that are looked at before the ends, once it is known where limits break
-BROKEN_ENOUGH = 200  # pairs that must be known to break a limit to tell where
+BROKEN_ENOUGH = 200  # pairs that must be known to break a limit to tell where most do
 
 
 @dataclass
 class HousingMargins:
     """Margins that hardware with one shape of housing shares, in stages.
 
-    At the two places where most of what is known to be broken breaks; at the ends of travel and
-    lock; everywhere.
+    At the place where most of what is known to be broken breaks; at the ends of travel and lock;
+    everywhere.  `told` has the worst of every limit that may be broken, for what is told.
     """
 
     ends: PairMargins
     full: PairMargins
+    told: PairMargins
     telling: PairMargins | None = field(default=None)
 
     @staticmethod
-    def of(pairs: SettingsAtHeights, case: Case) -> "HousingMargins":
-        """Start with nothing known; `case` is that of the bare joint."""
+    def of(pairs: SettingsAtHeights, case: Case, needed: Needed) -> "HousingMargins":
+        """Start with nothing known; `case` is that of the bare joint, `needed` what kits leave."""
         ends = PairMargins(pairs, case, AT_ENDS_AT_A_TIME, ends_only=True)
-        return HousingMargins(ends, PairMargins(pairs, case, AT_A_TIME))
+        full = PairMargins(pairs, case, AT_A_TIME, needed=needed)
+        told = PairMargins(pairs, case, AT_A_TIME, follow="broken", needed=needed)
+        return HousingMargins(ends, full, told)
 
     def stages(self) -> list[PairMargins | None]:
         """What to look at, in order."""
         return [self.telling, self.ends, self.full]
 
     def choose_telling(self) -> None:
-        """Choose the places at which broken limits are worst most often."""
+        """Choose the place at which broken limits are worst most often."""
         if self.telling is not None or not self.ends.rod_change.size:
             return
         margin, _, travel, rack = np.moveaxis(self.ends.table, 1, 0)
@@ -55,9 +60,9 @@ class HousingMargins:
         if np.count_nonzero(broken.any(axis=1)) >= BROKEN_ENOUGH:
             worst = np.stack([rack[broken], travel[broken]])
             places, counts = np.unique(worst, axis=1, return_counts=True)
-            first = places[:, np.argsort(-counts, kind="stable")[:TELLING]]
+            rack, travel = places[:, [np.argmax(counts)]]
             self.telling = PairMargins(
-                self.ends.pairs, self.ends.case, AT_ENDS_AT_A_TIME, places=(first[0], first[1])
+                self.ends.pairs, self.ends.case, AT_ENDS_AT_A_TIME, places=(rack, travel)
             )
 
 
@@ -77,7 +82,7 @@ class HardwareMargins:
         if not pairs.size:
             return np.empty(0)
         rows = shared.row[pairs]
-        allowed = np.array([self._allowed(limit)[0] for limit in shared.limits])
+        allowed = np.array([_allowed(self.case, limit)[0] for limit in shared.limits])
         least = (shared.table[rows, 0] + allowed).min(axis=1)
         for strength in self._strength(pairs, shared.rod_change[rows]):
             least = np.minimum(least, strength.margin)
@@ -86,12 +91,13 @@ class HardwareMargins:
 
     def margins(self, pairs: Pairs) -> list[Margin]:
         """Every limit of each pair, as `optimizer.limits.margins.margins` gives them."""
-        self.shared.full.find(pairs)
-        rows = self.shared.full.row[pairs]
+        shared = self.shared.told
+        shared.find(pairs)
+        rows = shared.row[pairs]
         found = []
-        for column, limit in enumerate(self.shared.full.limits):
-            more, limit_now, larger = self._allowed(limit)
-            margin, value, travel, rack = self.shared.full.table[rows, :, column].T
+        for column, limit in enumerate(shared.limits):
+            more, limit_now, larger = _allowed(self.case, limit)
+            margin, value, travel, rack = shared.table[rows, :, column].T
             found.append(
                 replace(
                     limit,
@@ -102,19 +108,7 @@ class HardwareMargins:
                     rack_travel=rack,
                 )
             )
-        return found + self._strength(pairs, self.shared.full.rod_change[rows])
-
-    def _allowed(self, shared: Margin) -> tuple[float, float, float]:
-        """What the hardware adds to a shared margin, its limit, and what it adds to the value."""
-        joint = self.case.joint
-        if shared.part != "outer joint":
-            return 0.0, shared.limit, 0.0
-        if shared.kind == "tilt":
-            stated = tilt_limit_deg(joint.outer)
-            limit = np.inf if stated is None else stated
-            return limit - RIGHT_ANGLE_DEG, limit, 0.0
-        radius = 0.5 * joint.housing_diameter
-        return -radius, shared.limit, -radius
+        return found + self._strength(pairs, shared.rod_change[rows])
 
     def _strength(self, pairs: Pairs, rod_change: Array) -> list[Margin]:
         if self.case.stud is None and self.case.thread is None:
@@ -158,14 +152,35 @@ def find_together(asked: list[tuple[PairMargins | None, Pairs]]) -> None:
 
 def hardware_margins(pairs: SettingsAtHeights, cases: Sequence[Case]) -> list[HardwareMargins]:
     """Margins with each case's hardware; housings of one shape share poses and gaps."""
+    lengths = [max(0.0, one.joint.housing_height - one.joint.housing_diameter) for one in cases]
     shared: dict[float, HousingMargins] = {}
-    found = []
-    for case in cases:
-        length = max(0.0, case.joint.housing_height - case.joint.housing_diameter)
-        if length not in shared:
-            shared[length] = HousingMargins.of(pairs, _with_bare_joint(pairs.heights.case, length))
-        found.append(HardwareMargins(case, pairs, shared[length]))
-    return found
+    for length in dict.fromkeys(lengths):
+        alike = [one for one, own in zip(cases, lengths, strict=True) if own == length]
+        bare = _with_bare_joint(pairs.heights.case, length)
+        shared[length] = HousingMargins.of(pairs, bare, partial(_needed, alike))
+    return [
+        HardwareMargins(one, pairs, shared[length])
+        for one, length in zip(cases, lengths, strict=True)
+    ]
+
+
+def _needed(cases: list[Case], limit: Watched) -> tuple[float, float]:
+    """What a shared margin must leave for some of the hardware to keep a limit, and for all."""
+    needed = [-_allowed(one, limit)[0] for one in cases]
+    return min(needed), max(needed)
+
+
+def _allowed(case: Case, shared: Margin | Watched) -> tuple[float, float, float]:
+    """What the hardware adds to a shared margin, its limit, and what it adds to the value."""
+    joint = case.joint
+    if shared.part != "outer joint":
+        return 0.0, shared.limit, 0.0
+    if shared.kind == "tilt":
+        stated = tilt_limit_deg(joint.outer)
+        limit = np.inf if stated is None else stated
+        return limit - RIGHT_ANGLE_DEG, limit, 0.0
+    radius = 0.5 * joint.housing_diameter
+    return -radius, shared.limit, -radius
 
 
 def _with_bare_joint(case: Case, length: float) -> Case:

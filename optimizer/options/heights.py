@@ -45,9 +45,7 @@ class BestAtHeights:
 
     def of_hardware(self, hardware: Rows) -> "BestAtHeights":
         """The best of each alternative, from that of its lots; `hardware` (N,) are theirs."""
-        best, near = (
-            np.array(least_lots(of_lots, hardware)) for of_lots in (self.peak, self.violation)
-        )
+        best, near = least_lots(self.peak, hardware), least_lots(self.violation, hardware)
         place = np.arange(self.peak.shape[1])
         return BestAtHeights(
             self.setting[best, place],

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from geometry.vectors import Array
 from optimizer.car.adjust import Rows, Settings
 from optimizer.car.ride_heights import RideHeights
+from optimizer.limits.followed import Follow, Needed
 from optimizer.limits.margins import Margin, Places, margins
 from optimizer.models.case import Case
 
@@ -48,6 +49,8 @@ class PairMargins:
     at_a_time: int
     ends_only: bool = False
     places: Places | None = None
+    follow: Follow = "undecided"
+    needed: Needed = lambda _: (0.0, 0.0)
     limits: list[Margin] = field(init=False, default_factory=list)
     row: Rows = field(init=False)
     table: Array = field(init=False)
@@ -72,7 +75,14 @@ class PairMargins:
     def _found(self, new: Pairs) -> tuple[Array, Array]:
         settings, places = self.pairs.setting(new), self.pairs.place(new)
         evaluator = self.pairs.heights.standing(self.case, places, settings)
-        self.limits = margins(evaluator, settings, ends_only=self.ends_only, places=self.places)
+        self.limits = margins(
+            evaluator,
+            settings,
+            ends_only=self.ends_only,
+            places=self.places,
+            follow=self.follow,
+            needed=self.needed,
+        )
         table = np.empty((new.size, 4, len(self.limits)))
         for column, one in enumerate(self.limits):
             table[:, :, column] = np.stack(

@@ -2,7 +2,7 @@
 
 The toe-held estimate scores all settings in one pass.  What it leaves out is bounded by twice its
 own second-order term, so a setting whose estimate, less that bound, exceeds a peak already found
-cannot beat it and need not be solved.  The walk goes from the best estimate down, solves exactly,
+cannot beat it and need not be solved.  The walk goes from the lowest bound up, solves exactly,
 checks the limits, and ends when nothing left can enter the leading group.
 
 A walk is a generator of the rows that it has solved, block by block, so that whoever drives it (the
@@ -15,7 +15,6 @@ from typing import Any, TypeVar
 
 import numpy as np
 
-from geometry.vectors import Array
 from optimizer.car.adjust import Rows
 from optimizer.options.candidates import Candidates
 
@@ -72,7 +71,7 @@ def proof_walk(candidates: Candidates, *, wanted: int) -> Walk[Proof]:
         The leading group (within `RESOLUTION` of the best that fits) comes in order of effort,
         then the others by peak.
     """
-    order = by_estimate(candidates, candidates.allowed)
+    order = by_bound(candidates, candidates.allowed)
     best_peak, refused = yield from first_fit(candidates, order)
     group = yield from solved_below(candidates, order, best_peak + RESOLUTION)
     fitting = simplest_fits(candidates, group, wanted)
@@ -82,9 +81,10 @@ def proof_walk(candidates: Candidates, *, wanted: int) -> Walk[Proof]:
     return Proof(fitting, refused, best_peak)
 
 
-def by_estimate(candidates: Candidates, rows: Rows) -> Rows:
-    """Rows in order of their estimated peak."""
-    return rows[np.argsort(candidates.estimates[0][rows], kind="stable")]
+def by_bound(candidates: Candidates, rows: Rows) -> Rows:
+    """Rows in order of the least peak that each could have, those with the same by estimate."""
+    estimate, least = candidates.estimates
+    return rows[np.lexsort((estimate[rows], least[rows]))]
 
 
 def first_fit(candidates: Candidates, order: Rows) -> Walk[tuple[float, Rows]]:
@@ -109,7 +109,7 @@ def first_fit(candidates: Candidates, order: Rows) -> Walk[tuple[float, Rows]]:
 
 
 def solved_below(candidates: Candidates, order: Rows, peak: float) -> Walk[Rows]:
-    """Every one of the rows, given in order of estimate, whose exact peak is at most `peak`."""
+    """Every one of the rows, given in order of bound, whose exact peak is at most `peak`."""
     if not np.isfinite(peak):
         return order[:0]
     least = candidates.estimates[1][order]
@@ -161,8 +161,3 @@ def _next_fits(candidates: Candidates, order: Rows, group: Rows, wanted: int) ->
         found = np.concatenate([found, block[candidates.fits(block)]])
         yield order[part]
     return found[np.argsort(candidates.peak[found], kind="stable")][:wanted]
-
-
-def order_key(effort: Array, peak: float) -> tuple[float, ...]:
-    """What decides between options of the leading group, least first: effort, then the peak."""
-    return (*effort.tolist(), peak)

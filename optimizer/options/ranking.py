@@ -5,8 +5,10 @@ one kit, or one of what both wheels share: its best option is that of the best o
 lot whose estimate can't come below what was found is not looked at.
 """
 
-from collections.abc import Generator, Sequence
+from collections.abc import Generator
 from dataclasses import dataclass
+from functools import partial
+from itertools import chain
 from typing import TypeVar
 
 import numpy as np
@@ -17,7 +19,6 @@ from optimizer.options.proof import (
     Walk,
     finished,
     first_fit,
-    order_key,
     proof_walk,
     simplest_fits,
     solved_below,
@@ -25,6 +26,8 @@ from optimizer.options.proof import (
 
 Found = TypeVar("Found")
 Options = Generator[list[Option], None, Found]
+
+ROUNDED = 12  # decimals of a peak in radians; two solves of one setting agree so far
 
 
 @dataclass(frozen=True)
@@ -68,7 +71,7 @@ def ranking_walk(space: OptionSpace, shown: int) -> Options[Ranking]:
         Leaving the car as it is is always among them.
     """
     if space.by_setting:
-        proof = yield from _told(proof_walk(space.wheels[0], wanted=shown))
+        proof = yield from _as_options(proof_walk(space.wheels[0], wanted=shown))
         fitting = [Option((int(row),)) for row in proof.fitting]
         refused = [Option((int(row),)) for row in proof.refused[: max(1, shown // 2)]]
         found = Ranking(fitting, refused, proof.best_peak)
@@ -97,8 +100,8 @@ class Best:
     fits: bool
 
 
-def _told(walk: Walk[Found]) -> Options[Found]:
-    """Tell of the rows of a single wheel as options."""
+def _as_options(walk: Walk[Found]) -> Options[Found]:
+    """Walk over the rows of the only wheel."""
     while True:
         try:
             rows = next(walk)
@@ -108,58 +111,47 @@ def _told(walk: Walk[Found]) -> Options[Found]:
         yield [Option((row,)) for row in rows.tolist()]
 
 
-def _driven(walk: Walk[Found]) -> tuple[Found, list[int]]:
-    """What a walk finds, and the rows that it has solved."""
-    solved: list[int] = []
-    while True:
-        try:
-            solved += next(walk).tolist()
-        except StopIteration as end:
-            return end.value, solved
-
-
-def _with_each(rows: Sequence[int], solved: Sequence[list[int]]) -> list[Option]:
-    """Options of what was solved for each wheel, the other wheel as in `rows`."""
-    return [
-        Option((*rows[:k], row, *rows[k + 1 :])) for k, some in enumerate(solved) for row in some
-    ]
-
-
 def _ranked_seats(space: OptionSpace, shown: int) -> Options[Ranking]:
     seats = _seats(space)
-    all_shown = any(one.kit is not None for one in space.hardware)
+    if any(one.kit is not None for one in space.hardware):
+        shown = 2 * len(seats)  # all of them, and of those that don't fit too
     found: list[Best] = []
     for bound, lots in seats:
-        peaks = sorted(best.peak for best in found if best.fits)
-        if (
-            not all_shown
-            and len(peaks) >= shown
-            and bound > max(peaks[shown - 1], peaks[0] + RESOLUTION)
-        ):
+        if bound > _worth_looking(found, shown):
             break
         found.append((yield from best_of(space, lots)))
-    best_peak = min((best.peak for best in found if best.fits), default=np.inf)
-    limit = best_peak + RESOLUTION
     fitting = [best for best in found if best.fits]
+    best_peak = min((best.peak for best in fitting), default=np.inf)
+    limit = best_peak + RESOLUTION
     leading = []
     for best in (best for best in fitting if best.peak <= limit):
         simplest = yield from simplest_of(space, best.lots, limit)
         leading.append(simplest)
-    leading.sort(key=lambda option: order_key(space.effort(option), space.peak(option)))
-    others = sorted((best for best in fitting if best.peak > limit), key=lambda best: best.peak)
-    refused = sorted((best for best in found if not best.fits), key=lambda best: best.peak)
-    most = len(found) if all_shown else shown
-    return Ranking(
-        [*leading, *(best.option for best in others)][:most],
-        [best.option for best in refused][: most if all_shown else max(1, shown // 2)],
-        float(best_peak),
+    leading.sort(key=partial(_by_effort, space))
+    others, refused = (
+        sorted((best.option for best in some), key=partial(_by_peak, space))
+        for some in (
+            (best for best in fitting if best.peak > limit),
+            (best for best in found if not best.fits and np.isfinite(best.peak)),
+        )
     )
+    return Ranking([*leading, *others][:shown], refused[: max(1, shown // 2)], float(best_peak))
 
 
 def _worth_looking(found: list[Best], shown: int) -> float:
     """Peak up to which a place may still be shown, or lead. [rad]."""
     peaks = sorted(best.peak for best in found if best.fits)
     return np.inf if len(peaks) < shown else max(peaks[shown - 1], peaks[0] + RESOLUTION)
+
+
+def _by_effort(space: OptionSpace, option: Option) -> tuple[float, ...]:
+    """What decides between options of the leading group, least first."""
+    return *space.effort(option).tolist(), space.peak(option)
+
+
+def _by_peak(space: OptionSpace, option: Option) -> tuple[float, ...]:
+    """What decides between the others; equal peaks are so but for rounding."""
+    return round(space.peak(option), ROUNDED), *space.effort(option).tolist()
 
 
 def _seats(space: OptionSpace) -> list[tuple[float, list[Lot]]]:
@@ -195,19 +187,18 @@ def best_of(space: OptionSpace, lots: list[Lot]) -> Options[Best]:
 
 def _best_of_lot(space: OptionSpace, lot: Lot) -> Options[tuple[Option, bool]]:
     """Simplest of the options with the least worse-wheel peak, and whether it fits."""
-    rows, peaks, solved = [], [], []
+    before, rows, peaks = _solved(space), [], []
     for wheel, order in zip(space.wheels, lot.rows, strict=True):
-        (peak, refused), looked_at = _driven(first_fit(wheel, order))
-        near = order[wheel.peak[order] <= peak] if np.isfinite(peak) else refused
-        rows.append(int(near[0] if near.size else order[0]))
+        peak, refused = finished(first_fit(wheel, order))
+        fitting = order[(wheel.peak[order] <= peak) & (wheel.violation[order] == 0.0)]
+        rows.append(int(next(chain(fitting, refused, order))))
         peaks.append(peak)
-        solved.append(looked_at)
-    yield _with_each(rows, solved)
-    if not np.isfinite(peaks).all():
-        return Option(tuple(rows)), False
-    simplest = yield from _simplest_of_lot(space, lot, max(peaks))
-    assert simplest is not None
-    return simplest, True
+    best = Option(tuple(rows))
+    yield [best, *_told(space, best, before)]
+    simplest = None
+    if np.isfinite(peaks).all():
+        simplest = yield from _simplest_of_lot(space, lot, max(peaks))
+    return simplest or best, simplest is not None
 
 
 def simplest_of(space: OptionSpace, lots: list[Lot], limit: float) -> Options[Option]:
@@ -216,18 +207,34 @@ def simplest_of(space: OptionSpace, lots: list[Lot], limit: float) -> Options[Op
     for lot in lots:
         simplest = yield from _simplest_of_lot(space, lot, limit)
         found += [] if simplest is None else [simplest]
-    return min(found, key=lambda option: order_key(space.effort(option), space.peak(option)))
+    return min(found, key=partial(_by_effort, space))
 
 
 def _simplest_of_lot(space: OptionSpace, lot: Lot, limit: float) -> Options[Option | None]:
     """Option that asks least, each wheel's own, of those within a limit; None where none fits."""
-    rows, solved = [], []
-    for wheel, order in zip(space.wheels, lot.rows, strict=True):
-        within, looked_at = _driven(solved_below(wheel, order, limit))
+    before, rows = _solved(space), [int(order[0]) for order in lot.rows]
+    for k, (wheel, order) in enumerate(zip(space.wheels, lot.rows, strict=True)):
+        within = finished(solved_below(wheel, order, limit))
         simplest = simplest_fits(wheel, within, 1)
         if not simplest.size:
+            yield _told(space, Option(tuple(rows)), before)
             return None
-        rows.append(int(simplest[0]))
-        solved.append(looked_at)
-    yield _with_each(rows, solved)
-    return Option(tuple(rows))
+        rows[k] = int(simplest[0])
+    option = Option(tuple(rows))
+    yield [option, *_told(space, option, before)]
+    return option
+
+
+def _solved(space: OptionSpace) -> list[int]:
+    """How many settings of each wheel are solved so far."""
+    return [len(wheel.solved) for wheel in space.wheels]
+
+
+def _told(space: OptionSpace, option: Option, before: list[int]) -> list[Option]:
+    """What each wheel has solved since, the other wheel as in an option."""
+    rows = option.rows
+    return [
+        Option((*rows[:k], row, *rows[k + 1 :]))
+        for k, (wheel, first) in enumerate(zip(space.wheels, before, strict=True))
+        for row in wheel.solved[first:]
+    ]

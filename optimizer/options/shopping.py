@@ -5,6 +5,7 @@ purchase would make possible are searched at once, with the same proof as the sh
 of them names the shim.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from optimizer.models.case import Case
@@ -39,15 +40,15 @@ class Purchase:
     peak: float
 
 
-def best_purchase(own: Hardware, best_peak: float) -> Purchase | None:
+def best_purchase(own: Sequence[Hardware], best_peak: float) -> Purchase | None:
     """Find the shims that would bring the worse wheel's peak down most, as far as a gauge tells.
 
     Of options so near the lowest the simplest names the shims.
 
     Parameters
     ----------
-    own : Hardware
-        The car's own.
+    own : sequence of Hardware
+        The car's own, with each extension of the ball joint that has an alignment of its own.
     best_peak : float
         Smallest peak that fits now, infinite where nothing does. [rad]
 
@@ -56,14 +57,15 @@ def best_purchase(own: Hardware, best_peak: float) -> Purchase | None:
     Purchase or None
         None where a wheel has no shelf, or where no shim would help by more than a gauge tells.
     """
-    if any(case.shelf is None or _builds_enough(case) for case in own.cases):
+    cases = own[0].cases
+    if any(case.shelf is None or _builds_enough(case) for case in cases):
         return None
-    bought = [_bought(case) for case in own.cases]
+    bought = [_bought(case) for case in cases]
     stacks = tuple(
         sorted([*buildable_stacks(case), *(stack for stack, _ in of_wheel.values())], key=_height)
-        for case, of_wheel in zip(own.cases, bought, strict=True)
+        for case, of_wheel in zip(cases, bought, strict=True)
     )
-    space = space_with([replace(own, stacks=stacks)])
+    space = space_with([replace(one, stacks=stacks) for one in own])
     then = finished(best_of(space, space.lots))
     if not then.fits or then.peak > best_peak - RESOLUTION:
         return None

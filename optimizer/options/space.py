@@ -1,6 +1,6 @@
 """The settings of a case: every stack x rack spacer x ball-joint drop, and leaving it as it is."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -122,27 +122,3 @@ def space_of(
 def left_alone() -> Space:
     """List nothing but leaving the wheel as it is."""
     return Space([BuildableStack(0.0, ())], [0.0], [0], Settings.single(), left=0)
-
-
-def built_space(space: Space) -> Space:
-    """Leave out the car as it is where the hardware can't build it."""
-    return replace(space, settings=space.settings.rows(np.arange(space.built)))
-
-
-def rack_heights(case: Case) -> list[Shared | None]:
-    """Everything that both wheels can have in common, the rack and ball joint as they are too.
-
-    None alone where each wheel has its inner bracket to itself, as on a rear axle.
-    """
-    if not case.words.steers:
-        return [None]
-    choices = range(len(case.linkage_choices))
-    listed: list[Shared | None] = [Shared(up, one) for up in case.rack.spacers for one in choices]
-    as_is = Shared(0.0, 0)
-    return listed if as_is in listed else [*listed, as_is]
-
-
-def space_at(case: Case, shared: Shared | None) -> Space:
-    """List one wheel's settings with what both share; leaving it alone where no spacer is that."""
-    listed = shared is None or shared.rack_raise in case.rack.spacers
-    return space_of(case, None if listed else [BuildableStack(0.0, ())], shared)

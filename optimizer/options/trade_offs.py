@@ -15,7 +15,6 @@ from numpy.typing import NDArray
 
 from geometry.vectors import Array
 from optimizer.car.adjust import Rows
-from optimizer.limits.margins import Margin
 from optimizer.options.candidates import Candidates
 from optimizer.options.dimensions import Lot, Option, OptionSpace
 
@@ -53,12 +52,6 @@ def in_steps(peak: Array, clearance: Array, rate_change: Array) -> Array:
     return np.stack([np.round(count) for count in steps], axis=-1)
 
 
-def clearance(margins: list[Margin], rows: int) -> Array:
-    """Smallest gap of each of the candidates, (M,); infinite where no obstacle is stated. [mm]."""
-    gaps = [margin.value for margin in margins if margin.kind == "gap"]
-    return np.min(gaps, axis=0) if gaps else np.full(rows, np.inf)
-
-
 @dataclass
 class Rivals:
     """What may beat an option; limits are looked at only where they decide."""
@@ -74,21 +67,21 @@ class Rivals:
         """
         if not self.space.fits(option):
             return False
-        counts, effort = self._counts(option), self.space.effort(option)
-        told = [self._none_of_lot_beats(lot, counts, effort) for lot in self.space.lots]
-        if False in told:
-            return False
-        return None if None in told else True
+        counts, effort, told = self._counts(option), self.space.effort(option), True
+        for lot in self.space.lots:
+            try:
+                if self._one_of_lot_beats(lot, counts, effort):
+                    return False
+            except TooMany:
+                told = False
+        return True if told else None
 
-    def _none_of_lot_beats(self, lot: Lot, counts: Array, effort: Array) -> bool | None:
-        try:
-            return not any(
-                self._asks_less(lot, counts - strictly, effort, or_as_much=bool(strictly.any()))
-                for strictly in STRICTLY
-                if np.isfinite(counts[strictly > 0.0]).all()
-            )
-        except TooMany:
-            return None
+    def _one_of_lot_beats(self, lot: Lot, counts: Array, effort: Array) -> bool:
+        return any(
+            self._asks_less(lot, counts - strictly, effort, or_as_much=bool(strictly.any()))
+            for strictly in STRICTLY
+            if np.isfinite(counts[strictly > 0.0]).all()
+        )
 
     def _asks_less(self, lot: Lot, counts: Array, effort: Array, *, or_as_much: bool) -> bool:
         """Whether an option of a lot, good enough by its counts, asks less, or as much."""
@@ -119,8 +112,9 @@ class Rivals:
             self.checks_left -= int(np.count_nonzero(np.isnan(wheel.violation[block])))
             if self.checks_left < 0:
                 raise TooMany
-            good = block[wheel.fits(block)]
-            good = good[np.round(-wheel.clearance[good] / CLEARANCE_STEP) <= gap]
+            good = _wide_enough(wheel, block[wheel.fits(block)], gap)
+            wheel.find_clearances(good)
+            good = _wide_enough(wheel, good, gap)
             if good.size:
                 return int(good[0])
         return None
@@ -128,12 +122,19 @@ class Rivals:
     def _counts(self, option: Option) -> Array:
         """Peak, clearance and change of the steer rate of an option that fits, (3,) steps."""
         wheels = list(zip(self.space.wheels, option.rows, strict=True))
+        for wheel, row in wheels:
+            wheel.find_clearances(np.array([row]))
         each = [
             in_steps(wheel.peak[row], wheel.clearance[row], wheel.rate_change[row])
             for wheel, row in wheels
         ]
         counts: Array = np.max(each, axis=0)
         return counts
+
+
+def _wide_enough(wheel: Candidates, rows: Rows, gap: float) -> Rows:
+    """Those of the rows whose clearance, as far as it is known, is no smaller. [steps]."""
+    return rows[np.round(-wheel.clearance[rows] / CLEARANCE_STEP) <= gap]
 
 
 def _at_most(effort: Array, most: Array) -> NDArray[np.bool_]:

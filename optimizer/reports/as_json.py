@@ -24,6 +24,8 @@ def json_schema(answer: type[Answer]) -> dict[str, Any]:
     for name, definition in [("", schema), *definitions.items()]:
         if f"#/$defs/{name}" not in facts:
             _put_facts_aside(definition, facts)
+    if Fact.__name__ in definitions:
+        definitions[Fact.__name__] = {"type": "object"}  # of any kind
     return schema
 
 

@@ -4,10 +4,10 @@ from html import escape
 from textwrap import fill
 
 from optimizer.models.sheet import Sheet, WheelSheet
-from optimizer.reports.stud import stud_and_thread
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.sheets import build, preparation
+from optimizer.wording.stud import stud_and_thread
 
 STROKES = ("Up, from the lowest line to the highest", "And back, from the highest to the lowest")
 SIGNED = ("Date ____________", "Measured by ____________", "Tire pressures ____________")

@@ -5,8 +5,8 @@ from rich.padding import Padding
 from rich.text import Text
 
 from optimizer.models.reach import KitReach, ReachResult, ReachRow
-from optimizer.reports.kits import STUDS
 from optimizer.reports.terminal_parts import bare_table, heading, indented, rendered, what_it_is
+from optimizer.wording.kits import STUDS
 from optimizer.wording.reach import alignments, how_low, key, stop_in_a_word
 from optimizer.wording.reader import Reader
 

@@ -8,8 +8,12 @@ from optimizer.wording import (
     curves,
     custom,
     doubts,
+    gauge_questions,
+    gauge_remedies,
+    gauge_sweeps,
     reach,
     sheets,
+    side_effects,
     stops,
 )
 
@@ -21,7 +25,11 @@ __all__ = [  # each registers the sentences of its facts
     "curves",
     "custom",
     "doubts",
+    "gauge_questions",
+    "gauge_remedies",
+    "gauge_sweeps",
     "reach",
     "sheets",
+    "side_effects",
     "stops",
 ]

@@ -8,6 +8,7 @@ from optimizer.wording.sentences import sentence
 ENDS: dict[Ends, str] = {
     "arms": "the suspension can't be joined there, whatever the {words.rod} does",
     "rod": "the {words.rod} can't follow",
+    "line": "{words.short_rod} and arm come into line on the way",
 }
 
 

@@ -17,6 +17,7 @@ from optimizer.models.reach import (
     WheelReach,
 )
 from optimizer.units import MM_PER, short_length, toe_in_unit
+from optimizer.wording.fitting import moved, raised_parts
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.stops import of_a_wheel
@@ -88,23 +89,14 @@ def _nothing_shared(_: NothingShared, reader: Reader) -> str:
 
 def _needed(needed: NeededSetting, reader: Reader) -> str:
     units = reader.subject.units
-    text = short_length(needed.outer_drop_mm, units)
-    if needed.rack_raise_mm:
-        text += f" with the {reader.words.inner} {_moved(needed.rack_raise_mm, reader)}"
-    if needed.ball_joint_drop_mm != needed.ball_joint_now_mm:
-        text += f" and the ball joint dropped {short_length(needed.ball_joint_drop_mm, units)}"
-    for end, raised in (
-        ("frame", needed.frame_bracket_raise_mm),
-        ("axle", needed.axle_bracket_raise_mm),
-    ):
-        if raised:
-            text += f" and the lateral link's {end} bracket {_moved(raised, reader)}"
-    return text
-
-
-def _moved(raised_mm: float, reader: Reader) -> str:
-    way = "raised" if raised_mm > 0.0 else "lowered"
-    return f"{way} {short_length(abs(raised_mm), reader.subject.units)}"
+    beside = [
+        f"the {name} {moved(raised, lambda mm: short_length(mm, units))}"
+        for name, raised in raised_parts(needed, reader.words)
+    ]
+    if needed.extended:
+        beside.append(f"the ball joint dropped {short_length(needed.ball_joint_drop_mm, units)}")
+    stack = short_length(needed.outer_drop_mm, units)
+    return f"{stack} with {' and '.join(beside)}" if beside else stack
 
 
 def key(reader: Reader) -> str:

@@ -49,6 +49,14 @@ class Reader:
         """Open a line about one wheel with its side, where both were measured."""
         return f"{side.capitalize()}: " if self.subject.both_wheels else ""
 
+    def side(self, side: Side) -> str:
+        """Name the side of what there is one of a wheel, where both were measured."""
+        return f"{side} " if self.subject.both_wheels else ""
+
+    def on_side(self, side: Side) -> str:
+        """Say on which side of the car something is done, where both wheels were measured."""
+        return f"on the {side} " if self.subject.both_wheels else ""
+
     def length(self, length_mm: float, *, signed: bool = False) -> str:
         """Write a length without its unit."""
         value = length_mm / MM_PER[self.subject.units]

@@ -12,7 +12,7 @@ from optimizer.models.sheet import (
     WheelSheet,
 )
 from optimizer.units import length_text
-from optimizer.wording.fitting import toe_reset_in_words, what_to_fit
+from optimizer.wording.fitting import toe_reset_in_words, what_to_build
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
@@ -54,10 +54,9 @@ def _fit(fit: ToFit, reader: Reader) -> str:
     if fit.kind == "asked":
         drop, rack = (length_text(x, units) for x in (fitted.outer_drop_mm, fitted.rack_raise_mm))
         return f"outer drop {drop}, {reader.words.inner} raise {rack}"
-    text = what_to_fit(fitted, reader, as_is=fit.kind == "as-is")
-    if not fit.other_ball_joint:
-        return text
-    return f"{text}, lower ball joint {reader.fitted(fitted.ball_joint_drop_mm)} down"
+    return what_to_build(
+        fitted, reader, as_is=fit.kind == "as-is", other_ball_joint=fit.other_ball_joint
+    )
 
 
 @sentence.register
@@ -96,5 +95,5 @@ def preparation(sheet: Sheet, wheel: WheelSheet, reader: Reader) -> list[str]:
 def build(wheel: WheelSheet, reader: Reader) -> list[str]:
     """Say what to build at a wheel, and what the toe reset makes of the rod."""
     fit = sentence(wheel.fit, reader)
-    reset = toe_reset_in_words(wheel.tie_rod_length_change_mm, reader)
+    reset = toe_reset_in_words([(wheel.side, wheel.tie_rod_length_change_mm)], reader)
     return [f"{fit[0].upper()}{fit[1:]}.", reset]

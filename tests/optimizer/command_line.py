@@ -6,22 +6,20 @@ import subprocess
 import sys
 from pathlib import Path
 
+import jsonschema
+
 from optimizer.cli.main import main
+from optimizer.models.answer import Answer
 from optimizer.models.check import CheckResult
 from optimizer.models.curve import CurveResult
 from optimizer.models.suggest import SuggestResult
-from optimizer.models.together import CheckOfBothSides, CurveOfBothSides, SuggestOfBothSides
+from optimizer.reports.as_json import json_schema, json_text
 
 ROOT = Path(__file__).parents[2]
 CASES = ROOT / "cases"
 STRUT = CASES / "lowered-strut.toml"
 WISHBONE = CASES / "track-wishbone.toml"
 RESULTS = {"suggest": SuggestResult, "curve": CurveResult, "check": CheckResult}
-RESULTS_OF_BOTH_SIDES = {
-    "suggest": SuggestOfBothSides,
-    "curve": CurveOfBothSides,
-    "check": CheckOfBothSides,
-}
 LENGTH_ATOL_MM = 1e-9
 CURVE_LISTS = [
     "travel_mm",
@@ -62,6 +60,27 @@ def strictly_json(text: str) -> dict[str, object]:
     document = json.loads(text, parse_constant=refuse)
     assert text == text.strip() + "\n"
     return document
+
+
+def answer_of(result: type[Answer], text: str) -> Answer:
+    """The answer that a document was written from, its facts in the place of their sentences.
+
+    Fails where the document is not of the schema, or is not what that answer is written as.
+    """
+    document = strictly_json(text)
+    jsonschema.Draft202012Validator(json_schema(result)).validate(document)
+    answer = result.model_validate(_with_facts(document))
+    assert json_text(answer, answer.subject) == text
+    return answer
+
+
+def _with_facts(told: object) -> object:
+    if isinstance(told, list):
+        return [_with_facts(item) for item in told]
+    if not isinstance(told, dict):
+        return told
+    whole = {key: _with_facts(value) for key, value in told.items() if key != "facts"}
+    return whole | told.get("facts", {})
 
 
 def everything_in(folder: Path) -> dict[str, bytes | None]:

@@ -56,8 +56,20 @@ class RigidCar:
         links = [(f"link_{k}_inner", f"link_{k}_outer") for k in (1, 2)]
         return [ends for ends in arms + links if ends[0] in self.points]
 
-    def pose(self, height: float, *, toe_deg: float | None = None, rod: float = 0.0) -> "Posed":
-        """Pose with the wheel center so much higher, at a toe or with a rod of a length."""
+    def pose(
+        self,
+        height: float,
+        *,
+        toe_deg: float | None = None,
+        rod: float = 0.0,
+        start: "Posed | None" = None,
+    ) -> "Posed":
+        """Pose with the wheel center so much higher, at a toe or with a rod of a length.
+
+        Of two, the one next to where it starts, as measured if not given.
+        """
+
+        first = np.zeros(6) if start is None else start.unknown
 
         def open_by(unknown: Array) -> list[float]:
             posed = self._posed(unknown)
@@ -80,7 +92,7 @@ class RigidCar:
                 gaps.append(ARM_MM * np.radians(posed.toe_deg - toe_deg))
             return gaps
 
-        found = root(open_by, np.zeros(6), method="hybr", options={"xtol": 1e-14})
+        found = root(open_by, first, method="hybr", options={"xtol": 1e-14})
         assert np.abs(open_by(found.x)).max() < LEFT_OPEN_MM
         return self._posed(found.x)
 
@@ -95,6 +107,10 @@ class Posed:
     car: RigidCar
     turn: Rotation
     move: Array
+
+    @property
+    def unknown(self) -> Array:
+        return np.append(self.turn.as_rotvec() * ARM_MM, self.move)
 
     def carried(self, point: Array) -> Array:
         center = self.car.points["wheel_center"]
@@ -126,4 +142,4 @@ class Posed:
     @property
     def rod_length(self) -> float:
         outer = self.carried(self.car.points["tie_rod_outer"])
-        return float(np.linalg.norm(outer - self.car.points["tie_rod_inner"]))
+        return float(np.linalg.norm(outer - self.car.chassis("tie_rod_inner")))

@@ -16,14 +16,15 @@ from optimizer.answers.suggest import SuggestPlan, suggest
 from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.files.case_file import read_case
-from optimizer.limits.gaps import Surroundings, gaps
+from optimizer.limits.gaps import gaps
 from optimizer.limits.margins import margins
-from optimizer.limits.reasons import smallest, tightest, violations
+from optimizer.limits.stops import smallest, stops, tightest
+from optimizer.limits.surroundings import Surroundings
 from optimizer.limits.tilts import joint_tilts, tilt_limit_deg
 from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
 from optimizer.models.limits import TiltLimit
-from optimizer.options.study.search import StudyPlan
+from optimizer.options.study.run import StudyPlan
 
 LENGTH_ATOL_MM = 1e-9
 ANGLE_ATOL_DEG = 1e-9
@@ -85,7 +86,7 @@ class Posed:
 
     def gap(self, part="rod"):
         found = list(gaps(self.evaluator, self.settings, self.motion, self.rack))
-        return next(value for _, name, value, *_ in found if name.startswith(f"{part} to "))
+        return next(one.value() for one in found if one.name.startswith(f"{part} to "))
 
 
 # --- tilt limits ---------------------------------------------------------------------------------
@@ -324,7 +325,7 @@ def test_the_tightest_gap_is_where_a_finer_look_finds_it_too():
     travel = np.tile(np.linspace(-40.0, 40.0, 81), 5)
     rack = np.repeat(np.linspace(-55.0, 55.0, 5), 81)
     motion = evaluator.motion(settings, travel, rack)
-    values = {name: gap[0] for kind, name, gap, *_ in gaps(evaluator, settings, motion, rack)}
+    values = {one.name: one.value()[0] for one in gaps(evaluator, settings, motion, rack)}
     name = min(values, key=lambda key: values[key].min())
     at = values[name].argmin()
     assert named.name == name

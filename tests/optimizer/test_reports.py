@@ -10,8 +10,6 @@ from pathlib import Path
 
 import pytest
 
-from optimizer.answers.curve import curve
-from optimizer.answers.plausibility import check
 from optimizer.answers.suggest import SuggestPlan, suggest
 from optimizer.files.case_file import read_case
 from optimizer.models.subject import Subject
@@ -19,7 +17,8 @@ from optimizer.models.suggest import SuggestResult
 from optimizer.options.study.search import StudyPlan
 from optimizer.wording.reader import Reader
 from optimizer.reports.sketch import AFTER, AXIS, BEFORE, BOTH, HALF_WIDTH, sketch
-from optimizer.reports.terminal import WIDTH, check_report, curve_report, suggest_report
+from optimizer.reports.terminal import suggest_report
+from optimizer.reports.terminal_parts import WIDTH
 
 
 @pytest.fixture(autouse=True)
@@ -44,32 +43,15 @@ def test_suggest_reads_as_it_did(demo_car, same_as_golden):
     same_as_golden(f"{demo_car.stem}.suggest.txt", report)
 
 
-def test_curve_reads_as_it_did(demo_car, same_as_golden):
-    same_as_golden(f"{demo_car.stem}.curve.txt", curve_report(curve(read_case(demo_car))))
-
-
-def test_check_reads_as_it_did(demo_car, same_as_golden):
-    report = check_report(check(read_case(demo_car)), f"cases/{demo_car.name}")
-    same_as_golden(f"{demo_car.stem}.check.txt", report)
-
-
 def test_no_report_is_wider_than_it_says_or_ends_a_line_with_blanks(demo_car):
     case = read_case(demo_car)
     for report in (
         suggest_report(answer_for(demo_car), demo_car.name),
-        curve_report(curve(case)),
-        check_report(check(case), demo_car.name),
     ):
         lines = report.splitlines()
         assert max(len(line) for line in lines) <= WIDTH
         assert lines == [line.rstrip() for line in lines]
         assert "nan" not in report.lower().split()
-
-
-def test_styling_in_a_name_is_printed_as_typed(demo_car):
-    case = read_case(demo_car).model_copy(update={"name": "[bold]Größe[/bold] :smile:"})
-    assert "[bold]Größe[/bold] :smile:" in check_report(check(case), "case.toml")
-    assert "[bold]Größe[/bold] :smile:" in curve_report(curve(case))
 
 
 # --- numbers

@@ -6,10 +6,8 @@ import numpy as np
 import pytest
 
 from optimizer.answers.curve import curve
-from optimizer.answers.reach import reach
 from optimizer.answers.sides.check import check_both
 from optimizer.answers.sides.curve import curve_both
-from optimizer.answers.sides.reach import reach_both
 from optimizer.answers.sides.suggest import suggest_both
 from optimizer.answers.suggest import SuggestPlan, suggest
 from optimizer.models.curve import CurveRequest
@@ -107,29 +105,6 @@ def test_the_proof_names_the_pair_that_trying_every_one_names(text):
     assert answer.certificate.pairs == 3 * 30 * 30
 
 
-def test_turn_toe_out_is_that_of_the_two_wheels_with_the_rack_where_it_is():
-    car = car_of(DEMO_TEXT)
-    answer = suggest_both(car, PLAN)
-    (home,) = np.flatnonzero(np.array(curve_both(car).travel_mm) == 0.0)
-
-    def steered(rack_travel):
-        moved_, straight = (
-            curve_both(car, PairRequest(rack_travel=at)) for at in (rack_travel, 0.0)
-        )
-        wheels = ((moved_, straight), (moved_.right, straight.right))
-        return [now.toe_deg[home] - then.toe_deg[home] for now, then in wheels]
-
-    for turn, mirrored_turn in zip(
-        answer.side_effects.turn_toe_out, answer.right.side_effects.turn_toe_out, strict=True
-    ):
-        for toward in (turn.rack_travel_mm, -turn.rack_travel_mm):
-            left, right = steered(toward)
-            told = turn.before if left < 0.0 else mirrored_turn.before
-            assert told.inner_deg == pytest.approx(-min(left, right), abs=ANGLE_ATOL_DEG)
-            assert told.outer_deg == pytest.approx(max(left, right), abs=ANGLE_ATOL_DEG)
-            assert told.toe_out_deg == pytest.approx(-left - right, abs=ANGLE_ATOL_DEG)
-
-
 def test_a_rack_height_that_suits_one_wheel_alone_is_not_taken():
     answer = suggest_both(car_of(DEMO_TEXT), PLAN)
     car = car_of(DEMO_TEXT)
@@ -220,42 +195,6 @@ def test_where_the_rack_would_have_to_move_and_is_better_left_no_shim_is_to_be_b
     assert answer.next_shim is answer.right.next_shim is None
 
 
-# --- check and reach
-
-
-def test_check_finds_the_doubts_of_each_wheel_where_they_stand():
-    text = moved(DEMO_TEXT, "right", "wheel_center", (0.0, 60.0, 0.0))
-    answer = check_both(car_of(text))
-    assert [doubt.location for doubt in answer.doubts] == []
-    assert "right.points.wheel_center" in [doubt.location for doubt in answer.right.doubts]
-
-
-def test_a_height_is_met_where_some_rack_height_suits_both_wheels():
-    car, heights = car_of(LIMITED), [0.0, 20.0, 40.0]
-    answer = reach_both(car, heights)
-    assert dict(reach(car.left, heights)).items() <= dict(answer).items()
-    assert answer.right == reach(car.right, heights)
-    for height, row in zip(heights, answer.together.heights, strict=True):
-        at = LIMITED.replace("lowered_by = 20.0", f"lowered_by = {height}")
-        best = min(best_pair(at, spacers=SPACERS).values())
-        found = np.inf if row.peak_toe_change_deg is None else row.peak_toe_change_deg
-        assert found == pytest.approx(best, abs=SCORE_ATOL)
-        assert row.reachable == (best <= car.left.aim.tolerance_deg)
-        assert bool(row.reasons) == bool(row.stopped_by) == (not row.reachable)
-
-
-def test_two_wheels_that_each_meet_a_height_may_still_not_share_a_rack():
-    # Each wheel has one stack, and it suits that wheel at one rack height only.
-    text = re.sub(r"\[shelf\](.+\n)+", "", DEMO_TEXT)
-    for side, height in (("left", 8.0), ("right", 4.0)):
-        text += (
-            f"\n[{side}.outer_pivot]\nstack = {{ min = {height}, max = {height}, step = 1.0 }}\n"
-        )
-    (row,) = reach_both(car_of(text), [20.0]).together.heights
-    assert (row.reachable, row.stopped_by) == (False, ["rack"])
-    assert row.peak_toe_change_deg > 0.05
-
-
 # --- alignment
 
 ALIGNED = DEMO_TEXT + '\n[alignment]\nby = "upper-arm"\ncamber_deg = -1.5\n'
@@ -274,20 +213,6 @@ def test_an_alignment_is_set_on_each_wheel_and_the_pair_is_of_the_car_so_aligned
     report = suggest_both_report(answer, "aligned.toml")
     assert report.count("The wanted alignment") == 1
     assert "Left: " in report.partition("The wanted alignment")[2].partition("What the")[0]
-
-
-def test_an_alignment_hides_no_difference_of_the_wheels():
-    plain, aligned = (check_both(car_of(text)).together for text in (DEMO_TEXT, ALIGNED))
-    assert aligned == plain
-
-
-def test_the_alignment_is_set_anew_at_each_height_that_is_looked_at():
-    heights = [0.0, 20.0]
-    both = reach_both(car_of(ALIGNED), heights).together.heights
-    for height, row in zip(heights, both, strict=True):
-        at = ALIGNED.replace("lowered_by = 20.0", f"lowered_by = {height}")
-        best = suggest_both(car_of(at), PLAN).together.certificate.best_peak_toe_change_deg
-        assert row.peak_toe_change_deg == pytest.approx(best, abs=SCORE_ATOL)
 
 
 # --- case files

@@ -8,7 +8,6 @@ import pytest
 
 from optimizer.answers.kit_ranking import suggest_kits
 from optimizer.answers.sides.kit_ranking import suggest_kits_for_both
-from optimizer.answers.sides.reach import reach_both
 from optimizer.answers.suggest import SuggestPlan
 from optimizer.files.kits import Kits, read_kits
 from optimizer.models.kits import Kit
@@ -121,17 +120,6 @@ def test_with_a_kit_that_needs_no_stack_the_wheel_that_is_right_as_it_stands_get
     assert (proof.left_settings, proof.right_settings, proof.pairs) == (4, 4, 15)
     report = " ".join(suggest_both_report(told, "car.toml").split())
     assert "Fit washers on both wheels; left: drop outer 12.0 mm; right: standard seat." in report
-
-
-def test_reach_counts_no_kit_as_met_by_a_wheel_that_it_can_not_leave_as_it_is():
-    cured = moved(DEMO_TEXT, "right", "tie_rod_outer", (0.0, 0.0, -4.0)).replace(
-        "[0.0, 2.0, 4.0]", "[0.0]"
-    )
-    late = kit("from 10", stack={"min": 10.0, "max": 12.0, "step": 1.0})
-    told = reach_both(car_of(cured), [20.0], [late])
-    (row,) = told.together.heights
-    assert (row.reachable, row.stopped_by) == (False, ["right"])
-    assert row.right_outer_drop_mm == 10.0
 
 
 def test_where_no_kit_is_better_both_wheels_are_left_and_the_answers_say_so():

@@ -6,9 +6,10 @@ from functools import cache
 
 import numpy as np
 import pytest
+from optimizer.answers.kit_ranking import suggest_kits
+from optimizer.options.study.search import StudyPlan
 
 from optimizer.answers.curve import curve
-from optimizer.answers.kit_ranking import suggest_kits
 from optimizer.answers.plausibility import check
 from optimizer.answers.reach import reach
 from optimizer.answers.sheet import sheet
@@ -23,18 +24,19 @@ from optimizer.gauge.loop import gauge
 from optimizer.limits.cautions import cautions
 from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
+from optimizer.models.questions import OtherAxle
+from optimizer.models.vehicle import Vehicle
 from optimizer.models.vocabulary import CENTER_LINK, RACK, TOE_LINK
-from optimizer.options.study.search import StudyPlan
 from optimizer.options.trade_offs import share_changed
-from optimizer.wording.reader import Reader
 from optimizer.reports.sheet import sheet_html, sheet_text
 from optimizer.reports.terminal import check_report, curve_report, suggest_report
 from optimizer.reports.terminal_gauge import gauge_report
 from optimizer.reports.terminal_reach import reach_report
 from optimizer.reports.words import what_to_fit
+from optimizer.wording.reader import Reader
 
 from .command_line import CASES, run
-from .gauge.sweeps import angles
+from .gauge.sweeps import angles, judged, kind_of, only
 
 TRAVEL = np.arange(-40.0, 41.0, 10.0)
 PLAN = SuggestPlan(StudyPlan(trials=2))
@@ -119,7 +121,7 @@ def played(kind: str):
 def gauge_with_case(kind: str) -> str:
     readings = read_readings(CASES / "readings" / "lowered-strut.toml")
     said = readings.model_copy(update={"car": readings.car.model_copy(update={"arms": "ahead"})})
-    return gauge_report(gauge(car(kind), [said]), ["sweep.toml"])
+    return gauge_report(gauge(Vehicle((car(kind),)), [said]), ["sweep.toml"])
 
 
 def kits_report(kind: str) -> str:
@@ -333,9 +335,9 @@ def test_rack_travel_on_a_rear_axle_ends_with_code_2(capsys):
 
 
 def test_readings_of_a_rear_wheel_beside_a_front_case_are_asked_about():
-    asked = gauge(car(FRONT), [sweep(REAR, -0.01)]).questions
-    assert any("The readings are of a rear wheel, the case is of a front one" in x for x in asked)
-    assert not any("rear wheel" in x for x in gauge(car(REAR), [sweep(REAR, -0.01)]).questions)
+    front, rear = (judged(car(kind), [sweep(REAR, -0.01)]).questions for kind in (FRONT, REAR))
+    assert only(OtherAxle, front) == OtherAxle(said="rear", measured="front")
+    assert kind_of(OtherAxle, rear) == []
 
 
 def test_the_words_without_a_case_are_those_that_the_readings_ask_for():

@@ -9,9 +9,10 @@ from numpy.typing import NDArray
 from geometry.vectors import Array
 from optimizer.car.adjust import Rows
 from optimizer.car.evaluate import Evaluator
-from optimizer.limits.margins import Margin, margins, spare
+from optimizer.limits.followed import Follow
+from optimizer.limits.margins import Margin, Places, margins, spare
+from optimizer.options.candidates import clearance
 from optimizer.options.moves.space import HARDWARE, Choice, CustomSpace
-from optimizer.options.trade_offs import clearance
 
 FARTHER = float(np.radians(1e-3))  # toe change that a millimeter of move must save to be worth it
 OUT_OF_REACH = 1e3  # mm or deg; that the linkage can't follow is worse than any limit exceeded
@@ -55,17 +56,24 @@ class CustomScores:
             rate[rows] = evaluator.steer_rate(self.space.settings(choices[rows], moves[rows]))
         return rate
 
-    def margins(self, choices: Choice, moves: Array) -> list[Margin]:
+    def margins(
+        self, choices: Choice, moves: Array, *, follow: Follow = "undecided"
+    ) -> list[Margin]:
         """Every limit of pivots that all have one alternative of hardware."""
         (hardware,) = np.unique(choices[:, HARDWARE])
-        return margins(self.evaluators[hardware], self.space.settings(choices, moves))
+        settings = self.space.settings(choices, moves)
+        return margins(self.evaluators[hardware], settings, follow=follow)
 
-    def spare(self, choice: Choice, moves: Array) -> tuple[NDArray[np.bool_], Array]:
-        """Whether pivots (M, 6) of a choice (4,) follow, and what limits leave, see `spare`."""
-        choices = np.broadcast_to(choice, (len(moves), choice.size))
-        return spare(self.evaluators[choice[HARDWARE]], self.space.settings(choices, moves))
+    def spare(
+        self, choice: Choice, moves: Array, places: Places
+    ) -> tuple[NDArray[np.bool_], Array]:
+        """Whether pivots (M, 6) of a choice (4,) follow, and what limits leave at some places."""
+        settings = self.space.settings(np.tile(choice, (len(moves), 1)), moves)
+        return spare(self.evaluators[choice[HARDWARE]], settings, places)
 
-    def violation_and_clearance(self, choices: Choice, moves: Array) -> tuple[Array, Array]:
+    def violation_and_clearance(
+        self, choices: Choice, moves: Array, *, follow: Follow = "smallest"
+    ) -> tuple[Array, Array]:
         """Worst limit exceeded by each pivot, 0 where it fits, and its smallest gap, (M,) each.
 
         The first is in mm or deg; the second is infinite where no obstacle is stated. [mm]
@@ -73,13 +81,13 @@ class CustomScores:
         violation, gap = np.empty(len(moves)), np.empty(len(moves))
         for hardware in np.unique(choices[:, HARDWARE]):
             rows = np.flatnonzero(choices[:, HARDWARE] == hardware)
-            limits = self.margins(choices[rows], moves[rows])
+            limits = self.margins(choices[rows], moves[rows], follow=follow)
             violation[rows], gap[rows] = exceeded(limits), clearance(limits, rows.size)
         return violation, gap
 
     def violation(self, choices: Choice, moves: Array) -> Array:
         """Worst limit exceeded by each pivot, (M,), 0 where it fits. [mm or deg]."""
-        return self.violation_and_clearance(choices, moves)[0]
+        return self.violation_and_clearance(choices, moves, follow="undecided")[0]
 
     def _by_motion(self, choices: Choice) -> list[tuple[Rows, Evaluator]]:
         """Rows by the evaluator that moves them; only an alignment of its own moves otherwise."""

@@ -1,6 +1,6 @@
 """The study of an option space: its trials are the options that had to be solved.
 
-A walk over the options, best estimate first, decides what must be solved; each option that it
+A walk over the options, lowest bound first, decides what must be solved; each option that it
 solves is a trial, with the worse wheel's peak as its value and the limits as its constraint.  When
 the walk ends, so does the study, and the ranking is proved.  What a storage holds is not solved
 again.

@@ -10,10 +10,31 @@ from optimizer.cli.reach import usual_heights
 from optimizer.units import MM_PER_INCH
 
 LENGTH_ATOL_MM = 1e-9
-CASES = Path(__file__).parents[2] / "cases"
+CASES = Path(__file__).parents[3] / "cases"
 WISHBONE = CASES / "track-wishbone.toml"
 EXTENDED = CASES / "extended-strut.toml"
+TWO_SIDED = CASES / "two-sided-wishbone.toml"
 KITS = CASES / "kits.toml"
+OF_THE_CAR = {
+    "reachable",
+    "rack_raise_mm",
+    "ball_joint_drop_mm",
+    "peak_toe_change_deg",
+    "blocked_by",
+    "short_by",
+}
+OF_A_WHEEL = {
+    "reachable",
+    "outer_drop_mm",
+    "stack_mm",
+    "peak_toe_change_deg",
+    "blocked_by",
+    "short_by",
+    "camber_deg",
+    "caster_deg",
+    "tie_rod_length_mm",
+    "alone_peak_deg",
+}
 
 
 def run(capsys, *arguments):
@@ -22,27 +43,34 @@ def run(capsys, *arguments):
     return code, out, err
 
 
-def test_json_holds_a_row_for_each_height_and_kit(capsys):
-    code, out, err = run(
-        capsys, "reach", WISHBONE, "--kits", KITS, "--heights", "10:30:10", "--json"
-    )
+@pytest.mark.parametrize("case", [WISHBONE, TWO_SIDED], ids=["one wheel", "two wheels"])
+def test_json_holds_a_row_for_each_height_and_kit_and_in_it_each_wheel(capsys, case):
+    code, out, err = run(capsys, "reach", case, "--kits", KITS, "--heights", "10:30:10", "--json")
     told = json.loads(out)
-    assert (code, err, told["format"]) == (0, "", 1)
+    assert (code, err, told["format"]) == (0, "", 2)
     names = [one["name"] for one in told["kits"]]
     assert [(row["lowered_by_mm"], row["kit"]) for row in told["heights"]] == [
         (height, name) for height in (10.0, 20.0, 30.0) for name in names
     ]
-    assert {
-        "reachable",
-        "outer_drop_mm",
-        "rack_raise_mm",
-        "peak_toe_change_deg",
-        "blocked_by",
-        "short_by",
-        "camber_deg",
-        "caster_deg",
-        "tie_rod_length_mm",
-    } <= set(told["heights"][0])
+    for row in told["heights"]:
+        assert set(row) >= OF_THE_CAR
+        assert [wheel["side"] for wheel in row["wheels"]] == told["subject"]["sides"]
+        assert all(set(wheel) >= OF_A_WHEEL for wheel in row["wheels"])
+        assert all(isinstance(reason, str) for reason in row["reasons"])
+        if row["reasons"]:
+            assert len(row["facts"]["reasons"]) == len(row["reasons"])
+    stopped = [row for row in told["heights"] if not row["reachable"]]
+    assert stopped
+
+
+def test_the_map_of_both_wheels_reads_as_it_did(capsys, monkeypatch, two_sided_car, same_as_golden):
+    monkeypatch.chdir(CASES.parent)
+    monkeypatch.setenv("NO_COLOR", "1")
+    case = two_sided_car.relative_to(CASES.parent)
+    code, out, err = run(capsys, "reach", case, "--heights", "0:40:10")
+    assert (code, err) == (0, "")
+    assert max(len(line) for line in out.splitlines()) <= 100
+    same_as_golden(f"{two_sided_car.stem}.reach.txt", out)
 
 
 def test_the_case_s_own_height_is_among_those_looked_at_where_none_are_asked_for(capsys):

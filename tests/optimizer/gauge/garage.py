@@ -20,6 +20,7 @@ from optimizer.gauge.loop import gauge
 from optimizer.models.case import Case
 from optimizer.models.gauge import NextSetting
 from optimizer.models.readings import Readings
+from optimizer.models.vehicle import Vehicle
 from optimizer.options.space import Space, space_of
 
 from .garage_cars import Kind
@@ -137,7 +138,7 @@ def _outcome(kind: Kind, tape: Evaluator, rng: np.random.Generator, *, again: bo
 
 
 def _next(tape: Evaluator, sweeps: list[Readings]) -> NextSetting:
-    answer = gauge(tape.case, sweeps).next
+    answer = gauge(Vehicle((tape.case,)), sweeps).wheels[0].next
     assert answer is not None
     return answer
 

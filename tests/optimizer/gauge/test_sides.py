@@ -7,8 +7,10 @@ from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.files.case_file import read_case
 from optimizer.gauge.loop import gauge
+from optimizer.models.sweeps import SideFinding
+from optimizer.models.vehicle import Vehicle
 
-from .sweeps import angles
+from .sweeps import angles, judged, kinds
 
 ANGLE_ATOL_DEG = 1e-6
 TRAVEL = np.arange(-40.0, 41.0, 10.0)
@@ -42,37 +44,41 @@ def test_one_wheel_alone_is_compared_with_nothing():
 
 def test_the_wheel_of_the_first_sweep_is_the_one_that_is_judged():
     answer = gauge(None, [wheel("right", -0.01), wheel("left", 0.0)])
-    assert (answer.subject.side, answer.sides.other) == ("right", "left")
-    assert answer.measured.toe_slope_deg_per_10mm == pytest.approx(-0.1, abs=ANGLE_ATOL_DEG)
+    assert (answer.wheels[0].side, answer.sides.other) == ("right", "left")
+    assert answer.wheels[0].measured.toe_slope_deg_per_10mm == pytest.approx(
+        -0.1, abs=ANGLE_ATOL_DEG
+    )
+
+
+def findings(*sweeps):
+    """What is found of both wheels beside each other."""
+    return [x for x in judged(None, list(sweeps)).diagnosis if isinstance(x, SideFinding)]
 
 
 def test_different_stacks_explain_different_slopes():
-    told = gauge(
-        None, [wheel("left", 0.0, outer_drop=4.0), wheel("right", -4.0 * PER_MM, outer_drop=0.0)]
-    ).diagnosis
-    assert any("The wheels pass for mirror images" in text for text in told)
+    found = findings(
+        wheel("left", 0.0, outer_drop=4.0), wheel("right", -4.0 * PER_MM, outer_drop=0.0)
+    )
+    assert kinds(found) == ["alike"]
 
 
 @pytest.mark.parametrize(
     ("left", "right", "cause"),
     [
-        ({"slope": 0.006}, {"slope": -0.006}, "a rack that is not level"),
-        ({"square": 1e-4}, {"square": -1e-4}, "a rack that is not centered"),
+        ({"slope": 0.006}, {"slope": -0.006}, "slopes"),
+        ({"square": 1e-4}, {"square": -1e-4}, "curvatures"),
     ],
 )
 def test_slopes_blame_heights_and_curvatures_blame_lengths(left, right, cause):
-    told = " ".join(gauge(None, [wheel("left", **left), wheel("right", **right)]).diagnosis)
-    assert cause in told
-    assert ("a rack that is not level" in told) != ("a rack that is not centered" in told)
-    assert "wrong sides?" not in told  # no stacks to change over
+    found = findings(wheel("left", **left), wheel("right", **right))
+    assert kinds(found) == ["differ", cause]  # no stacks to change over
 
 
 def test_stacks_that_explain_nothing_are_not_called_changed_over():
     slope = 7.5 * PER_MM
-    right_way = wheel("left", slope, outer_drop=1.0), wheel("right", 0.0, outer_drop=0.0)
-    told = " ".join(gauge(None, list(right_way)).diagnosis)
-    assert "as 7.5 mm of height at one outer pivot would make" in told
-    assert "wrong sides?" not in told
+    found = findings(wheel("left", slope, outer_drop=1.0), wheel("right", 0.0, outer_drop=0.0))
+    assert kinds(found) == ["differ", "slopes"]
+    assert found[1].height_mm == pytest.approx(7.5, abs=0.05)
 
 
 def sweep_of(evaluator, drop, **keys):
@@ -84,9 +90,9 @@ def test_a_mirror_image_with_another_stack_helps_to_correct_the_points(demo_fold
     case = read_case(demo_folder / "lowered-strut.toml")
     car = Evaluator.of(case)
     left, right = sweep_of(car, 0.0), sweep_of(car, 12.0, side="right")
-    both, alone = gauge(case, [left, right]), gauge(case, [left])
+    both, alone = gauge(Vehicle((case,)), [left, right]), judged(case, [left])
     assert both.sides.fitted_together
-    assert both.next.peak_toe_change_95_deg < alone.next.peak_toe_change_95_deg
+    assert both.wheels[0].next.peak_toe_change_95_deg < alone.next.peak_toe_change_95_deg
 
 
 def test_wheels_that_differ_are_not_fitted_together(demo_folder):
@@ -95,7 +101,7 @@ def test_wheels_that_differ_are_not_fitted_together(demo_folder):
     left = sweep_of(car, 0.0)
     toe = {row[0]: row[1] + 0.004 * row[0] for row in sweep_of(car, 0.0).readings}
     other = angles(toe, side="right", noise=0.005)
-    both, alone = gauge(case, [left, other]), gauge(case, [left])
+    both, alone = gauge(Vehicle((case,)), [left, other]), judged(case, [left])
     assert not both.sides.fitted_together
-    assert both.fitted_points == alone.fitted_points
-    assert both.next == alone.next
+    assert both.wheels[0].fitted_points == alone.fitted_points
+    assert both.wheels[0].next == alone.next
