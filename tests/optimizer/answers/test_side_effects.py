@@ -17,7 +17,7 @@ from optimizer.models.base import faults_in
 from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
 from optimizer.models.vehicle import Vehicle
-from optimizer.reports.terminal import suggest_report
+from optimizer.reports.terminal_suggest import suggest_report
 from tests.optimizer.one_wheel import check_of, curve_of
 from tests.optimizer.two_sided_cars import DEMO_TEXT, car_of
 

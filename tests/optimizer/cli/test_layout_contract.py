@@ -21,7 +21,7 @@ from optimizer.models.gauge import GaugeResult
 from optimizer.models.reach import ReachResult
 from optimizer.models.sheet import Sheet
 from optimizer.models.vehicle import Vehicle
-from optimizer.reports.terminal import suggest_report
+from optimizer.reports.terminal_suggest import suggest_report
 from tests.optimizer.case_texts import GOOD_CASES
 from tests.optimizer.command_line import (
     CASES,
