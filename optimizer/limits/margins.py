@@ -13,6 +13,7 @@ from optimizer.car.adjust import Rows, Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.limits.followed import Follow, Needed, followed
 from optimizer.limits.gaps import gaps
+from optimizer.limits.lock_up import lines, lock_ups
 from optimizer.limits.strength import strength_limits
 from optimizer.limits.tilts import joint_leans, joint_tilts, tilt_limit_deg
 from optimizer.limits.watched import Margin, Part, Watched
@@ -69,17 +70,27 @@ def margins(
     if places is None:
         watch, grid = partial(_watched_on, evaluator, settings), _first_grid(evaluator, settings)
         found = followed(watch, grid, follow=follow, needed=needed)
+        found = lock_ups(evaluator, settings, found, told=follow != "undecided")
     else:
         rack, travel = places
-        watched = _watched(evaluator, settings, travel, rack)
+        watched = _watched(evaluator, settings, evaluator.motion(settings, travel, rack), rack)
         found = [one.worst(one.value(), travel, rack) for one in watched]
-    return found + [_everywhere(*limit) for limit in _strength(evaluator, settings)]
+    return found + _strength(evaluator, settings)
 
 
 def spare(
     evaluator: Evaluator, settings: Settings, places: Places
 ) -> tuple[NDArray[np.bool_], Array]:
-    """Whether the linkage follows at places, and what every limit leaves at each of them.
+    """Whether the linkage follows at all of the places, and what each limit leaves at each of them.
+
+    Parameters
+    ----------
+    evaluator : Evaluator
+        The case.
+    settings : Settings
+        M candidates.
+    places : (T,) float array twice
+        Rack travel and wheel travel. [mm]
 
     Returns
     -------
@@ -88,19 +99,21 @@ def spare(
         a limit says nothing. [mm, deg or -]
     """
     rack, travel = places
-    follows, *watched = _watched(evaluator, settings, travel, rack)
-    left = [one.margin(one.value()) for one in watched if one.kind != "reach"]
-    left += [value[:, None] - limit for _, _, value, limit in _strength(evaluator, settings)]
-    known = np.hstack([np.empty((len(settings), 0)), *left])
-    there: NDArray[np.bool_] = np.all(follows.value() > 0.0, axis=1)
-    return there, np.where(np.isnan(known), np.inf, known)
+    follows = np.ones(len(settings), dtype=bool)
+    left = [one.margin[:, None] for one in _strength(evaluator, settings)]
+    for one in _watched(evaluator, settings, evaluator.motion(settings, travel, rack), rack):
+        if one.kind == "reach":
+            follows &= (one.value() > 0.0).all(axis=1)
+        else:
+            left.append(np.nan_to_num(one.margin(one.value()), nan=np.inf, posinf=np.inf))
+    return follows, np.hstack([np.empty((len(settings), 0)), *left])
 
 
-def _strength(evaluator: Evaluator, settings: Settings) -> Iterator[tuple[str, str, Array, float]]:
-    """Limits that hold for a setting at all places alike, with their values (M,)."""
+def _strength(evaluator: Evaluator, settings: Settings) -> list[Margin]:
+    """Limits of thread and stud."""
     change = evaluator.rod_length_change(settings)
     drop = evaluator.corner.drop_along_stud(settings)
-    yield from strength_limits(evaluator.case, drop, change)
+    return [_everywhere(*limit) for limit in strength_limits(evaluator.case, drop, change)]
 
 
 def _everywhere(kind: str, name: str, value: Array, limit: float) -> Margin:
@@ -142,12 +155,22 @@ def _flat(racks: Array, heights: Array) -> Places:
 
 def _watched_on(evaluator: Evaluator, settings: Settings, rows: Rows, grid: Grid) -> list[Watched]:
     """What is watched of some of the candidates, each on a grid of its own."""
-    return _watched(evaluator.standing_as(rows), settings.rows(rows), *grid.places)
-
-
-def _watched(evaluator: Evaluator, settings: Settings, travel: Array, rack: Array) -> list[Watched]:
-    """Every limit of tilts and gaps at places (T,) or (M, T), the linkage's reach first."""
+    evaluator, settings, (travel, rack) = (
+        evaluator.standing_as(rows),
+        settings.rows(rows),
+        grid.places,
+    )
     motion = evaluator.motion(settings, travel, rack)
+    return [
+        *_watched(evaluator, settings, motion, rack),
+        *lines(evaluator, settings, motion, rack),
+    ]
+
+
+def _watched(
+    evaluator: Evaluator, settings: Settings, motion: Motion, rack: Array
+) -> list[Watched]:
+    """Every limit of tilts and gaps at poses (M, T), the linkage's reach first."""
     follows = Watched("reach", "linkage", 0.0, lambda: np.where(motion.reach == 0, 1.0, -1.0))
     return [
         follows,

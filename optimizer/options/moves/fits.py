@@ -12,7 +12,7 @@ import numpy as np
 
 from geometry.pivot_fit import fitted_inner, fitted_outer
 from geometry.vectors import Array
-from optimizer.options.moves.polish import polished
+from optimizer.options.moves.polish import refined_without_limits
 from optimizer.options.moves.scores import FARTHER, CustomScores
 from optimizer.options.moves.space import HARDWARE, LINKAGE, RACK, Choice
 
@@ -31,7 +31,7 @@ def unlimited_pivots(scores: CustomScores) -> tuple[Choice, Array]:
         corner = scores.evaluators[choice[HARDWARE]].corner
         key = (id(corner), scores.space.stack(choice).height, choice[RACK], choice[LINKAGE])
         if key not in known:
-            known[key] = polished(scores, choice, fitted_moves(scores, choice)[0])
+            known[key] = refined_without_limits(scores, choice, fitted_moves(scores, choice)[0])
         moves.append(known[key])
     return np.array(choices), np.array(moves)
 

@@ -59,7 +59,7 @@ class CustomScores:
     def margins(
         self, choices: Choice, moves: Array, *, follow: Follow = "undecided"
     ) -> list[Margin]:
-        """Every limit of pivots that all have one alternative of hardware, see `margins`."""
+        """Every limit of pivots that all have one alternative of hardware."""
         (hardware,) = np.unique(choices[:, HARDWARE])
         settings = self.space.settings(choices, moves)
         return margins(self.evaluators[hardware], settings, follow=follow)
@@ -67,9 +67,8 @@ class CustomScores:
     def spare(
         self, choice: Choice, moves: Array, places: Places
     ) -> tuple[NDArray[np.bool_], Array]:
-        """Whether pivots (M, 6) of a choice (4,) follow, and what limits leave, see `spare`."""
-        choices = np.broadcast_to(choice, (len(moves), choice.size))
-        settings = self.space.settings(choices, moves)
+        """Whether pivots (M, 6) of a choice (4,) follow, and what limits leave at some places."""
+        settings = self.space.settings(np.tile(choice, (len(moves), 1)), moves)
         return spare(self.evaluators[choice[HARDWARE]], settings, places)
 
     def violation_and_clearance(

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.options.moves.lots import CarPivot, CustomCar, KnownPivots, Lot, lots_of
-from optimizer.options.moves.polish import polished, refined
-from optimizer.options.moves.scores import CustomScores, Pivots, scored
+from optimizer.options.moves.polish import refined
+from optimizer.options.moves.scores import CustomScores, Pivots, joined
 from optimizer.options.moves.trials import tried_pivots
 from optimizer.options.proof import RESOLUTION
 from optimizer.options.study.run import Progress, StudyPlan
@@ -127,6 +127,9 @@ def _refined(car: CustomCar, wheel: int, tried: Pivots, lots: Sequence[Lot]) -> 
         if car.shared(tried.choices[row]) in shared:
             first.setdefault(tried.choices[row].tobytes(), row)
     rows = np.array(list(first.values())[:POLISHED], dtype=np.intp)
-    scores, starts = car.wheels[wheel], tried.rows(rows)
-    moves = [polished(scores, *each) for each in zip(starts.choices, starts.moves, strict=True)]
-    return scored(scores, starts.choices, np.array(moves)) if moves else starts
+    starts = tried.rows(rows)
+    found = [
+        refined(car.wheels[wheel], choice, moves, free=False)
+        for choice, moves in zip(starts.choices, starts.moves, strict=True)
+    ]
+    return joined(found) if found else starts

@@ -1,0 +1,164 @@
+"""Least peak toe change of one pivot near a start, by linear programs about it.
+
+    least  p + farther * distance   so that   -p <= toe change <= p at every height,
+                                              every limit kept at every place, moves in their box
+
+Toe changes and what limits leave are nearly straight lines in the moves, so the problem is nearly a
+linear program.  It is solved as one about the pivot, again and again about what it leads to, within
+a radius that shrinks where the lines promised too much (K. Madsen, 1975; from memory).  Its answers
+are corners of a polytope, at which each step squares the error.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.optimize import linprog
+
+from geometry.vectors import Array
+from optimizer.limits.margins import Places
+from optimizer.options.moves.scores import FARTHER, OUT_OF_REACH, CustomScores, distance
+from optimizer.options.moves.space import Choice
+
+TOE_UNIT = float(np.radians(1e-3))  # in which the solver sees toe, so that all it sees is near 1
+PER_MM = FARTHER / TOE_UNIT
+DEAR = 1e6  # TOE_UNIT that a limit exceeded by 1 mm or deg costs: more than toe could ever pay
+SPARE = 0.02  # mm or deg by which limits are kept, so that rounding breaks none
+SLACK = 0.25 * SPARE  # of it, that a step may use up
+STEP = 1e-4  # mm, of the difference quotients
+STEPS = 16
+GAIN = 1e-4  # TOE_UNIT; what gains less than this is the last
+NARROWEST = 1e-3  # mm
+NEARER = (1.0, 0.75, 0.5, 0.25, 0.0)  # shares of moves that lead out of reach, tried in turn
+
+
+@dataclass(frozen=True)
+class _Promise:
+    """Cost [TOE_UNIT] of a pivot and by how much its worst limit falls short. [mm or deg]."""
+
+    cost: float
+    short: float
+
+    def better_than(self, other: "_Promise") -> bool:
+        """Whether it costs less where both keep the limits, else whether it falls less short."""
+        if max(self.short, other.short) <= SLACK:
+            return self.cost < other.cost - GAIN
+        return self.short < other.short - SLACK
+
+
+@dataclass(frozen=True)
+class _Seen(_Promise):
+    """A pivot's moves (6,) [mm], toe changes (H,) [TOE_UNIT], and what limits leave (N,).
+
+    The slopes are by the moves that are free, (D, H) and (D, N).
+    """
+
+    moves: Array
+    toe: Array
+    toe_slope: Array
+    spare: Array
+    spare_slope: Array
+
+
+@dataclass(frozen=True)
+class Problem:
+    """The problem for one choice (4,) of hardware, stack, rack raise and linkage.
+
+    A pivot may move by `most` along all axes together [mm]; limits are kept at `places`, and take
+    no part where that is None.
+    """
+
+    scores: CustomScores
+    choice: Choice
+    most: float
+    places: Places | None = None
+
+    def solved(self, start: Array) -> Array:
+        """Best moves near a start, (6,); they may break a limit where none near it keep all. [mm].
+
+        The start itself where nothing between it and the standard place can be reached.
+        """
+        space = self.scores.space
+        nearer = (self.seen(np.clip(share * start, space.low, space.high)) for share in NEARER)
+        here = next((one for one in nearer if one.short < OUT_OF_REACH), None)
+        if here is None:
+            return start
+        radius = float(np.max(space.high - space.low))
+        for _ in range(STEPS):
+            moves, promised = self.step(here, radius)
+            if radius < NARROWEST or not promised.better_than(here):
+                break
+            there = self.seen(moves)
+            if there.better_than(here):
+                here = there
+            else:
+                radius = 0.25 * float(np.max(np.abs(moves - here.moves)))
+        return here.moves
+
+    def seen(self, moves: Array) -> _Seen:
+        """Look at a pivot, and a little beside it along each free move."""
+        free = self.scores.space.free
+        around = np.tile(moves, (free.size + 1, 1))
+        around[np.arange(1, free.size + 1), free] += STEP
+        choices = np.broadcast_to(self.choice, (len(around), self.choice.size))
+        toe = self.scores.toe_change(choices, around) / TOE_UNIT
+        follows, spare = np.array([True]), np.full((len(around), 1), np.inf)
+        if self.places is not None:
+            follows, spare = self.scores.spare(self.choice, around, self.places)
+        stuck = np.isnan(toe).any() or not follows.all()
+        with np.errstate(invalid="ignore"):  # infinite where a limit says nothing
+            slopes = [(x[1:] - x[0]) / STEP for x in (toe, spare)]
+        return _Seen(
+            cost=float(np.abs(toe[0]).max() + PER_MM * distance(moves)),
+            short=OUT_OF_REACH if stuck else max(0.0, SPARE - float(spare.min(initial=np.inf))),
+            moves=moves,
+            toe=toe[0],
+            toe_slope=slopes[0],
+            spare=spare[0],
+            spare_slope=slopes[1],
+        )
+
+    def step(self, here: _Seen, radius: float) -> tuple[Array, _Promise]:
+        """Best moves within a radius if everything were a straight line, and what they promise.
+
+        The unknowns are the steps, the distances moved along each axis, the peak, and by how much
+        the worst limit falls short.
+        """
+        space = self.scores.space
+        free, count, eye = space.free, space.free.size, np.eye(space.free.size)
+        moves = here.moves[free]
+        told = np.isfinite(here.spare_slope).all(axis=0)
+        told &= here.spare - radius * np.abs(here.spare_slope).sum(axis=0) < SPARE
+        toe, spare = here.toe_slope.T, here.spare_slope.T[told]
+        rows = np.vstack(
+            [
+                _rows(toe, np.zeros_like(toe), peak=-1.0),
+                _rows(-toe, np.zeros_like(toe), peak=-1.0),
+                _rows(eye, -eye),
+                _rows(-eye, -eye),
+                _rows(-spare, np.zeros_like(spare), short=-1.0),
+                _rows(np.zeros((1, count)), np.ones((1, count))),
+            ]
+        )
+        at_most = np.concatenate(
+            [-here.toe, here.toe, -moves, moves, here.spare[told] - SPARE, [self.most]]
+        )
+        low = np.maximum(space.low[free] - moves, -radius).tolist()
+        high = np.minimum(space.high[free] - moves, radius).tolist()
+        answer = linprog(
+            np.concatenate([np.zeros(count), np.full(count, PER_MM), [1.0, DEAR]]),
+            A_ub=rows,
+            b_ub=at_most,
+            bounds=[*zip(low, high, strict=True), *[(0.0, None)] * (count + 2)],
+        )
+        if answer.x is None:  # no case is known in which the solver gives up
+            return here.moves, here
+        *steps, peak, short = answer.x.tolist()
+        there = here.moves.copy()
+        there[free] = np.clip(moves + steps[:count], space.low[free], space.high[free])
+        cost = peak + PER_MM * float(distance(there))
+        return there, _Promise(cost, max(0.0, short))
+
+
+def _rows(steps: Array, moved: Array, peak: float = 0.0, short: float = 0.0) -> Array:
+    """Rows of the linear program: factors of the steps, of the distances, of peak and of short."""
+    return np.hstack([steps, moved, np.tile([peak, short], (len(steps), 1))])
