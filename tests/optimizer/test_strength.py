@@ -27,7 +27,7 @@ from optimizer.limits.strength import (
 )
 from optimizer.models.case import Case
 from optimizer.options.study.search import StudyPlan
-from optimizer.reports.terminal import suggest_report
+from optimizer.reports.terminal_suggest import suggest_report
 
 from .case_texts import GOOD_CASES, HERE
 

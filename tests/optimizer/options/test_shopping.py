@@ -16,7 +16,7 @@ from optimizer.options.candidates import Candidates
 from optimizer.options.proof import prove
 from optimizer.options.space import space_of
 from optimizer.options.study.search import StudyPlan
-from optimizer.reports.kits import shim_in_words
+from optimizer.wording.kits import shim_in_words
 from optimizer.wording.reader import Reader
 
 RESOLUTION_DEG = 0.01  # what a gauge tells apart
