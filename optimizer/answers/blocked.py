@@ -229,7 +229,10 @@ class _IdealStops:
         for row, (pair, place) in enumerate(zip(pairs.tolist(), places, strict=True)):
             missed = self._missed(number, self._needed(pair), float(nearest[row]))
             broken = stops(margins, row, self.case.side)
-            yield (number, place), [missed, *(StopThere(**dict(stop)) for stop in broken)]
+            yield (
+                (number, place),
+                [missed, *(StopThere(**dict(stop), stack="needed") for stop in broken)],
+            )
 
     def _missed(self, number: int, needed: NeededSetting, nearest: float) -> StackMissed:
         stack, (low, high) = needed.outer_drop_mm, self.stacks[number][[0, -1]]

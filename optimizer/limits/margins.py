@@ -13,6 +13,7 @@ from optimizer.car.adjust import Rows, Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.limits.followed import Follow, Needed, followed
 from optimizer.limits.gaps import gaps
+from optimizer.limits.lock_up import lines, lock_ups
 from optimizer.limits.strength import strength_limits
 from optimizer.limits.tilts import joint_leans, joint_tilts, tilt_limit_deg
 from optimizer.limits.watched import Margin, Part, Watched
@@ -69,9 +70,10 @@ def margins(
     if places is None:
         watch, grid = partial(_watched_on, evaluator, settings), _first_grid(evaluator, settings)
         found = followed(watch, grid, follow=follow, needed=needed)
+        found = lock_ups(evaluator, settings, found, told=follow != "undecided")
     else:
         rack, travel = places
-        watched = _watched(evaluator, settings, travel, rack)
+        watched = _watched(evaluator, settings, evaluator.motion(settings, travel, rack), rack)
         found = [one.worst(one.value(), travel, rack) for one in watched]
     return found + _strength(evaluator, settings)
 
@@ -101,7 +103,7 @@ def spare(
     rack, travel = places
     follows = np.ones(len(settings), dtype=bool)
     left = [one.margin[:, None] for one in _strength(evaluator, settings)]
-    for one in _watched(evaluator, settings, travel, rack):
+    for one in _watched(evaluator, settings, evaluator.motion(settings, travel, rack), rack):
         if one.kind == "reach":
             follows &= (one.value() > 0.0).all(axis=1)
         elif obstacles or one.kind != "gap":
@@ -155,12 +157,22 @@ def _flat(racks: Array, heights: Array) -> Places:
 
 def _watched_on(evaluator: Evaluator, settings: Settings, rows: Rows, grid: Grid) -> list[Watched]:
     """What is watched of some of the candidates, each on a grid of its own."""
-    return _watched(evaluator.standing_as(rows), settings.rows(rows), *grid.places)
-
-
-def _watched(evaluator: Evaluator, settings: Settings, travel: Array, rack: Array) -> list[Watched]:
-    """Every limit of tilts and gaps at places (T,) or (M, T), the linkage's reach first."""
+    evaluator, settings, (travel, rack) = (
+        evaluator.standing_as(rows),
+        settings.rows(rows),
+        grid.places,
+    )
     motion = evaluator.motion(settings, travel, rack)
+    return [
+        *_watched(evaluator, settings, motion, rack),
+        *lines(evaluator, settings, motion, rack),
+    ]
+
+
+def _watched(
+    evaluator: Evaluator, settings: Settings, motion: Motion, rack: Array
+) -> list[Watched]:
+    """Every limit of tilts and gaps at poses (M, T), the linkage's reach first."""
     follows = Watched("reach", "linkage", 0.0, lambda: np.where(motion.reach == 0, 1.0, -1.0))
     return [
         follows,

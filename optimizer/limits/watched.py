@@ -20,9 +20,9 @@ ALIKE = 1e-9  # margins that differ by less are those of the same place [mm or d
 class Margin:
     """One limit of each candidate at its worst place.
 
-    `kind` is "tilt" [deg], "gap" [mm], "reach", "thread" [mm] or "stud" [-]; `value` and `margin`
-    are (M,), `margin` positive when safe; `travel` and `rack_travel` (M,) say where the worst
-    is. [mm]  `part` is the one of which tilt or gap are.
+    `kind` is "tilt" [deg], "gap", "lock" or "thread" [mm], "reach" or "stud" [-]; `value` and
+    `margin` are (M,), `margin` positive when safe; `travel` and `rack_travel` (M,) say where the
+    worst is. [mm]  `part` is the one of which tilt or gap are.
     """
 
     kind: str
@@ -33,6 +33,16 @@ class Margin:
     travel: Array
     rack_travel: Array
     part: Part | None = None
+
+    def with_rows(
+        self, rows: Rows, value: Array, margin: Array, travel: Array, rack_travel: Array
+    ) -> "Margin":
+        """The same with other values, margins and places of some of the candidates, (K,) each."""
+        parts = [x.copy() for x in (self.value, self.margin, self.travel, self.rack_travel)]
+        for part, new in zip(parts, (value, margin, travel, rack_travel), strict=True):
+            part[rows] = new
+        value, margin, travel, rack_travel = parts
+        return replace(self, value=value, margin=margin, travel=travel, rack_travel=rack_travel)
 
     def rows(self, which: Rows) -> "Margin":
         """Pick some of the candidates."""
@@ -49,9 +59,10 @@ class Margin:
 class Watched:
     """One limit of M candidates at T places, found out when asked for.
 
-    `kind` is "tilt" [deg], "gap" [mm] or "reach"; `value()` is (M, T).  Where the places are a
-    grid, `bound(value, grid)` (M, R - 1, H - 1) is the largest tilt or the smallest gap that each
-    cell may hold.  `reach` is the name of what stands still where there is no value.
+    `kind` is "tilt" or "line" [deg], "gap" [mm] or "reach"; `value()` is (M, T).  Where the places
+    are a grid, `bound(value, grid)` (M, R - 1, H - 1) is the largest tilt, or the smallest gap or
+    angle from a line, that each cell may hold.  `reach` is the name of what stands still where
+    there is no value.
     """
 
     kind: str

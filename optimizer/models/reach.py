@@ -70,7 +70,9 @@ class StackMissed(Fact):
 
 
 class StopThere(Stop):
-    """A limit that the needed stack would break."""
+    """A limit that the needed stack would break; `stack` tells it from a setting's own."""
+
+    stack: Literal["needed"]
 
 
 class CurveLeft(Fact):

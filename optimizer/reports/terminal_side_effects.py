@@ -20,7 +20,7 @@ def side_effects_section(result: SuggestResult, reader: Reader) -> list[Renderab
         return []
     wheels = [wheel.side_effects for wheel in result.wheels]
     table = bare_table()
-    table.add_column("", no_wrap=True)
+    table.add_column("", no_wrap=reader.subject.both_wheels)  # wide tables wrap the units
     for wheel in result.wheels:
         side = f"{wheel.side}\n" if reader.subject.both_wheels else ""
         for title in ("now", "number 1"):

@@ -3,6 +3,7 @@
 from optimizer.models.gauge import Measured, MovedCoordinate, NextSetting
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
+from optimizer.wording.stops import over_everything
 
 GUESS = (
     "Points and readings contradict each other: until one of them is put right, take what follows "
@@ -78,8 +79,9 @@ def _tightest(setting: NextSetting, reader: Reader) -> list[str]:
     if not tight:
         return []
     return [
-        f"Tightest: {'; '.join(tight)}. No reading of toe tells tilt or gaps: these are only "
-        f"as sure as the tape, so sweep the wheel by hand{reader.words.at_locks} and look."
+        f"Tightest{over_everything(reader)}: {'; '.join(tight)}. No reading of toe tells tilt or "
+        "gaps: these are only as sure as the tape, so sweep the wheel by hand"
+        f"{reader.words.at_locks} and look."
     ]
 
 

@@ -4,6 +4,7 @@ from optimizer.models.setting import Ranked, WheelSetting
 from optimizer.models.suggest import SuggestResult
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
+from optimizer.wording.stops import over_everything
 
 NOTHING_FITS = "Nothing that can be built keeps every limit; see the reasons."
 CANT_BE_JUDGED = "Tightest: can't be judged; the case states no tilt limit and no obstacle."
@@ -35,4 +36,5 @@ def first_in_words(first: WheelSetting, reader: Reader) -> list[str]:
 
 def _tightest(first: WheelSetting, reader: Reader) -> str:
     tight = [sentence(one, reader) for one in (first.tightest_joint, first.tightest_gap) if one]
-    return f"Tightest with number 1: {'; '.join(tight)}." if tight else CANT_BE_JUDGED
+    over = over_everything(reader)
+    return f"Tightest with number 1{over}: {'; '.join(tight)}." if tight else CANT_BE_JUDGED

@@ -1,7 +1,8 @@
 """What stops a setting, where, and by how much; and what is tightest."""
 
+from optimizer.models.limits import TOLD_TO
 from optimizer.models.stops import AtLimit, Stop, Tightest
-from optimizer.units import short_length
+from optimizer.units import MM_PER, short_length
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
@@ -28,6 +29,8 @@ def of_a_wheel(stop: Stop, reader: Reader) -> str:
     value, limit = stop.value or 0.0, stop.limit or 0.0
     if stop.kind == "reach":
         return f"the {stop.name} can't reach {where}"
+    if stop.kind == "lock":
+        return _jams(stop, reader)
     if stop.kind == "tilt":
         return (
             f"{stop.name} binds by {stop.short:.1f} deg at {where} "
@@ -48,15 +51,38 @@ def of_a_wheel(stop: Stop, reader: Reader) -> str:
     return f"{stop.name} leaves {short_length(value, units)} at {where}, {short} less than wanted"
 
 
+def over_everything(reader: Reader) -> str:
+    """Where limits were looked at, and how exactly they are told."""
+    lock = " and lock" if reader.words.steers else ""
+    units = reader.subject.units
+    return f" over the whole travel{lock}, to {TOLD_TO / MM_PER[units]:.1g} {units}"
+
+
+def _jams(stop: Stop, reader: Reader) -> str:
+    """Say how far the rack goes before the steering jams, and what comes into line there."""
+    full = short_length(stop.limit or 0.0, reader.subject.units)
+    return (
+        f"the steering jams at {_rack(stop, reader, of=f' of {full}')} at {_height(stop, reader)}: "
+        f"{stop.name} and arm come into line"
+    )
+
+
 def place(at: AtLimit, reader: Reader) -> str:
     """Name a wheel travel and a rack travel."""
-    words, units = reader.words, reader.subject.units
-    if at.travel_mm == 0.0:
-        height = "ride height"
-    else:
-        stroke = "bump" if at.travel_mm > 0.0 else "droop"
-        height = f"{short_length(abs(at.travel_mm), units)} {stroke}"
+    height = _height(at, reader)
     if at.rack_travel_mm == 0.0:
-        return f"{height}{words.straight}"
+        return f"{height}{reader.words.straight}"
+    return f"{height}, {_rack(at, reader)}"
+
+
+def _height(at: AtLimit, reader: Reader) -> str:
+    if at.travel_mm == 0.0:
+        return "ride height"
+    stroke = "bump" if at.travel_mm > 0.0 else "droop"
+    return f"{short_length(abs(at.travel_mm), reader.subject.units)} {stroke}"
+
+
+def _rack(at: AtLimit, reader: Reader, of: str = "") -> str:
     side = "left" if at.rack_travel_mm > 0.0 else "right"
-    return f"{height}, {words.inner} {short_length(abs(at.rack_travel_mm), units)} to the {side}"
+    length = short_length(abs(at.rack_travel_mm), reader.subject.units)
+    return f"{reader.words.inner} {length}{of} to the {side}"

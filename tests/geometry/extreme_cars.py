@@ -15,7 +15,7 @@ from .axle_cars import AXLE_CARS, axle_of
 from .corners import Array, corner_points, link_set_of, linkage_of
 from .link_cars import FIVE_LINK, TWIN_LINK_STRUT
 from .printed import published
-from .small_steps import Car, led
+from .small_steps import GRAZING, Car, Ends, led
 
 ANCHORS = published("corner_anchors")
 BASES: dict[str, dict[str, Array]] = {
@@ -44,8 +44,8 @@ class Places:
         cars = [self.cars[k] for k in some]
         return Places(self.layout, cars, self.ride[some], self.rack[some], self.travel[some])
 
-    def by_small_steps(self) -> Array:
-        return led(self.cars, self.ride, self.rack, self.travel)[0]
+    def by_small_steps(self, *, rack_first: bool = True) -> Ends:
+        return led(self.cars, self.ride, self.rack, self.travel, rack_first=rack_first)
 
     def motion(self, row: int) -> Motion:
         """What the project finds, asked as it is asked for one car."""
@@ -90,21 +90,34 @@ def _thrown(layout: str, rng: np.random.Generator) -> Car:
 
 @dataclass(frozen=True)
 class Verdict:
-    """How poses of the project compare with the slow reference's; rows of each kind."""
+    """How poses of the project compare with the slow reference's; rows of each kind.
+
+    `refused` are reachable, `given` are not, `flipped` are of another assembly; `grazing` come so
+    near a dead center on the way that no car could be told from one that jams, and aren't judged.
+    """
 
     agreed: list[int]
     flipped: list[int]
     refused: list[int]
     given: list[int]
+    grazing: list[int]
 
     @staticmethod
     def of(places: Places) -> "Verdict":
-        truth = places.by_small_steps()
-        kinds: tuple[list[int], ...] = ([], [], [], [])
-        for row, turn in enumerate(truth):
+        found = Verdict([], [], [], [], [])
+        ends = places.by_small_steps()
+        for row, turn in enumerate(ends.turns):
             motion = places.motion(row)
             there, here = not np.isnan(turn).any(), bool(motion.reach == Reach.REACHED)
-            same = there and here and np.abs(motion.rotation - turn).max() < SAME_ROTATION
-            kind = 0 if there == here and (same or not here) else 1 if there and here else 3 - there
-            kinds[kind].append(row)
-        return Verdict(*kinds)
+            if there and ends.least[row] < GRAZING:
+                found.grazing.append(row)
+            elif here and there:
+                same = np.abs(motion.rotation - turn).max() < SAME_ROTATION
+                (found.agreed if same else found.flipped).append(row)
+            elif here:
+                other = places.rows(np.array([row])).by_small_steps(rack_first=False).turns[0]
+                led_there = np.abs(motion.rotation - other).max() < SAME_ROTATION
+                (found.agreed if led_there else found.given).append(row)
+            else:
+                (found.refused if there else found.agreed).append(row)
+        return found

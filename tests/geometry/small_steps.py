@@ -22,6 +22,7 @@ STEP_MM = 0.25
 FINEST_MM = 1e-4
 SIZE_MM = 300.0  # brings turns and moves to one size
 CLOSED = 1e-12  # of an equation [SIZE_MM squared]
+GRAZING = 0.01  # of the determinant at ride height: rod and arm within about half a degree of line
 FARTHEST = 0.05  # of a step's answer, radians or lengths of SIZE_MM; a longer way is no small step
 MIRROR = np.array([1.0, -1.0, 1.0])
 
@@ -41,14 +42,27 @@ class Car:
     drop: float = 0.0
 
 
+@dataclass(frozen=True)
+class Ends:
+    """Where paths (P,) ended: `turns` (P, 3, 3) of the wheels, NaN where that is before their end.
+
+    `gone` is how far each path went [mm], `least` the least share of the determinant at ride height
+    that was met on the way: below `GRAZING` no car could be told from one that jams.
+    """
+
+    turns: Array
+    gone: Array
+    least: Array
+
+
 def led(
     cars: list[Car], ride: Array, rack: Array, travel: Array, *, rack_first: bool = True
-) -> tuple[Array, Array]:
-    """Rotation of the wheel of each car (P,) at the end of its path; NaN where the path has ended.
+) -> Ends:
+    """Lead each car (P,) along its path.
 
     First to the height `ride` above the measured pose, straight ahead, the rod set and the ball
-    joint moved evenly on the way; then the inner pivot goes `rack` to the left; then the wheel center to the height `travel`, both
-    heights counted from the measured pose; or in the other order.  The second answer is how far each path went. [mm]
+    joint moved evenly on the way; then the inner pivot goes `rack` to the left, then the wheel
+    center to the height `travel`.  Both heights count from the measured pose. [mm]
     """
     problem = _Problem.of(cars)
     here = np.zeros((len(cars), problem.size))
@@ -60,16 +74,20 @@ def led(
     legs[2] = np.stack([*corner, np.ones(len(cars))], axis=-1)
     legs[3] = np.stack([travel, rack, np.ones(len(cars))], axis=-1)
     going, gone = np.ones(len(cars), dtype=bool), np.zeros(len(cars))
+    least, at_ride = np.full(len(cars), np.inf), None
     for start, end in pairwise(legs):
         span = np.abs(end - start)
         span[:, 2] *= fitted
-        here, going, share = _leg(problem, here, (start, end), span.max(axis=1), going)
+        here, going, share, lowest = _leg(problem, here, (start, end), span.max(axis=1), going)
         gone += share * span.max(axis=1)
+        if at_ride is None:
+            at_ride = np.abs(problem.determinant(here, end))
+        least = np.minimum(least, lowest / at_ride)
     turns = _rotation(here[:, :3])
     if problem.size == 8:
         turns = turns @ _about(problem.kingpin[:, 0], here[:, 6])
     turns[~going] = np.nan
-    return turns, gone
+    return Ends(turns, gone, least)
 
 
 def _leg(problem, here, ends, length, going):
@@ -80,6 +98,7 @@ def _leg(problem, here, ends, length, going):
     step = full.copy()
     finest = FINEST_MM / np.maximum(length, FINEST_MM)
     determinant = problem.determinant(here, start)
+    lowest = np.abs(determinant)
     walking = going & (length > 0.0)
     share[going & (length == 0.0)] = 1.0
     while walking.any():
@@ -94,11 +113,12 @@ def _leg(problem, here, ends, length, going):
         good = closed & (way < FARTHEST) & (change > 0.5) & (change < 2.0)
         taken = rows[good]
         here[taken], share[taken], determinant[taken] = there[good], goal[good], now[good]
+        lowest[taken] = np.minimum(lowest[taken], np.abs(now[good]))
         step[taken] = np.minimum(full[taken], 2.0 * step[taken])
         step[rows[~good]] *= 0.5
         walking[share >= 1.0] = False
         walking[step < finest] = False
-    return here, going & (share >= 1.0), share
+    return here, going & (share >= 1.0), share, lowest
 
 
 @dataclass(frozen=True)

@@ -62,14 +62,16 @@ def strictly_json(text: str) -> dict[str, object]:
     return document
 
 
-def answer_of(result: type[Answer], text: str) -> Answer:
-    """The answer that a document was written from, its facts in the place of their sentences.
-
-    Fails where the document is not of the schema, or is not what that answer is written as.
-    """
+def document_of(result: type[Answer], text: str) -> dict[str, object]:
+    """One JSON document that is of the schema of an answer."""
     document = strictly_json(text)
     jsonschema.Draft202012Validator(json_schema(result)).validate(document)
-    answer = result.model_validate(_with_facts(document))
+    return document
+
+
+def answer_of(result: type[Answer], text: str) -> Answer:
+    """The answer that a document was written from, its facts in the place of their sentences."""
+    answer = result.model_validate(_with_facts(document_of(result, text)))
     assert json_text(answer, answer.subject) == text
     return answer
 

@@ -1,17 +1,17 @@
 """What the answers are once a camber and a caster are set, and what can't be set."""
 
+import tomllib
 from typing import Any
 
 import numpy as np
 import pytest
-from optimizer.answers.kit_ranking import suggest_kits
-from optimizer.options.study.search import StudyPlan
 
+from optimizer.answers.check import check
 from optimizer.answers.curve import curve
-from optimizer.answers.plausibility import check
+from optimizer.answers.plausibility import refuse_impossible
 from optimizer.answers.sheet import sheet
 from optimizer.answers.suggest import SuggestPlan, suggest
-from optimizer.car.adjust import Settings, corner_of
+from optimizer.car.adjust import corner_of
 from optimizer.car.alignment import AlignmentError, aligned_case, alignment_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.ride_heights import RideHeights
@@ -20,8 +20,13 @@ from optimizer.files.readings_file import read_readings
 from optimizer.gauge.loop import gauge
 from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
+from optimizer.models.setting import Fitted, Ranked
 from optimizer.models.vehicle import Vehicle
+from optimizer.wording.reader import Reader
+from optimizer.wording.sheets import preparation
 from tests.optimizer.command_line import CASES, changed, run
+from tests.optimizer.one_wheel import check_of, curve_of
+from tests.optimizer.two_sided_cars import DEMO_TEXT, car_of
 from tests.optimizer.wished_cars import (
     BOLT,
     EXTENDED,
@@ -34,13 +39,10 @@ from tests.optimizer.wished_cars import (
     wishing,
 )
 
-SWEEP = CASES / "readings" / "lowered-strut.toml"
 LENGTH_ATOL_MM = 1e-9
 ANGLE_ATOL_DEG = 1e-9
 # SciPy leaves up to 1e-9 mm open.
 SAME_TOE_ATOL_DEG = 1e-9
-
-FEW = SuggestPlan(StudyPlan(trials=4))
 
 
 @pytest.fixture(params=WISHES, ids=NAMES)
@@ -62,11 +64,11 @@ def test_rod_and_height_stay_as_measured_until_toe_is_reset(wished):
     )
     assert aligned.ride.lowered_by == wished.ride.lowered_by
     assert aligned.points.tie_rod_inner == wished.points.tie_rod_inner
-    kept = curve(wished, CurveRequest(keep_rod_length=True))
+    kept = curve_of(wished, CurveRequest(keep_rod_length=True))
     home = kept.travel_mm.index(0.0)
     posed = moved_car(wished).pose(wished.ride.lowered_by, rod=lengths[0])
     assert kept.toe_deg[home] == pytest.approx(posed.toe_deg, rel=0.0, abs=SAME_TOE_ATOL_DEG)
-    reset = curve(wished).tie_rod_length_change_mm
+    reset = curve_of(wished).tie_rod_length_change_mm
     by_hand = moved_car(wished).pose(wished.ride.lowered_by, toe_deg=static_toe_deg(wished))
     assert reset == pytest.approx(by_hand.rod_length - lengths[0], rel=0.0, abs=1e-7)
 
@@ -104,32 +106,73 @@ def test_parts_around_go_along_with_what_carries_them(wish):
     assert before["plane"] == now["plane"]
 
 
-def test_every_answer_is_that_of_the_aligned_car():
+def of_one(case: Case) -> Vehicle:
+    return Vehicle((case,))
+
+
+KITS = read_kits(CASES / "kits.toml").kits
+SWEEP = read_readings(CASES / "readings" / "lowered-strut.toml")
+ANSWERS = {
+    "suggest": suggest,
+    "kits": lambda car: suggest(car, KITS),
+    "curve": curve,
+    "gauge": lambda car: gauge(car, [SWEEP]),
+}
+
+
+@pytest.mark.parametrize("answer", ANSWERS.values(), ids=ANSWERS)
+def test_every_answer_is_that_of_the_aligned_car(answer):
     case = wishing(*WISHES[0])
     aligned = aligned_case(case)
     assert aligned.alignment is None
-    assert Evaluator.of(case).case == aligned
-    assert RideHeights.of(case, np.array([40.0])).case == aligned
-    for answer in (
-        lambda one: suggest(one, FEW),
-        lambda one: suggest_kits(one, read_kits(CASES / "kits.toml"), FEW),
-        curve,
-        lambda one: gauge(
-            Vehicle((one,)), [read_readings(CASES / "readings" / "lowered-strut.toml")]
-        ),
-    ):
-        one, other = answer(case), answer(aligned)
-        assert other.alignment is None
-        assert one.alignment.what_to_move == alignment_of(case)[1].what_to_move
-        assert one.model_copy(update={"alignment": None}) == other
+    (there,) = RideHeights.of(case, np.array([case.ride.lowered_by])).evaluators
+    assert Evaluator.of(case).case == there.case == aligned
+    found, plain = answer(of_one(case)), answer(of_one(aligned))
+    (wheel,), (other,) = found.wheels, plain.wheels
+    assert other.alignment is None
+    assert wheel.alignment.what_to_move == alignment_of(case)[1].what_to_move
+    of_alignment = dict.fromkeys({"alignment", "before_alignment"} & set(type(wheel).model_fields))
+    alike = [wheel.model_copy(update=of_alignment)]
+    assert found.model_copy(update={"wheels": alike}) == plain
+
+
+def test_each_of_several_ball_joint_extensions_has_an_alignment_of_its_own():
+    table = tomllib.loads(EXTENDED.read_text(encoding="utf-8"))
+    table["alignment"] = {"by": "strut-top", "camber_deg": -2.5}
+    cars = {
+        drops: of_one(Case.model_validate(table | {"lower_ball_joint": {"drop": list(drops)}}))
+        for drops in ((30.0, 15.0), (30.0,), (15.0,))
+    }
+    refuse_impossible(cars[30.0, 15.0], EXTENDED)
+    found = suggest(cars[30.0, 15.0], plan=SuggestPlan(shown=20))
+    compared = 0
+    for drop in (30.0, 15.0):
+        alone = suggest(cars[(drop,)], plan=SuggestPlan(shown=20))
+        peaks = {fitted_at(row): row.peak_toe_change_deg for row in alone.ranked}
+        for row in found.ranked:
+            if row.ball_joint_drop_mm == drop and fitted_at(row) in peaks:
+                assert row.peak_toe_change_deg == pytest.approx(peaks[fitted_at(row)], rel=1e-9)
+                compared += 1
+    assert compared >= 10
+    assert found.wheels[0].alignment is not None
+
+
+def fitted_at(row: Ranked) -> tuple[float, float]:
+    (wheel,) = row.wheels
+    return wheel.outer_drop_mm, wheel.rack_raise_mm
 
 
 def test_the_sheet_says_which_alignment_to_set():
     case = wishing(*WISHES[0])
-    made = sheet(case, Settings.single(), "nothing", "two-dial")
-    plain = sheet(aligned_case(case), Settings.single(), "nothing", "two-dial")
-    assert made.rows == plain.rows
-    assert [line for line in made.prepare if line not in plain.prepare] == [
+    seat = Fitted(
+        side="left", outer_drop_mm=0.0, stack_mm=[], rack_raise_mm=0.0, ball_joint_drop_mm=0.0
+    )
+    made, plain = (sheet(of_one(one), [seat], "two-dial") for one in (case, aligned_case(case)))
+    (wheel,), (other,) = made.wheels, plain.wheels
+    assert (wheel.rows, made.prepare) == (other.rows, plain.prepare)
+    reader = Reader(made.subject)
+    before = preparation(plain, other, reader)
+    assert [line for line in preparation(made, wheel, reader) if line not in before] == [
         "Alignment at that height: camber -2.50 deg, caster 4.50 deg (slide the strut top 8.5 mm "
         "inboard and 8.5 mm rearward from where measured)."
     ]
@@ -137,14 +180,20 @@ def test_the_sheet_says_which_alignment_to_set():
 
 def test_a_check_tells_what_must_be_moved_and_judges_the_points_as_measured():
     case = wishing(*WISHES[0])
-    found, plain = check(case), check(measured(case))
-    assert found.facts == plain.facts
-    assert found.alignment == curve(case).alignment
+    found, plain = check_of(case), check_of(measured(case))
+    assert found.figures == plain.figures
+    assert found.alignment == curve_of(case).alignment
     assert [doubt.location for doubt in found.doubts if doubt not in plain.doubts] == [
         "alignment.most"
     ]
     stated = wishing(STRUT, WISHES[0][1] | {"most": 10.0})
-    assert check(stated).doubts == plain.doubts
+    assert check_of(stated).doubts == plain.doubts
+
+
+def test_an_alignment_hides_no_difference_of_the_wheels():
+    text = '\n[alignment]\nby = "upper-arm"\ncamber_deg = -1.5\n'
+    plain, aligned = (check(car_of(DEMO_TEXT + more)).comparison for more in ("", text))
+    assert aligned == plain
 
 
 # --- what can't be

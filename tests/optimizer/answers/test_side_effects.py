@@ -17,7 +17,8 @@ from optimizer.models.base import faults_in
 from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
 from optimizer.models.vehicle import Vehicle
-from optimizer.reports.terminal import suggest_report
+from optimizer.reports.terminal_suggest import suggest_report
+from optimizer.wording.side_effects import DEFINITIONS
 from tests.optimizer.one_wheel import check_of, curve_of
 from tests.optimizer.two_sided_cars import DEMO_TEXT, car_of
 
@@ -148,7 +149,7 @@ def test_the_ride_steer_gradient_is_the_slope_of_the_toe_curve_at_ride_height(de
         low, _, high = result.toe_deg
         assert toe == pytest.approx(1000.0 * (high - low), abs=1e-3)
         assert steer == -toe  # a left wheel: toe-in is steer to the right
-    assert "left wheel" in found.ride_steer_gradient.definition
+    assert "left wheel" in DEFINITIONS[found.ride_steer_gradient.definition.kind]
 
 
 def mirrored(table):
@@ -282,7 +283,7 @@ def test_the_report_shows_what_changes_and_lists_what_does_not():
     assert f"{found.roll_steer_gradient.before:+.3f}" in table
     assert f"caster {found.caster_deg.before:+.2f} deg" in table[table.index("Unchanged") :]
     words = " ".join(table.split())
-    assert found.roll_steer_gradient.definition[1:] in words
+    assert DEFINITIONS[found.roll_steer_gradient.definition.kind][1:] in words
     assert "a guide only" in words
 
 

@@ -7,14 +7,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from optimizer.options.study.search import StudyPlan
 from pydantic import ValidationError
 
 from geometry.toe_curve import toe_change
-from optimizer.answers.curve import curve
-from optimizer.answers.suggest import SuggestPlan, suggest
+from optimizer.answers.suggest import suggest
 from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.subject import subject_of
 from optimizer.car.wanted import (
     band_verdict,
     beyond_band,
@@ -30,16 +29,20 @@ from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
 from optimizer.models.readings import Readings
 from optimizer.models.remedies import CountedFrom, HeldAgainstBand
+from optimizer.models.vehicle import Vehicle
 from optimizer.options.space import space_of
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
 from tests.optimizer.gauge.sweeps import judged, kind_of, only
+from tests.optimizer.one_wheel import curve_of
 
 ANGLE_ATOL_DEG = 1e-9
 CASE = Path(__file__).parents[3] / "cases" / "lowered-strut.toml"
 TEXT = CASE.read_text(encoding="utf-8")
+READER = Reader(subject_of(Vehicle((read_case(CASE),))))
 TRAVEL = np.arange(-50.0, 51.0, 10.0)
 BAND = ((-50.0, 0.0, 0.2), (0.0, -0.05, 0.05), (50.0, -0.2, 0.0))
 NEAR_TOE_OUT = "band = [[-60.0, 0.0, 0.24], [0.0, -0.01, 0.01], [50.0, -0.21, 0.01]]"
-PLAN = SuggestPlan(study=StudyPlan(trials=8))
 
 
 def wanted_deg(band, travel):
@@ -49,6 +52,10 @@ def wanted_deg(band, travel):
 def case_with(aim):
     assert TEXT.count("[aim]\n") == 1
     return case_from_toml(TEXT.replace("[aim]\n", f"[aim]\n{aim}\n"), "with a band")
+
+
+def suggested(case):
+    return suggest(Vehicle((case,)))
 
 
 def test_a_gain_is_wanted_as_a_straight_line_through_ride_height():
@@ -117,15 +124,15 @@ def test_between_its_rows_a_band_is_straight_and_beyond_its_ends_it_says_nothing
     ],
 )
 def test_a_curve_is_judged_height_by_height(slope, square, told):
-    found = band_verdict(BAND, TRAVEL, slope * TRAVEL + square * TRAVEL**2, "mm", "readings")
-    assert found.sentence == told
+    found = band_verdict(BAND, TRAVEL, slope * TRAVEL + square * TRAVEL**2, "readings")
+    assert sentence(found, READER) == told
     assert found.within == told.startswith("inside")
 
 
 def test_heights_that_the_band_does_not_cover_are_not_judged():
     far = ((60.0, -0.1, 0.1), (80.0, -0.1, 0.1))
-    found = band_verdict(far, TRAVEL, -0.002 * TRAVEL, "mm")
-    assert found.sentence == "not covered by the wanted band at any of its heights"
+    found = band_verdict(far, TRAVEL, -0.002 * TRAVEL)
+    assert sentence(found, READER) == "not covered by the wanted band at any of its heights"
     assert not found.within
 
 
@@ -185,11 +192,14 @@ def test_a_case_with_a_band_survives_being_written_and_read_as_python_data():
 
 def test_the_search_aims_at_the_middle_of_the_band_and_every_setting_is_judged_by_it():
     case = case_with(NEAR_TOE_OUT)
-    answer = suggest(case, PLAN)
-    best, plain = answer.ranked[0], suggest(read_case(CASE), PLAN).ranked[0]
-    assert (best.outer_drop_mm, best.rack_raise_mm) != (plain.outer_drop_mm, plain.rack_raise_mm)
-    for row in answer.ranked:
-        fitted = Settings.single(row.outer_drop_mm, row.rack_raise_mm, row.ball_joint_drop_mm)
+    answer, plain = suggested(case), suggested(read_case(CASE))
+    (best,), (aimless,) = answer.ranked[0].wheels, plain.ranked[0].wheels
+    assert (best.outer_drop_mm, best.rack_raise_mm) != (
+        aimless.outer_drop_mm,
+        aimless.rack_raise_mm,
+    )
+    for row in (wheel for option in answer.ranked for wheel in option.wheels):
+        fitted = Settings.single(row.outer_drop_mm, row.rack_raise_mm)
         evaluator = Evaluator.of(read_case(CASE))  # knows of no band
         travel = evaluator.travel
         toe = np.degrees(toe_change(travel, evaluator.toe(fitted, travel)[0]))
@@ -197,12 +207,12 @@ def test_the_search_aims_at_the_middle_of_the_band_and_every_setting_is_judged_b
         assert row.peak_toe_change_deg == pytest.approx(np.abs(toe - middle).max(), abs=1e-6)
         assert row.band.within == keeps_band(case.aim.band, travel, toe)
     assert best.band.within
-    assert not answer.as_is.band.within
+    assert not answer.as_is.wheels[0].band.within
 
 
 def test_what_the_gauge_should_show_is_the_whole_toe_change_and_lies_in_the_band():
     case = case_with(NEAR_TOE_OUT)
-    expected = suggest(case, PLAN).expected
+    expected = suggested(case).wheels[0].expected
     travel = np.array([row.travel_mm for row in expected])
     change = np.array([row.toe_change_deg for row in expected])
     assert keeps_band(case.aim.band, travel, change)
@@ -216,19 +226,19 @@ def test_a_setting_in_the_band_is_found_wherever_there_is_one_by_trying_all():
     change = np.degrees(toe - toe[:, evaluator.home, None])
     inside = [keeps_band(case.aim.band, evaluator.travel, row) for row in change]
     assert 0 < sum(inside) < len(inside) / 10
-    assert suggest(case, PLAN).ranked[0].band.within
+    assert suggested(case).ranked[0].wheels[0].band.within
 
 
 def test_a_curve_is_held_against_the_band_at_any_setting():
     case = case_with(NEAR_TOE_OUT)
-    best = suggest(case, PLAN).ranked[0]
+    (best,) = suggested(case).ranked[0].wheels
     fitted = CurveRequest(outer_drop=best.outer_drop_mm, rack_raise=best.rack_raise_mm)
-    assert curve(case, fitted).notes == [
-        "The toe curve is inside the wanted band at all 12 heights that it covers."
-    ]
-    (note,) = curve(case).notes
-    assert note.startswith("The toe curve is outside the wanted band at")
-    assert curve(read_case(CASE)).notes == []
+    kept = sentence(curve_of(case, fitted).band, READER)
+    assert kept == "inside the wanted band at all 12 heights that it covers"
+    left = curve_of(case)
+    assert sentence(left.band, READER).startswith("outside the wanted band at")
+    assert left.notes == []
+    assert curve_of(read_case(CASE)).band is None
 
 
 def test_the_gauge_takes_the_band_of_the_case_unless_the_readings_have_an_aim_of_their_own():
@@ -258,9 +268,10 @@ def test_the_commands_say_what_the_band_makes_of_the_car(tmp_path, capsys):
     assert "It is outside the wanted band at" in report
     assert "Number 1 is inside the wanted band at all 25 heights that it covers." in report
     assert "wanted band now outside the wanted band at" in told("check", str(path))
-    notes = json.loads(told("curve", str(path), "--json"))["notes"]
-    assert len(notes) == 1
-    assert "wanted band" in notes[0]
+    assert "The toe curve is outside the wanted band at" in told("curve", str(path))
+    (wheel,) = json.loads(told("curve", str(path), "--json"))["wheels"]
+    assert wheel["band"].startswith("outside the wanted band at")
+    assert wheel["facts"]["band"]["judged"] == len(wheel["travel_mm"])
 
 
 def test_a_band_that_does_not_reach_over_the_used_travel_is_a_doubt(tmp_path, capsys):

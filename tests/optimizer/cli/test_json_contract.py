@@ -20,6 +20,13 @@ from tests.optimizer.command_line import (
 NUMBER = (int, float)
 RANKED = {
     "rank": int,
+    "rack_raise_mm": NUMBER,
+    "peak_toe_change_deg": NUMBER,
+    "fits": bool,
+    "reasons": list,
+}
+FITTED = {
+    "side": str,
     "outer_drop_mm": NUMBER,
     "rack_raise_mm": NUMBER,
     "stack_mm": list,
@@ -77,15 +84,18 @@ def test_suggest_keeps_its_contract(capsys, any_demo_car):
     run("suggest", any_demo_car, "--json", "--trials", 4)
     document = strictly_json(capsys.readouterr().out)
     assert document["ranked"]
-    for setting in document["ranked"]:
-        assert typed_wrong(setting, RANKED) == []
-        assert all(isinstance(piece, float) for piece in setting["stack_mm"])
-        assert all(isinstance(reason, str) for reason in setting["reasons"])
-        assert sum(setting["stack_mm"]) == pytest.approx(
-            setting["outer_drop_mm"], rel=0.0, abs=LENGTH_ATOL_MM
-        )
-    as_is = {key: kind for key, kind in RANKED.items() if key != "rank"}
-    assert typed_wrong(document["as_is"], as_is) == []
+    for option in (*document["ranked"], document["as_is"]):
+        assert typed_wrong(option, RANKED) == []
+        assert [wheel["side"] for wheel in option["wheels"]] == document["subject"]["sides"]
+        for wheel in option["wheels"]:
+            assert typed_wrong(wheel, FITTED) == []
+            assert all(isinstance(piece, float) for piece in wheel["stack_mm"])
+            assert all(isinstance(reason, str) for reason in wheel["reasons"])
+            assert sum(wheel["stack_mm"]) == pytest.approx(
+                wheel["outer_drop_mm"], rel=0.0, abs=LENGTH_ATOL_MM
+            )
+        peaks = [wheel["peak_toe_change_deg"] for wheel in option["wheels"]]
+        assert option["peak_toe_change_deg"] == max(peaks)
     assert typed_wrong(document["certificate"], CERTIFICATE) == []
     assert document["certificate"]["kind"] in ("exhaustive", "none")
 

@@ -17,6 +17,7 @@ from optimizer.models.questions import OtherArms, OtherTravel, PoorFit, Slip
 from optimizer.models.remedies import Matters
 from optimizer.models.vehicle import Vehicle
 from optimizer.reports.terminal_gauge import gauge_report
+from optimizer.wording.gauge_next import GUESS
 
 from .sweeps import angles, judged, kinds, only, readings
 
@@ -136,7 +137,7 @@ def test_half_of_the_play_counts_as_noise_beside_what_is_stated():
 
 def test_a_sweep_that_no_point_of_the_case_can_follow_is_refused(demo_folder):
     case = read_case(demo_folder / "lowered-strut.toml")
-    far = angles({-10.0: 0.1, 0.0: 0.0, 10.0: -0.1}, ball_joint_drop=300.0)
+    far = angles({0.0: 0.0, 400.0: 0.1, 450.0: 0.2})
     with pytest.raises(PivotwrightError, match="the points of the case reach none of the heights"):
         judged(case, [far])
 
@@ -164,10 +165,14 @@ def test_a_used_travel_other_than_the_case_s_is_asked_about(demo_folder):
 def test_points_and_readings_that_contradict_each_other_make_the_answer_a_guess(demo_folder):
     case = read_case(demo_folder / "lowered-strut.toml")
     toe = np.degrees(Evaluator.of(case).toe(Settings.single(), TRAVEL)[0])
-    right = judged(case, [angles(dict(zip(TRAVEL, toe, strict=True)))])
-    wrong = judged(case, [angles(dict(zip(TRAVEL, 6.0 * toe, strict=True)))])
-    assert (right.contradictory, wrong.contradictory) == (False, True)
-    assert not any(isinstance(fact, Slip) for fact in right.questions)
+    right, wrong = (
+        gauge(Vehicle((case,)), [angles(dict(zip(TRAVEL, factor * toe, strict=True)))])
+        for factor in (1.0, 6.0)
+    )
+    assert [answer.wheels[0].contradictory for answer in (right, wrong)] == [False, True]
+    assert GUESS not in " ".join(gauge_report(right, ["car.toml"]).split())
+    assert GUESS in " ".join(gauge_report(wrong, ["car.toml"]).split())
+    assert not any(isinstance(fact, Slip) for fact in right.wheels[0].questions)
 
 
 def test_a_part_of_the_used_travel_is_not_called_all_of_it(demo_folder):

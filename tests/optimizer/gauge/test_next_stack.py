@@ -9,11 +9,15 @@ from optimizer.car.sampled import moved_corner, point_names
 from optimizer.files.case_file import case_from_toml, read_case
 from optimizer.files.toml_file import file_text
 from optimizer.gauge.fit import fitted_points
+from optimizer.gauge.loop import gauge
 from optimizer.gauge.next_stack import expected_peaks, next_stack
 from optimizer.gauge.swept import swept
 from optimizer.limits.margins import margins
 from optimizer.models.hardware import Shelf
+from optimizer.models.vehicle import Vehicle
 from optimizer.options.space import space_of
+from optimizer.reports.terminal_gauge import gauge_report
+from optimizer.wording.gauge_next import NOTHING_FITS
 
 from .sweeps import angles, judged, readings
 
@@ -165,9 +169,10 @@ def test_nothing_is_named_where_nothing_keeps_the_limits(demo_folder):
     tight = text.replace("tilt_limit_deg = 22.0", "tilt_limit_deg = 0.1")
     assert tight != text
     case = case_from_toml(tight, "tight")
-    answer = judged(case, [sweep_of(case)])
-    assert answer.next is None
-    assert answer.expected == []
+    answer = gauge(Vehicle((case,)), [sweep_of(case)])
+    assert answer.wheels[0].next is None
+    assert answer.wheels[0].expected == answer.cautions == []
+    assert NOTHING_FITS in " ".join(gauge_report(answer, ["tight.toml"]).split())
 
 
 def test_the_same_seed_gives_the_same_answer_and_another_hardly_another(demo_folder):

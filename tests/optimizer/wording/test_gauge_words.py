@@ -508,9 +508,10 @@ TIGHT = Tightest(
             [
                 f"Stop here and keep {FIT}{SEAT}: that is within 0.01 deg of the best that this "
                 f"hardware can do (0.040 deg). {EXPECT}.",
-                "Tightest: outer joint tilts 14.2 of 22.0 deg at ride height, steering straight. "
-                "No reading of toe tells tilt or gaps: these are only as sure as the tape, so "
-                "sweep the wheel by hand at both locks and look.",
+                "Tightest over the whole travel and lock, to 0.01 mm: outer joint tilts 14.2 of "
+                "22.0 deg at ride height, steering straight. No reading of toe tells tilt or gaps: "
+                "these are only as sure as the tape, so sweep the wheel by hand at both locks and "
+                "look.",
             ],
         ),
     ],

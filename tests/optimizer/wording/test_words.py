@@ -6,40 +6,38 @@ from functools import cache
 
 import numpy as np
 import pytest
-from optimizer.answers.kit_ranking import suggest_kits
-from optimizer.options.study.search import StudyPlan
 
+from optimizer.answers.check import check
 from optimizer.answers.curve import curve
-from optimizer.answers.plausibility import check
 from optimizer.answers.reach import reach
 from optimizer.answers.sheet import sheet
 from optimizer.answers.suggest import SuggestPlan, suggest
-from optimizer.car.adjust import Settings
-from optimizer.car.diagnosis import height_cure, length_cure
 from optimizer.errors import PivotwrightError
 from optimizer.files.case_file import case_from_toml
 from optimizer.files.kits import read_kits
 from optimizer.files.readings_file import read_readings
 from optimizer.gauge.loop import gauge
 from optimizer.limits.cautions import cautions
-from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
 from optimizer.models.questions import OtherAxle
+from optimizer.models.suggest import SuggestResult
 from optimizer.models.vehicle import Vehicle
 from optimizer.models.vocabulary import CENTER_LINK, RACK, TOE_LINK
-from optimizer.options.trade_offs import share_changed
+from optimizer.options.dimensions import option_space
+from optimizer.options.study.run import StudyPlan
 from optimizer.reports.sheet import sheet_html, sheet_text
-from optimizer.reports.terminal import check_report, curve_report, suggest_report
+from optimizer.reports.terminal_check import check_report
+from optimizer.reports.terminal_curve import curve_report
 from optimizer.reports.terminal_gauge import gauge_report
 from optimizer.reports.terminal_reach import reach_report
-from optimizer.reports.words import what_to_fit
+from optimizer.reports.terminal_suggest import suggest_report
+from optimizer.wording.cures import CURES, cure_in_words
 from optimizer.wording.reader import Reader
-
-from .command_line import CASES, run
-from .gauge.sweeps import angles, judged, kind_of, only
+from optimizer.wording.sentences import sentence
+from tests.optimizer.command_line import CASES, run
+from tests.optimizer.gauge.sweeps import angles, judged, kind_of, only
 
 TRAVEL = np.arange(-40.0, 41.0, 10.0)
-PLAN = SuggestPlan(StudyPlan(trials=2))
 STATED = """
 [stud]
 seat = "tapered"
@@ -67,7 +65,7 @@ WRONG = {
 
 
 @cache
-def car(kind: str) -> Case:
+def car(kind: str) -> Vehicle:
     """The lowered strut coupe, told as an axle of another kind."""
     text = (CASES / "lowered-strut.toml").read_text(encoding="utf-8") + STATED
     said = {
@@ -82,7 +80,7 @@ def car(kind: str) -> Case:
     }[kind]
     assert text.count(LOCKS) == 1
     text = re.sub(r"(?m)^name   = .*", f'name = "{name}"', text.replace(LOCKS, said), count=1)
-    return case_from_toml(text, kind)
+    return Vehicle((case_from_toml(text, kind),))
 
 
 def gauge_car(kind: str) -> dict[str, object]:
@@ -121,17 +119,21 @@ def played(kind: str):
 def gauge_with_case(kind: str) -> str:
     readings = read_readings(CASES / "readings" / "lowered-strut.toml")
     said = readings.model_copy(update={"car": readings.car.model_copy(update={"arms": "ahead"})})
-    return gauge_report(gauge(Vehicle((car(kind),)), [said]), ["sweep.toml"])
+    return gauge_report(gauge(car(kind), [said]), ["sweep.toml"])
+
+
+@cache
+def answer(kind: str) -> SuggestResult:
+    return suggest(car(kind))
 
 
 def kits_report(kind: str) -> str:
-    kits = read_kits(CASES / "kits.toml")
-    return suggest_report(suggest_kits(car(kind), kits, PLAN), "case.toml")
+    return suggest_report(suggest(car(kind), read_kits(CASES / "kits.toml").kits), "case.toml")
 
 
 def custom_report(kind: str) -> str:
     plan = SuggestPlan(StudyPlan(trials=4), custom=True)
-    return suggest_report(suggest(car(kind), plan), "case.toml")
+    return suggest_report(suggest(car(kind), plan=plan), "case.toml")
 
 
 def curve_reports(kind: str) -> str:
@@ -140,13 +142,14 @@ def curve_reports(kind: str) -> str:
 
 
 def sheets(kind: str) -> str:
-    fit = what_to_fit(suggest(car(kind), PLAN).ranked[0], Reader(curve(car(kind)).subject))
-    made = sheet(car(kind), Settings.single(5.0, 3.0), fit, "two-dial")
+    stack = {"outer_drop_mm": 5.0, "stack_mm": [5.0], "rack_raise_mm": 3.0}
+    fitted = answer(kind).as_is.wheels[0].model_copy(update=stack)
+    made = sheet(car(kind), [fitted], "two-dial", "best")
     return sheet_text(made) + sheet_html(made)
 
 
 REPORTS: dict[str, Callable[[str], str]] = {
-    "suggest": lambda kind: suggest_report(suggest(car(kind), PLAN), "case.toml"),
+    "suggest": lambda kind: suggest_report(answer(kind), "case.toml"),
     "custom": custom_report,
     "kits": kits_report,
     "curve": curve_reports,
@@ -253,9 +256,7 @@ def test_a_sheet_for_another_axle_reads_as_it_did(kind, same_as_golden):
 
 def vocabulary_texts(words) -> Iterator[str]:
     yield from (str(getattr(words, name)) for name in words.__dataclass_fields__)
-    for sign, ahead in ((1.0, True), (-1.0, True)):
-        yield height_cure(sign, arms_ahead=ahead, words=words)
-        yield length_cure(sign, arms_ahead=ahead, words=words)
+    yield from (cure_in_words(cure, words) for cure in CURES)
 
 
 @pytest.mark.parametrize(
@@ -270,15 +271,15 @@ def test_no_phrase_of_a_vocabulary_belongs_to_another(words, kind):
 
 def all_cautions(kind: str) -> str:
     """Cautions of a car that states neither tilt limit, obstacle nor thread, everything moved."""
-    case = car(kind)
-    setting = suggest(case, PLAN).ranked[0]
+    result = answer(kind)
+    (setting,) = result.ranked[0].wheels
     moved = {"outer_drop_mm": 0.0, "rack_raise_mm": 3.0, "tie_rod_length_change_mm": 0.5}
     bare = {"tilt_margin_deg": None, "clearance_mm": None, "thread_engagement_mm": None}
     long = {"rack_raise_mm": 0.0, "tie_rod_length_change_mm": 5.0, "outer_drop_mm": 5.0}
     return "\n".join(
-        text
+        sentence(caution, Reader(result.subject))
         for update in (moved | bare, long | {"thread_engagement_mm": None})
-        for text in cautions(case, setting.model_copy(update=update))
+        for caution in cautions([setting.model_copy(update=update)])
     )
 
 
@@ -304,23 +305,23 @@ def test_a_center_link_is_set_at_idler_and_pitman_and_neither_is_bent():
 
 
 def test_the_figures_of_a_rear_wheel_are_those_of_the_same_links_at_the_front_unsteered():
-    rear, front = (suggest(car(kind), PLAN) for kind in (REAR, FRONT))
+    rear, front = answer(REAR), answer(FRONT)
     assert rear.as_is.peak_toe_change_deg == front.as_is.peak_toe_change_deg
     assert (rear.subject.axle, rear.subject.steering_kind) == ("rear", None)
     assert (front.subject.axle, front.subject.steering_kind) == ("front", "rack")
-    assert suggest(car(CENTER), PLAN).subject.steering_kind == "center-link"
-    assert {row.steer_rate_change_percent for row in rear.ranked} == {None}
-    assert rear.side_effects.steer_rate_deg_per_mm.before is None
-    assert rear.side_effects.steer_rate_deg_per_mm.after is None
-    assert rear.side_effects.steered == []
-    assert rear.side_effects.turn_toe_out == []
+    assert answer(CENTER).subject.steering_kind == "center-link"
+    assert {row.wheels[0].steer_rate_change_percent for row in rear.ranked} == {None}
+    (wheel,) = rear.wheels
+    assert wheel.side_effects.steer_rate_deg_per_mm.before is None
+    assert wheel.side_effects.steer_rate_deg_per_mm.after is None
+    assert wheel.side_effects.steered == []
+    assert wheel.side_effects.turn_toe_out == []
 
 
-def test_a_steering_ratio_counts_against_no_setting_where_nothing_steers():
-    rates = np.array([0.5, 1.0, 1.5])
-    assert share_changed(rates, 1.0, car(FRONT)).tolist() == [-0.5, 0.0, 0.5]
-    assert share_changed(rates, 1.0, car(CENTER)).tolist() == [-0.5, 0.0, 0.5]
-    assert share_changed(rates, 1.0, car(REAR)).tolist() == [0.0, 0.0, 0.0]
+@pytest.mark.parametrize("kind", [REAR, CENTER, FRONT])
+def test_a_steering_ratio_counts_against_no_setting_where_nothing_steers(kind):
+    (wheel,) = option_space(car(kind)).wheels
+    assert wheel.rate_change.any() == (kind != REAR)
 
 
 def test_rack_travel_is_refused_on_a_rear_axle():
@@ -335,7 +336,7 @@ def test_rack_travel_on_a_rear_axle_ends_with_code_2(capsys):
 
 
 def test_readings_of_a_rear_wheel_beside_a_front_case_are_asked_about():
-    front, rear = (judged(car(kind), [sweep(REAR, -0.01)]).questions for kind in (FRONT, REAR))
+    front, rear = (judged(car(kind).case, [sweep(REAR, -0.01)]).questions for kind in (FRONT, REAR))
     assert only(OtherAxle, front) == OtherAxle(said="rear", measured="front")
     assert kind_of(OtherAxle, rear) == []
 
