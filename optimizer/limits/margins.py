@@ -79,7 +79,7 @@ def margins(
 
 
 def spare(
-    evaluator: Evaluator, settings: Settings, places: Places
+    evaluator: Evaluator, settings: Settings, places: Places, *, obstacles: bool = True
 ) -> tuple[NDArray[np.bool_], Array]:
     """Whether the linkage follows at all of the places, and what each limit leaves at each of them.
 
@@ -91,6 +91,8 @@ def spare(
         M candidates.
     places : (T,) float array twice
         Rack travel and wheel travel. [mm]
+    obstacles : bool
+        Whether gaps count.
 
     Returns
     -------
@@ -104,7 +106,7 @@ def spare(
     for one in _watched(evaluator, settings, evaluator.motion(settings, travel, rack), rack):
         if one.kind == "reach":
             follows &= (one.value() > 0.0).all(axis=1)
-        else:
+        elif obstacles or one.kind != "gap":
             left.append(np.nan_to_num(one.margin(one.value()), nan=np.inf, posinf=np.inf))
     return follows, np.hstack([np.empty((len(settings), 0)), *left])
 
