@@ -260,6 +260,9 @@ def test_the_next_stack_says_what_comes_nearest_to_binding_and_that_no_reading_t
     travel = np.arange(-50.0, 51.0, 10.0)
     toe = np.degrees(Evaluator.of(read_case(case)).toe(Settings.single(), travel)[0])
     text = told(ANGLE + rows(*zip(travel, np.round(toe, 3), strict=True)), case=case)
-    assert re.search(r"Tightest: (inner|outer) joint tilts [\d.]+ of [\d.]+ deg at", text)
-    locks = "" if car == "five-link-rear" else " at both locks"
+    steers = car != "five-link-rear"
+    everywhere = f"over the whole travel{' and lock' if steers else ''}, to 0.01 mm"
+    tilts = r"(inner|outer) joint tilts [\d.]+ of [\d.]+ deg at"
+    assert re.search(f"Tightest {everywhere}: {tilts}", text)
+    locks = " at both locks" if steers else ""
     assert f"only as sure as the tape, so sweep the wheel by hand{locks} and look." in text
