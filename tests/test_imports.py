@@ -138,7 +138,11 @@ def test_both_packages_are_found():
         ("optimizer.answers.suggest", "import_module('optuna')", "<import_module('optuna')>"),
         ("optimizer.reports.sketch", "from rich.text import Text", "rich.text"),
         ("optimizer.reports.terminal", "from geometry import motion", "geometry.motion"),
-        ("optimizer.reports.sketch", "from optimizer.car import evaluate", "optimizer.car.evaluate"),
+        (
+            "optimizer.reports.sketch",
+            "from optimizer.car import evaluate",
+            "optimizer.car.evaluate",
+        ),
         ("optimizer.cli.curve", "import numpy", "numpy"),
         ("optimizer.cli.curve", "from geometry.motion import Rod", "geometry.motion"),
         ("optimizer.a_new_room", "import numpy", "numpy"),

@@ -10,11 +10,12 @@ import pytest
 from geometry.clearance import Capsule, capsule_gap, plane_gap
 from geometry.rim import rim_gap
 from geometry.vectors import norm, turned, unit
-from optimizer.answers.curve import curve
 from optimizer.answers.check import check
+from optimizer.answers.curve import curve
 from optimizer.answers.suggest import suggest
 from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.subject import subject_of
 from optimizer.files.case_file import read_case
 from optimizer.limits.gaps import gaps
 from optimizer.limits.margins import margins
@@ -25,6 +26,8 @@ from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
 from optimizer.models.limits import TiltLimit
 from optimizer.models.vehicle import Vehicle
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
 
 LENGTH_ATOL_MM = 1e-9
 ANGLE_ATOL_DEG = 1e-9
@@ -368,9 +371,11 @@ RIM = {"kind": "rim", "inboard": -105.0, "outboard": 40.0}
 
 
 def doubts(*obstacles):
+    vehicle = Vehicle((strut(*obstacles),))
+    reader = Reader(subject_of(vehicle))
     return {
-        doubt.location: doubt.message
-        for doubt in check(Vehicle((strut(*obstacles),))).wheels[0].doubts
+        doubt.location: sentence(doubt.message, reader)
+        for doubt in check(vehicle).wheels[0].doubts
         if doubt.location.startswith("obstacles")
     }
 
