@@ -43,7 +43,7 @@ SHANK = {"seat": "tapered", "diameter": 15.0, "standard_height": 25.0}
 GRADE = {"grade": "ISO 898-1 class 10.9"}
 
 
-def straight(drops):
+def stacks_of(drops):
     """Stacks of these heights, nothing else changed."""
     return Settings(drops, np.zeros(drops.size), np.zeros(drops.size, dtype=np.intp))
 
@@ -76,7 +76,7 @@ def test_a_stack_lengthens_the_lever_by_its_height():
 def test_a_custom_pivot_below_its_seat_lengthens_the_lever_by_its_way_along_the_stud():
     drops, move = np.array([0.0, 6.0]), np.array([[3.0, -4.0, -20.0], [0.0, 0.0, 2.0]])
     case = case_with(SHANK | GRADE | {"rod_force_n": 4000.0})
-    settings = replace(straight(drops), outer_move=move)
+    settings = replace(stacks_of(drops), outer_move=move)
     corner = corner_of(case)
     assert corner.stud_axis.tolist() == [0.0, 0.0, -1.0]
     assert corner.drop_along_stud(settings).tolist() == [20.0, 4.0]
@@ -228,7 +228,7 @@ def test_the_engagement_of_full_strength_is_known_where_the_pitch_is():
 
 
 def found_margins(case, drops=DROPS, **choices):
-    settings = straight(drops)
+    settings = stacks_of(drops)
     return margins(Evaluator.of(case), settings, **choices)
 
 
