@@ -23,7 +23,7 @@ from optimizer.models.custom_pivot import CustomPivot
 from optimizer.models.suggest import SuggestResult
 from optimizer.options.moves.tolerance import pivot_tolerances
 from optimizer.options.study.search import StudyPlan
-from optimizer.reports.terminal import suggest_report
+from optimizer.reports.terminal_suggest import suggest_report
 
 CASES = Path(__file__).parents[2] / "cases"
 CARS = {  # measured on one side

@@ -10,7 +10,7 @@ from optimizer.models.suggest import SuggestResult
 from optimizer.options.moves.space import CustomSpace
 from optimizer.options.moves.trade_offs import hardware_change
 from optimizer.options.study.search import StudyPlan
-from optimizer.reports.terminal import suggest_report
+from optimizer.reports.terminal_suggest import suggest_report
 
 from .command_line import CASES, run, strictly_json
 

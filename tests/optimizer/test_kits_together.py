@@ -28,7 +28,7 @@ from optimizer.options.moves.scores import CustomScores
 from optimizer.options.moves.space import CustomSpace
 from optimizer.options.space import space_of
 from optimizer.options.study.search import StudyPlan
-from optimizer.reports.terminal import suggest_report
+from optimizer.reports.terminal_suggest import suggest_report
 
 CASES = Path(__file__).parents[2] / "cases"
 WISHBONE, STRUT = CASES / "track-wishbone.toml", CASES / "lowered-strut.toml"
