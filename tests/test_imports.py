@@ -137,8 +137,12 @@ def test_both_packages_are_found():
         ),
         ("optimizer.answers.suggest", "import_module('optuna')", "<import_module('optuna')>"),
         ("optimizer.reports.sketch", "from rich.text import Text", "rich.text"),
-        ("optimizer.reports.terminal_suggest", "from geometry import motion", "geometry.motion"),
-        ("optimizer.reports.sketch", "from optimizer.car import evaluate", "optimizer.car.evaluate"),
+        ("optimizer.reports.terminal", "from geometry import motion", "geometry.motion"),
+        (
+            "optimizer.reports.sketch",
+            "from optimizer.car import evaluate",
+            "optimizer.car.evaluate",
+        ),
         ("optimizer.cli.curve", "import numpy", "numpy"),
         ("optimizer.cli.curve", "from geometry.motion import Rod", "geometry.motion"),
         ("optimizer.a_new_room", "import numpy", "numpy"),
@@ -154,7 +158,7 @@ def test_an_import_against_the_table_is_found_however_it_is_written(module, sour
     [
         ("geometry.motion", "import numpy.linalg\nfrom scipy import optimize"),
         ("optimizer.options.study.search", "import optuna"),
-        ("optimizer.reports.terminal_suggest", "from rich.table import Table"),
+        ("optimizer.reports.terminal", "from rich.table import Table"),
         ("optimizer.reports.terminal_gauge", "from rich.table import Table"),
         ("optimizer.cli.curve", "from optimizer.answers import suggest\nfrom rich import console"),
         ("optimizer.models.case", "from ..errors import Fault\nfrom . import base"),

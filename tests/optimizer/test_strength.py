@@ -14,7 +14,7 @@ from optimizer.car.adjust import Settings, corner_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.subject import subject_of
 from optimizer.errors import CaseFileError, PivotwrightError
-from optimizer.files.case_file import read_car
+from optimizer.files.case_file import read_case
 from optimizer.limits.cautions import cautions
 from optimizer.limits.margins import margins
 from optimizer.limits.stops import stops
@@ -41,6 +41,11 @@ FORCE_RTOL = 1e-12
 DROPS = np.array([0.0, 10.0, 20.0])
 SHANK = {"seat": "tapered", "diameter": 15.0, "standard_height": 25.0}
 GRADE = {"grade": "ISO 898-1 class 10.9"}
+
+
+def stacks_of(drops):
+    """Stacks of these heights, nothing else changed."""
+    return Settings(drops, np.zeros(drops.size), np.zeros(drops.size, dtype=np.intp))
 
 
 def case_with(stud=None, thread=None):
@@ -71,7 +76,7 @@ def test_a_stack_lengthens_the_lever_by_its_height():
 def test_a_custom_pivot_below_its_seat_lengthens_the_lever_by_its_way_along_the_stud():
     drops, move = np.array([0.0, 6.0]), np.array([[3.0, -4.0, -20.0], [0.0, 0.0, 2.0]])
     case = case_with(SHANK | GRADE | {"rod_force_n": 4000.0})
-    settings = replace(settings_of(drops), outer_move=move)
+    settings = replace(stacks_of(drops), outer_move=move)
     corner = corner_of(case)
     assert corner.stud_axis.tolist() == [0.0, 0.0, -1.0]
     assert corner.drop_along_stud(settings).tolist() == [20.0, 4.0]
@@ -222,17 +227,9 @@ def test_the_engagement_of_full_strength_is_known_where_the_pitch_is():
 # --- as limits -----------------------------------------------------------------------------------
 
 
-def settings_of(drops=DROPS):
-    return Settings(drops, np.zeros(drops.size), np.zeros(drops.size, dtype=int))
-
-
-def told_of(case, margins_found, row):
-    reader = Reader(subject_of(Vehicle((case,))))
-    return [sentence(stop, reader) for stop in stops(margins_found, row, case.side)]
-
-
 def found_margins(case, drops=DROPS, **choices):
-    return margins(Evaluator.of(case), settings_of(drops), **choices)
+    settings = stacks_of(drops)
+    return margins(Evaluator.of(case), settings, **choices)
 
 
 @pytest.mark.parametrize("ends_only", [True, False])
@@ -247,10 +244,12 @@ def test_thread_and_stud_are_limits_only_where_the_case_states_them(ends_only):
 def test_a_broken_limit_is_put_into_words_with_the_amount():
     case = case_with(SHANK | GRADE | {"rod_force_n": 7000.0}, M14 | {"engaged": 21.0})
     found = found_margins(case)
-    change = Evaluator.of(case).rod_length_change(settings_of())
+    change = Evaluator.of(case).rod_length_change(
+        Settings(DROPS, 0 * DROPS, np.zeros(DROPS.size, dtype=np.intp))
+    )
     factor = figures_of(SHANK | GRADE | {"rod_force_n": 7000.0}).safety_factor
     for k in range(DROPS.size):
-        said = told_of(case, found, k)
+        said = said_of(case, found, k)
         thread = [text for text in said if text.startswith("tie-rod thread")]
         stud = [text for text in said if text.startswith("stud")]
         assert thread == (
@@ -276,8 +275,17 @@ def test_a_rod_out_of_its_thread_has_no_engagement_left():
     (thread,) = [margin for margin in found if margin.kind == "thread"]
     worst = int(np.argmin(thread.value))
     assert thread.value[worst] < 0.0
-    (said,) = [text for text in told_of(case, found, worst) if "thread" in text]
+    (said,) = [text for text in said_of(case, found, worst) if "thread" in text]
     assert said.startswith("tie-rod thread keeps 0.0 mm engaged")
+
+
+def said_of(case, found, row):
+    reader = Reader(subject_of(Vehicle((case,))))
+    return [sentence(stop, reader) for stop in stops(found, row, "left")]
+
+
+def cautions_of(answer, wheels):
+    return [sentence(caution, Reader(answer.subject)) for caution in cautions(wheels)]
 
 
 # --- in the answer -------------------------------------------------------------------------------
@@ -285,33 +293,29 @@ def test_a_rod_out_of_its_thread_has_no_engagement_left():
 
 @pytest.fixture(scope="module")
 def saloon():
-    return read_car(CASES / "extended-strut.toml")
+    return read_case(CASES / "extended-strut.toml")
 
 
 @pytest.fixture(scope="module")
 def answer(saloon):
-    return suggest(saloon)
+    return suggest(Vehicle((saloon,)))
 
 
-def with_other(vehicle, **parts):
-    return Vehicle((vehicle.case.model_copy(update=parts),))
-
-
-def without_either(vehicle):
-    return with_other(vehicle, stud=None, thread=None)
+def without_either(case):
+    return Vehicle((case.model_copy(update={"stud": None, "thread": None}),))
 
 
 def test_every_ranked_setting_carries_its_figures(answer, saloon):
-    case = saloon.case
-    for setting in (row.wheels[0] for row in [answer.as_is, *answer.ranked]):
-        lever = case.stud.standard_height + setting.outer_drop_mm
-        assert setting.stud_height_ratio == pytest.approx(lever / case.stud.standard_height)
+    for option in [answer.as_is, *answer.ranked]:
+        (setting,) = option.wheels
+        lever = saloon.stud.standard_height + setting.outer_drop_mm
+        assert setting.stud_height_ratio == pytest.approx(lever / saloon.stud.standard_height)
         assert setting.stud_proof_force_n == pytest.approx(
-            least_force(830.0, lever, case.stud.diameter), rel=FORCE_RTOL
+            least_force(830.0, lever, saloon.stud.diameter), rel=FORCE_RTOL
         )
         assert setting.stud_safety_factor is None
         assert setting.thread_engagement_mm == pytest.approx(
-            case.thread.engaged - setting.tie_rod_length_change_mm, abs=LENGTH_ATOL_MM
+            saloon.thread.engaged - setting.tie_rod_length_change_mm, abs=LENGTH_ATOL_MM
         )
 
 
@@ -335,14 +339,16 @@ def test_stating_what_does_not_bind_leaves_the_ranking_as_it_is(answer, saloon):
 
 
 def test_a_stated_force_beyond_the_stud_s_strength_rules_the_tall_stacks_out(saloon):
-    stud = saloon.case.stud.model_copy(update={"rod_force_n": 5800.0})
-    ranked = suggest(with_other(saloon, stud=stud)).ranked
-    best, taller = ranked[0].wheels[0], [row.wheels[0] for row in ranked if not row.fits]
+    stud = saloon.stud.model_copy(update={"rod_force_n": 5800.0})
+    ranked = suggest(Vehicle((saloon.model_copy(update={"stud": stud}),))).ranked
+    (best,) = ranked[0].wheels
     assert best.fits
     assert best.stud_safety_factor >= 1.0
+    taller = [wheel for row in ranked for wheel in row.wheels if not wheel.fits]
     taller = [wheel for wheel in taller if wheel.outer_drop_mm > best.outer_drop_mm]
     assert taller
-    assert all(wheel.reasons[-1].kind == "stud" for wheel in taller)
+    for wheel in taller:
+        assert (wheel.reasons[-1].kind, wheel.reasons[-1].name) == ("stud", "proof strength")
 
 
 @pytest.mark.parametrize(
@@ -358,15 +364,15 @@ def test_a_stated_force_beyond_the_stud_s_strength_rules_the_tall_stacks_out(sal
     ],
 )
 @pytest.mark.parametrize("place", [0, 1, 2])
-def test_the_usual_cautions_stand_in_the_report_of_every_stack(answer, word, place):
-    (wheel,) = answer.ranked[place].wheels
-    assert wheel.outer_drop_mm > 0.0
-    reader = Reader(answer.subject)
-    assert any(word in sentence(caution, reader) for caution in cautions([wheel]))
+def test_the_usual_cautions_stand_in_the_report_of_every_stack(answer, saloon, word, place):
+    wheels = answer.ranked[place].wheels
+    assert wheels[0].outer_drop_mm > 0.0
+    assert any(word in text for text in cautions_of(answer, wheels))
     assert word in " ".join(suggest_report(answer, "case").split())
 
 
-def test_many_washers_are_to_be_replaced_once_the_height_is_proved(answer):
-    washers = answer.ranked[0].wheels[0].model_copy(update={"stack_mm": [20.0, 10.0, 4.0]})
-    told = [sentence(caution, Reader(answer.subject)) for caution in cautions([washers])]
+def test_many_washers_are_to_be_replaced_once_the_height_is_proved(answer, saloon):
+    (first,) = answer.ranked[0].wheels
+    washers = first.model_copy(update={"stack_mm": [20.0, 10.0, 4.0]})
+    told = cautions_of(answer, [washers])
     assert any("replace the washers by one solid spacer" in text for text in told)

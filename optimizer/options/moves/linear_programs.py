@@ -38,15 +38,20 @@ class _Promise:
     cost: float
     short: float
 
+    @property
+    def keeps_limits(self) -> bool:
+        """Whether no limit falls short by more than a step may use up."""
+        return self.short <= SLACK
+
     def better_than(self, other: "_Promise") -> bool:
         """Whether it costs less where both keep the limits, else whether it falls less short."""
-        if max(self.short, other.short) <= SLACK:
+        if self.keeps_limits and other.keeps_limits:
             return self.cost < other.cost - GAIN
         return self.short < other.short - SLACK
 
 
 @dataclass(frozen=True)
-class _Seen(_Promise):
+class Seen(_Promise):
     """A pivot's moves (6,) [mm], toe changes (H,) [TOE_UNIT], and what limits leave (N,).
 
     The slopes are by the moves that are free, (D, H) and (D, N).
@@ -63,25 +68,25 @@ class _Seen(_Promise):
 class Problem:
     """The problem for one choice (4,) of hardware, stack, rack raise and linkage.
 
-    A pivot may move by `most` along all axes together [mm]; limits are kept at `places`, and take
-    no part where that is None.
+    A pivot may move by `most` along all axes together [mm]; limits are kept at `places`, those of
+    obstacles only if asked for, and take no part where there are no places.
     """
 
     scores: CustomScores
     choice: Choice
     most: float
     places: Places | None = None
+    obstacles: bool = True
 
-    def solved(self, start: Array) -> Array:
-        """Best moves near a start, (6,); they may break a limit where none near it keep all. [mm].
+    def solved(self, start: Array) -> "Seen":
+        """Best pivot near a start (6,) [mm]; it may fall short where none near it keeps all limits.
 
         The start itself where nothing between it and the standard place can be reached.
         """
         space = self.scores.space
-        nearer = (self.seen(np.clip(share * start, space.low, space.high)) for share in NEARER)
-        here = next((one for one in nearer if one.short < OUT_OF_REACH), None)
-        if here is None:
-            return start
+        nearer = [np.clip(share * start, space.low, space.high) for share in NEARER]
+        seen = (self.seen(moves) for moves in [*nearer, start])
+        here = next(one for one in seen if one.short < OUT_OF_REACH or one.moves is start)
         radius = float(np.max(space.high - space.low))
         for _ in range(STEPS):
             moves, promised = self.step(here, radius)
@@ -92,9 +97,9 @@ class Problem:
                 here = there
             else:
                 radius = 0.25 * float(np.max(np.abs(moves - here.moves)))
-        return here.moves
+        return here
 
-    def seen(self, moves: Array) -> _Seen:
+    def seen(self, moves: Array) -> Seen:
         """Look at a pivot, and a little beside it along each free move."""
         free = self.scores.space.free
         around = np.tile(moves, (free.size + 1, 1))
@@ -103,11 +108,13 @@ class Problem:
         toe = self.scores.toe_change(choices, around) / TOE_UNIT
         follows, spare = np.array([True]), np.full((len(around), 1), np.inf)
         if self.places is not None:
-            follows, spare = self.scores.spare(self.choice, around, self.places)
+            follows, spare = self.scores.spare(
+                self.choice, around, self.places, obstacles=self.obstacles
+            )
         stuck = np.isnan(toe).any() or not follows.all()
         with np.errstate(invalid="ignore"):  # infinite where a limit says nothing
             slopes = [(x[1:] - x[0]) / STEP for x in (toe, spare)]
-        return _Seen(
+        return Seen(
             cost=float(np.abs(toe[0]).max() + PER_MM * distance(moves)),
             short=OUT_OF_REACH if stuck else max(0.0, SPARE - float(spare.min(initial=np.inf))),
             moves=moves,
@@ -117,7 +124,7 @@ class Problem:
             spare_slope=slopes[1],
         )
 
-    def step(self, here: _Seen, radius: float) -> tuple[Array, _Promise]:
+    def step(self, here: Seen, radius: float) -> tuple[Array, _Promise]:
         """Best moves within a radius if everything were a straight line, and what they promise.
 
         The unknowns are the steps, the distances moved along each axis, the peak, and by how much

@@ -10,7 +10,7 @@ import numpy as np
 from geometry.vectors import Array
 from optimizer.limits.margins import Margin, Places, first_places
 from optimizer.options.moves.linear_programs import Problem
-from optimizer.options.moves.scores import CustomScores, Pivots, exceeded
+from optimizer.options.moves.scores import CustomScores, Pivots, exceeded, score
 from optimizer.options.moves.space import Choice
 
 FAR = 1e4  # mm; farther than any box
@@ -48,7 +48,7 @@ def refined(
         if found.violation[0] == 0.0 and (free or exchange):
             break
         places = _with_broken(places, limits)
-        moves = Problem(scores, choice, most, places).solved(moves)
+        moves = Problem(scores, choice, most, places).solved(moves).moves
         found, limits = _checked(scores, choice, scores.space.as_made(moves))
     return found
 
@@ -57,7 +57,19 @@ def refined_without_limits(
     scores: CustomScores, choice: Choice, start: Array, *, most: float = FAR
 ) -> Array:
     """Refine one pivot within its box alone, (6,), see `refined`. [mm]."""
-    return scores.space.as_made(Problem(scores, choice, most).solved(start))
+    return scores.space.as_made(Problem(scores, choice, most).solved(start).moves)
+
+
+def least_score(scores: CustomScores, choice: Choice, start: Array) -> float:
+    """Score of the best pivot if there were no obstacles, infinite where none fits. [rad].
+
+    Of all limits gaps alone leave out a middle, on whose other side a better pivot may be found
+    than a refinement ends at; under the others it ends at the best one, which no pivot can beat.
+    """
+    places = first_places(scores.evaluator)
+    best = Problem(scores, choice, FAR, places, obstacles=False).solved(start)
+    moves = scores.space.as_made(best.moves)[None]
+    return float(score(scores.peak(choice[None], moves), moves)[0]) if best.keeps_limits else np.inf
 
 
 def _checked(scores: CustomScores, choice: Choice, moves: Array) -> tuple[Pivots, list[Margin]]:

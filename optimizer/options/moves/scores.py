@@ -10,7 +10,7 @@ from geometry.vectors import Array
 from optimizer.car.adjust import Rows
 from optimizer.car.evaluate import Evaluator
 from optimizer.limits.followed import Follow
-from optimizer.limits.margins import Margin, Places, margins, spare
+from optimizer.limits.margins import Margin, Places, first_places, margins, spare
 from optimizer.options.candidates import clearance
 from optimizer.options.moves.space import HARDWARE, Choice, CustomSpace
 
@@ -57,22 +57,29 @@ class CustomScores:
         return rate
 
     def margins(
-        self, choices: Choice, moves: Array, *, follow: Follow = "undecided"
+        self, choices: Choice, moves: Array, follow: Follow | None = "undecided"
     ) -> list[Margin]:
-        """Every limit of pivots that all have one alternative of hardware."""
+        """Every limit of pivots that all have one alternative of hardware.
+
+        Limits are followed as `optimizer.limits.margins` says; with None only looked at where that
+        starts.
+        """
         (hardware,) = np.unique(choices[:, HARDWARE])
-        settings = self.space.settings(choices, moves)
-        return margins(self.evaluators[hardware], settings, follow=follow)
+        evaluator, settings = self.evaluators[hardware], self.space.settings(choices, moves)
+        if follow is None:
+            return margins(evaluator, settings, places=first_places(evaluator))
+        return margins(evaluator, settings, follow=follow)
 
     def spare(
-        self, choice: Choice, moves: Array, places: Places
+        self, choice: Choice, moves: Array, places: Places, *, obstacles: bool
     ) -> tuple[NDArray[np.bool_], Array]:
         """Whether pivots (M, 6) of a choice (4,) follow, and what limits leave at some places."""
         settings = self.space.settings(np.tile(choice, (len(moves), 1)), moves)
-        return spare(self.evaluators[choice[HARDWARE]], settings, places)
+        evaluator = self.evaluators[choice[HARDWARE]]
+        return spare(evaluator, settings, places, obstacles=obstacles)
 
     def violation_and_clearance(
-        self, choices: Choice, moves: Array, *, follow: Follow = "smallest"
+        self, choices: Choice, moves: Array, follow: Follow | None = "smallest"
     ) -> tuple[Array, Array]:
         """Worst limit exceeded by each pivot, 0 where it fits, and its smallest gap, (M,) each.
 
@@ -81,13 +88,9 @@ class CustomScores:
         violation, gap = np.empty(len(moves)), np.empty(len(moves))
         for hardware in np.unique(choices[:, HARDWARE]):
             rows = np.flatnonzero(choices[:, HARDWARE] == hardware)
-            limits = self.margins(choices[rows], moves[rows], follow=follow)
+            limits = self.margins(choices[rows], moves[rows], follow)
             violation[rows], gap[rows] = exceeded(limits), clearance(limits, rows.size)
         return violation, gap
-
-    def violation(self, choices: Choice, moves: Array) -> Array:
-        """Worst limit exceeded by each pivot, (M,), 0 where it fits. [mm or deg]."""
-        return self.violation_and_clearance(choices, moves, follow="undecided")[0]
 
     def _by_motion(self, choices: Choice) -> list[tuple[Rows, Evaluator]]:
         """Rows by the evaluator that moves them; only an alignment of its own moves otherwise."""
@@ -155,6 +158,9 @@ def joined(parts: Sequence[Pivots]) -> Pivots:
     )
 
 
-def scored(scores: CustomScores, choices: Choice, moves: Array) -> Pivots:
+def scored(
+    scores: CustomScores, choices: Choice, moves: Array, follow: Follow | None = "undecided"
+) -> Pivots:
     """Score pivots exactly and check them against every limit."""
-    return Pivots(choices, moves, scores.peak(choices, moves), scores.violation(choices, moves))
+    violation, _ = scores.violation_and_clearance(choices, moves, follow)
+    return Pivots(choices, moves, scores.peak(choices, moves), violation)

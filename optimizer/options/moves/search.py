@@ -1,9 +1,9 @@
 """The search for a custom pivot: fits without limits, their polish under limits, and a study.
 
 A lot can't score better than its fit without limits, so the lots are refined in that order until
-none that is left could lead or be as easy to build.  Where a limit keeps a lot from its bound, the
-polish may have ended on the wrong side of an obstacle; then a study tries the listed choices and
-the whole box, and what it finds is polished too.  Nothing is proved here.
+none that is left could lead or be as easy to build.  Where an obstacle keeps a lot from its bound,
+the polish may have ended on the wrong side of it; then a study tries the listed choices and the
+whole box, and what it finds is polished too.  Nothing is proved here.
 """
 
 from collections.abc import Sequence
@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.options.moves.lots import CarPivot, CustomCar, KnownPivots, Lot, lots_of
-from optimizer.options.moves.polish import refined
+from optimizer.options.moves.polish import least_score, refined
 from optimizer.options.moves.scores import CustomScores, Pivots, joined
 from optimizer.options.moves.trials import tried_pivots
 from optimizer.options.proof import RESOLUTION
@@ -111,7 +111,16 @@ def _open(lots: Sequence[Lot], known: KnownPivots) -> list[Lot]:
     best = known.cars()[0]
     if best.violation > 0.0 or any(wheel.space.frees_both for wheel in known.car.wheels):
         return list(lots)
-    return [lot for lot in lots if lot.bound < best.score - WORTH]
+    most = best.score - WORTH
+    return [lot for lot in lots if lot.bound < most and _least_score(lot, known.car) < most]
+
+
+def _least_score(lot: Lot, car: CustomCar) -> float:
+    """Worse wheel's least score that a lot could have if there were no obstacles. [rad]."""
+    return max(
+        min(least_score(scores, *start) for start in zip(starts.choices, starts.moves, strict=True))
+        for scores, starts in zip(car.wheels, lot.starts, strict=True)
+    )
 
 
 def _refined(car: CustomCar, wheel: int, tried: Pivots, lots: Sequence[Lot]) -> Pivots:

@@ -13,7 +13,7 @@ import numpy as np
 from geometry.vectors import Array
 from optimizer.car.adjust import Settings
 from optimizer.options.moves.lots import CarPivot, CustomCar
-from optimizer.options.moves.polish import refined
+from optimizer.options.moves.polish import refined, refined_without_limits
 from optimizer.options.moves.scores import CustomScores, Pivots, distance, joined
 from optimizer.options.trade_offs import in_steps, unbeaten
 
@@ -62,38 +62,50 @@ def custom_trade_offs(
     list of CustomTradeOff
         Best peak first; only pivots that fit, possibly none.
     """
-    nearer = zip(*map(_nearer, car.wheels, known[0].wheels), strict=True)
-    offers = [*known, *map(CarPivot, nearer)]
     wheels = [
-        _counts(scores, joined([offer.wheels[k] for offer in offers]))
+        _offered(scores, joined([pivot.wheels[k] for pivot in known]))
         for k, scores in enumerate(car.wheels)
     ]
     found = []
-    for offer, *counts in zip(offers, *wheels, strict=True):
-        if offer.violation == 0.0 and offer.peak <= most_peak:
-            change, clearance, rate_change = zip(*counts, strict=True)
-            found.append(CustomTradeOff(offer, sum(change), min(clearance), rate_change))
+    for row in zip(*wheels, strict=True):
+        pivots, change, clearance, rate_change = zip(*row, strict=True)
+        pivot = CarPivot(pivots)
+        if pivot.violation == 0.0 and pivot.peak <= most_peak:
+            found.append(CustomTradeOff(pivot, sum(change), min(clearance), rate_change))
     return _unbeaten(found)
 
 
-def _nearer(scores: CustomScores, best: Pivots) -> list[Pivots]:
-    """A wheel's pivots nearer to the standard place than its best one, one for each share."""
-    (choice,), (moves,) = best.choices, best.moves
-    return [
-        refined(scores, choice, share * moves, most=share * float(distance(moves)))
-        for share in SHARES
+def _offered(scores: CustomScores, known: Pivots) -> list[tuple[Pivots, float, float, float]]:
+    """A wheel's known pivots and those nearer than the first, one row each, and what they count.
+
+    That is change of hardware, clearance and change of the steer rate.
+    """
+    choice, moves = known.choices[0], known.moves[0]
+    most = np.array(SHARES) * float(distance(moves))
+    nearer = [
+        refined_without_limits(scores, choice, share * moves, most=far)
+        for share, far in zip(SHARES, most.tolist(), strict=True)
     ]
-
-
-def _counts(scores: CustomScores, pivots: Pivots) -> list[tuple[float, float, float]]:
-    """Change of hardware, clearance and change of the steer rate of a wheel's pivots."""
-    change = scores.space.change(pivots.choices, pivots.moves)
-    clearance = scores.violation_and_clearance(pivots.choices, pivots.moves)[1]
+    choices = np.concatenate([known.choices, np.tile(choice, (len(SHARES), 1))])
+    moves = np.concatenate([known.moves, nearer])
+    violation, clearance = scores.violation_and_clearance(choices, moves)
+    again = np.flatnonzero(violation > 0.0)
+    again = again[again >= len(known.peak)]
+    for row in again.tolist():
+        far = float(most[row - len(known.peak)])
+        moves[row] = refined(scores, choice, moves[row], most=far, free=False).moves[0]
+    if again.size:
+        violation[again], clearance[again] = scores.violation_and_clearance(
+            choices[again], moves[again]
+        )
+    pivots = Pivots(choices, moves, scores.peak(choices, moves), violation)
+    change = scores.space.change(choices, moves)
     faster = np.zeros(len(change))
     if scores.evaluator.case.words.steers:
         as_is = scores.evaluator.steer_rate(Settings.single())[0]
-        faster = scores.steer_rate(pivots.choices, pivots.moves) / as_is - 1.0
-    return list(zip(change.tolist(), clearance.tolist(), faster.tolist(), strict=True))
+        faster = scores.steer_rate(choices, moves) / as_is - 1.0
+    counts = zip(change.tolist(), clearance.tolist(), faster.tolist(), strict=True)
+    return [(pivots.rows(np.array([row])), *of_row) for row, of_row in enumerate(counts)]
 
 
 def _unbeaten(found: Sequence[CustomTradeOff]) -> list[CustomTradeOff]:

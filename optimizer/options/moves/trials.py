@@ -2,7 +2,8 @@
 
 The hardware is a category, stack, rack and linkage are whole numbers, the moves are floats; what
 both wheels share has one name.  Trials are asked for by the dozen, for the limits of many pivots
-cost little more than those of one.
+cost little more than those of one, and their limits are not followed between places: what is found
+here is only where to refine.
 """
 
 from collections.abc import Sequence
@@ -120,7 +121,7 @@ class _Study:
     def _try(self, study: optuna.Study, count: int) -> None:
         trials = [study.ask(self.ranges) for _ in range(count)]
         found = [
-            scored(wheel, *self._asked(names, trials))
+            scored(wheel, *self._asked(names, trials), follow=None)
             for wheel, names in zip(self.car.wheels, self.names, strict=True)
         ]
         for row, trial in enumerate(trials):
