@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from optimizer.options.study.search import StudyPlan
 
 from geometry.toe_curve import toe_change
 from optimizer.answers.custom import custom_pivot
@@ -22,7 +23,6 @@ from optimizer.models.case import Case
 from optimizer.models.custom_pivot import CustomPivot
 from optimizer.models.suggest import SuggestResult
 from optimizer.options.moves.tolerance import pivot_tolerances
-from optimizer.options.study.search import StudyPlan
 from optimizer.reports.terminal_suggest import suggest_report
 
 CASES = Path(__file__).parents[2] / "cases"

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from optimizer.options.study.search import StudyPlan
 
 from optimizer.answers.suggest import SuggestPlan, suggest
 from optimizer.car.diagnosis import length_cure
@@ -9,7 +10,6 @@ from optimizer.files.case_file import case_from_toml
 from optimizer.models.suggest import SuggestResult
 from optimizer.options.moves.space import CustomSpace
 from optimizer.options.moves.trade_offs import hardware_change
-from optimizer.options.study.search import StudyPlan
 from optimizer.reports.terminal_suggest import suggest_report
 
 from .command_line import CASES, run, strictly_json

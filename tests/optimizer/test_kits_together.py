@@ -8,9 +8,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from optimizer.answers.kit_ranking import suggest_kits
+from optimizer.options.study.search import StudyPlan
 
 from optimizer.answers.custom import custom_pivot
-from optimizer.answers.kit_ranking import suggest_kits
 from optimizer.answers.suggest import SuggestPlan, settings_of, suggest
 from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
@@ -27,7 +28,6 @@ from optimizer.options.hardware import case_with_kit
 from optimizer.options.moves.scores import CustomScores
 from optimizer.options.moves.space import CustomSpace
 from optimizer.options.space import space_of
-from optimizer.options.study.search import StudyPlan
 from optimizer.reports.terminal_suggest import suggest_report
 
 CASES = Path(__file__).parents[2] / "cases"

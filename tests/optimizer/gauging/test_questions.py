@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from optimizer.files.readings_file import read_readings
-from optimizer.gauge.questions import questions
-from optimizer.gauge.swept import swept
+from optimizer.gauging.questions import questions
+from optimizer.gauging.swept import swept
 
 from .sweeps import angles, judged, kinds, readings
 

@@ -12,12 +12,12 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner, sampled_toe
 from optimizer.car.unaligned import before_alignment
 from optimizer.car.wanted import keeps_band
-from optimizer.gauge.conversions import as_read, gauge_of
-from optimizer.gauge.fit import FittedPoints, corrected_car, fitted_points
-from optimizer.gauge.next_stack import NextStack, next_stack
-from optimizer.gauge.seen import seen_toe
-from optimizer.gauge.swept import Swept
-from optimizer.gauge.wheel import SweptWheel
+from optimizer.gauging.conversions import as_read, gauge_of
+from optimizer.gauging.fit import FittedPoints, corrected_car, fitted_points
+from optimizer.gauging.next_stack import NextStack, next_stack
+from optimizer.gauging.seen import seen_toe
+from optimizer.gauging.swept import Swept
+from optimizer.gauging.wheel import SweptWheel
 from optimizer.limits.described import described_settings
 from optimizer.limits.margins import margins
 from optimizer.models.answer import Fact

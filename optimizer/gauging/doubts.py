@@ -4,10 +4,10 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from optimizer.gauge.between import contradictions
-from optimizer.gauge.questions import questions, questions_without_points
-from optimizer.gauge.swept import Swept
-from optimizer.gauge.wheel import SweptWheel
+from optimizer.gauging.between import contradictions
+from optimizer.gauging.questions import questions, questions_without_points
+from optimizer.gauging.swept import Swept
+from optimizer.gauging.wheel import SweptWheel
 from optimizer.models.answer import Fact
 from optimizer.models.case import Case
 from optimizer.models.questions import (

@@ -9,16 +9,16 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from optimizer.car.subject import subject_of
-from optimizer.gauge.between import SAME_MM
-from optimizer.gauge.conversions import gauge_number
-from optimizer.gauge.correction import corrected
-from optimizer.gauge.diagnosis import diagnosis
-from optimizer.gauge.doubts import doubts
-from optimizer.gauge.questions import UNKNOWN_DIAMETER_MM
-from optimizer.gauge.sides import compared, side_difference
-from optimizer.gauge.slips import slips
-from optimizer.gauge.swept import measured_figures, short_strokes, swept_strokes
-from optimizer.gauge.wheel import SweptWheel, swept_wheels
+from optimizer.gauging.between import SAME_MM
+from optimizer.gauging.conversions import gauge_number
+from optimizer.gauging.correction import corrected
+from optimizer.gauging.diagnosis import diagnosis
+from optimizer.gauging.doubts import doubts
+from optimizer.gauging.questions import UNKNOWN_DIAMETER_MM
+from optimizer.gauging.sides import compared, side_difference
+from optimizer.gauging.slips import slips
+from optimizer.gauging.swept import measured_figures, short_strokes, swept_strokes
+from optimizer.gauging.wheel import SweptWheel, swept_wheels
 from optimizer.limits.cautions import cautions
 from optimizer.models.gauge import GaugeResult, SideDifference, WheelGauge
 from optimizer.models.questions import OtherRack

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from optimizer.gauge.measured import heights_read_both_ways, measured_curve, strokes
+from optimizer.gauging.measured import heights_read_both_ways, measured_curve, strokes
 
 ANGLE_ATOL_RAD = 1e-12
 TRAVEL = np.arange(-50.0, 51.0, 10.0)

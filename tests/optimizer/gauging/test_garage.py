@@ -3,7 +3,7 @@
 All cars together take a quarter of an hour, so what became of them is kept in tests/golden; the
 first of each kind are driven through the garage again by every run of these tests.  To do that
 with all of them and to write the README's table anew, delete tests/golden/garage.csv and run
-``pytest tests/optimizer/gauge/test_garage.py --accept-golden -s``.
+``pytest tests/optimizer/gauging/test_garage.py --accept-golden -s``.
 """
 
 import re

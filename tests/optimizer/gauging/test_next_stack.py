@@ -8,10 +8,10 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner, point_names
 from optimizer.files.case_file import case_from_toml, read_case
 from optimizer.files.toml_file import file_text
-from optimizer.gauge.fit import fitted_points
-from optimizer.gauge.loop import gauge
-from optimizer.gauge.next_stack import expected_peaks, next_stack
-from optimizer.gauge.swept import swept
+from optimizer.gauging.fit import fitted_points
+from optimizer.gauging.loop import gauge
+from optimizer.gauging.next_stack import expected_peaks, next_stack
+from optimizer.gauging.swept import swept
 from optimizer.limits.margins import margins
 from optimizer.models.hardware import Shelf
 from optimizer.models.vehicle import Vehicle

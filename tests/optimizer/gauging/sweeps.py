@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from typing import Any, TypeVar
 
-from optimizer.gauge.loop import gauge
+from optimizer.gauging.loop import gauge
 from optimizer.models.answer import Fact
 from optimizer.models.case import Case
 from optimizer.models.gauge import WheelGauge

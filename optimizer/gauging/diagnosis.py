@@ -5,10 +5,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from optimizer.car.wanted import band_verdict, wanted_slope
-from optimizer.gauge.between import lessons
-from optimizer.gauge.remedy import remedies
-from optimizer.gauge.sides import side_findings
-from optimizer.gauge.wheel import OTHER_SIDE, SweptWheel
+from optimizer.gauging.between import lessons
+from optimizer.gauging.remedy import remedies
+from optimizer.gauging.sides import side_findings
+from optimizer.gauging.wheel import OTHER_SIDE, SweptWheel
 from optimizer.models.aim import Aim
 from optimizer.models.answer import Fact
 from optimizer.models.gauge import Measured

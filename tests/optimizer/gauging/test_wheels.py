@@ -6,7 +6,7 @@ import pytest
 
 from optimizer.cli.main import main
 from optimizer.files.case_file import read_car
-from optimizer.gauge.loop import gauge
+from optimizer.gauging.loop import gauge
 from optimizer.models.questions import OtherRack
 from optimizer.reports.terminal_gauge import gauge_report
 

@@ -11,8 +11,8 @@ from optimizer.car.sampled import moved_corner, point_names, sampled_change, sam
 from optimizer.car.wanted import wanted_change
 from optimizer.files.case_file import case_from_toml, read_case
 from optimizer.files.toml_file import file_text
-from optimizer.gauge.fit import fitted_points, linearized
-from optimizer.gauge.swept import swept
+from optimizer.gauging.fit import fitted_points, linearized
+from optimizer.gauging.swept import swept
 from optimizer.models.questions import NotToe, OutOfReach, PoorFit
 
 from .sweeps import angles, judged, only, readings

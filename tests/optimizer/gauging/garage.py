@@ -16,7 +16,7 @@ from geometry.vectors import Array
 from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner, point_names
-from optimizer.gauge.loop import gauge
+from optimizer.gauging.loop import gauge
 from optimizer.models.case import Case
 from optimizer.models.gauge import NextSetting
 from optimizer.models.readings import Readings

@@ -15,7 +15,7 @@ from geometry.wheel_angles import toe_angle
 from optimizer.car.adjust import UP, Corner, Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner, point_names, sampled_motion
-from optimizer.gauge.conversions import Gauge
+from optimizer.gauging.conversions import Gauge
 
 
 def seen_toe(

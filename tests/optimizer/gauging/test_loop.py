@@ -11,7 +11,7 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.cli.main import main
 from optimizer.errors import PivotwrightError
 from optimizer.files.case_file import read_case
-from optimizer.gauge.loop import gauge
+from optimizer.gauging.loop import gauge
 from optimizer.models.gauge import GaugeResult, WheelGauge
 from optimizer.models.questions import OtherArms, OtherTravel, PoorFit, Slip
 from optimizer.models.remedies import Matters

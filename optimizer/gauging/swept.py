@@ -9,10 +9,10 @@ from geometry.vectors import Array
 from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator, scored_travel
 from optimizer.car.wanted import wanted_change, wanted_curvature, wanted_slope
-from optimizer.gauge.conversions import gauge_of, reading_noise, toe_readings, wheel_travel
-from optimizer.gauge.measured import SAME_HEIGHT_MM, MeasuredCurve, measured_curve
-from optimizer.gauge.seen import contamination
-from optimizer.gauge.sweep import Sweep
+from optimizer.gauging.conversions import gauge_of, reading_noise, toe_readings, wheel_travel
+from optimizer.gauging.measured import SAME_HEIGHT_MM, MeasuredCurve, measured_curve
+from optimizer.gauging.seen import contamination
+from optimizer.gauging.sweep import Sweep
 from optimizer.models.aim import Aim
 from optimizer.models.case import Case
 from optimizer.models.gauge import Measured

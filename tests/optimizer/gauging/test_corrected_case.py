@@ -16,7 +16,7 @@ from optimizer.cli.main import main
 from optimizer.files.case_file import car_from_toml, case_from_toml, read_car, read_case
 from optimizer.files.corrected_case import corrected_text
 from optimizer.files.toml_file import file_text
-from optimizer.gauge.loop import gauge
+from optimizer.gauging.loop import gauge
 from optimizer.models.case import Case
 from optimizer.models.readings import Readings
 from optimizer.models.vehicle import Vehicle

@@ -10,8 +10,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from optimizer.gauge.remedy import slope_of_height, way_of
-from optimizer.gauge.swept import Swept
+from optimizer.gauging.remedy import slope_of_height, way_of
+from optimizer.gauging.swept import Swept
 from optimizer.models.readings import MeasuredCar
 from optimizer.models.sweeps import Contradiction, Lesson
 

@@ -6,7 +6,7 @@ import pytest
 from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.files.case_file import read_case
-from optimizer.gauge.loop import gauge
+from optimizer.gauging.loop import gauge
 from optimizer.models.sweeps import SideFinding
 from optimizer.models.vehicle import Vehicle
 

@@ -8,7 +8,7 @@ import pytest
 from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.files.case_file import read_case
-from optimizer.gauge.remedy import slope_of_height
+from optimizer.gauging.remedy import slope_of_height
 from optimizer.models.aim import Aim
 from optimizer.models.readings import MeasuredCar
 from optimizer.models.remedies import CurveShape, HeightError, LengthError, Matters

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from geometry.vectors import Array
 from optimizer.car.adjust import Settings
-from optimizer.gauge.conversions import Gauge
+from optimizer.gauging.conversions import Gauge
 
 
 @dataclass(frozen=True)

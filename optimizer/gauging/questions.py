@@ -8,8 +8,8 @@ from collections.abc import Iterator
 import numpy as np
 
 from geometry.vectors import Array
-from optimizer.gauge.conversions import gauge_columns, uncounted_turns
-from optimizer.gauge.measured import SAME_HEIGHT_MM, MeasuredCurve
+from optimizer.gauging.conversions import gauge_columns, uncounted_turns
+from optimizer.gauging.measured import SAME_HEIGHT_MM, MeasuredCurve
 from optimizer.models.questions import Question, QuestionKind
 from optimizer.models.readings import Readings
 

@@ -8,7 +8,7 @@ from geometry.vectors import Array
 from optimizer.car.adjust import Corner, Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner, sampled_change
-from optimizer.gauge.fit import FittedPoints, corrected_car
+from optimizer.gauging.fit import FittedPoints, corrected_car
 from optimizer.limits.margins import margins
 from optimizer.options.candidates import Candidates
 from optimizer.options.dimensions import PARTS

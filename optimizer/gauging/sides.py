@@ -9,8 +9,8 @@ import numpy as np
 from geometry.toe_curve import toe_change
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
-from optimizer.gauge.remedy import slope_of_height, way_of
-from optimizer.gauge.swept import Swept
+from optimizer.gauging.remedy import slope_of_height, way_of
+from optimizer.gauging.swept import Swept
 from optimizer.models.gauge import SideDifference
 from optimizer.models.readings import MeasuredCar
 from optimizer.models.sweeps import SideFinding, SideKind

@@ -16,8 +16,8 @@ from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner, point_names
 from optimizer.files.case_file import read_case
-from optimizer.gauge.conversions import gauge_of, reading_noise, toe_readings, wheel_travel
-from optimizer.gauge.seen import contamination, seen_toe
+from optimizer.gauging.conversions import gauge_of, reading_noise, toe_readings, wheel_travel
+from optimizer.gauging.seen import contamination, seen_toe
 from optimizer.models.readings import COLUMNS
 
 from .garage import dial_places, plate

@@ -8,7 +8,7 @@ import pytest
 from optimizer.cli.main import main
 from optimizer.files.case_file import read_car
 from optimizer.files.readings_file import read_readings
-from optimizer.gauge.loop import gauge
+from optimizer.gauging.loop import gauge
 from optimizer.models.gauge import GaugeResult, WheelGauge
 
 CASES = Path(__file__).parents[3] / "cases"

@@ -13,9 +13,9 @@ import numpy as np
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import point_names
-from optimizer.gauge.fit import linearized
-from optimizer.gauge.sweep import Sweep
-from optimizer.gauge.swept import Swept
+from optimizer.gauging.fit import linearized
+from optimizer.gauging.sweep import Sweep
+from optimizer.gauging.swept import Swept
 from optimizer.models.questions import Slip, SlipKind
 from optimizer.units import MM_PER_INCH
 
