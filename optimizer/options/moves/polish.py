@@ -48,8 +48,11 @@ def refined(
         if found.violation[0] == 0.0 and (free or exchange):
             break
         places = _with_broken(places, limits)
+        before = found.moves[0]
         moves = Problem(scores, choice, most, places).solved(moves).moves
         found, limits = _checked(scores, choice, scores.space.as_made(moves))
+        if (found.moves[0] == before).all():
+            break
     return found
 
 
