@@ -42,7 +42,7 @@ TABLE: list[tuple[str, set[str]]] = [
     ("optimizer.options.moves.*", OPTIONS | {"optuna", "scipy"}),
     ("optimizer.options.*", OPTIONS),
     ("optimizer.answers.*", OPTIONS | {"optimizer.answers", "optimizer.files"}),
-    ("optimizer.gauge.*", OPTIONS | {"optimizer.gauge", "optimizer.wording.refused_readings"}),
+    ("optimizer.gauging.*", OPTIONS | {"optimizer.gauging", "optimizer.wording.refused_readings"}),
     ("optimizer.reports.as_json", REPORTS | {"pydantic"}),
     ("optimizer.reports.terminal*", REPORTS | {"rich"}),
     ("optimizer.reports.*", REPORTS),

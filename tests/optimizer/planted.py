@@ -9,18 +9,18 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from optimizer.sampled import moved_corner, point_names
 
 from geometry.vectors import unit
 from optimizer.car.adjust import Settings
-from optimizer.files.case_file import read_case
 from optimizer.car.evaluate import Evaluator
+from optimizer.files.case_file import read_case
 from optimizer.limits.gaps import gaps
 from optimizer.limits.margins import margins
-from optimizer.models.limits import InnerJoint, Joint, OuterJoint
-from optimizer.models.obstacles import Tube
-from optimizer.sampled import moved_corner, point_names
 from optimizer.limits.surroundings import Surroundings
 from optimizer.limits.tilts import joint_tilts
+from optimizer.models.limits import InnerJoint, Joint, OuterJoint
+from optimizer.models.obstacles import Tube
 
 from .command_line import CASES
 

@@ -1,23 +1,17 @@
 """Both wheels' answers: a mirror car twice the one-wheel answer, and one rack for both."""
 
-import re
-
 import numpy as np
 import pytest
+from optimizer.answers.sides.suggest import suggest_both
+from optimizer.options.study.search import StudyPlan
 
 from optimizer.answers.curve import curve
-from optimizer.answers.sides.check import check_both
-from optimizer.answers.sides.curve import curve_both
-from optimizer.answers.sides.suggest import suggest_both
 from optimizer.answers.suggest import SuggestPlan, suggest
 from optimizer.models.curve import CurveRequest
-from optimizer.models.together import PairRequest
-from optimizer.options.study.search import StudyPlan
 
 from .case_texts import edited
 from .search.exhaustive import RESOLUTION_DEG, Exhaustive
 from .two_sided_cars import (
-    ANGLE_ATOL_DEG,
     DEMO_TEXT,
     MIRRORED_TEXT,
     ROOT,

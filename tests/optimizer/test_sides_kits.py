@@ -1,19 +1,18 @@
 """Kits ranked for a car of which both wheels were measured: one kit on both, one rack."""
 
-import re
 from functools import cache
 
 import numpy as np
 import pytest
-
 from optimizer.answers.kit_ranking import suggest_kits
 from optimizer.answers.sides.kit_ranking import suggest_kits_for_both
+from optimizer.models.together import SuggestOfBothSides
+from optimizer.options.study.search import StudyPlan
+
 from optimizer.answers.suggest import SuggestPlan
 from optimizer.files.kits import Kits, read_kits
 from optimizer.models.kits import Kit
-from optimizer.models.together import SuggestOfBothSides
 from optimizer.options.hardware import case_with_kit
-from optimizer.options.study.search import StudyPlan
 from optimizer.reports.terminal_suggest import suggest_report
 
 from .search.exhaustive import RESOLUTION_DEG, Exhaustive

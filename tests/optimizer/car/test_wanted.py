@@ -33,7 +33,7 @@ from optimizer.models.vehicle import Vehicle
 from optimizer.options.space import space_of
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
-from tests.optimizer.gauge.sweeps import judged, kind_of, only
+from tests.optimizer.gauging.sweeps import judged, kind_of, only
 from tests.optimizer.one_wheel import curve_of
 
 ANGLE_ATOL_DEG = 1e-9
