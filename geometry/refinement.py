@@ -25,7 +25,7 @@ Rows = NDArray[np.intp]
 
 PARTS = 6  # of each side of a cell that is looked at again
 MOST_ROUNDS = 5  # a cell of 20 mm is then 0.003 mm wide
-MOST_CELLS = 3000  # of one row at once
+MOST_CELLS = 1000  # of one row at once
 
 
 @dataclass(frozen=True)

@@ -13,26 +13,27 @@ if TYPE_CHECKING:
     from optimizer.answers.curve import curve
     from optimizer.answers.reach import reach
     from optimizer.answers.suggest import suggest
-    from optimizer.files.case_file import read_case
+    from optimizer.files.case_file import read_car as read_case
     from optimizer.files.kits import read_kits
     from optimizer.files.readings_file import read_readings
-    from optimizer.gauge.loop import gauge
+    from optimizer.gauging.loop import gauge
 
 __all__ = ["check", "curve", "gauge", "reach", "read_case", "read_kits", "read_readings", "suggest"]
 
 ROOMS = {
     "check": "optimizer.answers.check",
     "curve": "optimizer.answers.curve",
-    "gauge": "optimizer.gauge.loop",
+    "gauge": "optimizer.gauging.loop",
     "reach": "optimizer.answers.reach",
     "read_case": "optimizer.files.case_file",
     "read_kits": "optimizer.files.kits",
     "read_readings": "optimizer.files.readings_file",
     "suggest": "optimizer.answers.suggest",
 }
+NAMES = {"read_case": "read_car"}  # where a room calls it otherwise
 
 
 def __getattr__(name: str) -> Any:
     if name not in ROOMS:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    return getattr(import_module(ROOMS[name]), name)
+    return getattr(import_module(ROOMS[name]), NAMES.get(name, name))

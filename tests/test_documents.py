@@ -1,6 +1,7 @@
 """What the README shows is what the program prints; its commands are the ones that CI runs."""
 
 import ast
+import doctest
 import re
 import shlex
 from pathlib import Path
@@ -36,6 +37,13 @@ def test_every_output_in_the_readme_is_what_the_program_prints(
         README.write_text(now, encoding="utf-8")
     assert len(SHOWN.findall(text)) >= 2
     assert README.read_text(encoding="utf-8") == now, "pytest --accept-golden rewrites the README"
+
+
+def test_the_library_answers_as_the_readme_says(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(ROOT)
+    failed, tried = doctest.testfile(str(README), module_relative=False)
+    assert tried >= 8
+    assert failed == 0
 
 
 def test_the_readme_names_every_command() -> None:

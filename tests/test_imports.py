@@ -22,6 +22,8 @@ LIMITS = CAR | {"optimizer.limits"}
 OPTIONS = LIMITS | {"optimizer.options"}
 REPORTS = WORDING | {"optimizer.reports"}
 
+BY_FAMILY = "<import_module(f'optimizer.wording.{WORDS[family]}')>"
+
 # One row a room: what its modules may import beside the standard library, rooms and packages alike.
 # The first row that fits a module holds.  A package's own file is called `__init__`, so that no row
 # covers a whole package by accident.
@@ -31,6 +33,7 @@ TABLE: list[tuple[str, set[str]]] = [
     ("optimizer.errors", set()),
     ("optimizer.units", set()),
     ("optimizer.models.*", MODELS | {"pydantic", "pydantic_core"}),
+    ("optimizer.wording.sentences", WORDING | {BY_FAMILY}),
     ("optimizer.wording.*", WORDING),
     ("optimizer.files.*", MODELS | {"optimizer.files", "pydantic", "tomlkit"}),
     ("optimizer.car.*", CAR),
@@ -39,7 +42,7 @@ TABLE: list[tuple[str, set[str]]] = [
     ("optimizer.options.moves.*", OPTIONS | {"optuna", "scipy"}),
     ("optimizer.options.*", OPTIONS),
     ("optimizer.answers.*", OPTIONS | {"optimizer.answers", "optimizer.files"}),
-    ("optimizer.gauge.*", OPTIONS | {"optimizer.gauge", "optimizer.wording.refused_readings"}),
+    ("optimizer.gauging.*", OPTIONS | {"optimizer.gauging", "optimizer.wording.refused_readings"}),
     ("optimizer.reports.as_json", REPORTS | {"pydantic"}),
     ("optimizer.reports.terminal*", REPORTS | {"rich"}),
     ("optimizer.reports.*", REPORTS),
@@ -132,13 +135,17 @@ def test_both_packages_are_found():
         ("optimizer.answers.suggest", "if TYPE_CHECKING:\n    from rich import box", "rich"),
         (
             "optimizer.answers.suggest",
-            "from optimizer.reports import words",
-            "optimizer.reports.words",
+            "from optimizer.reports import sketch",
+            "optimizer.reports.sketch",
         ),
         ("optimizer.answers.suggest", "import_module('optuna')", "<import_module('optuna')>"),
-        ("optimizer.reports.words", "from rich.text import Text", "rich.text"),
+        ("optimizer.reports.sketch", "from rich.text import Text", "rich.text"),
         ("optimizer.reports.terminal", "from geometry import motion", "geometry.motion"),
-        ("optimizer.reports.words", "from optimizer.car import evaluate", "optimizer.car.evaluate"),
+        (
+            "optimizer.reports.sketch",
+            "from optimizer.car import evaluate",
+            "optimizer.car.evaluate",
+        ),
         ("optimizer.cli.curve", "import numpy", "numpy"),
         ("optimizer.cli.curve", "from geometry.motion import Rod", "geometry.motion"),
         ("optimizer.a_new_room", "import numpy", "numpy"),

@@ -8,7 +8,10 @@ from geometry.motion import Reach
 from optimizer.answers.odd_points import odd_points
 from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.limits.dead_centers import dead_centers
 from optimizer.limits.gaps import gaps
+from optimizer.limits.margins import margins
+from optimizer.limits.stops import stops
 from optimizer.limits.tilts import tilt_limit_deg
 from optimizer.models.case import Case
 from optimizer.models.check import BandTooShort, Doubt, NotStated, OddSize
@@ -24,6 +27,7 @@ def doubts(case: Case, measured: Evaluator) -> Iterator[Doubt]:
     yield from _odd_aim(case)
     yield from _odd_limits(case)
     yield from _odd_locks(case, measured)
+    yield from _near_dead_centers(case, measured)
     yield from _odd_alignment(case)
     yield from _odd_obstacles(case, measured)
 
@@ -63,6 +67,17 @@ def _odd_locks(case: Case, measured: Evaluator) -> Iterator[Doubt]:
     locks = measured.motion(Settings.single(), np.zeros(2), np.array([-full, full]))
     if (locks.reach != Reach.REACHED).any():
         yield Doubt(location=at, message=OddSize(kind="rack-too-far", found_mm=full))
+
+
+def _near_dead_centers(case: Case, measured: Evaluator) -> Iterator[Doubt]:
+    """Where the steering jams as the car is, and what comes near to a dead center."""
+    as_is = Settings.single()
+    for stop in stops(margins(measured, as_is, follow="broken"), 0, case.side):
+        if stop.kind == "lock":
+            yield Doubt(location="steering.rack_travel", message=stop)
+    for near in dead_centers(measured, as_is)[0]:
+        if near.angle_deg < near.least_deg:
+            yield Doubt(location="limits.transmission_angle_deg", message=near)
 
 
 def _odd_alignment(case: Case) -> Iterator[Doubt]:

@@ -36,7 +36,7 @@ def run(options: argparse.Namespace) -> int:
     from optimizer.files.corrected_case import corrected_text, refuse_to_write, write_corrected
     from optimizer.files.readings_file import read_readings, refuse_twice
     from optimizer.files.toml_file import file_text, table_from_text
-    from optimizer.gauge.loop import gauge
+    from optimizer.gauging.loop import gauge
 
     refuse_twice(options.files)
     first, *others = options.files

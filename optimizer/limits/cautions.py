@@ -17,15 +17,19 @@ THREAD_CHANGE_MM = 3.0  # a toe reset beyond this is worth a look at the thread
 def cautions(wheels: Sequence[WheelSetting]) -> list[Caution]:
     """Cautions that a setting of one wheel or two calls for, each once, and who judges.
 
-    The most pressing of each wheel, three at most; those that hold always; who judges.
+    The dead center that is come nearest to, if too near; the most pressing of each wheel, three at
+    most; those that hold always; who judges.
     """
+    near = [one for wheel in wheels for one in wheel.dead_centers if one.angle_deg < one.least_deg]
+    nearest = sorted(near, key=lambda one: one.angle_deg)[:1]
     own: dict[str, Caution] = {}
     for wheel in wheels:
         for caution in list(_of_a_wheel(wheel))[:MOST_OF_ITS_OWN]:
             known = own.get(caution.kind)
             if known is None or (caution.length_mm or 0.0) > (known.length_mm or 0.0):
                 own[caution.kind] = caution
-    return [*own.values(), *ALWAYS, JUDGEMENT]
+    warned = [Caution(kind="dead-center", near=one) for one in nearest]
+    return [*warned, *own.values(), *ALWAYS, JUDGEMENT]
 
 
 def _of_a_wheel(wheel: WheelSetting) -> Iterator[Caution]:

@@ -9,6 +9,7 @@ from geometry.vectors import Array
 from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.wanted import band_verdict
+from optimizer.limits.dead_centers import dead_centers
 from optimizer.limits.margins import Margin
 from optimizer.limits.stops import smallest, stops, tightest
 from optimizer.limits.strength import strength_figures
@@ -30,6 +31,7 @@ def described_settings(
     strength = strength_figures(evaluator.case, drop, length_change)
     tolerance = np.radians(evaluator.case.aim.tolerance_deg)
     side, diameter = evaluator.case.side, evaluator.case.toe_diameter
+    near = dead_centers(evaluator, settings)
     described = []
     for k, pieces in enumerate(stacks):
         reasons = stops(margins, k, side)
@@ -50,6 +52,7 @@ def described_settings(
                 clearance_mm=smallest(margins, "gap", k),
                 tightest_joint=tightest(margins, "tilt", k, side),
                 tightest_gap=tightest(margins, "gap", k, side),
+                dead_centers=near[k],
                 tie_rod_length_change_mm=length_change[k],
                 **strength.row(k),
                 fits=not reasons,

@@ -18,7 +18,7 @@ from optimizer.limits.strength import strength_limits
 from optimizer.limits.tilts import joint_leans, joint_tilts, tilt_limit_deg
 from optimizer.limits.watched import Margin, Part, Watched
 
-__all__ = ["Margin", "Places", "first_places", "margins", "spare"]
+__all__ = ["Margin", "Places", "first_places", "first_sides", "margins", "spare"]
 
 # Where limits are looked at first.
 RACK_STEPS = 8  # from lock to lock, straight ahead in the middle
@@ -132,10 +132,10 @@ def _ends(evaluator: Evaluator) -> Places:
 
 def first_places(evaluator: Evaluator) -> Places:
     """Rack travel and wheel travel of the places that are looked at first, (T,) each. [mm]."""
-    return _flat(*_first_sides(evaluator))
+    return _flat(*first_sides(evaluator))
 
 
-def _first_sides(evaluator: Evaluator) -> Places:
+def first_sides(evaluator: Evaluator) -> Places:
     """Rack travel from lock to lock, and wheel travel from end to end. [mm]."""
     full, travel = evaluator.case.steering.rack_travel, evaluator.travel
     steps = STROKE_STEPS if travel[0] and travel[-1] else 2 * STROKE_STEPS
@@ -144,7 +144,7 @@ def _first_sides(evaluator: Evaluator) -> Places:
 
 
 def _first_grid(evaluator: Evaluator, settings: Settings) -> Grid:
-    racks, heights = _first_sides(evaluator)
+    racks, heights = first_sides(evaluator)
     rows = len(settings)
     return Grid(*(np.broadcast_to(side, (rows, side.size)) for side in (heights, racks)))
 

@@ -21,7 +21,7 @@ from optimizer.models.hardware import (
     Steering,
     raise_unless_steps_or_shelf,
 )
-from optimizer.models.limits import Joint
+from optimizer.models.limits import Joint, Limits
 from optimizer.models.obstacles import Obstacle, missing_carriers
 from optimizer.models.points import (
     BeamAxlePoints,
@@ -153,6 +153,8 @@ class Case(FrozenModel):
     """How well the points are known."""
     joint: Joint = Joint()
     """The tie rod and its joints."""
+    limits: Limits = Limits()
+    """Limits that belong to no part alone."""
     stud: Stud | None = None
     """The stud under the outer joint; left out, its strength is not judged."""
     thread: TieRodThread | None = None

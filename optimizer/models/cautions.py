@@ -3,8 +3,10 @@
 from typing import Literal
 
 from optimizer.models.answer import Fact
+from optimizer.models.stops import DeadCenter
 
 CautionKind = Literal[
+    "dead-center",
     "single-shear",
     "no-tilt-limit",
     "no-obstacles",
@@ -20,7 +22,7 @@ CautionKind = Literal[
 
 
 class Caution(Fact):
-    """A caution and what it is about: a stack's height, a change of length, a kit.
+    """A caution and what it is about: a dead center, a stack's height, a change of length, a kit.
 
     `washers` tells that a stack is of several pieces.
     """
@@ -28,4 +30,5 @@ class Caution(Fact):
     kind: CautionKind
     length_mm: float | None = None
     kit: str | None = None
+    near: DeadCenter | None = None
     washers: bool = False

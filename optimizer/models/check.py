@@ -6,6 +6,7 @@ from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.answer import Answer, Fact
 from optimizer.models.comparison import Axis, SidesCompared
 from optimizer.models.setting import BandVerdict
+from optimizer.models.stops import DeadCenter, Stop
 from optimizer.models.subject import Subject
 from optimizer.units import Side
 
@@ -110,7 +111,17 @@ class BandTooShort(Fact):
     used_to_mm: float
 
 
-DoubtFact = OddPlace | OddSize | UnusualAngle | UnusualArm | OddWay | NotStated | BandTooShort
+DoubtFact = (
+    OddPlace
+    | OddSize
+    | UnusualAngle
+    | UnusualArm
+    | OddWay
+    | NotStated
+    | BandTooShort
+    | DeadCenter
+    | Stop
+)
 
 
 class Doubt(Answer):

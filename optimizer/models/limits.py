@@ -120,6 +120,14 @@ class InnerJoint(TiltLimit):
     in line with the rack."""
 
 
+class Limits(FrozenModel):
+    """What is to be kept beside the limits of the parts themselves."""
+
+    transmission_angle_deg: TiltAngle = 25.0
+    """Between rod and steering arm, and from any other dead center; a warning is given below it.
+    Common practice, no source. [deg]"""
+
+
 class Joint(FrozenModel):
     """The tie rod and the joints at its ends; 0 for a size that is not stated."""
 

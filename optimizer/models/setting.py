@@ -1,7 +1,7 @@
 """What is said of one thing that may be fitted: scores, margins, strength, and how sure it is."""
 
 from optimizer.models.answer import Answer, Fact
-from optimizer.models.stops import Stop, Tightest
+from optimizer.models.stops import DeadCenter, Stop, Tightest
 from optimizer.units import Side
 
 
@@ -77,15 +77,16 @@ class WheelSetting(Fitted, ToeFigures, Strength):
     `tilt_margin_deg` and `clearance_mm` are the smallest over travel x rack travel, None where the
     case states no tilt limit or no obstacle; a negative margin, or a gap below the wanted one, is
     in `reasons`.  `tightest_joint` and `tightest_gap` say which joint and which parts these are of,
-    and where.  `band` is the verdict of the wanted band, None where none is stated.
-    `steer_rate_change_percent` is how much faster the wheel steers per rack travel than on the car
-    as it is, None on a rear axle.
+    and where.  `dead_centers` are how near it comes to each kind of them, nearest first.  `band` is
+    the verdict of the wanted band, None where none is stated.  `steer_rate_change_percent` is how
+    much faster the wheel steers per rack travel than on the car as it is, None on a rear axle.
     """
 
     tilt_margin_deg: float | None
     clearance_mm: float | None
     tightest_joint: Tightest | None = None
     tightest_gap: Tightest | None = None
+    dead_centers: list[DeadCenter]
     tie_rod_length_change_mm: float
     steer_rate_change_percent: float | None = None
     fits: bool

@@ -9,6 +9,7 @@ from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
 TEXTS: dict[CautionKind, str] = {
+    "dead-center": "{near}.",
     "single-shear": "A stack of {length} puts the stud in single shear and bends it; stress grows "
     "with height. This program states no greatest height. A tapered seat with a solid adapter, "
     "double shear, or moving the {words.inner} instead spares the stud. {spacer}",
@@ -39,10 +40,13 @@ SOLID = "Make it one solid spacer, not many washers."
 
 @sentence.register
 def _caution(caution: Caution, reader: Reader) -> str:
-    length = caution.length_mm
+    length, near = caution.length_mm, ""
+    if caution.near is not None:
+        near = sentence(caution.near, reader)
     return TEXTS[caution.kind].format(
         words=reader.words,
         length="" if length is None else length_text(length, reader.subject.units),
         kit=caution.kit,
+        near=near[:1].upper() + near[1:],
         spacer=WASHERS if caution.washers else SOLID,
     )

@@ -1,10 +1,17 @@
 """What stops a setting, where, and by how much; and what is tightest."""
 
 from optimizer.models.limits import TOLD_TO
-from optimizer.models.stops import AtLimit, Stop, Tightest
+from optimizer.models.stops import AtPlace, DeadCenter, DeadCenterKind, Stop, Tightest
 from optimizer.units import MM_PER, short_length
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
+
+DEAD_CENTERS: dict[DeadCenterKind, str] = {
+    "rod-arm": "{words.short_rod} and {words.arm} come within {angle} of one line",
+    "cross-rod": "cross rod and arm come within {angle} of one line",
+    "inner": "the {words.short_rod} comes within {angle} of square to the {words.inner}'s way",
+    "wheel": "the way of the wheel center comes within {angle} of level",
+}
 
 
 @sentence.register
@@ -67,7 +74,15 @@ def _jams(stop: Stop, reader: Reader) -> str:
     )
 
 
-def place(at: AtLimit, reader: Reader) -> str:
+@sentence.register
+def _dead_center(near: DeadCenter, reader: Reader) -> str:
+    """Without capital and full stop."""
+    does = DEAD_CENTERS[near.kind].format(words=reader.words, angle=f"{near.angle_deg:.1f} deg")
+    kept = f"{near.least_deg:g} deg are to be kept (common practice, no source)"
+    return f"{reader.wheel(near.side)}{does} at {place(near, reader)}; {kept}"
+
+
+def place(at: AtPlace, reader: Reader) -> str:
     """Name a wheel travel and a rack travel."""
     height = _height(at, reader)
     if at.rack_travel_mm == 0.0:
@@ -75,14 +90,14 @@ def place(at: AtLimit, reader: Reader) -> str:
     return f"{height}, {_rack(at, reader)}"
 
 
-def _height(at: AtLimit, reader: Reader) -> str:
+def _height(at: AtPlace, reader: Reader) -> str:
     if at.travel_mm == 0.0:
         return "ride height"
     stroke = "bump" if at.travel_mm > 0.0 else "droop"
     return f"{short_length(abs(at.travel_mm), reader.subject.units)} {stroke}"
 
 
-def _rack(at: AtLimit, reader: Reader, of: str = "") -> str:
+def _rack(at: AtPlace, reader: Reader, of: str = "") -> str:
     side = "left" if at.rack_travel_mm > 0.0 else "right"
     length = short_length(abs(at.rack_travel_mm), reader.subject.units)
     return f"{reader.words.inner} {length}{of} to the {side}"

@@ -46,11 +46,6 @@ def process(*arguments: object, **options: object) -> subprocess.CompletedProces
     return subprocess.run(command, capture_output=True, text=True, cwd=ROOT, check=False, **options)
 
 
-def few_trials(command: str) -> list[str]:
-    """Options that keep a search short; what it finds is the proof's anyway."""
-    return ["--trials", "4"] if command == "suggest" else []
-
-
 def strictly_json(text: str) -> dict[str, object]:
     """One JSON document and nothing else, without NaN and infinity, which JSON does not have."""
 

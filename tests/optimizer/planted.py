@@ -9,18 +9,18 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from optimizer.sampled import moved_corner, point_names
 
 from geometry.vectors import unit
 from optimizer.car.adjust import Settings
-from optimizer.files.case_file import read_case
 from optimizer.car.evaluate import Evaluator
+from optimizer.files.case_file import read_case
 from optimizer.limits.gaps import gaps
 from optimizer.limits.margins import margins
-from optimizer.models.limits import InnerJoint, Joint, OuterJoint
-from optimizer.models.obstacles import Tube
-from optimizer.sampled import moved_corner, point_names
 from optimizer.limits.surroundings import Surroundings
 from optimizer.limits.tilts import joint_tilts
+from optimizer.models.limits import InnerJoint, Joint, OuterJoint
+from optimizer.models.obstacles import Tube
 
 from .command_line import CASES
 
@@ -28,6 +28,7 @@ Array = NDArray[np.float64]
 
 SPREAD_MM = 6.0  # of the points about those of a demo car, 1 sigma
 STEP_MM = 0.5
+LINES_AT_A_TIME = 16  # of sampled heights, so that what is worked on stays in the cache
 ROUNDING_MM = 1e-6  # of poses that were found in another batch
 CARRIERS = {
     "lowered-strut": ("chassis", "upright", "lower-arm"),
@@ -63,7 +64,7 @@ class PlantedCar:
             for kind in ("gap", "tilt")
         ]
         for which, one in enumerate(told):
-            there = self._on_line(one.travel, float(one.rack_travel[0]))[which][0]
+            there = self._smallest_at(one.travel, one.rack_travel)[which, 0]
             assert abs(there - one.margin[0]) <= ROUNDING_MM
         gap, spare = (float(one.margin[0]) for one in told)
         return gap, spare
@@ -72,29 +73,32 @@ class PlantedCar:
         """The same, of all that a fine grid holds, and a finer one about the smallest of it."""
         full, travel = self.evaluator.case.steering.rack_travel, self.evaluator.travel
         sides = np.array([[travel[0], travel[-1]], [-full, full]])
-        found = np.array(self._sampled(sides, step))
+        found = self._sampled(sides, step)
         for which in (0, 1):
             about = found[which, 1:, None] + [-step, step]
             closer = self._sampled(np.clip(about, sides[:, :1], sides[:, 1:]), step / 20.0)
-            found[which, 0] = min(found[which, 0], closer[which][0])
+            found[which, 0] = min(found[which, 0], closer[which, 0])
         gap, spare = found[:, 0].tolist()
         return gap, spare
 
-    def _sampled(self, sides: Array, step: float) -> list[tuple[float, float, float]]:
-        """Smallest gap and least margin of tilt within sides, each with its travel and rack."""
+    def _sampled(self, sides: Array, step: float) -> Array:
+        """Smallest gap and least margin of tilt within sides, each with its place, (2, 3)."""
         heights, racks = (_fine(*side, step) for side in sides)
-        found = [self._on_line(heights, rack) for rack in racks]
-        return [min(line[which] for line in found) for which in (0, 1)]
+        parts = np.array_split(racks, -(-racks.size // LINES_AT_A_TIME))
+        found = np.array([self._smallest_at(*np.meshgrid(heights, part)) for part in parts])
+        best = found[:, :, 0].argmin(axis=0)
+        return found[best, [0, 1]]
 
-    def _on_line(self, heights: Array, rack: float) -> list[tuple[float, float, float]]:
-        racks = np.full(heights.shape, rack)
-        motion = self.evaluator.motion(self.setting, heights, racks)
-        at = (self.evaluator, self.setting, motion, racks)
+    def _smallest_at(self, travel: Array, rack: Array) -> Array:
+        """The same of some places, (2, 3)."""
+        travel, rack = travel.ravel(), rack.ravel()
+        motion = self.evaluator.motion(self.setting, travel, rack)
+        at = (self.evaluator, self.setting, motion, rack)
         gap = np.min([one.value()[0] for one in gaps(*at) if one.kind == "gap"], axis=0)
         tilt = np.degrees(np.max([tilts[0] for tilts in joint_tilts(*at)], axis=0))
         values = (gap, float(JOINT.outer.tilt_limit_deg) - tilt)
         assert np.isfinite(values).all()
-        return [(float(v.min()), float(heights[v.argmin()]), rack) for v in values]
+        return np.array([(v.min(), travel[v.argmin()], rack[v.argmin()]) for v in values])
 
 
 def _fine(low: float, high: float, step: float) -> Array:

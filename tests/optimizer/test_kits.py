@@ -6,8 +6,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-
 from optimizer.answers.kit_ranking import suggest_kits
+from optimizer.options.study.search import StudyPlan
+
 from optimizer.answers.suggest import SuggestPlan, suggest
 from optimizer.car.evaluate import Evaluator
 from optimizer.cli.main import main
@@ -21,7 +22,6 @@ from optimizer.options.candidates import Candidates
 from optimizer.options.hardware import case_with_kit
 from optimizer.options.proof import prove
 from optimizer.options.space import space_of
-from optimizer.options.study.search import StudyPlan
 
 RESOLUTION_DEG = 0.01  # what a gauge tells apart
 # A pair is solved in a batch of its own, so sums are rounded in another order.

@@ -1,20 +1,19 @@
 """Kits ranked for a car of which both wheels were measured: one kit on both, one rack."""
 
-import re
 from functools import cache
 
 import numpy as np
 import pytest
-
 from optimizer.answers.kit_ranking import suggest_kits
 from optimizer.answers.sides.kit_ranking import suggest_kits_for_both
+from optimizer.models.together import SuggestOfBothSides
+from optimizer.options.study.search import StudyPlan
+
 from optimizer.answers.suggest import SuggestPlan
 from optimizer.files.kits import Kits, read_kits
 from optimizer.models.kits import Kit
-from optimizer.models.together import SuggestOfBothSides
 from optimizer.options.hardware import case_with_kit
-from optimizer.options.study.search import StudyPlan
-from optimizer.reports.terminal_pair import suggest_both_report
+from optimizer.reports.terminal_suggest import suggest_report
 
 from .search.exhaustive import RESOLUTION_DEG, Exhaustive
 from .two_sided_cars import DEMO_TEXT, MIRRORED_TEXT, ROOT, car_of, moved, one_wheel
@@ -118,7 +117,7 @@ def test_with_a_kit_that_needs_no_stack_the_wheel_that_is_right_as_it_stands_get
     assert told.ranked[0].kit == told.right.ranked[0].kit == "washers"
     proof = told.together.certificate
     assert (proof.left_settings, proof.right_settings, proof.pairs) == (4, 4, 15)
-    report = " ".join(suggest_both_report(told, "car.toml").split())
+    report = " ".join(suggest_report(told, "car.toml").split())
     assert "Fit washers on both wheels; left: drop outer 12.0 mm; right: standard seat." in report
 
 
@@ -131,7 +130,7 @@ def test_where_no_kit_is_better_both_wheels_are_left_and_the_answers_say_so():
     assert answer.ranked[0].is_as_is
     assert answer.right.ranked[0].is_as_is
     assert answer.together.total_toe.total_best_deg == answer.together.total_toe.total_as_is_deg
-    assert "With number 1: o left wheel" not in suggest_both_report(answer, "car.toml")
+    assert "With number 1: o left wheel" not in suggest_report(answer, "car.toml")
 
 
 def test_equal_kits_are_ranked_by_their_price_and_the_taper_is_left_alone_first():
@@ -147,22 +146,6 @@ def test_equal_kits_are_ranked_by_their_price_and_the_taper_is_left_alone_first(
     )
     names = [row.kit for row in told.together.ranked if row.kit]
     assert names == ["cheap", "dear", "unpriced", "drilled"]
-
-
-def test_a_kit_without_a_stud_says_that_the_car_s_own_of_the_other_seat_is_not_judged():
-    stud = '[stud]\nseat = "straight-bolt"\ndiameter = 16.0\nstandard_height = 24.0\n'
-    told = suggest_kits_for_both(car_of(f"{DEMO_TEXT}\n{stud}"), kits(kit("tapered")), PLAN)
-    assert told.cautions[0].startswith("tapered states no stud")
-    assert told.stud is None
-
-
-def test_a_kit_that_drills_the_taper_out_says_so_first():
-    told = suggest_kits_for_both(
-        car_of(DEMO_TEXT), kits(kit("drilled", seat="straight-bolt")), PLAN
-    )
-    assert told.cautions[0].startswith("drilled is held by a straight bolt")
-    report = suggest_both_report(told, "car.toml")
-    assert "Fit drilled on both wheels; left: drop outer" in " ".join(report.split())
 
 
 def test_a_kit_that_fits_neither_wheel_is_named_with_its_reasons():
@@ -189,15 +172,5 @@ def test_a_custom_pivot_names_the_kit_that_carries_it():
     assert told.custom.kit == told.right.custom.kit == "one"
     assert told.custom.rack_raise_mm == told.right.custom.rack_raise_mm
     # Each wheel's pivot is made for itself; the table above tells of the turns of both.
-    report = " ".join(suggest_both_report(told, "car.toml").split())
+    report = " ".join(suggest_report(told, "car.toml").split())
     assert report.count("The inner wheel of a turn, the other side a mirror image, steers") == 2
-
-
-def test_no_column_of_the_ranking_is_cut_off():
-    report = suggest_both_report(ranking(), "car.toml")
-    lines = report.splitlines()
-    start = next(k for k, line in enumerate(lines) if line.startswith("What to fit"))
-    for row in ranking().together.ranked:
-        (line,) = (x for x in lines[start:] if re.match(rf" +{row.rank}  ", x))
-        gap = min(row.left.clearance_mm, row.right.clearance_mm)
-        assert line.endswith(f" {gap:.1f}")

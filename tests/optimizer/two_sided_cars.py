@@ -5,8 +5,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from optimizer.files.case_file import car_from_toml, case_from_toml
-from optimizer.models.vehicle import Vehicle
 from optimizer.models.case import Case
+from optimizer.models.vehicle import Vehicle
 
 ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "cases" / "two-sided-wishbone.toml"

@@ -70,7 +70,8 @@ class Problem:
     """The problem for one choice (4,) of hardware, stack, rack raise and linkage.
 
     A pivot may move by `most` along all axes together [mm]; limits are kept at `places`, those of
-    obstacles only if asked for, and take no part where there are no places.
+    obstacles only if asked for, and take no part where there are no places.  A millimeter of move
+    must save `per_mm`. [TOE_UNIT]
     """
 
     scores: CustomScores
@@ -78,6 +79,7 @@ class Problem:
     most: float
     places: Places | None = None
     obstacles: bool = True
+    per_mm: float = PER_MM
 
     def solved(self, start: Array) -> "Seen":
         """Best pivot near a start (6,) [mm]; it may fall short where none near it keeps all limits.
@@ -113,7 +115,7 @@ class Problem:
         with np.errstate(invalid="ignore"):  # infinite where a limit says nothing
             slopes = [(x[1:] - x[0]) / STEP for x in (toe, spare)]
         return Seen(
-            cost=float(np.abs(toe[0]).max() + PER_MM * distance(moves)),
+            cost=float(np.abs(toe[0]).max() + self.per_mm * distance(moves)),
             short=OUT_OF_REACH
             if stuck.any()
             else max(0.0, SPARE - float(spare.min(initial=np.inf))),
@@ -164,7 +166,7 @@ class Problem:
         low = np.maximum(space.low[free] - moves, -radius).tolist()
         high = np.minimum(space.high[free] - moves, radius).tolist()
         answer = linprog(
-            np.concatenate([np.zeros(count), np.full(count, PER_MM), [1.0, DEAR]]),
+            np.concatenate([np.zeros(count), np.full(count, self.per_mm), [1.0, DEAR]]),
             A_ub=rows,
             b_ub=at_most,
             bounds=[*zip(low, high, strict=True), *[(0.0, None)] * (count + 2)],
@@ -174,7 +176,7 @@ class Problem:
         *steps, peak, short = answer.x.tolist()
         there = here.moves.copy()
         there[free] = np.clip(moves + steps[:count], space.low[free], space.high[free])
-        cost = peak + PER_MM * float(distance(there))
+        cost = peak + self.per_mm * float(distance(there))
         return there, _Promise(cost, max(0.0, short))
 
 

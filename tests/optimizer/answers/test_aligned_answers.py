@@ -17,7 +17,7 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.car.ride_heights import RideHeights
 from optimizer.files.kits import read_kits
 from optimizer.files.readings_file import read_readings
-from optimizer.gauge.loop import gauge
+from optimizer.gauging.loop import gauge
 from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
 from optimizer.models.setting import Fitted, Ranked

@@ -12,7 +12,6 @@ from tests.optimizer.command_line import (
     RESULTS,
     STRUT,
     answer_of,
-    few_trials,
     run,
     strictly_json,
 )
@@ -58,7 +57,7 @@ def typed_wrong(document: dict[str, object], contract: dict[str, object]) -> lis
 
 @pytest.mark.parametrize("command", RESULTS)
 def test_json_is_alone_on_stdout_and_of_the_exported_schema(capsys, any_demo_car, command):
-    assert run(command, any_demo_car, "--json", *few_trials(command)) == 0
+    assert run(command, any_demo_car, "--json") == 0
     out, err = capsys.readouterr()
     answer = answer_of(RESULTS[command], out)
     assert answer.format == strictly_json(out)["format"] == 2
@@ -81,7 +80,7 @@ def test_the_schema_refuses_what_is_no_answer(capsys):
 
 
 def test_suggest_keeps_its_contract(capsys, any_demo_car):
-    run("suggest", any_demo_car, "--json", "--trials", 4)
+    run("suggest", any_demo_car, "--json")
     document = strictly_json(capsys.readouterr().out)
     assert document["ranked"]
     for option in (*document["ranked"], document["as_is"]):

@@ -29,7 +29,6 @@ from tests.optimizer.command_line import (
     RESULTS,
     answer_of,
     document_of,
-    few_trials,
     run,
     strictly_json,
 )
@@ -85,7 +84,7 @@ def options_of(command: str, path: Path, folder: Path) -> list[object]:
         return [swept(path, folder)]
     own = read_case(path).ride.lowered_by
     short = {"sheet": ["--outer-drop", 4], "reach": [f"--heights={own}:{own}:1"]}
-    return short.get(command, few_trials(command))
+    return short.get(command, [])
 
 
 @pytest.mark.parametrize(("command", "path"), ROWS)

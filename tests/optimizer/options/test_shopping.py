@@ -5,8 +5,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-
 from optimizer.answers.shopping import SOLD
+from optimizer.options.study.search import StudyPlan
+
 from optimizer.answers.suggest import SuggestPlan, suggest
 from optimizer.car.evaluate import Evaluator
 from optimizer.files.case_file import read_case
@@ -15,9 +16,6 @@ from optimizer.models.hardware import OuterPivot, Rack, Shelf, Shim
 from optimizer.options.candidates import Candidates
 from optimizer.options.proof import prove
 from optimizer.options.space import space_of
-from optimizer.options.study.search import StudyPlan
-from optimizer.reports.kits import shim_in_words
-from optimizer.wording.reader import Reader
 
 RESOLUTION_DEG = 0.01  # what a gauge tells apart
 # A pair is solved in a batch of its own, so sums are rounded in another order.
@@ -102,23 +100,3 @@ def test_an_adjuster_has_no_shim_to_buy():
 def test_a_shim_for_a_case_in_inches_is_sold_in_inches():
     told = answer(car(5.0).model_copy(update={"units": "in"})).next_shim
     assert told.thickness_mm / 25.4 * 32.0 == pytest.approx(round(told.thickness_mm / 25.4 * 32.0))
-
-
-def test_the_purchase_is_put_into_words():
-    result = answer(car(5.0))
-    told = result.next_shim
-    (words,) = shim_in_words(result, Reader(result.subject))
-    assert words.startswith(f"To buy: one {told.thickness_mm:g} mm shim would bring")
-    assert f"down to {told.peak_then_deg:.3f} deg" in words
-
-
-def test_the_purchase_names_all_that_would_be_fitted_with_it():
-    result = answer(car(5.0))
-    told = result.next_shim.model_copy(
-        update={"rack_raise_mm": -2.25, "ball_joint_drop_mm": 30.0, "axle_bracket_raise_mm": 12.5}
-    )
-    (words,) = shim_in_words(result.model_copy(update={"next_shim": told}), Reader(result.subject))
-    assert words.endswith(
-        ", rack lowered 2.25 mm, lateral link's axle bracket raised 12.5 mm, "
-        "lower ball joint 30.0 mm down)."
-    )

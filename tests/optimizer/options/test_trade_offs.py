@@ -4,6 +4,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from optimizer.options.study.search import StudyPlan
 
 from optimizer.answers.suggest import SuggestPlan, settings_of, suggest
 from optimizer.car.evaluate import Evaluator
@@ -12,7 +13,6 @@ from optimizer.models.case import Case
 from optimizer.options import trade_offs
 from optimizer.options.candidates import Candidates
 from optimizer.options.space import space_of
-from optimizer.options.study.search import StudyPlan
 from optimizer.options.trade_offs import unbeaten, unbeaten_rows
 
 CASES = Path(__file__).parents[3] / "cases"

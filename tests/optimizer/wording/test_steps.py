@@ -80,6 +80,7 @@ def test_no_caution_is_dropped_for_beginning_as_another_does(text):
     bolt = kit("Bolt without a stud", seat="straight-bolt")
     result = answer(text + TAPERED, bolt)
     assert result.first.kit == bolt.name
+    assert {wheel.stud for wheel in result.wheels} == {None}
     assert [caution.kind for caution in result.cautions[:2]] == ["taper-drilled", "stud-unknown"]
     report = " ".join(suggest_report(result, "car.toml").split())
     for caution in result.cautions:

@@ -6,6 +6,7 @@ from functools import cache
 
 import numpy as np
 import pytest
+from tests.optimizer.gauging.sweeps import angles, judged, kind_of, only
 
 from optimizer.answers.check import check
 from optimizer.answers.curve import curve
@@ -16,7 +17,7 @@ from optimizer.errors import PivotwrightError
 from optimizer.files.case_file import case_from_toml
 from optimizer.files.kits import read_kits
 from optimizer.files.readings_file import read_readings
-from optimizer.gauge.loop import gauge
+from optimizer.gauging.loop import gauge
 from optimizer.limits.cautions import cautions
 from optimizer.models.curve import CurveRequest
 from optimizer.models.questions import OtherAxle
@@ -35,7 +36,6 @@ from optimizer.wording.cures import CURES, cure_in_words
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from tests.optimizer.command_line import CASES, run
-from tests.optimizer.gauge.sweeps import angles, judged, kind_of, only
 
 TRAVEL = np.arange(-40.0, 41.0, 10.0)
 STATED = """
