@@ -86,7 +86,7 @@ def _case(layout: str, points: Table, hardware: str, units: Units, tables: Table
         "wheel": {"tire_radius": 310.0 / scale},
         "ride": {"lowered_by": 20.0 / scale, "bump": 40.0 / scale, "droop": 40.0 / scale},
         "rack": {"spacers": [0.0, step]},
-        "obstacles": [_floor(points, scale)],
+        "obstacles": [] if layout == ON_BEAM else [_floor(points, scale)],  # slow to follow there
         "joint": {"outer": {"tilt_limit_deg": REAR_TILT_DEG if rear else TILT_DEG[layout]}},
         **({"shelf": shelf} if hardware == "shelf" else {"outer_pivot": {"stack": stack}}),
         **({"car": {"axle": "rear"}} if rear else {"steering": {"rack_travel": 50.0 / scale}}),
@@ -100,7 +100,7 @@ def _case(layout: str, points: Table, hardware: str, units: Units, tables: Table
 
 def _floor(points: Table, scale: float) -> Table:
     """A plane below the rod, so that gaps differ from stack to stack."""
-    x, y, z = points["drag_link_outer" if "drag_link_outer" in points else "tie_rod_outer"]
+    x, y, z = points["tie_rod_outer"]
     point = [x / scale, y / scale, (z - 90.0) / scale]
     up = [0.0, 0.0, 1.0]
     return {"kind": "plane", "fixed_to": "chassis", "point": point, "free_side": up}

@@ -67,9 +67,9 @@ class Exhaustive:
     @cached_property
     def gap_mm(self) -> Array:
         """Smallest gap of each setting; infinite without obstacles."""
-        every = np.full(len(self.space.settings), np.inf)
-        gaps = [[x.value for x in some if x.kind == "gap"] for some in self._limits]
-        return np.concatenate([np.min(some, 0) for some in gaps]) if all(gaps) else every
+        found = margins(self.evaluator, self.space.settings, follow="smallest")
+        none = np.full(len(self.space.settings), np.inf)
+        return np.min([none, *(x.value for x in found if x.kind == "gap")], 0)
 
     @cached_property
     def rate_change(self) -> Array:

@@ -115,10 +115,12 @@ def test_the_study_finds_the_same_and_its_best_is_the_best(cell, space):
 
 def test_a_mark_means_that_no_option_that_fits_beats_it(cell, every):
     space, ranking = ranked_whole(cell)
-    rivals = Rivals(space)
+    options, rivals = [*ranking.fitting, *ranking.refused], Rivals(space)
+    for k, wheel in enumerate(space.wheels):
+        wheel.find_clearances(np.unique([option.rows[k] for option in options]))
     fitting = [made for made in (*every.options, every.as_is) if made.fits]
     by_name = {str(made.named): made for made in (*every.options, every.as_is)}
-    for option in (*ranking.fitting, *ranking.refused):
+    for option in options:
         made = by_name[str(named(space, option))]
         best = made.fits and not any(other.beats(made) for other in fitting)
         assert rivals.unbeaten(option) == best

@@ -522,8 +522,9 @@ def test_the_next_stack_is_told_with_what_it_promises(changes, lines):
 
 def test_brackets_of_a_lateral_link_are_named_where_they_move_or_change():
     lower = setting(frame_bracket_raise_mm=-40.0)
+    fit = FIT.replace("rack", "pitman ball")
     assert promise(lower, AXLE)[0].startswith(
-        f"Fit {FIT.replace('rack', 'pitman ball')}, lateral link's frame bracket drop 40.0 mm{SEAT}."
+        f"Fit {fit}, lateral link's frame bracket drop 40.0 mm{SEAT}."
     )
     back = setting(linkage_changes=True)
     assert (

@@ -1,4 +1,4 @@
-"""Every kind of fact has its words: no table of wording lacks one, or has one too many."""
+"""Every kind of fact has its words: no table of wording lacks one, or holds one too many."""
 
 from typing import get_args
 
