@@ -48,6 +48,7 @@ def with_custom(name: str, *, of_both: object = (), **of_wheel: object) -> Sugge
             limits_within_tolerance=[MayBreak(kind="gap", name="rod to rim")],
             held_by=[HeldByLimit(kind="tilt", name="outer joint"),
                      HeldByRoom(pivot="outer", axis="z", move_mm=-10.0)],
+            left_by_rule=None,
             steering=None,
             uncertainty=one.uncertainty,
             toe_change_deg=[],
