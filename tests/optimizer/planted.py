@@ -9,11 +9,11 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from optimizer.sampled import moved_corner, point_names
 
 from geometry.vectors import unit
 from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.sampled import moved_corner, point_names
 from optimizer.files.case_file import read_case
 from optimizer.limits.gaps import gaps
 from optimizer.limits.margins import margins
