@@ -33,7 +33,7 @@ class MayBreak(Fact):
     name: str
 
 
-class Farther(Fact):
+class Farther(Answer):
     """One coordinate by which a pivot would have to move farther. [mm]."""
 
     pivot: PivotName

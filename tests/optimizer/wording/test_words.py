@@ -163,7 +163,7 @@ SAID = {
     REAR: {
         "suggest": ["left rear wheel", "lower inner bracket", "toe-link arms behind the axle",
                     "the toe link comes out", "Toe-link thread", "toe link force"],
-        "custom": ["inner bracket", "none is beaten on peak, change and gap at once"],
+        "custom": ["inner bracket"],
         "kits": ["toe link", "inner bracket"],
         "curve": ["Toe link +", "the toe link can't follow"],
         "reach": ["left rear wheel"],
