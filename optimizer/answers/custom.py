@@ -1,7 +1,7 @@
 """A custom pivot: where it must sit, how exactly it must be made, and what it costs."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 
 import numpy as np
@@ -141,12 +141,14 @@ class _Custom:
                 raise PivotwrightError(f"{fault.location} {fault.message}")
         numbers = [k for k, one in enumerate(space.hardware) if not one.must_leave]
         numbers.sort(key=lambda k: (space.hardware[k].drills, space.hardware[k].price))
-        scores = []
-        for wheel in space.wheels:
-            evaluators = [wheel.parts[k].evaluator for k in numbers]
-            scores.append(
-                CustomScores(evaluators, CustomSpace.of([one.case for one in evaluators]))
-            )
+        evaluators = [[wheel.parts[k].evaluator for k in numbers] for wheel in space.wheels]
+        spaces = [CustomSpace.of([one.case for one in wheel]) for wheel in evaluators]
+        # Where one wheel's inner pivot is made to a height of its own, no spacer lifts the rack.
+        raises = min((one.raises for one in spaces), key=len)
+        scores = [
+            CustomScores(of_wheel, replace(room, raises=raises) if space.shares_rack else room)
+            for of_wheel, room in zip(evaluators, spaces, strict=True)
+        ]
         car = CustomCar(tuple(scores), space.shares_rack)
         return _Custom(car, [space.hardware[k] for k in numbers])
 

@@ -6,7 +6,7 @@ import numpy as np
 
 from geometry.vectors import Array
 from optimizer.options.moves.linear_programs import PER_MM
-from optimizer.options.moves.polish import refined
+from optimizer.options.moves.polish import refined, refined_without_limits
 from optimizer.options.moves.scores import CustomScores, Pivots
 from optimizer.options.proof import RESOLUTION
 
@@ -28,7 +28,10 @@ def left_over(scores: CustomScores, pivot: Pivots) -> LeftOver | None:
     None where that is less than `MENTIONED`, or where the pivot or the farther one does not fit.
     """
     (choice,), (moves,) = pivot.choices, pivot.moves
-    farther = refined(scores, choice, moves, per_mm=NEARLY_FREE)
+    free = refined_without_limits(scores, choice, moves, per_mm=NEARLY_FREE)
+    if pivot.peak[0] - scores.peak(pivot.choices, free[None])[0] <= MENTIONED:
+        return None
+    farther = refined(scores, choice, free, per_mm=NEARLY_FREE)
     gain = float(pivot.peak[0] - farther.peak[0])
     if max(pivot.violation[0], farther.violation[0]) > 0.0 or not gain > MENTIONED:
         return None

@@ -13,11 +13,11 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import linprog
 
 from geometry.vectors import Array
 from optimizer.limits.margins import Places
 from optimizer.options.moves.scores import FARTHER, OUT_OF_REACH, CustomScores, distance
+from optimizer.options.moves.solver import least_cost
 from optimizer.options.moves.space import Choice
 
 TOE_UNIT = float(np.radians(1e-3))  # in which the solver sees toe, so that all it sees is near 1
@@ -163,17 +163,17 @@ class Problem:
         at_most = np.concatenate(
             [-here.toe, here.toe, -moves, moves, here.spare[told] - SPARE, [self.most]]
         )
-        low = np.maximum(space.low[free] - moves, -radius).tolist()
-        high = np.minimum(space.high[free] - moves, radius).tolist()
-        answer = linprog(
+        rest = np.zeros(count + 2)
+        answer = least_cost(
             np.concatenate([np.zeros(count), np.full(count, self.per_mm), [1.0, DEAR]]),
-            A_ub=rows,
-            b_ub=at_most,
-            bounds=[*zip(low, high, strict=True), *[(0.0, None)] * (count + 2)],
+            rows,
+            at_most,
+            low=np.append(np.maximum(space.low[free] - moves, -radius), rest),
+            high=np.append(np.minimum(space.high[free] - moves, radius), rest + np.inf),
         )
-        if answer.x is None:  # no case is known in which the solver gives up
+        if answer is None:  # no case is known in which the solver gives up
             return here.moves, here
-        *steps, peak, short = answer.x.tolist()
+        *steps, peak, short = answer.tolist()
         there = here.moves.copy()
         there[free] = np.clip(moves + steps[:count], space.low[free], space.high[free])
         cost = peak + self.per_mm * float(distance(there))
