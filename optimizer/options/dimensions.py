@@ -176,7 +176,7 @@ def _possible_lots(
         ]
         seat: Seat = (_kit_name(one),) if one.kit else (number, *shared)
         lot = Lot(number, seat, tuple(map(by_bound, wheels, rows_of_each)))
-        yield from _with_kit_on(lot, wheels) if one.kit else (lot,)
+        yield from _with_kit_on(lot, wheels) if one.kit and not one.extended else (lot,)
 
 
 def by_shared(

@@ -194,7 +194,7 @@ def _best_of_lot(space: OptionSpace, lot: Lot) -> Options[tuple[Option, bool]]:
         rows.append(int(next(chain(fitting, refused, order))))
         peaks.append(peak)
     best = Option(tuple(rows))
-    yield [best, *_told(space, best, before)]
+    yield _told(space, best, before)
     simplest = None
     if np.isfinite(peaks).all():
         simplest = yield from _simplest_of_lot(space, lot, max(peaks))

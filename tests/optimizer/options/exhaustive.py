@@ -108,11 +108,12 @@ class Exhaustive:
 
 @dataclass(frozen=True)
 class Made:
-    """One option: a row of each wheel, with a kit or without."""
+    """One option: a row of each wheel, with a kit or without; `extended` as in `Hardware`."""
 
     wheels: tuple[Exhaustive, ...]
     rows: tuple[int, ...]
     kit: Kit | None
+    extended: bool = False
 
     @cached_property
     def peak_deg(self) -> float:
@@ -140,8 +141,9 @@ class Made:
         if self.wheels[0].case.words.steers:
             racks = racks[:1]  # one rack for both wheels
         drilled = self.kit is not None and self.kit.seat == "straight-bolt"
-        changed = any(any(one) for one in self.fitted)
-        parts = sum(pieces) + np.count_nonzero(racks) + np.count_nonzero(linkages)
+        changed = self.extended or any(any(one) for one in self.fitted)
+        moved = np.count_nonzero(racks) + np.count_nonzero(linkages)
+        parts = sum(pieces) + moved + self.extended * len(self.wheels)
         price = 0.0
         if self.kit is not None:
             price = np.inf if self.kit.price is None else self.kit.price * len(self.wheels)
@@ -166,21 +168,30 @@ class Made:
         return all(one <= two for one, two in pairs) and self.counts != other.counts
 
     @property
-    def named(self) -> tuple[str | None, list[tuple[float, float, int]]]:
+    def named(self) -> tuple[str | None, bool, list[tuple[float, float, int]]]:
         """What an answer must name it by."""
-        return None if self.kit is None else self.kit.name, self.fitted
+        return None if self.kit is None else self.kit.name, self.extended, self.fitted
 
 
 @dataclass(frozen=True)
 class EveryOption:
-    """Every option of a car, with its own hardware or with each kit and left as it is."""
+    """Every option of a car, with its own hardware or with each kit and left as it is.
+
+    The `extended` are the car with other ball-joint extensions, where each is aligned for itself.
+    """
 
     vehicle: Vehicle
     kits: Sequence[Kit] = ()
+    extended: tuple[Vehicle, ...] = ()
 
     @cached_property
     def options(self) -> list[Made]:
-        return [made for kit in (self.kits or [None]) for made in self._with(kit)]
+        return [
+            made
+            for car in (self.vehicle, *self.extended)
+            for kit in (self.kits or [None])
+            for made in self._with(car, kit)
+        ]
 
     @cached_property
     def as_is(self) -> Made:
@@ -215,17 +226,18 @@ class EveryOption:
         nearest = [min(some, key=_unfit_then_peak) for some in places]
         return sorted(nearest, key=lambda made: (round(made.peak_deg, 9), *made.effort))
 
-    def _with(self, kit: Kit | None) -> Iterator[Made]:
+    def _with(self, car: Vehicle, kit: Kit | None) -> Iterator[Made]:
         """Options with a kit: it must be on, but one of two wheels may do without its stack."""
-        cases = self.vehicle.wheels
+        cases, extended = car.wheels, car is not self.vehicle
         wheels = tuple(Exhaustive(x if kit is None else case_with_kit(x, kit)) for x in cases)
         for rows in product(*(range(len(x.space.settings)) for x in wheels)):
-            made = Made(wheels, rows, kit)
+            made = Made(wheels, rows, kit, extended)
             left = [row == x.space.left for x, row in zip(wheels, rows, strict=True)]
             built = [row < x.space.built for x, row in zip(wheels, rows, strict=True)]
             shares = len({one[1:] for one in made.fitted}) == 1
+            may_be_left = kit is None and not extended
             if (shares or not cases[0].words.steers) and (
-                kit is None or (all(built) and not all(left))
+                may_be_left or (all(built) and (extended or not all(left)))
             ):
                 yield made
 
@@ -237,11 +249,11 @@ class EveryOption:
                 kits.setdefault(made.named[0], []).append(made)
             return kits
         if not self.vehicle.both_wheels:
-            return {made.rows: [made] for made in self.options}
+            return {(made.extended, made.rows): [made] for made in self.options}
         heights: dict[object, list[Made]] = {}
         for made in self.options:
             shared = made.fitted[0][1:] if made.wheels[0].case.words.steers else ()
-            heights.setdefault(shared, []).append(made)
+            heights.setdefault((made.extended, shared), []).append(made)
         return heights
 
     def _best(self, options: list[Made], limit: float) -> Made | None:
@@ -253,7 +265,8 @@ class EveryOption:
         return min(near, key=lambda made: (*made.effort, made.peak_deg), default=None)
 
 
-def _unfit_then_peak(made: Made) -> tuple[object, ...]:
-    """How many wheels have nothing that fits, then the worse wheel's peak."""
+def _unfit_then_peak(made: Made) -> tuple[float, ...]:
+    """How many wheels have nothing that fits, then the worse wheel's peak, then the others'."""
     each = list(zip(made.wheels, made.rows, strict=True))
-    return sum(not x.fits[row] for x, row in each), round(made.peak_deg, 9)
+    peaks = sorted((float(x.peak_deg[row]) for x, row in each), reverse=True)
+    return sum(not x.fits[row] for x, row in each), *peaks
