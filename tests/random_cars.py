@@ -6,7 +6,7 @@ from typing import Any
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from optimizer.case_file import case_from_toml
+from optimizer.files.case_file import case_from_toml
 from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
 from optimizer.units import MM_PER_INCH

@@ -16,109 +16,28 @@ PACKAGES = ("geometry", "optimizer")
 
 WORDS = {"optimizer.errors", "optimizer.units"}
 MODELS = WORDS | {"optimizer.models"}
-ALIGNED = MODELS | {
-    "geometry",
-    "optimizer.adjust",
-    "optimizer.aligner",
-    "optimizer.alignment",
-    "optimizer.remeasured",
-}
-SCORES = ALIGNED | {"optimizer.evaluate", "optimizer.wanted"}
-STRENGTH = {"optimizer.strength", "optimizer.tables"}
-WATCHED = {"optimizer.followed", "optimizer.gaps", "optimizer.surroundings", "optimizer.watched"}
-CHECKED = SCORES | STRENGTH | WATCHED | {"optimizer.limits", "optimizer.tilts"}
-CORE = CHECKED | {
-    "optimizer.alignment_effect",
-    "optimizer.cautions",
-    "optimizer.curve",
-    "optimizer.described",
-    "optimizer.diagnosis",
-    "optimizer.reasons",
-    "optimizer.sampled",
-    "optimizer.search",
-    "optimizer.side_effects",
-    "optimizer.uncertainty",
-}
+CAR = MODELS | {"geometry", "optimizer.car", "numpy"}
+LIMITS = CAR | {"optimizer.limits"}
+OPTIONS = LIMITS | {"optimizer.options"}
 REPORTS = {"optimizer.models", "optimizer.units", "optimizer.reports"}
 
-# The first row that fits a module holds: what it may import beside the standard library, rooms and
-# packages alike.  A package's own file is called `__init__`, so that no row covers a whole package
-# by accident.
+# One row a room: what its modules may import beside the standard library, rooms and packages alike.
+# The first row that fits a module holds.  A package's own file is called `__init__`, so that no row
+# covers a whole package by accident.
 TABLE: list[tuple[str, set[str]]] = [
     ("geometry.*", {"geometry", "numpy", "scipy"}),
     ("optimizer.__init__", set()),
     ("optimizer.errors", set()),
     ("optimizer.units", set()),
     ("optimizer.models.*", MODELS | {"pydantic", "pydantic_core"}),
-    ("optimizer.tables.*", MODELS),
-    ("optimizer.starters.*", MODELS),
-    ("optimizer.toml_file", WORDS),
-    ("optimizer.csv_rows", WORDS | {"optimizer.toml_file"}),
-    ("optimizer.case_file", MODELS | {"optimizer.toml_file", "pydantic"}),
-    ("optimizer.readings_file", MODELS | {"optimizer.csv_rows", "optimizer.toml_file", "pydantic"}),
-    ("optimizer.corrected_case", MODELS | {"tomlkit"}),
-    ("optimizer.point_table", MODELS | {"optimizer.csv_rows", "optimizer.starters", "tomlkit"}),
-    ("optimizer.adjust", MODELS | {"geometry", "numpy"}),
-    ("optimizer.remeasured", MODELS | {"geometry", "optimizer.adjust", "numpy"}),
-    ("optimizer.aligner", ALIGNED | {"numpy"}),
-    ("optimizer.alignment", ALIGNED | {"numpy"}),
-    ("optimizer.wanted", MODELS | {"geometry", "numpy"}),
-    ("optimizer.evaluate", ALIGNED | {"optimizer.wanted", "numpy"}),
-    ("optimizer.alignment_effect", SCORES | {"numpy"}),
-    ("optimizer.strength", MODELS | {"geometry", "optimizer.tables", "numpy"}),
-    ("optimizer.surroundings", SCORES | {"numpy"}),
-    ("optimizer.watched", {"geometry", "numpy"}),
-    ("optimizer.gaps", SCORES | {"optimizer.surroundings", "optimizer.watched", "numpy"}),
-    ("optimizer.followed", SCORES | {"optimizer.watched", "numpy"}),
-    ("optimizer.tilts", SCORES | {"numpy"}),
-    ("optimizer.limits", CHECKED | {"numpy"}),
-    ("optimizer.reasons", CHECKED | {"numpy"}),
-    ("optimizer.cautions", MODELS),
-    ("optimizer.diagnosis", MODELS | {"geometry", "numpy"}),
-    ("optimizer.looked_at", SCORES | {"numpy"}),
-    ("optimizer.gradients", SCORES | {"optimizer.looked_at", "numpy"}),
-    (
-        "optimizer.curve",
-        SCORES
-        | {
-            "optimizer.alignment_effect",
-            "optimizer.looked_at",
-            "optimizer.tilts",
-            "numpy",
-        },
-    ),
-    ("optimizer.described", CHECKED | {"optimizer.curve", "optimizer.reasons", "numpy"}),
-    ("optimizer.sampled", SCORES | {"numpy"}),
-    (
-        "optimizer.side_effects",
-        SCORES | {"optimizer.gradients", "optimizer.looked_at", "numpy"},
-    ),
-    ("optimizer.uncertainty", SCORES | {"optimizer.sampled", "numpy"}),
-    (
-        "optimizer.search.*",
-        CHECKED | {"optimizer.search", "numpy", "optuna", "scipy", "sqlalchemy"},
-    ),
-    ("optimizer.odd_points", SCORES | {"numpy"}),
-    ("optimizer.plausibility", CORE | {"optimizer.odd_points", "numpy"}),
-    ("optimizer.kits", CORE | {"optimizer.toml_file", "numpy", "pydantic"}),
-    ("optimizer.blocked", CORE | {"numpy"}),
-    ("optimizer.reach", CORE | {"optimizer.blocked", "optimizer.kits", "numpy"}),
-    ("optimizer.pivot_tolerance", SCORES | {"optimizer.limits", "numpy"}),
-    (
-        "optimizer.custom",
-        CORE | {"optimizer.looked_at", "optimizer.kits", "optimizer.pivot_tolerance", "numpy"},
-    ),
-    ("optimizer.shopping", CORE | {"numpy"}),
-    ("optimizer.suggest", CORE | {"optimizer.custom", "optimizer.shopping", "numpy", "scipy"}),
-    ("optimizer.kit_ranking", CORE | {"optimizer.kits", "optimizer.suggest", "numpy"}),
-    ("optimizer.sheet", CORE | {"optimizer.suggest", "numpy"}),
-    ("optimizer.gauge.*", CORE | {"optimizer.gauge", "numpy", "scipy"}),
-    (
-        "optimizer.sides.*",
-        CORE
-        | {"optimizer.gauge", "optimizer.kits", "optimizer.plausibility", "optimizer.reach"}
-        | {"optimizer.kit_ranking", "optimizer.sides", "optimizer.suggest", "numpy"},
-    ),
+    ("optimizer.files.*", MODELS | {"optimizer.files", "pydantic", "tomlkit"}),
+    ("optimizer.car.*", CAR),
+    ("optimizer.limits.*", LIMITS),
+    ("optimizer.options.study.*", OPTIONS | {"optuna", "sqlalchemy"}),
+    ("optimizer.options.moves.*", OPTIONS | {"optuna", "scipy"}),
+    ("optimizer.options.*", OPTIONS),
+    ("optimizer.answers.*", OPTIONS | {"optimizer.answers", "optimizer.files"}),
+    ("optimizer.gauge.*", OPTIONS | {"optimizer.gauge", "scipy"}),
     ("optimizer.reports.terminal*", REPORTS | {"rich"}),
     ("optimizer.reports.*", REPORTS),
     ("optimizer.cli.*", {"optimizer", "rich"}),
@@ -198,17 +117,25 @@ def test_both_packages_are_found():
         ("geometry.motion", "import optuna", "optuna"),
         ("geometry.linkages.strut", "from ...optimizer import units", "optimizer.units"),
         ("optimizer.models.case", "import numpy as np", "numpy"),
-        ("optimizer.models.case", "from optimizer import adjust", "optimizer.adjust"),
-        ("optimizer.models.case", "from ..evaluate import Evaluator", "optimizer.evaluate"),
-        ("optimizer.evaluate", "import optuna.samplers", "optuna"),
-        ("optimizer.evaluate", "from optimizer.search import study", "optimizer.search.study"),
-        ("optimizer.suggest", "def f():\n    import rich", "rich"),
-        ("optimizer.suggest", "if TYPE_CHECKING:\n    from rich import box", "rich"),
-        ("optimizer.suggest", "from optimizer.reports import words", "optimizer.reports.words"),
-        ("optimizer.suggest", "import_module('optuna')", "<import_module('optuna')>"),
+        ("optimizer.models.case", "from optimizer.car import adjust", "optimizer.car.adjust"),
+        ("optimizer.models.case", "from ..car.evaluate import Evaluator", "optimizer.car.evaluate"),
+        ("optimizer.car.evaluate", "import optuna.samplers", "optuna"),
+        (
+            "optimizer.car.evaluate",
+            "from optimizer.options.study import search",
+            "optimizer.options",
+        ),
+        ("optimizer.answers.suggest", "def f():\n    import rich", "rich"),
+        ("optimizer.answers.suggest", "if TYPE_CHECKING:\n    from rich import box", "rich"),
+        (
+            "optimizer.answers.suggest",
+            "from optimizer.reports import words",
+            "optimizer.reports.words",
+        ),
+        ("optimizer.answers.suggest", "import_module('optuna')", "<import_module('optuna')>"),
         ("optimizer.reports.words", "from rich.text import Text", "rich.text"),
         ("optimizer.reports.terminal", "from geometry import motion", "geometry.motion"),
-        ("optimizer.reports.words", "from optimizer import evaluate", "optimizer.evaluate"),
+        ("optimizer.reports.words", "from optimizer.car import evaluate", "optimizer.car.evaluate"),
         ("optimizer.cli.curve", "import numpy", "numpy"),
         ("optimizer.cli.curve", "from geometry.motion import Rod", "geometry.motion"),
         ("optimizer.a_new_room", "import numpy", "numpy"),
@@ -223,10 +150,10 @@ def test_an_import_against_the_table_is_found_however_it_is_written(module, sour
     ("module", "source"),
     [
         ("geometry.motion", "import numpy.linalg\nfrom scipy import optimize"),
-        ("optimizer.search.study", "import optuna"),
+        ("optimizer.options.study.search", "import optuna"),
         ("optimizer.reports.terminal", "from rich.table import Table"),
         ("optimizer.reports.terminal_gauge", "from rich.table import Table"),
-        ("optimizer.cli.curve", "from optimizer import suggest\nfrom rich import console"),
+        ("optimizer.cli.curve", "from optimizer.answers import suggest\nfrom rich import console"),
         ("optimizer.models.case", "from ..errors import Fault\nfrom . import base"),
     ],
 )

@@ -11,16 +11,16 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from geometry.motion import toe_held_motion
-from optimizer.adjust import Settings
-from optimizer.case_file import case_from_toml
-from optimizer.curve import curve
-from optimizer.evaluate import Evaluator
-from optimizer.limits import margins
+from optimizer.answers.curve import curve
+from optimizer.answers.suggest import SuggestPlan, suggest
+from optimizer.car.adjust import Settings
+from optimizer.car.evaluate import Evaluator
+from optimizer.files.case_file import case_from_toml
+from optimizer.limits.margins import margins
 from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
 from optimizer.models.result import CurveResult
-from optimizer.search.study import StudyPlan
-from optimizer.suggest import SuggestPlan, suggest
+from optimizer.options.study.search import StudyPlan
 from optimizer.units import MM_PER_INCH
 
 from .random_cars import Table, cars, case_of, changes, whole_hundredths
@@ -60,7 +60,7 @@ def distances(points: Any, others: Any) -> Any:
 
 
 def no_toe_suits_the_rod(evaluator: Evaluator, chosen: Settings, height: float, rack: float) -> Any:
-    """Whether at every toe, all tried, the rod is too short for its pivots, or at every one too long.
+    """Whether at every toe tried the rod is too short for its pivots, or at every one too long.
 
     The toes are held, so the poses are found without a rod.
     """

@@ -16,11 +16,11 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Print what the case says and what looks wrong."""
-    from optimizer.case_file import read_car
+    from optimizer.answers.plausibility import check, refuse_impossible
+    from optimizer.answers.sides.check import check_both
+    from optimizer.files.case_file import read_car
     from optimizer.models.case import Case
     from optimizer.models.together import CheckOfBothSides
-    from optimizer.plausibility import check, refuse_impossible
-    from optimizer.sides.check import check_both
 
     car = read_car(options.case)
     refuse_impossible(car, options.case)

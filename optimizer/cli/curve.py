@@ -50,13 +50,13 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Print the curve."""
-    from optimizer.case_file import read_car
-    from optimizer.curve import curve
+    from optimizer.answers.curve import curve
+    from optimizer.answers.plausibility import refuse_impossible
+    from optimizer.answers.sides.curve import curve_both
+    from optimizer.files.case_file import read_car
     from optimizer.models.case import Case
     from optimizer.models.curve import CurveRequest
     from optimizer.models.together import CurveOfBothSides, PairRequest
-    from optimizer.plausibility import refuse_impossible
-    from optimizer.sides.curve import curve_both
 
     car = read_car(options.case)
     refuse_impossible(car, options.case, used_travel=False)

@@ -34,15 +34,15 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Print what the readings say; 1 if nothing buildable fits."""
-    from optimizer.case_file import read_car
-    from optimizer.corrected_case import corrected_text, refuse_to_write, write_corrected
+    from optimizer.answers.plausibility import refuse_impossible
     from optimizer.errors import PivotwrightError
+    from optimizer.files.case_file import read_car
+    from optimizer.files.corrected_case import corrected_text, refuse_to_write, write_corrected
+    from optimizer.files.readings_file import read_readings, refuse_twice
+    from optimizer.files.toml_file import file_text, table_from_text
+    from optimizer.gauge.both import gauge_both
     from optimizer.gauge.loop import gauge
     from optimizer.models.both_sides import BothSides
-    from optimizer.plausibility import refuse_impossible
-    from optimizer.readings_file import read_readings, refuse_twice
-    from optimizer.sides.gauge import gauge_both
-    from optimizer.toml_file import file_text, table_from_text
 
     refuse_twice(options.files)
     first, *others = options.files

@@ -34,7 +34,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Print the case."""
     from optimizer.errors import PivotwrightError
-    from optimizer.starters import starter_case
+    from optimizer.files.starters import starter_case
 
     if options.points is None:
         for option, given in (("--axes", options.axes), ("--points-unit", options.points_unit)):
@@ -42,7 +42,7 @@ def run(options: argparse.Namespace) -> int:
                 raise PivotwrightError(f"{option}: is of a table of points; say --points FILE too")
         text = starter_case(options.layout)
     else:
-        from optimizer.point_table import axes_of, case_from_table
+        from optimizer.files.point_table import axes_of, case_from_table
 
         text = case_from_table(
             options.points,

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from optimizer.errors import PivotwrightError
 
 if TYPE_CHECKING:
-    from optimizer.kits import Kits
+    from optimizer.files.kits import Kits
     from optimizer.models.both_sides import BothSides
     from optimizer.models.case import Case
 
@@ -56,7 +56,7 @@ def add_kits(parser: argparse.ArgumentParser) -> None:
 
 def kits_of(options: argparse.Namespace) -> "Kits | None":
     """Read the kits that --kits names; rows that can't be used are named on stderr."""
-    from optimizer.kits import read_kits
+    from optimizer.files.kits import read_kits
 
     if options.kits is None:
         return None

@@ -63,11 +63,11 @@ def usual_heights(own: float, units: Units) -> list[float]:
 
 def run(options: argparse.Namespace) -> int:
     """Print the map; 1 if no height is reachable."""
-    from optimizer.case_file import read_car
+    from optimizer.answers.reach import reach
+    from optimizer.answers.sides.reach import reach_both
+    from optimizer.files.case_file import read_car
     from optimizer.models.case import Case
     from optimizer.models.together import ReachOfBothSides
-    from optimizer.reach import reach
-    from optimizer.sides.reach import reach_both
 
     car = read_car(options.case)
     kits = kits_of(options)

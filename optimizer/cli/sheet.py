@@ -13,7 +13,7 @@ from optimizer.cli.options import (
 )
 
 if TYPE_CHECKING:
-    from optimizer.adjust import Settings
+    from optimizer.car.adjust import Settings
     from optimizer.models.both_sides import BothSides
     from optimizer.models.case import Case
 
@@ -41,12 +41,12 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Print the sheet, or one for each wheel; 1 if nothing fits."""
-    from optimizer.case_file import read_car
+    from optimizer.answers.plausibility import refuse_impossible
+    from optimizer.answers.sheet import sheet
+    from optimizer.files.case_file import read_car
     from optimizer.models.both_sides import BothSides
     from optimizer.models.together import SheetOfBothSides
-    from optimizer.plausibility import refuse_impossible
     from optimizer.reports.sheet import both_sheets_html, both_sheets_text, sheet_html, sheet_text
-    from optimizer.sheet import sheet
 
     car = read_car(options.case)
     refuse_impossible(car, options.case)
@@ -82,12 +82,12 @@ def _fitted(
 
 
 def _best(car: "Case | BothSides") -> "tuple[list[tuple[Settings, str]], bool]":
-    from optimizer.adjust import Settings, linkage_choice
+    from optimizer.answers.sides.suggest import suggest_both
+    from optimizer.answers.suggest import suggest
+    from optimizer.car.adjust import Settings, linkage_choice
     from optimizer.models.both_sides import BothSides
     from optimizer.reports.numbers import Reader
     from optimizer.reports.words import what_to_build
-    from optimizer.sides.suggest import suggest_both
-    from optimizer.suggest import suggest
 
     found = []
     if isinstance(car, BothSides):
@@ -106,7 +106,7 @@ def _best(car: "Case | BothSides") -> "tuple[list[tuple[Settings, str]], bool]":
 
 
 def _asked(options: argparse.Namespace, car: "Case | BothSides") -> "list[tuple[Settings, str]]":
-    from optimizer.adjust import Settings
+    from optimizer.car.adjust import Settings
     from optimizer.models.both_sides import BothSides
     from optimizer.units import length_text
 

@@ -38,19 +38,21 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Print the ranked answer; 1 if nothing fits."""
-    from optimizer.case_file import read_car
+    from optimizer.answers.plausibility import refuse_impossible
+    from optimizer.answers.suggest import SuggestPlan, suggest
     from optimizer.cli.progress import study_progress
+    from optimizer.files.case_file import read_car
     from optimizer.models.case import Case
     from optimizer.models.together import SuggestOfBothSides
-    from optimizer.plausibility import refuse_impossible
-    from optimizer.search.study import StudyPlan
-    from optimizer.suggest import SuggestPlan, suggest
+    from optimizer.options.study.search import StudyPlan
 
     car = read_car(options.case)
     refuse_impossible(car, options.case)
     for case in (car,) if isinstance(car, Case) else car.wheels:
         if options.custom and case.custom_pivot is None:
-            from optimizer.custom import missing_room  # brings scipy.optimize, slow to import
+            from optimizer.answers.custom import (
+                missing_room,  # brings scipy.optimize, slow to import
+            )
             from optimizer.errors import CaseFileError
 
             raise CaseFileError(options.case, [missing_room(case)])
@@ -66,15 +68,15 @@ def run(options: argparse.Namespace) -> int:
             if kits is None:
                 result = suggest(car, plan, progress)
             else:
-                from optimizer.kit_ranking import suggest_kits
+                from optimizer.answers.kit_ranking import suggest_kits
 
                 result = suggest_kits(car, kits, plan, progress)
         elif kits is None:
-            from optimizer.sides.suggest import suggest_both
+            from optimizer.answers.sides.suggest import suggest_both
 
             result = suggest_both(car, plan, progress)
         else:
-            from optimizer.sides.kit_ranking import suggest_kits_for_both
+            from optimizer.answers.sides.kit_ranking import suggest_kits_for_both
 
             result = suggest_kits_for_both(car, kits, plan, progress)
     path = options.case.as_posix()

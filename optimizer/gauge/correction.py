@@ -4,23 +4,23 @@ import numpy as np
 
 from geometry.toe_curve import toe_change
 from geometry.vectors import Array
-from optimizer.adjust import Settings, mirror_of
-from optimizer.described import described_settings
+from optimizer.car.adjust import Settings, mirror_of
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.sampled import moved_corner, sampled_toe
+from optimizer.car.wanted import keeps_band
 from optimizer.errors import PivotwrightError
-from optimizer.evaluate import Evaluator
 from optimizer.gauge.conversions import as_read, gauge_of
 from optimizer.gauge.fit import FittedPoints
 from optimizer.gauge.next_stack import NextStack
 from optimizer.gauge.seen import seen_toe
 from optimizer.gauge.swept import Swept
-from optimizer.limits import margins
+from optimizer.limits.described import described_settings
+from optimizer.limits.margins import margins
 from optimizer.models.aim import Band
 from optimizer.models.gauge import GaugeNumber, GaugeReading, MovedCoordinate, NextSetting
 from optimizer.models.readings import Readings
 from optimizer.models.setting import Setting
-from optimizer.sampled import moved_corner, sampled_toe
 from optimizer.units import length_text
-from optimizer.wanted import keeps_band
 
 MOVED_SIGMAS = 3.0  # a coordinate moved by more than this asks to be measured again
 WORTH_TELLING = 0.25  # standard deviations

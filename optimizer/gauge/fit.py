@@ -11,10 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
-from optimizer.evaluate import Evaluator
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.sampled import moved_corner, point_names
 from optimizer.gauge.seen import seen_toe
 from optimizer.gauge.sweep import Sweep
-from optimizer.sampled import moved_corner, point_names
 
 NUDGE = 1e-3  # of a standard deviation, for differences
 STEPS = 12

@@ -4,12 +4,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimizer.adjust import side_of
-from optimizer.alignment import alignment_of
-from optimizer.cautions import cautions
-from optimizer.curve import subject_of
+from optimizer.car.adjust import side_of
+from optimizer.car.alignment import alignment_of
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.subject import subject_of
+from optimizer.car.wanted import band_verdict, wanted_slope
 from optimizer.errors import PivotwrightError
-from optimizer.evaluate import Evaluator
 from optimizer.gauge.between import contradictions, lessons
 from optimizer.gauge.correction import (
     POOR_FIT,
@@ -37,14 +37,14 @@ from optimizer.gauge.swept import (
     swept,
     swept_strokes,
 )
+from optimizer.limits.cautions import cautions
 from optimizer.models.aim import Aim
 from optimizer.models.case import Case
 from optimizer.models.gauge import GaugeResult
 from optimizer.models.readings import MeasuredCar, Readings
 from optimizer.models.result import Side, Subject
-from optimizer.search.space import Shared, space_of
+from optimizer.options.space import Shared, space_of
 from optimizer.units import Units, length_text
-from optimizer.wanted import band_verdict, wanted_slope
 
 OTHER_SIDE: dict[Side, Side] = {"left": "right", "right": "left"}
 

@@ -5,14 +5,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.vectors import Array
-from optimizer.adjust import Corner, Settings
-from optimizer.evaluate import Evaluator
+from optimizer.car.adjust import Corner, Settings
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.sampled import moved_corner, sampled_change
 from optimizer.gauge.fit import FittedPoints
-from optimizer.limits import margins
-from optimizer.sampled import moved_corner, sampled_change
-from optimizer.search.candidates import Candidates
-from optimizer.search.certificate import RESOLUTION, prove
-from optimizer.search.space import Space
+from optimizer.limits.margins import margins
+from optimizer.options.candidates import Candidates
+from optimizer.options.proof import RESOLUTION, prove
+from optimizer.options.space import Space
 
 SAMPLES = 400
 CONSIDERED = 32  # settings that the corrected model likes best, of those within the limits

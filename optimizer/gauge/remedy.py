@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from optimizer.diagnosis import height_cure, length_cure
+from optimizer.car.diagnosis import height_cure, length_cure
 from optimizer.models.gauge import Measured
 from optimizer.models.readings import MeasuredCar
 from optimizer.models.vocabulary import Vocabulary

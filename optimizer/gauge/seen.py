@@ -12,10 +12,10 @@ import numpy as np
 from geometry.motion import Motion
 from geometry.vectors import Array, cross, turned, unit
 from geometry.wheel_angles import toe_angle
-from optimizer.adjust import UP, Corner, Settings
-from optimizer.evaluate import Evaluator
+from optimizer.car.adjust import UP, Corner, Settings
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.sampled import moved_corner, point_names, sampled_motion
 from optimizer.gauge.conversions import Gauge
-from optimizer.sampled import moved_corner, point_names, sampled_motion
 
 
 def seen_toe(
@@ -30,7 +30,7 @@ def seen_toe(
     evaluator : Evaluator
         The case that the cars come from.
     corner : Corner
-        N cars, as `optimizer.sampled.moved_corner` gives them.
+        N cars, as `optimizer.car.sampled.moved_corner` gives them.
     setting : Settings
         A batch of one.
     travel : (T,) float array

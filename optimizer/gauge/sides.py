@@ -7,7 +7,7 @@ import numpy as np
 
 from geometry.toe_curve import toe_change
 from geometry.vectors import Array
-from optimizer.evaluate import Evaluator
+from optimizer.car.evaluate import Evaluator
 from optimizer.gauge.remedy import slope_of_height
 from optimizer.gauge.swept import Swept
 from optimizer.models.gauge import SideDifference

@@ -11,11 +11,11 @@ from dataclasses import replace
 import numpy as np
 
 from geometry.vectors import Array
-from optimizer.evaluate import Evaluator
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.sampled import point_names
 from optimizer.gauge.fit import linearized
 from optimizer.gauge.sweep import Sweep
 from optimizer.gauge.swept import Swept
-from optimizer.sampled import point_names
 from optimizer.units import MM_PER_INCH
 
 LEAST_NOISE = float(np.radians(0.01))  # so that flexing parts don't pass for slips [rad]

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from geometry.vectors import Array
-from optimizer.adjust import Settings
+from optimizer.car.adjust import Settings
 from optimizer.gauge.conversions import Gauge
 
 

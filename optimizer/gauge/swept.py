@@ -5,9 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.vectors import Array
-from optimizer.adjust import Settings
+from optimizer.car.adjust import Settings
+from optimizer.car.evaluate import Evaluator, scored_travel
+from optimizer.car.wanted import wanted_change, wanted_curvature, wanted_slope
 from optimizer.errors import PivotwrightError
-from optimizer.evaluate import Evaluator, scored_travel
 from optimizer.gauge.conversions import gauge_of, reading_noise, toe_readings, wheel_travel
 from optimizer.gauge.measured import SAME_HEIGHT_MM, MeasuredCurve, measured_curve
 from optimizer.gauge.seen import contamination
@@ -18,7 +19,6 @@ from optimizer.models.gauge import Measured
 from optimizer.models.points import BeamAxlePoints
 from optimizer.models.readings import Readings
 from optimizer.units import length_text
-from optimizer.wanted import wanted_change, wanted_curvature, wanted_slope
 
 LEAST_NOISE = float(np.radians(0.002))  # no gauge of this kind reads finer
 USUAL_NOISE = float(np.radians(0.01))  # where there are too few rows to tell; common practice

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import root
 
-from optimizer.adjust import Corner
+from optimizer.car.adjust import Corner
 
 Array = NDArray[np.float64]
 Equations = Callable[[Array, float], Array]

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.adjust import Corner
+from optimizer.car.adjust import Corner
 
 from .root_of_constraints import Array, Equations, rotation_matrix
 

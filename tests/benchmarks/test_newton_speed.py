@@ -11,9 +11,9 @@ import numpy as np
 import pytest
 
 from geometry.poses import Reach
-from optimizer.adjust import Settings
-from optimizer.case_file import read_case
-from optimizer.evaluate import Evaluator
+from optimizer.car.adjust import Settings
+from optimizer.car.evaluate import Evaluator
+from optimizer.files.case_file import read_case
 
 from .root_of_constraints import toe_of_poses
 from .root_of_links import AxleConstraints, LinkConstraints

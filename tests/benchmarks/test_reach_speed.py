@@ -8,10 +8,10 @@ from time import process_time
 
 import pytest
 
-from optimizer.case_file import read_case
+from optimizer.answers.reach import reach
+from optimizer.answers.suggest import suggest
+from optimizer.files.case_file import read_case
 from optimizer.models.kits import Kit
-from optimizer.reach import reach
-from optimizer.suggest import suggest
 
 HEIGHTS = [float(height) for height in range(20, 61)]
 RANGES = [

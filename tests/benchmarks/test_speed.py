@@ -14,13 +14,13 @@ import numpy as np
 import pytest
 
 from geometry.toe_held import toe_error, toe_error_estimate
-from optimizer.adjust import Settings
-from optimizer.case_file import case_from_toml, read_case
-from optimizer.evaluate import Evaluator
+from optimizer.car.adjust import Settings
+from optimizer.car.evaluate import Evaluator
+from optimizer.files.case_file import case_from_toml, read_case
 from optimizer.models.case import Case
-from optimizer.search.candidates import Candidates
-from optimizer.search.certificate import prove
-from optimizer.search.space import space_of
+from optimizer.options.candidates import Candidates
+from optimizer.options.proof import prove
+from optimizer.options.space import space_of
 
 from .root_of_constraints import Constraints, toe_of_poses
 

@@ -13,7 +13,7 @@ from geometry.pivot_fit import fitted_inner
 from geometry.toe_curve import ToeCurve, toe_curve
 from geometry.toe_held import toe_held_poses
 from geometry.wheel_angles import toe_angle
-from optimizer.diagnosis import height_cure, length_cure
+from optimizer.car.diagnosis import height_cure, length_cure
 from optimizer.models.vocabulary import RACK
 
 from .corners import Array, corner_points, linkage_of

@@ -11,16 +11,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.vectors import unit
-from optimizer.adjust import Settings
-from optimizer.case_file import read_case
-from optimizer.evaluate import Evaluator
-from optimizer.gaps import gaps
-from optimizer.limits import margins
+from optimizer.car.adjust import Settings
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.sampled import moved_corner, point_names
+from optimizer.files.case_file import read_case
+from optimizer.limits.gaps import gaps
+from optimizer.limits.margins import margins
+from optimizer.limits.surroundings import Surroundings
+from optimizer.limits.tilts import joint_tilts
 from optimizer.models.limits import InnerJoint, Joint, OuterJoint
 from optimizer.models.obstacles import Tube
-from optimizer.sampled import moved_corner, point_names
-from optimizer.surroundings import Surroundings
-from optimizer.tilts import joint_tilts
 
 from .command_line import CASES
 

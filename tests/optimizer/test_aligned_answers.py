@@ -5,22 +5,22 @@ from typing import Any
 import numpy as np
 import pytest
 
-from optimizer.adjust import Settings, corner_of
-from optimizer.alignment import AlignmentError, aligned_case, alignment_of
-from optimizer.curve import curve
-from optimizer.evaluate import Evaluator
+from optimizer.answers.curve import curve
+from optimizer.answers.kit_ranking import suggest_kits
+from optimizer.answers.plausibility import check
+from optimizer.answers.reach import reach
+from optimizer.answers.sheet import sheet
+from optimizer.answers.suggest import SuggestPlan, suggest
+from optimizer.car.adjust import Settings, corner_of
+from optimizer.car.alignment import AlignmentError, aligned_case, alignment_of
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.ride_heights import RideHeights
+from optimizer.files.kits import read_kits
+from optimizer.files.readings_file import read_readings
 from optimizer.gauge.loop import gauge
-from optimizer.kit_ranking import suggest_kits
-from optimizer.kits import read_kits
 from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
-from optimizer.plausibility import check
-from optimizer.reach import reach
-from optimizer.readings_file import read_readings
-from optimizer.search.ride_heights import RideHeights
-from optimizer.search.study import StudyPlan
-from optimizer.sheet import sheet
-from optimizer.suggest import SuggestPlan, suggest
+from optimizer.options.study.search import StudyPlan
 
 from .command_line import CASES, changed, everything_in, run
 from .wished_cars import (

@@ -6,9 +6,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from optimizer.alignment import aligned_case, alignment_of
-from optimizer.case_file import read_case
-from optimizer.curve import curve
+from optimizer.answers.curve import curve
+from optimizer.car.alignment import aligned_case, alignment_of
+from optimizer.files.case_file import read_case
 from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
 

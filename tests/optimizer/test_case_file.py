@@ -7,13 +7,13 @@ from typing import get_args
 
 import pytest
 
-from optimizer.case_file import case_from_toml, read_car, read_case
 from optimizer.errors import CaseFileError, Fault, PivotwrightError
+from optimizer.files.case_file import case_from_toml, read_car, read_case
+from optimizer.files.starters import starter_case
 from optimizer.models.both_sides import BothSides
 from optimizer.models.case import Case, Layout
 from optimizer.models.limits import TiltLimit
 from optimizer.models.obstacles import KINDS
-from optimizer.starters import starter_case
 
 from .case_texts import GOOD_CASES, edited
 
@@ -66,7 +66,8 @@ def test_windows_line_ends_are_no_fault(strut_text, tmp_path):
 
 def test_a_case_may_come_through_a_pipe(strut_text):
     reader = (
-        "from optimizer.case_file import read_case; print(read_case('/dev/stdin').points.strut_top)"
+        "from optimizer.files.case_file import read_case\n"
+        "print(read_case('/dev/stdin').points.strut_top)"
     )
     told = subprocess.run(
         [sys.executable, "-c", reader], input=strut_text, capture_output=True, text=True, check=True

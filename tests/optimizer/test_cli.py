@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import pytest
 
-from optimizer.case_file import read_case
+from optimizer.files.case_file import read_case
 from optimizer.models.case import POINTS_OF_LAYOUT
 
 from .case_texts import edited

@@ -10,20 +10,20 @@ import numpy as np
 import pytest
 
 from geometry.toe_curve import toe_change
-from optimizer.adjust import Settings
-from optimizer.case_file import case_from_toml, read_case
+from optimizer.answers.custom import custom_pivot
+from optimizer.answers.suggest import SuggestPlan, suggest
+from optimizer.car.adjust import Settings
+from optimizer.car.evaluate import Evaluator
 from optimizer.cli.main import main
-from optimizer.custom import custom_pivot
 from optimizer.errors import PivotwrightError
-from optimizer.evaluate import Evaluator
-from optimizer.limits import margins
+from optimizer.files.case_file import case_from_toml, read_case
+from optimizer.limits.margins import margins
 from optimizer.models.case import Case
 from optimizer.models.custom_pivot import CustomPivot
 from optimizer.models.result import SuggestResult
-from optimizer.pivot_tolerance import pivot_tolerances
+from optimizer.options.moves.tolerance import pivot_tolerances
+from optimizer.options.study.search import StudyPlan
 from optimizer.reports.terminal import suggest_report
-from optimizer.search.study import StudyPlan
-from optimizer.suggest import SuggestPlan, suggest
 
 CASES = Path(__file__).parents[2] / "cases"
 CARS = {  # measured on one side

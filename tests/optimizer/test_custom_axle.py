@@ -3,14 +3,14 @@
 import numpy as np
 import pytest
 
-from optimizer.case_file import case_from_toml
-from optimizer.diagnosis import length_cure
+from optimizer.answers.suggest import SuggestPlan, suggest
+from optimizer.car.diagnosis import length_cure
+from optimizer.files.case_file import case_from_toml
 from optimizer.models.result import SuggestResult
+from optimizer.options.moves.space import CustomSpace
+from optimizer.options.moves.trade_offs import hardware_change
+from optimizer.options.study.search import StudyPlan
 from optimizer.reports.terminal import suggest_report
-from optimizer.search.custom_space import CustomSpace
-from optimizer.search.custom_trade_offs import hardware_change
-from optimizer.search.study import StudyPlan
-from optimizer.suggest import SuggestPlan, suggest
 
 from .command_line import CASES, run, strictly_json
 

@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 
 from geometry.pivot_fit import fitted_outer
-from optimizer.adjust import Settings
-from optimizer.case_file import read_case
-from optimizer.evaluate import Evaluator, scored_travel
-from optimizer.sampled import moved_corner, point_names
+from optimizer.car.adjust import Settings
+from optimizer.car.evaluate import Evaluator, scored_travel
+from optimizer.car.sampled import moved_corner, point_names
+from optimizer.files.case_file import read_case
 
 from .command_line import CASES
 

@@ -3,7 +3,7 @@
 import jsonschema
 import pytest
 
-from optimizer.case_file import case_from_toml
+from optimizer.files.case_file import case_from_toml
 from optimizer.models.result import CurveResult
 
 from .command_line import (

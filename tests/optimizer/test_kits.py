@@ -7,20 +7,21 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from optimizer.case_file import read_case
+from optimizer.answers.kit_ranking import suggest_kits
+from optimizer.answers.suggest import SuggestPlan, suggest
+from optimizer.car.evaluate import Evaluator
 from optimizer.cli.main import main
 from optimizer.errors import CaseFileError
-from optimizer.evaluate import Evaluator
-from optimizer.kit_ranking import suggest_kits
-from optimizer.kits import Kits, case_with_kit, read_kits
+from optimizer.files.case_file import read_case
+from optimizer.files.kits import Kits, read_kits
 from optimizer.models.case import Case
 from optimizer.models.kits import Kit
 from optimizer.models.result import SuggestResult
-from optimizer.search.candidates import Candidates
-from optimizer.search.certificate import prove
-from optimizer.search.space import space_of
-from optimizer.search.study import StudyPlan
-from optimizer.suggest import SuggestPlan, suggest
+from optimizer.options.candidates import Candidates
+from optimizer.options.hardware import case_with_kit
+from optimizer.options.proof import prove
+from optimizer.options.space import space_of
+from optimizer.options.study.search import StudyPlan
 
 RESOLUTION_DEG = 0.01  # what a gauge tells apart
 # A pair is solved in a batch of its own, so sums are rounded in another order.

@@ -9,25 +9,26 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from optimizer.adjust import Settings
-from optimizer.case_file import case_from_toml, read_case
+from optimizer.answers.custom import custom_pivot
+from optimizer.answers.kit_ranking import suggest_kits
+from optimizer.answers.suggest import SuggestPlan, settings_of, suggest
+from optimizer.car.adjust import Settings
+from optimizer.car.evaluate import Evaluator
 from optimizer.cli.main import main
-from optimizer.custom import custom_pivot
-from optimizer.evaluate import Evaluator
-from optimizer.kit_ranking import suggest_kits
-from optimizer.kits import Kits, case_with_kit, read_kits
-from optimizer.limits import margins
+from optimizer.files.case_file import case_from_toml, read_case
+from optimizer.files.kits import Kits, read_kits
+from optimizer.limits.margins import margins
 from optimizer.models.case import Case
 from optimizer.models.custom_pivot import CustomPivot
 from optimizer.models.kits import Kit
 from optimizer.models.setting import Setting
+from optimizer.options.candidates import Candidates
+from optimizer.options.hardware import case_with_kit
+from optimizer.options.moves.scores import CustomScores
+from optimizer.options.moves.space import CustomSpace
+from optimizer.options.space import space_of
+from optimizer.options.study.search import StudyPlan
 from optimizer.reports.terminal import suggest_report
-from optimizer.search.candidates import Candidates
-from optimizer.search.custom_scores import CustomScores
-from optimizer.search.custom_space import CustomSpace
-from optimizer.search.space import space_of
-from optimizer.search.study import StudyPlan
-from optimizer.suggest import SuggestPlan, settings_of, suggest
 
 CASES = Path(__file__).parents[2] / "cases"
 WISHBONE, STRUT = CASES / "track-wishbone.toml", CASES / "lowered-strut.toml"

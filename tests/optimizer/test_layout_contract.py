@@ -13,17 +13,17 @@ import numpy as np
 import pytest
 
 from geometry.motion import Motion
-from optimizer.adjust import Settings, side_of
-from optimizer.case_file import case_from_toml, read_case
-from optimizer.curve import curve
-from optimizer.evaluate import Evaluator
+from optimizer.answers.curve import curve
+from optimizer.answers.suggest import SuggestPlan, suggest
+from optimizer.car.adjust import Settings, side_of
+from optimizer.car.evaluate import Evaluator
+from optimizer.files.case_file import case_from_toml, read_case
 from optimizer.models.curve import CurveRequest
 from optimizer.models.gauge import GaugeResult
 from optimizer.models.reach import ReachResult
 from optimizer.models.sheet import Sheet
+from optimizer.options.study.search import StudyPlan
 from optimizer.reports.terminal import suggest_report
-from optimizer.search.study import StudyPlan
-from optimizer.suggest import SuggestPlan, suggest
 
 from .case_texts import GOOD_CASES
 from .command_line import CASES, CURVE_LISTS, RESULTS, few_trials, run, strictly_json

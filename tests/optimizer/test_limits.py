@@ -10,21 +10,21 @@ import pytest
 from geometry.clearance import Capsule, capsule_gap, plane_gap
 from geometry.rim import rim_gap
 from geometry.vectors import norm, turned, unit
-from optimizer.adjust import Settings
-from optimizer.case_file import read_case
-from optimizer.curve import curve
-from optimizer.evaluate import Evaluator
-from optimizer.gaps import gaps
-from optimizer.limits import margins
+from optimizer.answers.curve import curve
+from optimizer.answers.plausibility import check
+from optimizer.answers.suggest import SuggestPlan, suggest
+from optimizer.car.adjust import Settings
+from optimizer.car.evaluate import Evaluator
+from optimizer.files.case_file import read_case
+from optimizer.limits.gaps import gaps
+from optimizer.limits.margins import margins
+from optimizer.limits.reasons import smallest, tightest, violations
+from optimizer.limits.surroundings import Surroundings
+from optimizer.limits.tilts import joint_tilts, tilt_limit_deg
 from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
 from optimizer.models.limits import TiltLimit
-from optimizer.plausibility import check
-from optimizer.reasons import smallest, tightest, violations
-from optimizer.search.study import StudyPlan
-from optimizer.suggest import SuggestPlan, suggest
-from optimizer.surroundings import Surroundings
-from optimizer.tilts import joint_tilts, tilt_limit_deg
+from optimizer.options.study.search import StudyPlan
 
 LENGTH_ATOL_MM = 1e-9
 ANGLE_ATOL_DEG = 1e-9

@@ -10,15 +10,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from optimizer.adjust import Settings, corner_of
-from optimizer.case_file import read_case
-from optimizer.evaluate import Evaluator
-from optimizer.limits import Margin, first_places, margins
+from optimizer.answers.suggest import SuggestPlan, suggest
+from optimizer.car.adjust import Settings, corner_of
+from optimizer.car.evaluate import Evaluator
+from optimizer.files.case_file import read_case
+from optimizer.limits.margins import Margin, first_places, margins
 from optimizer.models.case import Case
 from optimizer.models.limits import TOLD_TO
 from optimizer.models.obstacles import Tube
-from optimizer.search.study import StudyPlan
-from optimizer.suggest import SuggestPlan, suggest
+from optimizer.options.study.search import StudyPlan
 
 from .command_line import CASES
 from .planted import CARRIERS, JOINT, Array, planted_cars

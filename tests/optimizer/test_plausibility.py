@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 import tomlkit
 
-from optimizer.case_file import case_from_toml
+from optimizer.answers.plausibility import check, refuse_impossible
 from optimizer.cli.main import main
 from optimizer.errors import CaseFileError
-from optimizer.plausibility import check, refuse_impossible
+from optimizer.files.case_file import case_from_toml
 
 from .command_line import CASES
 

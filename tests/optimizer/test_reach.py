@@ -11,25 +11,25 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from geometry.motion import Reach
-from optimizer.adjust import Settings
-from optimizer.case_file import read_case
-from optimizer.curve import curve
-from optimizer.evaluate import Evaluator
-from optimizer.kits import case_with_kit
-from optimizer.limits import margins
+from optimizer.answers.curve import curve
+from optimizer.answers.reach import OWN_HARDWARE, reach
+from optimizer.answers.suggest import SuggestPlan, suggest
+from optimizer.car.adjust import Settings
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.ride_heights import RideHeights, case_at
+from optimizer.files.case_file import read_case
+from optimizer.limits.margins import margins
 from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
 from optimizer.models.hardware import Rack
 from optimizer.models.kits import Kit
 from optimizer.models.reach import ReachResult, ReachRow
-from optimizer.reach import OWN_HARDWARE, reach
+from optimizer.options.hardware import case_with_kit
+from optimizer.options.kit_margins import kit_margins
+from optimizer.options.pair_margins import SettingsAtHeights
+from optimizer.options.space import space_of
+from optimizer.options.study.search import StudyPlan
 from optimizer.reports.terminal_reach import reach_report
-from optimizer.search.kit_margins import kit_margins
-from optimizer.search.pair_margins import SettingsAtHeights
-from optimizer.search.ride_heights import RideHeights, case_at
-from optimizer.search.space import space_of
-from optimizer.search.study import StudyPlan
-from optimizer.suggest import SuggestPlan, suggest
 from optimizer.units import MM_PER_INCH
 
 from .search.exhaustive import Exhaustive

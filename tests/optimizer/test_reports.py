@@ -10,15 +10,15 @@ from pathlib import Path
 
 import pytest
 
-from optimizer.case_file import read_case
-from optimizer.curve import curve
+from optimizer.answers.curve import curve
+from optimizer.answers.plausibility import check
+from optimizer.answers.suggest import SuggestPlan, suggest
+from optimizer.files.case_file import read_case
 from optimizer.models.result import Subject, SuggestResult
-from optimizer.plausibility import check
+from optimizer.options.study.search import StudyPlan
 from optimizer.reports.numbers import Reader
 from optimizer.reports.sketch import AFTER, AXIS, BEFORE, BOTH, HALF_WIDTH, sketch
 from optimizer.reports.terminal import WIDTH, check_report, curve_report, suggest_report
-from optimizer.search.study import StudyPlan
-from optimizer.suggest import SuggestPlan, suggest
 
 
 @pytest.fixture(autouse=True)

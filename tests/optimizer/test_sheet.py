@@ -8,15 +8,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from optimizer.adjust import Settings
-from optimizer.case_file import case_from_toml, read_case
+from optimizer.answers.sheet import sheet
+from optimizer.car.adjust import Settings
+from optimizer.car.evaluate import Evaluator
 from optimizer.cli.main import main
 from optimizer.cli.sheet import KINDS
-from optimizer.evaluate import Evaluator
+from optimizer.files.case_file import case_from_toml, read_case
+from optimizer.files.toml_file import file_text
 from optimizer.models.sheet import BLANKS, SET_UP, Sheet
 from optimizer.reports.sheet import sheet_html, sheet_text
-from optimizer.sheet import sheet
-from optimizer.toml_file import file_text
 
 CASES = Path(__file__).parents[2] / "cases"
 STRUT, KIT_CAR = CASES / "lowered-strut.toml", CASES / "kit-car-inches.toml"

@@ -6,18 +6,18 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from optimizer.case_file import read_case
-from optimizer.evaluate import Evaluator
+from optimizer.answers.shopping import SOLD
+from optimizer.answers.suggest import SuggestPlan, suggest
+from optimizer.car.evaluate import Evaluator
+from optimizer.files.case_file import read_case
 from optimizer.models.case import Case
 from optimizer.models.hardware import OuterPivot, Rack, Shelf, Shim
+from optimizer.options.candidates import Candidates
+from optimizer.options.proof import prove
+from optimizer.options.space import space_of
+from optimizer.options.study.search import StudyPlan
 from optimizer.reports.kits import shim_in_words
 from optimizer.reports.numbers import Reader
-from optimizer.search.candidates import Candidates
-from optimizer.search.certificate import prove
-from optimizer.search.space import space_of
-from optimizer.search.study import StudyPlan
-from optimizer.shopping import SOLD
-from optimizer.suggest import SuggestPlan, suggest
 
 RESOLUTION_DEG = 0.01  # what a gauge tells apart
 # A pair is solved in a batch of its own, so sums are rounded in another order.

@@ -8,18 +8,18 @@ import numpy as np
 import pytest
 
 from geometry.side_effects import ackermann_angle
-from optimizer.adjust import Settings
-from optimizer.case_file import read_case
-from optimizer.curve import curve
-from optimizer.evaluate import Evaluator
+from optimizer.answers.curve import curve
+from optimizer.answers.plausibility import check
+from optimizer.answers.side_effects import side_effects
+from optimizer.answers.suggest import SuggestPlan, suggest
+from optimizer.car.adjust import Settings
+from optimizer.car.evaluate import Evaluator
+from optimizer.files.case_file import read_case
 from optimizer.models.base import faults_in
 from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
-from optimizer.plausibility import check
+from optimizer.options.study.search import StudyPlan
 from optimizer.reports.terminal import suggest_report
-from optimizer.search.study import StudyPlan
-from optimizer.side_effects import side_effects
-from optimizer.suggest import SuggestPlan, suggest
 
 LENGTH_ATOL_MM = 1e-9
 ANGLE_ATOL_DEG = 1e-9

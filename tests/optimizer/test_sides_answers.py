@@ -5,17 +5,17 @@ import re
 import numpy as np
 import pytest
 
-from optimizer.curve import curve
+from optimizer.answers.curve import curve
+from optimizer.answers.reach import reach
+from optimizer.answers.sides.check import check_both
+from optimizer.answers.sides.curve import curve_both
+from optimizer.answers.sides.reach import reach_both
+from optimizer.answers.sides.suggest import suggest_both
+from optimizer.answers.suggest import SuggestPlan, suggest
 from optimizer.models.curve import CurveRequest
 from optimizer.models.together import PairRequest
-from optimizer.reach import reach
+from optimizer.options.study.search import StudyPlan
 from optimizer.reports.terminal_pair import suggest_both_report
-from optimizer.search.study import StudyPlan
-from optimizer.sides.check import check_both
-from optimizer.sides.curve import curve_both
-from optimizer.sides.reach import reach_both
-from optimizer.sides.suggest import suggest_both
-from optimizer.suggest import SuggestPlan, suggest
 
 from .case_texts import edited
 from .search.exhaustive import RESOLUTION_DEG, Exhaustive

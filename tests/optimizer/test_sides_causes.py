@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from optimizer.sides.causes import NO_SINGLE_ONE, compared
+from optimizer.answers.sides.causes import NO_SINGLE_ONE, compared
 
 from .case_texts import GOOD_CASES
 from .two_sided_cars import (

@@ -8,15 +8,15 @@ import jsonschema
 import numpy as np
 import pytest
 
-from optimizer.case_file import read_car
+from optimizer.answers.plausibility import refuse_impossible
+from optimizer.answers.sides.check import check_both
+from optimizer.files.case_file import read_car
+from optimizer.files.starters import starter_case
 from optimizer.models.case import Layout
 from optimizer.models.gauge import GaugeResult
 from optimizer.models.reach import ReachResult
 from optimizer.models.sheet import Sheet
 from optimizer.models.together import GaugeOfBothSides, ReachOfBothSides, SheetOfBothSides
-from optimizer.plausibility import refuse_impossible
-from optimizer.sides.check import check_both
-from optimizer.starters import starter_case
 
 from .command_line import ROOT, changed, process, run, strictly_json
 from .two_sided_cars import ANGLE_ATOL_DEG, DEMO, MIRRORED, car_of, moved

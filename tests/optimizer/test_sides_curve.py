@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from optimizer.curve import curve
+from optimizer.answers.curve import curve
+from optimizer.answers.sides.curve import curve_both
 from optimizer.models.curve import CurveRequest
 from optimizer.models.together import PairRequest
-from optimizer.sides.curve import curve_both
 
 from .two_sided_cars import (
     ANGLE_ATOL_DEG,

@@ -6,15 +6,16 @@ from functools import cache
 import numpy as np
 import pytest
 
-from optimizer.kit_ranking import suggest_kits
-from optimizer.kits import Kits, case_with_kit, read_kits
+from optimizer.answers.kit_ranking import suggest_kits
+from optimizer.answers.sides.kit_ranking import suggest_kits_for_both
+from optimizer.answers.sides.reach import reach_both
+from optimizer.answers.suggest import SuggestPlan
+from optimizer.files.kits import Kits, read_kits
 from optimizer.models.kits import Kit
 from optimizer.models.together import SuggestOfBothSides
+from optimizer.options.hardware import case_with_kit
+from optimizer.options.study.search import StudyPlan
 from optimizer.reports.terminal_pair import suggest_both_report
-from optimizer.search.study import StudyPlan
-from optimizer.sides.kit_ranking import suggest_kits_for_both
-from optimizer.sides.reach import reach_both
-from optimizer.suggest import SuggestPlan
 
 from .search.exhaustive import RESOLUTION_DEG, Exhaustive
 from .two_sided_cars import DEMO_TEXT, MIRRORED_TEXT, ROOT, car_of, moved, one_wheel

@@ -8,18 +8,16 @@ from math import pi
 import numpy as np
 import pytest
 
-from optimizer.adjust import Settings, corner_of
-from optimizer.case_file import read_case
-from optimizer.cautions import cautions
+from optimizer.answers.plausibility import refuse_impossible
+from optimizer.answers.suggest import SuggestPlan, suggest
+from optimizer.car.adjust import Settings, corner_of
+from optimizer.car.evaluate import Evaluator
 from optimizer.errors import CaseFileError, PivotwrightError
-from optimizer.evaluate import Evaluator
-from optimizer.limits import margins
-from optimizer.models.case import Case
-from optimizer.plausibility import refuse_impossible
-from optimizer.reasons import violations
-from optimizer.reports.terminal import suggest_report
-from optimizer.search.study import StudyPlan
-from optimizer.strength import (
+from optimizer.files.case_file import read_case
+from optimizer.limits.cautions import cautions
+from optimizer.limits.margins import margins
+from optimizer.limits.reasons import violations
+from optimizer.limits.strength import (
     rod_thread,
     section_diameter,
     strength_figures,
@@ -27,7 +25,9 @@ from optimizer.strength import (
     stud_lever,
     stud_section,
 )
-from optimizer.suggest import SuggestPlan, suggest
+from optimizer.models.case import Case
+from optimizer.options.study.search import StudyPlan
+from optimizer.reports.terminal import suggest_report
 
 from .case_texts import GOOD_CASES, HERE
 

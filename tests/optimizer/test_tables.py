@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 from pydantic import ValidationError
 
-import optimizer.tables
+import optimizer.models.tables
 from optimizer.errors import PivotwrightError
 from optimizer.models.grades import MPA_PER, Source
-from optimizer.tables import TABLES, grade_of, grades, grades_in, sources, table_text
+from optimizer.models.tables import TABLES, grade_of, grades, grades_in, sources, table_text
 
 PRINTED = tomllib.loads(
     (Path(__file__).parents[1] / "published" / "fasteners.toml").read_text(encoding="utf-8"),
@@ -28,7 +28,7 @@ ROWS = [
 
 
 def test_every_file_of_the_folder_is_a_table_or_the_list_of_sources():
-    folder = Path(optimizer.tables.__file__).parent
+    folder = Path(optimizer.models.tables.__file__).parent
     assert {file.stem for file in folder.glob("*.toml")} == {*TABLES, "sources"}
 
 

@@ -10,20 +10,11 @@ import pytest
 from pydantic import ValidationError
 
 from geometry.toe_curve import toe_change
-from optimizer.adjust import Settings
-from optimizer.case_file import case_from_toml, read_case
-from optimizer.cli.main import main
-from optimizer.curve import curve
-from optimizer.evaluate import Evaluator
-from optimizer.gauge.loop import gauge
-from optimizer.models.aim import Aim
-from optimizer.models.case import Case
-from optimizer.models.curve import CurveRequest
-from optimizer.models.readings import Readings
-from optimizer.search.space import space_of
-from optimizer.search.study import StudyPlan
-from optimizer.suggest import SuggestPlan, suggest
-from optimizer.wanted import (
+from optimizer.answers.curve import curve
+from optimizer.answers.suggest import SuggestPlan, suggest
+from optimizer.car.adjust import Settings
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.wanted import (
     band_verdict,
     beyond_band,
     keeps_band,
@@ -31,6 +22,15 @@ from optimizer.wanted import (
     wanted_curvature,
     wanted_slope,
 )
+from optimizer.cli.main import main
+from optimizer.files.case_file import case_from_toml, read_case
+from optimizer.gauge.loop import gauge
+from optimizer.models.aim import Aim
+from optimizer.models.case import Case
+from optimizer.models.curve import CurveRequest
+from optimizer.models.readings import Readings
+from optimizer.options.space import space_of
+from optimizer.options.study.search import StudyPlan
 
 ANGLE_ATOL_DEG = 1e-9
 CASE = Path(__file__).parents[2] / "cases" / "lowered-strut.toml"

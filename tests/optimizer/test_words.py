@@ -7,31 +7,31 @@ from functools import cache
 import numpy as np
 import pytest
 
-from optimizer.adjust import Settings
-from optimizer.case_file import case_from_toml
-from optimizer.cautions import cautions
-from optimizer.curve import curve
-from optimizer.diagnosis import height_cure, length_cure
+from optimizer.answers.curve import curve
+from optimizer.answers.kit_ranking import suggest_kits
+from optimizer.answers.plausibility import check
+from optimizer.answers.reach import reach
+from optimizer.answers.sheet import sheet
+from optimizer.answers.suggest import SuggestPlan, suggest
+from optimizer.car.adjust import Settings
+from optimizer.car.diagnosis import height_cure, length_cure
 from optimizer.errors import PivotwrightError
+from optimizer.files.case_file import case_from_toml
+from optimizer.files.kits import read_kits
+from optimizer.files.readings_file import read_readings
 from optimizer.gauge.loop import gauge
-from optimizer.kit_ranking import suggest_kits
-from optimizer.kits import read_kits
+from optimizer.limits.cautions import cautions
 from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
 from optimizer.models.vocabulary import CENTER_LINK, RACK, TOE_LINK
-from optimizer.plausibility import check
-from optimizer.reach import reach
-from optimizer.readings_file import read_readings
+from optimizer.options.study.search import StudyPlan
+from optimizer.options.trade_offs import share_changed
 from optimizer.reports.numbers import Reader
 from optimizer.reports.sheet import sheet_html, sheet_text
 from optimizer.reports.terminal import check_report, curve_report, suggest_report
 from optimizer.reports.terminal_gauge import gauge_report
 from optimizer.reports.terminal_reach import reach_report
 from optimizer.reports.words import what_to_fit
-from optimizer.search.study import StudyPlan
-from optimizer.search.trade_offs import share_changed
-from optimizer.sheet import sheet
-from optimizer.suggest import SuggestPlan, suggest
 
 from .command_line import CASES, run
 from .gauge.sweeps import angles

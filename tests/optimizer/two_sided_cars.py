@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
-from optimizer.case_file import car_from_toml, case_from_toml
+from optimizer.files.case_file import car_from_toml, case_from_toml
 from optimizer.models.both_sides import BothSides
 from optimizer.models.case import Case
 

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from optimizer.alignment import alignment_of
+from optimizer.car.alignment import alignment_of
 from optimizer.models.case import Case
 
 from .command_line import CASES

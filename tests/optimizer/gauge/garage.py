@@ -13,14 +13,14 @@ import numpy as np
 
 from geometry.motion import Motion
 from geometry.vectors import Array
-from optimizer.adjust import Settings
-from optimizer.evaluate import Evaluator
+from optimizer.car.adjust import Settings
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.sampled import moved_corner, point_names
 from optimizer.gauge.loop import gauge
 from optimizer.models.case import Case
 from optimizer.models.gauge import NextSetting
 from optimizer.models.readings import Readings
-from optimizer.sampled import moved_corner, point_names
-from optimizer.search.space import Space, space_of
+from optimizer.options.space import Space, space_of
 
 from .garage_cars import Kind
 

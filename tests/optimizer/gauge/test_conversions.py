@@ -12,13 +12,13 @@ from hypothesis import strategies as st
 from geometry.motion import Motion
 from geometry.vectors import rotation_about, turned
 from geometry.wheel_angles import spin_axis, toe_angle
-from optimizer.adjust import Settings
-from optimizer.case_file import read_case
-from optimizer.evaluate import Evaluator
+from optimizer.car.adjust import Settings
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.sampled import moved_corner, point_names
+from optimizer.files.case_file import read_case
 from optimizer.gauge.conversions import gauge_of, reading_noise, toe_readings, wheel_travel
 from optimizer.gauge.seen import contamination, seen_toe
 from optimizer.models.readings import COLUMNS
-from optimizer.sampled import moved_corner, point_names
 
 from .garage import dial_places, plate
 from .sweeps import SET_UPS, readings

@@ -9,18 +9,18 @@ import pytest
 from scipy.optimize import least_squares
 
 from geometry.toe_curve import toe_change
-from optimizer.adjust import Settings
-from optimizer.case_file import case_from_toml, read_case
+from optimizer.car.adjust import Settings
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.sampled import moved_corner, point_names, sampled_change, sampled_toe
+from optimizer.car.wanted import wanted_change
 from optimizer.cli.main import main
-from optimizer.corrected_case import corrected_text
-from optimizer.evaluate import Evaluator
+from optimizer.files.case_file import case_from_toml, read_case
+from optimizer.files.corrected_case import corrected_text
+from optimizer.files.toml_file import file_text
 from optimizer.gauge.fit import fitted_points, linearized
 from optimizer.gauge.loop import gauge
 from optimizer.gauge.swept import swept
 from optimizer.reports.terminal_gauge import gauge_report
-from optimizer.sampled import moved_corner, point_names, sampled_change, sampled_toe
-from optimizer.toml_file import file_text
-from optimizer.wanted import wanted_change
 
 from .sweeps import angles, readings
 

@@ -6,11 +6,11 @@ import re
 import numpy as np
 import pytest
 
-from optimizer.adjust import Settings
-from optimizer.case_file import read_case
+from optimizer.car.adjust import Settings
+from optimizer.car.evaluate import Evaluator
 from optimizer.cli.main import main
 from optimizer.errors import PivotwrightError
-from optimizer.evaluate import Evaluator
+from optimizer.files.case_file import read_case
 from optimizer.gauge.loop import gauge
 from optimizer.models.gauge import GaugeResult
 from optimizer.reports.terminal_gauge import gauge_report

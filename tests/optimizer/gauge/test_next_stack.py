@@ -3,19 +3,19 @@
 import numpy as np
 import pytest
 
-from optimizer.adjust import Settings
-from optimizer.case_file import case_from_toml, read_case
-from optimizer.evaluate import Evaluator
+from optimizer.car.adjust import Settings
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.sampled import moved_corner, point_names
+from optimizer.files.case_file import case_from_toml, read_case
+from optimizer.files.toml_file import file_text
 from optimizer.gauge.fit import fitted_points
 from optimizer.gauge.loop import gauge
 from optimizer.gauge.next_stack import expected_peaks, next_stack
 from optimizer.gauge.swept import swept
-from optimizer.limits import margins
+from optimizer.limits.margins import margins
 from optimizer.models.hardware import Shelf
+from optimizer.options.space import space_of
 from optimizer.reports.terminal_gauge import gauge_report
-from optimizer.sampled import moved_corner, point_names
-from optimizer.search.space import space_of
-from optimizer.toml_file import file_text
 
 from .sweeps import angles, readings
 

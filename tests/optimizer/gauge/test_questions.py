@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
+from optimizer.files.readings_file import read_readings
 from optimizer.gauge.loop import gauge
 from optimizer.gauge.questions import questions
 from optimizer.gauge.swept import swept
-from optimizer.readings_file import read_readings
 
 from .sweeps import angles, readings
 

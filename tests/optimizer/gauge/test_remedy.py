@@ -6,9 +6,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from optimizer.adjust import Settings
-from optimizer.case_file import read_case
-from optimizer.evaluate import Evaluator
+from optimizer.car.adjust import Settings
+from optimizer.car.evaluate import Evaluator
+from optimizer.files.case_file import read_case
 from optimizer.gauge.loop import gauge
 from optimizer.gauge.remedy import slope_of_height
 from optimizer.models.aim import Aim

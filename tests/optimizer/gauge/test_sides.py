@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from optimizer.adjust import Settings
-from optimizer.case_file import read_case
-from optimizer.evaluate import Evaluator
+from optimizer.car.adjust import Settings
+from optimizer.car.evaluate import Evaluator
+from optimizer.files.case_file import read_case
 from optimizer.gauge.loop import gauge
 
 from .sweeps import angles

@@ -11,9 +11,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from optimizer.adjust import Settings
-from optimizer.case_file import read_case
-from optimizer.evaluate import Evaluator
+from optimizer.car.adjust import Settings
+from optimizer.car.evaluate import Evaluator
+from optimizer.files.case_file import read_case
 
 from .garage import dial_places, plate
 from .typed import ANGLE, HEAD, rows

@@ -13,10 +13,10 @@ from numpy.typing import NDArray
 from geometry.motion import Reach
 from geometry.vectors import turned
 from geometry.wheel_angles import toe_angle
-from optimizer.evaluate import Evaluator
-from optimizer.limits import margins
+from optimizer.car.evaluate import Evaluator
+from optimizer.limits.margins import margins
 from optimizer.models.case import Case
-from optimizer.search.space import Space, space_of
+from optimizer.options.space import Space, space_of
 
 Array = NDArray[np.float64]
 

@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
-from optimizer.case_file import read_case
-from optimizer.evaluate import Evaluator
+from optimizer.car.evaluate import Evaluator
+from optimizer.files.case_file import read_case
 from optimizer.models.case import Case
-from optimizer.search.candidates import Candidates
-from optimizer.search.space import space_of
+from optimizer.options.candidates import Candidates
+from optimizer.options.space import space_of
 
 
 def with_tilt_limit(case: Case, limit_deg: float) -> Case:

@@ -11,16 +11,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from optimizer.case_file import read_case
-from optimizer.evaluate import Evaluator
+from optimizer.answers.suggest import SuggestPlan, suggest
+from optimizer.car.evaluate import Evaluator
+from optimizer.files.case_file import read_case
+from optimizer.files.starters import starter_case
 from optimizer.models.case import Case
 from optimizer.models.result import SuggestResult
-from optimizer.search.candidates import Candidates
-from optimizer.search.certificate import BOUND_FACTOR, RESOLUTION, prove
-from optimizer.search.space import space_of
-from optimizer.search.study import StudyPlan
-from optimizer.starters import starter_case
-from optimizer.suggest import SuggestPlan, suggest
+from optimizer.options.candidates import Candidates
+from optimizer.options.proof import BOUND_FACTOR, RESOLUTION, prove
+from optimizer.options.space import space_of
+from optimizer.options.study.search import StudyPlan
 
 from .exhaustive import RESOLUTION_DEG, Exhaustive
 

@@ -10,17 +10,18 @@ import pytest
 from numpy.typing import NDArray
 from scipy.optimize import differential_evolution
 
-from optimizer.case_file import case_from_toml
-from optimizer.evaluate import Evaluator
-from optimizer.kits import case_with_kit, read_kits
+from optimizer.car.evaluate import Evaluator
+from optimizer.files.case_file import case_from_toml
+from optimizer.files.kits import read_kits
 from optimizer.models.case import Case
-from optimizer.search.custom_fits import fitted_moves
-from optimizer.search.custom_scores import CustomScores, score, scored
-from optimizer.search.custom_space import CustomSpace
-from optimizer.search.custom_study import run_custom_study, simplest
-from optimizer.search.polish import polished
-from optimizer.search.stacks import buildable_stacks
-from optimizer.search.study import StudyPlan
+from optimizer.models.stacks import buildable_stacks
+from optimizer.options.hardware import case_with_kit
+from optimizer.options.moves.fits import fitted_moves
+from optimizer.options.moves.polish import polished
+from optimizer.options.moves.scores import CustomScores, score, scored
+from optimizer.options.moves.search import run_custom_study, simplest
+from optimizer.options.moves.space import CustomSpace
+from optimizer.options.study.search import StudyPlan
 
 CASES = Path(__file__).parents[3] / "cases"
 SEEDS = 10

@@ -5,12 +5,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from optimizer.case_file import case_from_toml, read_case
 from optimizer.errors import PivotwrightError
+from optimizer.files.case_file import case_from_toml, read_case
+from optimizer.files.starters import starter_case
 from optimizer.models.case import Case
 from optimizer.models.hardware import LowerBallJoint, OuterPivot, Rack, Shelf
-from optimizer.search.space import space_of
-from optimizer.starters import starter_case
+from optimizer.options.space import space_of
 
 CAR = case_from_toml(starter_case("double-wishbone"), "starter")
 SHIMS = [{"thickness": 1.0, "count": 2}, {"thickness": 5.0, "count": 1}]

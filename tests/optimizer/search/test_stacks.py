@@ -7,12 +7,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from optimizer.case_file import case_from_toml
 from optimizer.errors import PivotwrightError
+from optimizer.files.case_file import case_from_toml
+from optimizer.files.starters import starter_case
 from optimizer.models.case import Case
 from optimizer.models.hardware import OuterPivot, Shelf
-from optimizer.search.stacks import buildable_stacks
-from optimizer.starters import starter_case
+from optimizer.models.stacks import buildable_stacks
 
 CAR = case_from_toml(starter_case("double-wishbone"), "starter")
 MM_PER_INCH = Fraction(254, 10)

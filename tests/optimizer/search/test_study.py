@@ -6,19 +6,19 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from optimizer.case_file import read_case
+from optimizer.answers.suggest import SuggestPlan, suggest
+from optimizer.car.evaluate import Evaluator
 from optimizer.cli.main import main
 from optimizer.errors import PivotwrightError
-from optimizer.evaluate import Evaluator
+from optimizer.files.case_file import read_case
 from optimizer.models.case import Case
 from optimizer.models.hardware import OuterPivot
+from optimizer.options.candidates import Candidates
+from optimizer.options.proof import prove
+from optimizer.options.space import space_of
+from optimizer.options.study.search import StudyOutcome, StudyPlan, run_study
+from optimizer.options.study.storage import study_storage
 from optimizer.reports.terminal import suggest_report
-from optimizer.search.candidates import Candidates
-from optimizer.search.certificate import prove
-from optimizer.search.space import space_of
-from optimizer.search.storage import study_storage
-from optimizer.search.study import StudyOutcome, StudyPlan, run_study
-from optimizer.suggest import SuggestPlan, suggest
 
 CASES = Path(__file__).parents[3] / "cases"
 WISHBONE = CASES / "track-wishbone.toml"

@@ -5,15 +5,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from optimizer.case_file import read_case
-from optimizer.evaluate import Evaluator
+from optimizer.answers.suggest import SuggestPlan, settings_of, suggest
+from optimizer.car.evaluate import Evaluator
+from optimizer.files.case_file import read_case
 from optimizer.models.case import Case
-from optimizer.search import trade_offs
-from optimizer.search.candidates import Candidates
-from optimizer.search.space import space_of
-from optimizer.search.study import StudyPlan
-from optimizer.search.trade_offs import unbeaten, unbeaten_rows
-from optimizer.suggest import SuggestPlan, settings_of, suggest
+from optimizer.options import trade_offs
+from optimizer.options.candidates import Candidates
+from optimizer.options.space import space_of
+from optimizer.options.study.search import StudyPlan
+from optimizer.options.trade_offs import unbeaten, unbeaten_rows
 
 CASES = Path(__file__).parents[3] / "cases"
 

@@ -1,0 +1,1 @@
+"""What each command answers, as typed facts."""

@@ -1,0 +1,65 @@
+"""How sure an answer is when points are measured with a tape: the same car, measured many times."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.toe_curve import toe_change
+from geometry.vectors import Array
+from optimizer.car.adjust import Settings
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.sampled import moved_corner, point_names, sampled_toe
+from optimizer.car.wanted import wanted_change
+from optimizer.models.setting import Uncertainty
+
+SAMPLES = 400
+EVERY = 3  # of the scored heights, every third is enough for a peak
+NO_SPREAD = 1e-20  # a variance below it is that of rounding alone [rad^2]
+
+
+def uncertainty(evaluator: Evaluator, setting: Settings, seed: int) -> Uncertainty:
+    """Spread of one setting's peak toe change over the points that the tape may have meant.
+
+    Parameters
+    ----------
+    evaluator : Evaluator
+        The case; its accuracy is one standard deviation of every coordinate.
+    setting : Settings
+        A batch of one.
+    seed : int
+        Of the random draw.
+
+    Returns
+    -------
+    Uncertainty
+        Samples whose linkage cannot be assembled take no part.
+    """
+    names = point_names(evaluator.corner)
+    errors = np.random.default_rng(seed).normal(size=(SAMPLES, len(names), 3))
+    home, last = evaluator.home, evaluator.travel.size - 1
+    travel = evaluator.travel[np.unique([*range(0, last, EVERY), home, last])]
+    toe = sampled_toe(evaluator, moved_corner(evaluator, errors), setting, travel)
+    change = toe_change(travel, toe, wanted_change(evaluator.case.aim, travel))
+    sound: NDArray[np.bool_] = np.all(np.isfinite(change), axis=1)
+    peak = np.degrees(np.abs(change[sound]).max(axis=1))
+    most, share = _most_telling(errors[sound].reshape(-1, errors[0].size), change[sound])
+    return Uncertainty(
+        samples=int(sound.sum()),
+        peak_median_deg=float(np.median(peak)),
+        peak_95_deg=float(np.quantile(peak, 0.95)),
+        meets_tolerance_probability=float(np.mean(peak <= evaluator.case.aim.tolerance_deg)),
+        remeasure=f"{names[most // 3]} {'xyz'[most % 3]}",
+        remeasure_share=share,
+    )
+
+
+def _most_telling(errors: Array, change: Array) -> tuple[int, float]:
+    """Place of the coordinate that most of the spread comes from, and its share of the variance.
+
+    A straight line through the samples tells how much each coordinate moves the toe change at the
+    two ends of the travel.  The share is 0 where points known exactly leave no spread.
+    """
+    ends = change[:, [0, -1]]
+    rates = np.linalg.lstsq(errors - errors.mean(0), ends - ends.mean(0), rcond=None)[0]
+    variance = ((rates * errors.std(0)[:, None]) ** 2).sum(axis=1)
+    most, spread = int(np.argmax(variance)), float(variance.sum())
+    return most, float(variance[most]) / spread if spread > NO_SPREAD else 0.0

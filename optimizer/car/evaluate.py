@@ -1,0 +1,229 @@
+"""Settings to scores and margins, in batches: the one place that everything asks."""
+
+import math
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from geometry.linkages import Linkage
+from geometry.motion import Motion, Rod, rod_motion
+from geometry.steering import steer_rate
+from geometry.toe_curve import ToeCurve, toe_change, toe_curve
+from geometry.toe_held import (
+    ToeHeldPoses,
+    estimate_error_rate,
+    rod_length_needed,
+    toe_error,
+    toe_error_estimate,
+    toe_held_poses,
+)
+from geometry.vectors import Array, norm, turned
+from geometry.wheel_angles import toe_angle
+from optimizer.car.adjust import Corner, Rows, Settings, corner_of
+from optimizer.car.alignment import aligned_case
+from optimizer.car.wanted import wanted_change
+from optimizer.models.case import Case
+
+TINY = 1e-9  # share of a step that still counts as a whole one
+STEPS_PER_STROKE = 12  # heights scored between ride height and each end of the used travel
+
+
+def scored_travel(bump: float, droop: float) -> Array:
+    """Heights at which a setting is scored, from -droop to +bump, holding 0, (H,). [mm]."""
+    down = np.linspace(-droop, 0.0, STEPS_PER_STROKE + 1)
+    up = np.linspace(0.0, bump, STEPS_PER_STROKE + 1)
+    return np.unique(np.concatenate([down, up]))
+
+
+def stepped_travel(bump: float, droop: float, step: float) -> Array:
+    """Heights from -droop to +bump, counted in steps from ride height, both ends included. [mm]."""
+    down = np.arange(math.ceil(droop / step - TINY)) * step
+    up = np.arange(math.ceil(bump / step - TINY)) * step
+    return np.unique(np.concatenate([-down, up, [-droop, 0.0, bump]])) + 0.0
+
+
+@dataclass(frozen=True)
+class Evaluator:
+    """Scores the settings of one case.
+
+    `travel` (H,) are the heights above ride height that are scored; ride height itself lies
+    `lowered_by` above the measured pose, seen from the chassis. [mm]
+    """
+
+    case: Case
+    corner: Corner
+    travel: Array
+    poses_by_drop: dict[float, ToeHeldPoses]
+
+    @staticmethod
+    def of(case: Case, travel: Array | None = None) -> "Evaluator":
+        """Prepare a case; `travel` (H,) must hold 0 and is the used travel by default. [mm].
+
+        An alignment that the case asks for is set.
+        """
+        case = aligned_case(case)
+        if travel is None:
+            travel = scored_travel(case.ride.bump, case.ride.droop)
+        return Evaluator(case, corner_of(case), travel, {})
+
+    def rolling(self) -> "Evaluator":
+        """Prepare the same case with the wheels moved opposite ways; so it is on a beam axle only.
+
+        Elsewhere one wheel does not feel what the other one does.
+        """
+        return self.with_corner(replace(self.corner, roll_about=self.case.ride.lowered_by))
+
+    def with_corner(self, corner: Corner) -> "Evaluator":
+        """Prepare the same case with its points moved."""
+        return Evaluator(self.case, corner, self.travel, {})
+
+    def standing_as(self, rows: Rows) -> "Evaluator":
+        """Evaluator for some of the candidates, each of which may stand at a height of its own."""
+        return self
+
+    @cached_property
+    def home(self) -> int:
+        """Row of ride height in `travel`."""
+        return int(np.flatnonzero(self.travel == 0.0)[0])
+
+    @cached_property
+    def heights(self) -> Array:
+        """Rise of the wheel center from the measured pose at each travel, (H,). [mm]."""
+        return self.travel + self.case.ride.lowered_by
+
+    @property
+    def lowered_by(self) -> Array:
+        """How much lower the chassis sits than when measured, () or one a candidate (M, 1). [mm]"""
+        return np.asarray(self.case.ride.lowered_by)
+
+    @cached_property
+    def wanted(self) -> Array:
+        """Toe change that is wanted at each height of `travel`, (H,). [rad]."""
+        return wanted_change(self.case.aim, self.travel)
+
+    @cached_property
+    def static_toe(self) -> float:
+        """Toe to which the car is aligned at ride height. [rad]."""
+        wanted = self.case.ride.toe_deg
+        return float(np.radians(self.case.wheel.toe_deg if wanted is None else wanted))
+
+    def poses(self, ball_joint_drop: float) -> ToeHeldPoses:
+        """Toe-held poses of the used travel; solved once for each ball-joint drop. [mm]."""
+        if ball_joint_drop not in self.poses_by_drop:
+            self.poses_by_drop[ball_joint_drop] = toe_held_poses(
+                self.corner.linkage(ball_joint_drop),
+                self.heights,
+                self.corner.spin,
+                self.static_toe + self.wanted,
+                self.home,
+            )
+        return self.poses_by_drop[ball_joint_drop]
+
+    def toe_change_estimate(self, settings: Settings) -> Array:
+        """Toe change beyond the wanted one to first order, (M, H). [rad]."""
+        out = np.empty((len(settings), self.travel.size))
+        for drop, rows in _by_drop(settings):
+            pairs = self.corner.pivots(settings.rows(rows))
+            out[rows] = toe_error_estimate(self.poses(drop), *pairs)
+        return out
+
+    def estimate_error_rate(self, settings: Settings) -> float:
+        """Largest share that the estimate leaves out, per radian of estimate. [1/rad]."""
+        return max(
+            estimate_error_rate(self.poses(drop), *self.corner.pivots(settings.rows(rows)))
+            for drop, rows in _by_drop(settings)
+        )
+
+    def toe_change(self, settings: Settings) -> Array:
+        """Toe change beyond the wanted one, exact, (M, H); NaN out of reach. [rad]."""
+        out = np.empty((len(settings), self.travel.size))
+        for drop, rows in _by_drop(settings):
+            pairs = self.corner.pivots(settings.rows(rows))
+            out[rows] = toe_error(self.poses(drop), *pairs)
+        far = np.flatnonzero(np.isnan(out).any(axis=1))
+        if far.size:
+            toe = self.toe(settings.rows(far), self.travel)
+            out[far] = toe_change(self.travel, toe, self.wanted)
+        return out
+
+    def curve(self, settings: Settings) -> ToeCurve:
+        """Peak, slope, curvature and the rest of the exact toe change, each (M,). [rad]."""
+        return toe_curve(self.travel, self.toe_change(settings))
+
+    def rod_length(self, settings: Settings) -> Array:
+        """Rod length that gives the static toe at ride height, (M,). [mm]."""
+        out = np.empty(len(settings))
+        for drop, rows in _by_drop(settings):
+            pairs = self.corner.pivots(settings.rows(rows))
+            out[rows] = rod_length_needed(self.poses(drop), *pairs)[:, self.home]
+        return out
+
+    def rod_length_change(self, settings: Settings) -> Array:
+        """How much longer than measured the rod must be for the static toe, (M,). [mm]."""
+        return self.rod_length(settings) - norm(self.corner.outer_seat - self.corner.inner)
+
+    def steer_rate(self, settings: Settings) -> Array:
+        """Toe per rack travel to the left, straight ahead at ride height, (M,). [rad/mm]."""
+        out = np.empty(len(settings))
+        for drop, rows in _by_drop(settings):
+            pairs = self.corner.pivots(settings.rows(rows))
+            out[rows] = steer_rate(self.poses(drop), *pairs, self.corner.rack_axis)
+        return out
+
+    def toe(self, settings: Settings, travel: Array, rack_travel: float = 0.0) -> Array:
+        """Toe by the exact solver at wheel travels (T,), (M, T); NaN out of reach. [rad]."""
+        motion = self.motion(settings, travel, np.full(travel.shape, rack_travel))
+        return toe_angle(turned(motion.rotation, self.corner.spin))
+
+    def motion(
+        self,
+        settings: Settings,
+        travel: Array,
+        rack_travel: Array | float = 0.0,
+        rod_length: Array | None = None,
+    ) -> Motion:
+        """Poses of the upright by the exact solver.
+
+        Parameters
+        ----------
+        settings : Settings
+            M candidates.
+        travel : (T,) or (M, T) float array
+            Wheel travel from ride height. [mm]
+        rack_travel : (T,) or (M, T) float array or float
+            Rack travel at each of them, to the left of the car positive. [mm]
+        rod_length : (M,) float array, optional
+            Rod length; the one that gives the static toe if left out. [mm]
+
+        Returns
+        -------
+        Motion
+            Poses (M, T), NaN where the linkage cannot be assembled.
+        """
+        outer, inner = self.corner.pivots(settings)
+        length = self.rod_length(settings) if rod_length is None else rod_length
+        steered = np.asarray(rack_travel)[..., None] * self.corner.rack_axis
+        rod = Rod(inner[:, None, :] + steered, outer[:, None, :], length[:, None])
+        heights = np.broadcast_to(travel + self.lowered_by, (len(settings), travel.shape[-1]))
+        return rod_motion(self.linkage(settings), heights, rod)
+
+    def rod_ends(
+        self, settings: Settings, motion: Motion, rack_travel: Array
+    ) -> tuple[Array, Array]:
+        """Outer and inner pivot of M candidates where they are now, (M, T, 3) each. [mm]."""
+        outer, inner = self.corner.pivots(settings)
+        steered = rack_travel[..., None] * self.corner.rack_axis
+        return motion.moved(outer[:, None, :]), inner[:, None, :] + steered
+
+    def linkage(self, settings: Settings) -> Linkage:
+        """Linkage with one row a candidate, (M, 1)."""
+        return self.corner.linkage(settings.ball_joint_drop[:, None])
+
+
+def _by_drop(settings: Settings) -> list[tuple[float, Rows]]:
+    """Rows of the candidates that share each ball-joint drop."""
+    return [
+        (float(drop), np.flatnonzero(settings.ball_joint_drop == drop))
+        for drop in np.unique(settings.ball_joint_drop)
+    ]

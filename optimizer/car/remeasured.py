@@ -1,0 +1,98 @@
+"""The case of a car whose upright has come to stand otherwise, as it would be measured then.
+
+Chassis-fixed points are written where they are now; what the upright or the lower arm carries is
+taken along, points, axes and obstacles alike.
+"""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from geometry.motion import Motion
+from geometry.spheres import three_sphere_point, which_side
+from geometry.vectors import Array, cross, norm, turned, unit
+from geometry.wheel_angles import camber_angle, toe_angle
+from optimizer.car.adjust import Corner, mirror_of
+from optimizer.models.case import Case
+from optimizer.models.obstacles import Link, Obstacle, Tube
+from optimizer.models.quantities import Triple
+
+
+def is_in_chassis(point: str) -> bool:
+    """Whether a suspension point is fixed in the chassis; if not, the upright carries it."""
+    return point == "strut_top" or point.endswith(("_front", "_rear", "_inner"))
+
+
+@dataclass(frozen=True)
+class Remeasured:
+    """One wheel's suspension before and now, the same wheel height and rod length in both.
+
+    `motion` is how the upright has moved from the one to the other.
+    """
+
+    before: Corner
+    now: Corner
+    motion: Motion
+
+    def case(self, case: Case) -> Case:
+        """Case that would be written now, `case` being the one of before."""
+        mirror = mirror_of(case)
+        outer = case.joint.outer
+        if outer.bolt_axis is not None:
+            outer = outer.model_copy(update={"bolt_axis": _triple(self.now.bolt_axis * mirror)})
+        changes: dict[str, dict[str, Any]] = {
+            "points": {name: _triple(place * mirror) for name, place in self.now.measured.items()},
+            "wheel": {
+                "toe_deg": float(np.degrees(toe_angle(self.now.spin))),
+                "camber_deg": float(np.degrees(camber_angle(self.now.spin))),
+            },
+            "outer_pivot": {"stud_axis": _triple(self.now.stud_axis * mirror)},
+            "lower_ball_joint": {"stud_axis": _triple(self.now.drop_axis * mirror)},
+            "joint": {"outer": outer},
+        }
+        parts = {name: getattr(case, name).model_copy(update=new) for name, new in changes.items()}
+        obstacles = tuple(self._carried(part, mirror) for part in case.obstacles)
+        return case.model_copy(update={**parts, "obstacles": obstacles})
+
+    def _carried(self, part: Obstacle, mirror: Array) -> Obstacle:
+        """An obstacle where it is now; wheel, disc and lower arm follow the points."""
+        if not isinstance(part, Tube | Link):
+            return part
+        start = self._place(np.array(part.start) * mirror, part.fixed_to)
+        if isinstance(part, Tube):
+            end = self._place(np.array(part.end) * mirror, part.fixed_to)
+        else:
+            end = _bar_end(part, start, mirror)
+        return part.model_copy(
+            update={"start": _triple(start * mirror), "end": _triple(end * mirror)}
+        )
+
+    def _place(self, measured: Array, fixed_to: str) -> Array:
+        if fixed_to == "upright":
+            return self.motion.moved(measured)
+        if fixed_to == "lower-arm":
+            (rear, before), (rear_now, now) = _arm_frame(self.before), _arm_frame(self.now)
+            return rear_now + turned(now, turned(before.T, measured - rear))
+        return measured
+
+
+def _triple(point: Array) -> Triple:
+    x, y, z = point.tolist()
+    return x, y, z
+
+
+def _arm_frame(corner: Corner) -> tuple[Array, Array]:
+    """Rear pivot of the lower arm, and a frame that turns with the arm, (3, 3)."""
+    rear = corner.points["lower_arm_rear"]
+    along = unit(corner.points["lower_arm_front"] - rear)
+    up = unit(cross(along, corner.points["lower_ball_joint"] - rear))
+    return rear, np.stack([along, cross(up, along), up], axis=-1)
+
+
+def _bar_end(link: Link, start_now: Array, mirror: Array) -> Array:
+    """End of the anti-roll bar once its link's start has moved; NaN where it can't follow. [mm]."""
+    start, end, *line = (np.array(p) * mirror for p in (link.start, link.end, *link.bar_axis))
+    held = np.stack([*line, start])
+    side, radii = which_side(held, end), norm(held - end)
+    return three_sphere_point(np.stack([*line, start_now]), radii, side)

@@ -1,0 +1,136 @@
+"""One car many times over: its points moved by errors of the tape, solved in one batch."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from geometry.motion import Motion, Rod, rod_motion, toe_held_motion
+from geometry.vectors import Array, dot, norm, turned
+from geometry.wheel_angles import toe_angle
+from optimizer.car.adjust import Corner, Settings
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.wanted import wanted_change
+
+HALF_RANGE = float(np.radians(2.0))  # toe angles solved to both sides of the wanted one [rad]
+NEWTON_STEPS = 4
+
+
+def point_names(corner: Corner) -> list[str]:
+    """Names of all points that a tape has measured, the tie rod's last."""
+    return list(corner.measured)
+
+
+def moved_corner(evaluator: Evaluator, errors: Array) -> Corner:
+    """Corner whose points have been moved by errors of the tape.
+
+    Parameters
+    ----------
+    evaluator : Evaluator
+        The case; its accuracy says how long one standard deviation is.
+    errors : (N, P, 3) float array
+        Errors in standard deviations, points in the order of `point_names`.
+
+    Returns
+    -------
+    Corner
+        Points of shape (N, 1, 3), to broadcast against heights.
+    """
+    corner, accuracy = evaluator.corner, evaluator.case.accuracy
+    moved = {
+        name: point + errors[:, None, k] * np.array(accuracy.of(name))
+        for k, (name, point) in enumerate(corner.measured.items())
+    }
+    return replace(
+        corner,
+        points={name: moved[name] for name in corner.points},
+        outer_seat=moved[f"{corner.rod}_outer"],
+        inner=moved[f"{corner.rod}_inner"],
+    )
+
+
+def sampled_motion(
+    evaluator: Evaluator, corner: Corner, setting: Settings, travel: Array
+) -> Motion:
+    """Poses of every moved car with one setting fitted, static toe set in each.
+
+    Parameters
+    ----------
+    evaluator : Evaluator
+        The case that the cars come from.
+    corner : Corner
+        N cars, as `moved_corner` gives them.
+    setting : Settings
+        A batch of one.
+    travel : (T,) float array
+        Wheel travel from ride height. [mm]
+
+    Returns
+    -------
+    Motion
+        Poses (N, T); NaN out of reach.
+    """
+    outer, inner = corner.pivots(setting)
+    linkage = corner.linkage(setting.ball_joint_drop)
+    home = np.array(evaluator.case.ride.lowered_by)
+    held = toe_held_motion(linkage, home, corner.spin, np.array(evaluator.static_toe))
+    length = norm(held.moved(outer) - inner)
+    return rod_motion(linkage, travel + home, Rod(inner, outer, length))
+
+
+def sampled_toe(evaluator: Evaluator, corner: Corner, setting: Settings, travel: Array) -> Array:
+    """Toe of every moved car with one setting fitted, as `sampled_motion`, (N, T). [rad]."""
+    motion = sampled_motion(evaluator, corner, setting, travel)
+    return toe_angle(turned(motion.rotation, corner.spin))
+
+
+def sampled_change(
+    evaluator: Evaluator, corner: Corner, settings: Settings, travel: Array
+) -> Array:
+    """Toe change of every moved car with every setting, beyond the wanted one.
+
+    The toe-held method of `geometry.toe_held` with three toe angles a height: the rod's squared
+    length is quadratic in toe as nearly as any gauge can see.
+
+    Parameters
+    ----------
+    evaluator : Evaluator
+        The case that the cars come from.
+    corner : Corner
+        N cars, as `moved_corner` gives them.
+    settings : Settings
+        M candidates with one ball-joint drop.
+    travel : (T,) float array
+        Wheel travel from ride height, holding 0. [mm]
+
+    Returns
+    -------
+    (M, N, T) float array
+        NaN where a car cannot reach a height. [rad]
+    """
+    linkage = corner.linkage(settings.ball_joint_drop[:1])
+    lowered = evaluator.case.ride.lowered_by
+    toe = evaluator.static_toe + wanted_change(evaluator.case.aim, travel)
+    nodes = HALF_RANGE * np.array([-1.0, 0.0, 1.0])
+    toes = (toe + nodes[:, None]).ravel()
+    held = toe_held_motion(linkage, np.tile(travel + lowered, 3), corner.spin, toes)
+    square = np.stack(
+        [
+            _square_length(held, corner, settings.rows(np.array([row])))
+            for row in range(len(settings))
+        ]
+    ).reshape(len(settings), -1, 3, travel.size)
+    home = int(np.flatnonzero(travel == 0.0)[0])
+    short, middle, long = np.moveaxis(square, 2, 0)
+    constant = middle - middle[..., home, None]
+    slope, bend = 0.5 * (long - short), 0.5 * (long + short) - middle
+    x = -constant / slope
+    for _ in range(NEWTON_STEPS):
+        x = x - (constant + (slope + bend * x) * x) / (slope + 2.0 * bend * x)
+    return x * HALF_RANGE
+
+
+def _square_length(held: Motion, corner: Corner, setting: Settings) -> Array:
+    """Squared rod length that one setting needs in each pose. [mm^2]."""
+    outer, inner = corner.pivots(setting)
+    rod = held.moved(outer) - inner
+    return dot(rod, rod)

@@ -1,0 +1,1 @@
+"""Files in: cases, readings, kits, tables of points; and a corrected case out."""

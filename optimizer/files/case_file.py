@@ -1,0 +1,77 @@
+"""Case files: TOML in, one validated case or one for each wheel out, every fault at once."""
+
+from os import PathLike
+from pathlib import Path
+from typing import Any, get_args
+
+from pydantic import ValidationError
+
+from optimizer.errors import CaseFileError, Fault
+from optimizer.files.toml_file import file_text, table_from_text
+from optimizer.models.base import faults_in
+from optimizer.models.both_sides import BothSides, both_sides, names_sides
+from optimizer.models.case import Case
+from optimizer.units import Units
+
+
+def read_car(path: str | PathLike[str]) -> Case | BothSides:
+    """Read a case file, of one wheel or of both.
+
+    Returns
+    -------
+    Case or BothSides
+        With all lengths in millimeters, whatever the file's units.
+
+    Raises
+    ------
+    CaseFileError
+        With every fault of the file, located as typed.
+    """
+    return car_from_toml(file_text(Path(path)), str(path))
+
+
+def read_case(path: str | PathLike[str]) -> Case:
+    """Read a case file of one wheel; CaseFileError as `read_car`, and where it has both."""
+    return case_from_toml(file_text(Path(path)), str(path))
+
+
+def case_from_toml(text: str, name: str) -> Case:
+    """Take a case of one wheel from text; CaseFileError as `car_from_toml`, or if it has both."""
+    car = car_from_toml(text, name)
+    if isinstance(car, BothSides):
+        message = "measures both wheels, [left] and [right]; a case of one wheel is needed here"
+        raise CaseFileError(name, [Fault("", message)])
+    return car
+
+
+def car_from_toml(text: str, name: str) -> Case | BothSides:
+    """Take a car from the text of a case file; `name` is what its faults are listed under.
+
+    Raises
+    ------
+    CaseFileError
+        With every fault of the text, located as typed.
+    """
+    hint = " (pivotwright new prints a case to start from)"
+    table = table_from_text(text, name, hint=hint)
+    if table.get("units") in get_args(Units):
+        car, faults = _validated(table, table["units"])
+    else:
+        # A size can't be judged without its unit: keep the faults that it has in either.
+        car, faults = _validated(table, "mm")
+        in_inches = _validated(table, "in")[1]
+        faults = [fault for fault in faults if fault in in_inches]
+    if any(fault.location == "format" for fault in faults) and "format" in table:
+        faults = [fault for fault in faults if fault.location == "format"]  # the rest may be news
+    if car is None:
+        raise CaseFileError(name, faults)
+    return car
+
+
+def _validated(table: dict[str, Any], units: Units) -> tuple[Case | BothSides | None, list[Fault]]:
+    if names_sides(table):
+        return both_sides(table, units)
+    try:
+        return Case.model_validate(table, context={"units": units}), []
+    except ValidationError as error:
+        return None, faults_in(error, Case)

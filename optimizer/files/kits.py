@@ -1,0 +1,79 @@
+"""Kits files: adjuster kits that a case may be tried with, each row judged on its own."""
+
+from dataclasses import dataclass
+from os import PathLike
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from optimizer.errors import CaseFileError, Fault, PivotwrightError
+from optimizer.files.toml_file import file_text, table_from_text
+from optimizer.models.base import faults_in, quoted
+from optimizer.models.kits import Kit, KitsFile
+from optimizer.models.stacks import shelf_stacks
+from optimizer.models.tables import grade_faults
+from optimizer.units import Units
+
+
+@dataclass(frozen=True)
+class Kits:
+    """Kits that can be tried, the `currency` of their prices, and what is wrong with the others."""
+
+    kits: tuple[Kit, ...]
+    currency: str | None
+    refused: CaseFileError | None
+
+
+def read_kits(path: str | PathLike[str]) -> Kits:
+    """Read a kits file.
+
+    Returns
+    -------
+    Kits
+        Rows with a fault are left out and named in `refused`.
+
+    Raises
+    ------
+    CaseFileError
+        The file as a whole can't be used, or none of its rows can.
+    """
+    table = table_from_text(file_text(Path(path)), str(path))
+    rows = table.pop("kits", None)
+    head = _head(path, table)
+    if not isinstance(rows, list) or not rows:
+        message = 'must be given\n(a table [[kits]] a kit, each with name = "…" and a stack)'
+        raise CaseFileError(path, [Fault("kits", message)])
+    kits: dict[str, Kit] = {}
+    faults: list[Fault] = []
+    for place, row in enumerate(rows, start=1):
+        kit, wrong = _kit(row, head.units)
+        if kit is not None and kit.name in kits:
+            wrong += [Fault("name", f"must differ from the other kits', got {quoted(kit.name)}")]
+        if kit is not None and not wrong:
+            kits[kit.name] = kit
+        faults += [fault.inside(f"kits[{place}]") for fault in wrong]
+    refused = CaseFileError(path, faults) if faults else None
+    if not kits and refused is not None:
+        raise refused
+    return Kits(tuple(kits.values()), head.currency, refused)
+
+
+def _head(path: str | PathLike[str], table: dict[str, Any]) -> KitsFile:
+    try:
+        return KitsFile.model_validate(table)
+    except ValidationError as error:
+        raise CaseFileError(path, faults_in(error, KitsFile)) from None
+
+
+def _kit(row: object, units: Units) -> tuple[Kit | None, list[Fault]]:
+    try:
+        kit = Kit.model_validate(row, context={"units": units})
+    except ValidationError as error:
+        return None, faults_in(error, Kit, list(row) if isinstance(row, dict) else [])
+    try:
+        if kit.shelf is not None and not shelf_stacks(kit.shelf, kit.stack, units):
+            return None, [Fault("shelf", "must build a stack between stack.min and stack.max")]
+    except PivotwrightError as error:
+        return None, [Fault("shelf", f"must build fewer stacks: {error}")]
+    return kit, list(grade_faults(kit.stud, units))

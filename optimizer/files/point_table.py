@@ -1,0 +1,212 @@
+"""Points from a table in any axes and units, under the names that people use, as a case."""
+
+import re
+from math import isfinite
+from pathlib import Path
+
+import tomlkit
+
+from optimizer.errors import CaseFileError, Fault, PivotwrightError
+from optimizer.files.csv_rows import csv_rows
+from optimizer.files.starters import starter_case
+from optimizer.models.base import quoted
+from optimizer.models.case import POINTS_OF_LAYOUT
+from optimizer.units import MM_PER_INCH
+
+Triple = tuple[float, float, float]
+
+MM_PER_TABLE_UNIT = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": MM_PER_INCH, "ft": 12 * MM_PER_INCH}
+
+# Where an axis may point, as an axis of ISO 8855 and a sign.
+DIRECTIONS = {
+    "forward": (0, 1.0),
+    "rearward": (0, -1.0),
+    "left": (1, 1.0),
+    "right": (1, -1.0),
+    "up": (2, 1.0),
+    "down": (2, -1.0),
+}
+
+# Words that mean the same; common practice, no source.
+SAME_WORD = {
+    "lca": "lower arm",
+    "uca": "upper arm",
+    "lower control arm": "lower arm",
+    "upper control arm": "upper arm",
+    "lower wishbone": "lower arm",
+    "upper wishbone": "upper arm",
+    "lower a arm": "lower arm",
+    "upper a arm": "upper arm",
+    "bottom": "lower",
+    "top wishbone": "upper arm",
+    "fore": "front",
+    "fwd": "front",
+    "aft": "rear",
+    "back": "rear",
+    "lbj": "lower ball joint",
+    "ubj": "upper ball joint",
+    "balljoint": "ball joint",
+    "lower arm outer": "lower ball joint",
+    "upper arm outer": "upper ball joint",
+    "lower outer": "lower ball joint",
+    "upper outer": "upper ball joint",
+    "lower front": "lower arm front",
+    "lower rear": "lower arm rear",
+    "upper front": "upper arm front",
+    "upper rear": "upper arm rear",
+    "track rod": "tie rod",
+    "trackrod": "tie rod",
+    "tierod": "tie rod",
+    "toe link": "tie rod",
+    "steering rod": "tie rod",
+    "tre": "tie rod outer",
+    "outer tie rod": "tie rod outer",
+    "inner tie rod": "tie rod inner",
+    "rack end": "tie rod inner",
+    "rack": "tie rod inner",
+    "tie rod end": "tie rod outer",
+    "tie rod knuckle": "tie rod outer",
+    "tie rod rack": "tie rod inner",
+    "steering arm": "tie rod outer",
+    "wheel centre": "wheel center",
+    "hub center": "wheel center",
+    "hub centre": "wheel center",
+    "spindle": "wheel center",
+    "hub": "wheel center",
+    "top mount": "strut top",
+    "strut mount": "strut top",
+    "strut upper": "strut top",
+    "strut lower": "strut axis",
+    "strut bottom": "strut axis",
+    "pitman": "drag link inner",
+    "pitman ball": "drag link inner",
+    "pitman arm": "drag link inner",
+    "king pin": "kingpin",
+    "cross rod": "cross rod end",
+    "chassis": "inner",
+    "frame": "inner",
+    "subframe": "inner",
+    "inboard": "inner",
+    "upright": "outer",
+    "knuckle": "outer",
+    "outboard": "outer",
+}
+
+
+def axes_of(text: str) -> tuple[str, str, str]:
+    """Read where a table's x, y and z point: "rearward, right, up".
+
+    Raises
+    ------
+    PivotwrightError
+        Where the three words do not name one direction of each axis of the car.
+    """
+    words = tuple(word for word in re.split(r"[\s,;/]+", text.strip().lower()) if word)
+    known = [DIRECTIONS[word][0] for word in words if word in DIRECTIONS]
+    if len(words) != 3 or sorted(known) != [0, 1, 2]:
+        raise PivotwrightError(
+            "--axes must say where x, y and z of the table point, one word each of "
+            f"{', '.join(DIRECTIONS)}, got {quoted(text)}\n"
+            "(for example: --axes forward,left,up, which are the axes of a case file)"
+        )
+    return words[0], words[1], words[2]
+
+
+def points_from_table(
+    path: Path, layout: str, axes: tuple[str, str, str], unit: str
+) -> dict[str, Triple]:
+    """Read rows of name, x, y, z into the points of a layout. [mm].
+
+    Raises
+    ------
+    CaseFileError
+        With every row that can't be read, every name that isn't known or comes twice, and every
+        point that is missing.
+    """
+    starter_case(layout)  # says so where there is no such layout
+    model = next(points for name, points in POINTS_OF_LAYOUT.items() if name == layout)
+    wanted = list(model.model_fields)
+    found: dict[str, Triple] = {}
+    faults = []
+    for line, cells in _rows(path):
+        name = recognized(cells[0], wanted)
+        if name is None and len(cells) == 1:
+            faults.append(
+                Fault(
+                    f"line {line}",
+                    "must be name, x, y, z with commas, semicolons or tabs between them, got "
+                    f"{quoted(cells[0])}",
+                )
+            )
+        elif name is None:
+            faults.append(
+                Fault(f"line {line}", f"names a point that is not known: {quoted(cells[0])}")
+            )
+        elif name in found:
+            faults.append(Fault(f"line {line}", f"names {name} again: {quoted(cells[0])}"))
+        else:
+            try:
+                found[name] = _placed(cells[1:], axes, MM_PER_TABLE_UNIT[unit])
+            except ValueError as error:
+                found[name] = (0.0, 0.0, 0.0)
+                faults.append(Fault(f"line {line}", str(error)))
+    missing = [name for name in wanted if name not in found]
+    if missing:
+        faults.append(Fault("missing", f"{', '.join(missing)}\n(name them so, or nearly so)"))
+    if faults:
+        raise CaseFileError(path, faults)
+    return {name: found[name] for name in wanted}
+
+
+def recognized(name: str, wanted: list[str]) -> str | None:
+    """Name of the point that people mean by `name`, None where that is not clear."""
+    text = " ".join(re.findall(r"[a-z]+|\d+", name.lower()))
+    text = re.sub(r"\b(left|right|lh|rh|l|r|fl|fr|point|pivot|joint center|pt)\b", " ", text)
+    for phrase in sorted(SAME_WORD, key=len, reverse=True):
+        text = re.sub(rf"\b{phrase}\b", SAME_WORD[phrase], text)
+    words = text.split()
+    alike = [point for point in wanted if sorted(point.split("_")) == sorted(set(words))]
+    return alike[0] if len(alike) == 1 else None
+
+
+def case_from_table(path: Path, layout: str, axes: tuple[str, str, str], unit: str) -> str:
+    """Text of a starter case, in millimeters, whose points come from a table."""
+    document = tomlkit.parse(starter_case(layout))
+    table = tomlkit.table()
+    table.add(
+        tomlkit.comment(f"These points are from {quoted(path.name)}; the rest of the file is")
+    )
+    table.add(tomlkit.comment("still the invented car's: overwrite it."))
+    for name, point in points_from_table(path, layout, axes, unit).items():
+        table[name] = list(point)
+    document["points"] = table
+    return tomlkit.dumps(document)
+
+
+def _rows(path: Path) -> list[tuple[int, list[str]]]:
+    """Lines with something on them, a heading left out, with their numbers."""
+    rows = csv_rows(path)
+    if not rows:
+        raise CaseFileError(path, [Fault("", "is empty; it must hold rows of name, x, y, z")])
+    if rows and not re.search(r"\d", "".join(rows[0][1][1:])):
+        rows = rows[1:]
+    return rows
+
+
+def _placed(cells: list[str], axes: tuple[str, str, str], mm: float) -> Triple:
+    if len(cells) != 3:
+        hint = "\n(numbers with decimal commas need semicolons between the cells)"
+        raise ValueError(
+            f"must be name, x, y, z, got {len(cells) + 1} cells{hint if len(cells) > 3 else ''}"
+        )
+    point = [0.0, 0.0, 0.0]
+    for word, cell in zip(axes, cells, strict=True):
+        try:
+            value = float(cell.replace(",", "."))
+        except ValueError:
+            raise ValueError(f"must hold three numbers, got {quoted(cell)}") from None
+        if not isfinite(value):
+            raise ValueError(f"must hold three finite numbers, got {quoted(cell)}")
+        axis, sign = DIRECTIONS[word]
+        point[axis] = sign * value * mm
+    return point[0], point[1], point[2]

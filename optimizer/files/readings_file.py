@@ -1,0 +1,108 @@
+"""Readings files: TOML in, its rows inline or in a CSV beside it, every fault at once."""
+
+import re
+from collections.abc import Iterator, Sequence
+from itertools import takewhile
+from os import PathLike
+from os.path import realpath
+from pathlib import Path
+from typing import Any, get_args
+
+from pydantic import ValidationError
+
+from optimizer.errors import CaseFileError, Fault, PivotwrightError
+from optimizer.files.csv_rows import csv_rows, is_number
+from optimizer.files.toml_file import file_text, table_from_text
+from optimizer.models.base import faults_in, quoted
+from optimizer.models.readings import Readings, row_columns
+from optimizer.units import Units
+
+
+def refuse_twice(paths: Sequence[Path]) -> None:
+    """Stop where a file is named twice: its readings would count twice.
+
+    Raises
+    ------
+    PivotwrightError
+        Names the file.
+    """
+    for place, path in enumerate(paths):
+        if realpath(path) in map(realpath, paths[:place]):
+            raise PivotwrightError(f"{path} is named twice; each sweep counts once")
+
+
+def read_readings(path: str | PathLike[str]) -> Readings:
+    """Read a readings file.
+
+    ``readings_csv = "sweep.csv"`` in place of ``readings`` names a CSV beside the file, one row a
+    height; rows of words before the first number are taken for a heading.
+
+    Raises
+    ------
+    CaseFileError
+        With every fault of the file, located as typed.
+    """
+    path = Path(path)
+    table = table_from_text(file_text(path), str(path))
+    if "layout" in table and "readings" not in table:
+        raise CaseFileError(
+            path, [Fault("", "is a case file; name one case at most, before the readings")]
+        )
+    lines: list[str] = []
+    if "readings_csv" in table:
+        lines, table["readings"] = _rows_beside(path, table)
+    if path.stem.isprintable():
+        table.setdefault("name", path.stem)
+    units = table.get("units")
+    try:
+        return Readings.model_validate(
+            table, context={"units": units if units in get_args(Units) else "mm"}
+        )
+    except ValidationError as error:
+        faults = faults_in(error, Readings, list(table))
+        raise CaseFileError(path, [_where_typed(fault, lines) for fault in faults]) from None
+
+
+def _rows_beside(path: Path, table: dict[str, Any]) -> tuple[list[str], list[list[Any]]]:
+    """Take the name of a CSV out of the table, and out of the CSV its rows and where they stand."""
+    typed = table.pop("readings_csv")
+    if "readings" in table:
+        raise CaseFileError(
+            path, [Fault("readings_csv", "must be left out where readings are given")]
+        )
+    if not isinstance(typed, str) or not typed.strip():
+        message = f"must be the name of a file, in quotes, got {quoted(typed)}"
+        raise CaseFileError(path, [Fault("readings_csv", message)])
+    rows = csv_rows(path.parent / typed)
+    heads = list(takewhile(lambda row: not any(map(is_number, row[1])), rows))
+    if faults := [Fault(f"{typed} line {line}", odd) for line, odd in _odd_headings(heads, table)]:
+        raise CaseFileError(path, faults)
+    rows = rows[len(heads) :]
+    if not rows:
+        message = (
+            f"must name a file with rows of numbers, {typed} holds none\n"
+            "(one row a height; commas, semicolons or tabs between the numbers)"
+        )
+        raise CaseFileError(path, [Fault("readings_csv", message)])
+    return (
+        [f"{typed} line {number}" for number, _ in rows],
+        [[float(cell) if is_number(cell) else cell for cell in cells] for _, cells in rows],
+    )
+
+
+def _odd_headings(
+    heads: list[tuple[int, list[str]]], table: dict[str, Any]
+) -> Iterator[tuple[int, str]]:
+    """Say which headings name the columns in another order than that in which they are read."""
+    wanted = row_columns(table.get("kind"), both={"target_ahead", "target_behind"} <= set(table))
+    for line, cells in heads:
+        words = (word for cell in cells for word in re.findall(r"[a-z]+", cell.lower()))
+        found = tuple(word for word in words if word in wanted)
+        if found != wanted and sorted(found) == sorted(wanted):
+            yield line, f"must be {', '.join(wanted)}, in that order, got {', '.join(found)}"
+
+
+def _where_typed(fault: Fault, lines: list[str]) -> Fault:
+    """Locate a faulty row in the CSV that it stands in."""
+    row = re.fullmatch(r"readings\[(\d+)\]", fault.location)
+    return Fault(lines[int(row[1]) - 1], fault.message) if row and lines else fault

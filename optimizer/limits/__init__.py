@@ -1,0 +1,1 @@
+"""What a setting may not break: joints, surroundings, stud and thread."""

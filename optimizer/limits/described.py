@@ -1,0 +1,70 @@
+"""Settings described in full: figures of the toe curve, margins, and what stops them."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from geometry.toe_curve import toe_curve
+from geometry.vectors import Array
+from optimizer.car.adjust import Settings, fitted_to_linkage
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.subject import subject_of
+from optimizer.car.wanted import band_verdict
+from optimizer.limits.margins import Margin
+from optimizer.limits.reasons import smallest, tightest, violations
+from optimizer.limits.strength import strength_figures
+from optimizer.models.setting import BandVerdict, Setting
+
+
+def described_settings(
+    evaluator: Evaluator,
+    settings: Settings,
+    margins: list[Margin],
+    stacks: Sequence[tuple[float, ...]],
+) -> list[Setting]:
+    """Describe candidates, given their `margins` and the pieces of their `stacks`. [mm]."""
+    change = evaluator.toe_change(settings)
+    figures = toe_curve(evaluator.travel, change)
+    verdicts = band_verdicts(evaluator, change)
+    length_change = evaluator.rod_length_change(settings)
+    drop = evaluator.corner.drop_along_stud(settings)
+    strength = strength_figures(evaluator.case, drop, length_change)
+    tolerance = np.radians(evaluator.case.aim.tolerance_deg)
+    diameter = subject_of(evaluator.case).toe_diameter_mm
+    described = []
+    for k, pieces in enumerate(stacks):
+        reasons = violations(margins, k, evaluator.case)
+        described.append(
+            Setting(
+                peak_toe_change_deg=np.degrees(figures.peak[k]),
+                rms_toe_change_deg=np.degrees(figures.rms[k]),
+                toe_slope_deg_per_10mm=np.degrees(figures.slope[k]) * 10.0,
+                toe_slope_in_per_in=figures.slope[k] * diameter,
+                toe_curvature_deg=np.degrees(figures.curvature[k]),
+                toe_remainder_deg=np.degrees(figures.remainder[k]),
+                outer_drop_mm=settings.outer_drop[k],
+                rack_raise_mm=settings.rack_raise[k],
+                **fitted_to_linkage(evaluator.case, float(settings.ball_joint_drop[k])),
+                stack_mm=list(pieces),
+                tilt_margin_deg=smallest(margins, "tilt", k),
+                clearance_mm=smallest(margins, "gap", k),
+                tightest_joint=tightest(margins, "tilt", k, evaluator.case),
+                tightest_gap=tightest(margins, "gap", k, evaluator.case),
+                tie_rod_length_change_mm=length_change[k],
+                **strength.row(k),
+                fits=not reasons,
+                meets_tolerance=bool(figures.peak[k] <= tolerance),
+                band=verdicts[k],
+                reasons=reasons,
+            )
+        )
+    return described
+
+
+def band_verdicts(evaluator: Evaluator, change: Array) -> list[BandVerdict | None]:
+    """Hold toe changes beyond the wanted one, (M, H), against the wanted band, if there is one."""
+    case = evaluator.case
+    if case.aim.band is None:
+        return [None] * len(change)
+    whole = np.degrees(change + evaluator.wanted)
+    return [band_verdict(case.aim.band, evaluator.travel, row, case.units) for row in whole]

@@ -1,0 +1,94 @@
+"""Where the parts around the tie rod are at the poses of an upright."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.linkages.lower_arm import arm_turn, extended_joint
+from geometry.motion import Motion
+from geometry.spheres import three_sphere_point, which_side
+from geometry.vectors import Array, norm, turned
+from optimizer.car.adjust import Corner
+from optimizer.models.obstacles import Link, LowerArm, SuspensionLinks, Tube
+
+Ends = tuple[Array, Array]
+
+
+@dataclass(frozen=True)
+class Surroundings:
+    """The parts of a car at the poses (M, T) of its upright."""
+
+    corner: Corner
+    mirror: Array
+    ball_joint_drop: Array
+    motion: Motion
+
+    def place(self, point: tuple[float, float, float], fixed_to: str) -> Array:
+        """Where a point as typed is now, (..., 3), carried by what it is fixed to. [mm]."""
+        measured = np.array(point) * self.mirror
+        if fixed_to == "upright":
+            return self.motion.moved(measured)
+        if fixed_to == "axle":
+            return self.link_carrier.moved(measured)
+        if fixed_to == "lower-arm":
+            rear = self.corner.points["lower_arm_rear"]
+            return rear + turned(self.arm_turn, measured - rear)
+        return measured
+
+    def seen(self, point: Array, carrier: str) -> Array:
+        """Where a point (M, T, 3) is as seen from a part of the car, as that was measured. [mm]."""
+        if carrier in ("upright", "axle"):
+            motion = self.motion if carrier == "upright" else self.link_carrier
+            return turned(np.swapaxes(motion.rotation, -1, -2), point - motion.translation)
+        if carrier == "lower-arm":
+            rear = self.corner.points["lower_arm_rear"]
+            return rear + turned(np.swapaxes(self.arm_turn, -1, -2), point - rear)
+        return point
+
+    @property
+    def arm_turn(self) -> Array:
+        """Rotation of the lower arm since it was measured, (M, T, 3, 3)."""
+        rear, front = (self.corner.points[f"lower_arm_{end}"] for end in ("rear", "front"))
+        return arm_turn(front, rear, self.corner.points["lower_ball_joint"], self.ball_joint())
+
+    @property
+    def link_carrier(self) -> Motion:
+        """What the outer ends of the links move with: the upright, or the beam of an axle."""
+        return self.motion if self.motion.beam is None else self.motion.beam
+
+    def ball_joint(self) -> Array:
+        """Where the lower ball joint is now, (M, T, 3). [mm]."""
+        measured = self.corner.points["lower_ball_joint"]
+        drop, axis = self.ball_joint_drop[:, None], self.corner.drop_axis
+        return self.motion.moved(extended_joint(measured, drop, axis))
+
+    def bar_end(self, link: Link) -> Array:
+        """Where the anti-roll bar's end is, held by the link; NaN where it can't follow. [mm]."""
+        start, end, *line = (
+            np.array(point) * self.mirror for point in (link.start, link.end, *link.bar_axis)
+        )
+        side = which_side(np.stack([*line, start]), end)
+        radii = norm(np.stack([*line, start]) - end)
+        now = self.place(link.start, link.fixed_to)
+        centers = np.stack(np.broadcast_arrays(*line, now), axis=-2)
+        return three_sphere_point(centers, radii, np.where(side == 0.0, np.nan, side))
+
+    def bars(self, obstacle: LowerArm | SuspensionLinks | Tube | Link) -> tuple[str, list[Ends]]:
+        """Center lines of an obstacle's bars, and the part of the car that they are seen from. [mm]
+
+        A tube stands still as seen from what carries it.
+        """
+        if isinstance(obstacle, Tube):
+            start, end = (np.array(end) * self.mirror for end in (obstacle.start, obstacle.end))
+            return obstacle.fixed_to, [(start, end)]
+        if isinstance(obstacle, LowerArm):
+            joint = self.ball_joint()
+            legs = (self.corner.points[f"lower_arm_{end}"] for end in ("front", "rear"))
+            return "chassis", [(leg, joint) for leg in legs]
+        if isinstance(obstacle, Link):
+            return "chassis", [
+                (self.place(obstacle.start, obstacle.fixed_to), self.bar_end(obstacle))
+            ]
+        numbers = obstacle.numbers or self.corner.link_numbers
+        links = [self.corner.link(k, self.ball_joint_drop[:, None]) for k in numbers]
+        return "chassis", [(inner, self.link_carrier.moved(outer)) for inner, outer in links]

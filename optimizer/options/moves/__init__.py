@@ -1,0 +1,1 @@
+"""A pivot made to measure: moves within a box, beside what can be listed."""

@@ -1,0 +1,1 @@
+"""The Optuna study of the options."""
