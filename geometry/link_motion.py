@@ -1,46 +1,90 @@
 """Poses where no closed form exists, by Newton from the measured pose; uprights on links."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.linkages.closure import Closure
+from geometry.assembly import Side, Way, stays_clear
+from geometry.linkages import LinkSet
+from geometry.linkages.closure import Closure, rod_closure
 from geometry.linkages.conditions import Pose
-from geometry.newton import jumped_pose, walked_pose
-from geometry.poses import Motion, Reach
+from geometry.newton import Jumped, jumped_pose, walked_pose
+from geometry.poses import Motion, Reach, Rod
+from geometry.poses import Rows as Index
 from geometry.vectors import Array, turned
 from geometry.virtual_axis import axis_of_rates
 
 CLOSURE_ATOL = 1e-9  # no pose is given that leaves more of a link or a height open [mm]
+SHORT_OF_REACH = 1e-3  # a walk whose jumps get shorter than this share of it is left to others
 BLOCK = 2500  # poses at a time, so that the working arrays stay in cache
 
-Block = tuple[NDArray[np.intp], Closure]
-Closed = tuple[NDArray[np.intp], Pose, Array]
+Rows = NDArray[np.intp]
+Flags = NDArray[np.bool_]
+Closed = tuple[Rows, Pose, Array]
 
 
-def link_motion(closure: Closure) -> Motion:
+@dataclass(frozen=True)
+class Attempt:
+    """A way to poses, and what must hold of the ones found there, given their Jacobian."""
+
+    poses: Callable[[Index, Closure], Jumped]
+    meant: Callable[[Index, Pose, Array], Flags] | None = None
+
+
+JUMP = Attempt(lambda _, closure: jumped_pose(closure, closure.measured))
+WALK = Attempt(lambda _, closure: walked_pose(closure, closure.measured))
+
+
+def link_motion(closure: Closure, attempts: Sequence[Attempt] = (JUMP, WALK)) -> Motion:
     """Poses of an upright that close, in the assembly that the measured pose belongs to.
 
     Parameters
     ----------
     closure : Closure
         With any leading axes; each pose is solved by itself.
+    attempts : sequence of Attempt
+        How to get there; what one doesn't reach is left to the next.
 
     Returns
     -------
     Motion
         Poses that leave at most `CLOSURE_ATOL` open.  NaN with a `Reach` code where the way from
-        the measured pose ends: `ARMS_END` if the links end it also when nothing steers them.
+        the measured pose ends: `ARMS_END` if the links end it also when nothing steers them,
+        `JAMMED` if something closes there that the linkage can't be led to.
     """
     poses, reach = nowhere(closure)
     direction = np.full(poses.center.shape, np.nan)
-    for rows, pose, jacobian in closed_poses(closure, reach):
+    for rows, pose, jacobian in closed_poses(closure, reach, attempts):
         poses.put(rows, pose)
         direction[rows] = axis_of_rates(pose.center, jacobian[:, :5])[1]
     measured = closure.measured.center
     poses = poses.reshaped(measured.shape[:-1])
     return body_motion(poses, measured, direction.reshape(measured.shape), reach)
+
+
+def steered_link_motion(links: LinkSet, travel: Array, rod: Rod) -> Motion:
+    """Poses of an upright on links and a tie rod; see `geometry.motion.rod_motion`."""
+    way, side = Way.of(links, travel, rod), Side.measured(links, rod)
+
+    def meant(rows: Index, pose: Pose, jacobian: Array) -> Flags:
+        point, axis = axis_of_rates(pose.center, jacobian[:, :5])
+        some = rod.taken(rows, way.shape)
+        arm = some.outer - way.end.measured.center[rows]
+        outer = pose.center + turned(pose.rotation, arm)
+        same = side.taken(rows, way.shape).same(Side.of(point, axis, outer, some.inner))
+        return same & stays_clear(point, axis, outer, some)
+
+    closure = rod_closure(links, travel, rod.inner, rod.outer, rod.length)
+    shape = np.broadcast_shapes(closure.measured.center.shape[:-1], rod.shape)
+    return link_motion(closure.over(shape), led_if_need_be(way, meant))
+
+
+def led_if_need_be(way: Way, meant: Callable[[Index, Pose, Array], Flags]) -> Sequence[Attempt]:
+    """Go straight, and the linkage's own way where that does not come to what is surely meant."""
+    walk = Attempt(lambda _, part: walked_pose(part, part.measured, SHORT_OF_REACH), meant)
+    return replace(JUMP, meant=meant), walk, Attempt(lambda rows, _: way.led(rows))
 
 
 def body_motion(poses: Pose, measured: Array, axis: Array, reach: NDArray[np.int8]) -> Motion:
@@ -57,26 +101,32 @@ def nowhere(closure: Closure) -> tuple[Pose, NDArray[np.int8]]:
     return Pose(*parts), np.full(count, Reach.ROD_ENDS, np.int8)
 
 
-def closed_poses(closure: Closure, reach: NDArray[np.int8]) -> Iterator[Closed]:
+def closed_poses(
+    closure: Closure, reach: NDArray[np.int8], attempts: Sequence[Attempt]
+) -> Iterator[Closed]:
     """Solve poses that `reach` doesn't call reached, some at a time, and settle their codes.
 
     Yields their numbers, the poses that close, and the Jacobian there.
     """
-    for way in (jumped_pose, walked_pose):  # most poses are one jump away
-        for rows, part in _blocks(closure, np.flatnonzero(reach != Reach.REACHED)):
-            pose, sound = way(part, part.measured)
+    for attempt in attempts:  # most poses are one jump away
+        for rows, index, part in _blocks(closure, np.flatnonzero(reach != Reach.REACHED)):
+            pose, sound = attempt.poses(index, part)
             residual, jacobian = part.rows(pose)
             good = sound & (np.abs(residual).max(axis=-1) <= CLOSURE_ATOL)
+            if attempt.meant is not None:
+                reach[rows[good]] = Reach.JAMMED
+                good &= attempt.meant(index, pose, jacobian)
             reach[rows[good]] = Reach.REACHED
             yield rows[good], pose.taken(good), jacobian[good]
-    for rows, part in _blocks(closure, np.flatnonzero(reach != Reach.REACHED)):
+    for rows, _, part in _blocks(closure, np.flatnonzero(reach == Reach.ROD_ENDS)):
         joined = walked_pose(part.unsteered(), part.measured)[1]
         reach[rows[~joined]] = Reach.ARMS_END
 
 
-def _blocks(closure: Closure, rows: NDArray[np.intp]) -> Iterator[Block]:
-    """Some of the poses, counted in order, by and by: their numbers and their closures."""
-    shape = closure.measured.center.shape[:-1]
+def _blocks(closure: Closure, rows: Rows) -> Iterator[tuple[Rows, Index, Closure]]:
+    """Some of the poses, counted in order, by and by: their numbers, places and closures."""
+    closure = closure.over(closure.measured.center.shape[:-1] or (1,))
     for start in range(0, rows.size, BLOCK):
         block = rows[start : start + BLOCK]
-        yield block, closure.taken(np.unravel_index(block, shape) if shape else (None,))
+        index = np.unravel_index(block, closure.measured.center.shape[:-1])
+        yield block, index, closure.taken(index)

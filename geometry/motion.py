@@ -8,24 +8,28 @@ An upright on links and a beam axle have no such closed form; `geometry.link_mot
 """
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
+from geometry.assembly import Side, Way, stays_clear
 from geometry.axle_motion import axle_motion, toe_held_axle_motion
-from geometry.link_motion import link_motion
-from geometry.linkages import ArmLinkage, BeamAxle, Linkage, LinkSet, SteeringAxis
-from geometry.linkages.closure import rod_closure, toe_held_closure
-from geometry.poses import REASONS, Motion, Reach, Rod
-from geometry.spheres import three_sphere_point, which_side
+from geometry.link_motion import Attempt, closed_poses, link_motion, steered_link_motion
+from geometry.linkages import ArmLinkage, BeamAxle, Linkage, LinkSet, SteeringAxis, Strut
+from geometry.linkages.closure import toe_held_closure
+from geometry.poses import Motion, Reach, Rod
+from geometry.spheres import three_sphere_point
 from geometry.vectors import Array, cross, dot, norm, turned, unit
 
-__all__ = ["REASONS", "Motion", "Reach", "Rod", "rod_motion", "toe_held_motion"]
+__all__ = ["Motion", "Reach", "Rod", "rod_motion", "toe_held_motion"]
 
 TRAVEL_ATOL = 1e-10  # how exactly the wheel center must reach the wanted height [mm]
 SECANT_STEPS = 12
 CLOSEST_GUESS = 1e-3  # two first guesses nearer than this tell too little about the slope [rad]
 WIDEST_SWING = 1.5  # the arm is never sought farther from its measured pose [rad]
 BISECTIONS = 60
+LEAST_RISE = 0.2  # of the wheel center per swing, as a share of the arm's length, that is sure
 
 Turn = Callable[[SteeringAxis], Array]
 
@@ -51,12 +55,8 @@ def rod_motion(linkage: Linkage, travel: Array, rod: Rod) -> Motion:
     if isinstance(linkage, BeamAxle):
         return axle_motion(linkage, travel, rod).of_left()
     if isinstance(linkage, LinkSet):
-        return link_motion(rod_closure(linkage, travel, rod.inner, rod.outer, rod.length))
-    measured = linkage.steering_axis(np.zeros(()))
-    ends = np.broadcast_arrays(
-        measured.lower_measured, measured.upper_measured, rod.inner, rod.outer
-    )
-    side = which_side(np.stack(ends[:3], axis=-2), ends[3])
+        return steered_link_motion(linkage, travel, rod)
+    side = Side.measured(linkage, rod)
 
     def turn(axis: SteeringAxis) -> Array:
         arm = rod.outer - axis.lower_measured
@@ -65,11 +65,17 @@ def rod_motion(linkage: Linkage, travel: Array, rod: Rod) -> Motion:
             axis=-1,
         )
         centers = np.stack(np.broadcast_arrays(axis.lower, axis.upper, rod.inner), axis=-2)
-        outer = three_sphere_point(centers, radii, side)
+        outer = three_sphere_point(centers, radii, side.sign)
         return _rotation_between(axis, arm, outer - axis.lower)
 
-    shape = np.broadcast_shapes(np.shape(travel), np.shape(rod.length), side.shape)
-    return _motion_at(linkage, np.broadcast_to(travel, shape), turn)
+    shape = np.broadcast_shapes(np.shape(travel), rod.shape, side.sign.shape)
+    travel = np.broadcast_to(travel, shape)
+    swing, rise_rate = _secant_root(linkage, travel, turn)
+    motion, axis = _motion_at(linkage, travel, turn, swing)
+    rises = rise_rate >= LEAST_RISE * _arm_reach(linkage)
+    outer = motion.moved(rod.outer)
+    sure = rises & side.clear & stays_clear(axis.lower, motion.steering_axis, outer, rod)
+    return motion if sure.all() else _led_where_unsure(linkage, travel, rod, motion, sure)
 
 
 def toe_held_motion(linkage: Linkage, travel: Array, spin: Array, toe: Array) -> Motion:
@@ -114,7 +120,36 @@ def toe_held_motion(linkage: Linkage, travel: Array, spin: Array, toe: Array) ->
         ] * cross(direction, square_to)
         return _rotation_between(axis, spin, held)
 
-    return _motion_at(linkage, np.asarray(travel) + np.zeros(np.shape(toe)), turn)
+    travel = np.asarray(travel) + np.zeros(np.shape(toe))
+    swing, _ = _secant_root(linkage, travel, turn)
+    lost = ~(np.abs(_pose(linkage, swing, turn)[2] - travel) <= TRAVEL_ATOL)
+    if lost.any():
+        swing = np.where(lost, _bisected_root(linkage, travel, turn), swing)
+    return _motion_at(linkage, travel, turn, swing)[0]
+
+
+def _led_where_unsure(
+    linkage: ArmLinkage, travel: Array, rod: Rod, motion: Motion, sure: NDArray[np.bool_]
+) -> Motion:
+    """Walk to the poses that may belong to another assembly, or that were not found."""
+    way = Way.of(linkage.link_set(), travel, rod)
+    closed = motion.reach == Reach.REACHED
+    reach = np.where(sure, Reach.REACHED, Reach.ROD_ENDS).astype(np.int8).reshape(-1)
+    rotation = np.where(sure[..., None, None], motion.rotation, np.nan).reshape(-1, 3, 3)
+    translation = np.where(sure[..., None], motion.translation, np.nan).reshape(-1, 3)
+    for rows, pose, _ in closed_poses(way.end, reach, [Attempt(lambda rows, _: way.led(rows))]):
+        measured = way.end.measured.center.reshape(-1, 3)[rows]
+        rotation[rows] = pose.rotation
+        translation[rows] = pose.center - turned(pose.rotation, measured)
+    jammed = closed & (reach.reshape(sure.shape) == Reach.ROD_ENDS)
+    codes = np.where(jammed, Reach.JAMMED, reach.reshape(sure.shape)).astype(np.int8)
+    shape = (*sure.shape, 3)
+    led = Motion(
+        rotation.reshape(*shape, 3), translation.reshape(shape), motion.steering_axis, codes
+    )
+    lower = led.moved(linkage.lower_joint_in_upright)
+    top = linkage.strut_top if isinstance(linkage, Strut) else led.moved(linkage.upper_ball_joint)
+    return replace(led, steering_axis=unit(top - lower) + 0.0 * led.translation)
 
 
 def _rotation_between(axis: SteeringAxis, measured: Array, now: Array) -> Array:
@@ -136,16 +171,10 @@ def _triad(axis: Array, other: Array) -> tuple[Array, Array, Array]:
     return first, cross(third, first), third
 
 
-def _motion_at(linkage: ArmLinkage, travel: Array, turn: Turn) -> Motion:
-    """Refine the arm's swing until the wheel center stands at `travel`."""
-
-    def miss(swing: Array) -> Array:
-        return _pose(linkage, swing, turn)[2] - travel
-
-    swing = _secant_root(miss, np.zeros(travel.shape), _first_guess(linkage, travel))
-    lost = ~(np.abs(miss(swing)) <= TRAVEL_ATOL)
-    if lost.any():
-        swing = np.where(lost, _bisected_root(miss, travel.shape), swing)
+def _motion_at(
+    linkage: ArmLinkage, travel: Array, turn: Turn, swing: Array
+) -> tuple[Motion, SteeringAxis]:
+    """Motion of an arm's swing, NaN where it does not bring the wheel center to `travel`."""
     rotation, translation, rise, axis = _pose(linkage, swing, turn)
     reach = np.where(np.isnan(axis.upper_measured + axis.upper).any(axis=-1), Reach.ARMS_END, 0)
     reach = np.where((reach == 0) & np.isnan(rise), Reach.ROD_ENDS, reach)
@@ -154,7 +183,7 @@ def _motion_at(linkage: ArmLinkage, travel: Array, turn: Turn) -> Motion:
     reach = np.where((reach == 0) & gone, Reach.ARMS_END, reach).astype(np.int8)
     for part in (rotation, translation, direction):
         part[gone] = np.nan
-    return Motion(rotation, translation, direction, reach)
+    return Motion(rotation, translation, direction, reach), axis
 
 
 def _pose(
@@ -167,39 +196,44 @@ def _pose(
     return rotation, translation, center[..., 2] - linkage.wheel_center[..., 2], axis
 
 
-def _first_guess(linkage: ArmLinkage, travel: Array) -> Array:
+def _arm_reach(linkage: ArmLinkage) -> Array:
+    """Distance of the lower ball joint from the axis of its arm. [mm]"""
     arm = linkage.lower_ball_joint - linkage.lower_arm_rear
-    along = unit(linkage.lower_arm_front - linkage.lower_arm_rear)
-    guess: Array = np.clip(travel / norm(cross(along, arm)), -1.0, 1.0)
-    return guess
+    return norm(cross(unit(linkage.lower_arm_front - linkage.lower_arm_rear), arm))
 
 
-def _secant_root(miss: Callable[[Array], Array], first: Array, second: Array) -> Array:
-    """Zero of `miss` by secant steps; NaN or short of the tolerance where they lose their way."""
-    second = np.where(np.abs(second - first) < CLOSEST_GUESS, first + CLOSEST_GUESS, second)
-    miss_first, miss_second = miss(first), miss(second)
+def _secant_root(linkage: ArmLinkage, travel: Array, turn: Turn) -> tuple[Array, Array]:
+    """Swing that brings the wheel center to `travel`, by secant steps, and its rise per swing.
+
+    NaN or short of the tolerance where they lose their way.
+    """
+    first, second = np.zeros(travel.shape), np.clip(travel / _arm_reach(linkage), -1.0, 1.0)
+    second = np.where(np.abs(second) < CLOSEST_GUESS, CLOSEST_GUESS, second)
+    miss_first, miss_second = (_pose(linkage, x, turn)[2] - travel for x in (first, second))
+    rate = (miss_second - miss_first) / second
     for _ in range(SECANT_STEPS):
         done = np.abs(miss_second) <= TRAVEL_ATOL
         if (done | np.isnan(miss_second)).all():
             break
         change = miss_second - miss_first
-        step = miss_second * (second - first) / np.where(change == 0.0, np.nan, change)
+        step = np.where(done, np.nan, second - first)
+        rate = np.where(done, rate, np.where(change == 0.0, np.nan, change) / step)
         first, miss_first = second, miss_second
-        second = np.where(done, second, second - step)
-        miss_second = miss(second)
-    return second
+        second = np.where(done, second, second - miss_second / rate)
+        miss_second = _pose(linkage, second, turn)[2] - travel
+    return second, rate
 
 
-def _bisected_root(miss: Callable[[Array], Array], shape: tuple[int, ...]) -> Array:
-    """Zero of `miss` between the measured pose and the widest swing, by halving.
+def _bisected_root(linkage: ArmLinkage, travel: Array, turn: Turn) -> Array:
+    """Swing that brings the wheel center to `travel`, between none and the widest, by halving.
 
     Halving cannot leave the reachable range: a swing without a pose counts as too far, so a height
     beyond reach ends just outside the last pose that exists.
     """
-    start = miss(np.zeros(shape))
-    near, far = np.zeros(shape), np.where(start < 0.0, WIDEST_SWING, -WIDEST_SWING)
+    start = _pose(linkage, np.zeros(travel.shape), turn)[2] - travel
+    near, far = np.zeros(travel.shape), np.where(start < 0.0, WIDEST_SWING, -WIDEST_SWING)
     for _ in range(BISECTIONS):
         middle = 0.5 * (near + far)
-        short = miss(middle) * start > 0.0
+        short = (_pose(linkage, middle, turn)[2] - travel) * start > 0.0
         near, far = np.where(short, middle, near), np.where(short, far, middle)
     return far

@@ -3,9 +3,11 @@
 A jump of Newton steps counts only if its second step is at most a quarter of its first: what two
 steps can tell of Kantorovich's condition, under which the answer is the one that belongs to the
 start (P. Deuflhard, Newton Methods for Nonlinear Problems, 2004, chapter 2; from memory).  A jump
-that doesn't count is taken back and tried again at half its length, so a long way becomes a walk,
-and one that needs ever shorter jumps has met the end of the linkage's reach.
+that doesn't count is taken back and a shorter one tried, so a long way becomes a walk, and one that
+needs ever shorter jumps has met the end of the linkage's reach.
 """
+
+from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,10 +22,15 @@ NEWTON_STEPS = 10
 CONTRACTION = 0.25  # second step of a jump that counts over its first, at most
 FIRST_JUMP = 0.5  # who walks has mostly tried the whole way at once already
 SHORTEST_JUMP = 1e-5  # share of the whole way
+LONGEST_LED = 16.0  # jump of a linkage that is led [mm]
+SHORTEST_LED = 0.02  # [mm]
+LONGER, SHORTER = 2.0, 0.3  # jump after two in a row that counted, and after one that did not
 JUMPS = 400
 
+Jumped = tuple[Pose, NDArray[np.bool_]]
 
-def walked_pose(closure: Closure, start: Pose) -> tuple[Pose, NDArray[np.bool_]]:
+
+def walked_pose(closure: Closure, start: Pose, shortest: float = SHORTEST_JUMP) -> Jumped:
     """Walk poses from where they are to where everything closes.
 
     What the start leaves open is closed little by little, so the way between is one that the
@@ -35,35 +42,90 @@ def walked_pose(closure: Closure, start: Pose) -> tuple[Pose, NDArray[np.bool_]]
         P of them.  With fewer conditions than unknowns every step is the shortest that closes them.
     start : Pose
         P poses.
+    shortest : float
+        Share of the way below which a jump is too short to go on.
 
     Returns
     -------
     Pose, (P,) bool array
         The poses, and whether they close; one that doesn't is left where its walk ended.
     """
-    walking = np.arange(len(start.center))
-    pose = start.taken(walking)
     open_at_start = closure.rows(start)[0]
-    left, jump = np.ones(walking.size), np.full(walking.size, FIRST_JUMP)
+
+    def jump(rows: NDArray[np.intp], left: Array, pose: Pose) -> Jumped:
+        return jumped_pose(closure.taken(rows), pose, left[:, None] * open_at_start[rows])
+
+    return _walked(jump, start, FIRST_JUMP, (shortest, 1.0))
+
+
+def led_pose(first: Closure, last: Closure, start: Pose, way: Array) -> Jumped:
+    """Lead poses from where they close one closure to where they close another.
+
+    All lengths and places change evenly from the one to the other, so the way is the linkage's own,
+    and the determinant of its Jacobian keeps its sign: where that would change, the way has ended.
+
+    Parameters
+    ----------
+    first, last : Closure
+        P of them, of the same linkages.
+    start : Pose
+        P poses that close the first.
+    way : (P,) float array
+        How far it is from the one to the other; no jump is longer than `LONGEST_LED`. [mm]
+
+    Returns
+    -------
+    Pose, (P,) bool array
+        The poses, and whether they close the last; one that doesn't is left where its way ended.
+    """
+    sense = _sense(first.rows(start)[1])
+
+    def jump(rows: NDArray[np.intp], left: Array, pose: Pose) -> Jumped:
+        there, sound, rates = _jumped(last.taken(rows).between(first.taken(rows), left), pose)
+        return there, sound & (_sense(rates) == sense[rows])
+
+    way = np.maximum(way, LONGEST_LED)
+    return _walked(jump, start, LONGEST_LED / way, (SHORTEST_LED / way, LONGEST_LED / way))
+
+
+def _walked(
+    jump: Callable[[NDArray[np.intp], Array, Pose], Jumped],
+    start: Pose,
+    first: Array | float,
+    limits: tuple[Array | float, Array | float],
+) -> Jumped:
+    """Jump all the way, by so much of it at first, and by less wherever that is too far.
+
+    `limits` are the shares of the way that the shortest and the longest jump may be.
+    """
+    walking = np.arange(len(start.center))
+    pose, left = start.taken(walking), np.ones(walking.size)
+    steady = np.ones(walking.size, dtype=bool)
+    length, shortest, longest = (np.zeros(walking.size) + share for share in (first, *limits))
     for _ in range(JUMPS):
-        goal = np.maximum(left[walking] - jump[walking], 0.0)
-        there, sound = jumped_pose(
-            closure.taken(walking), pose.taken(walking), goal[:, None] * open_at_start[walking]
-        )
+        if not walking.size:
+            break
+        goal = np.maximum(left[walking] - length[walking], 0.0)
+        there, sound = jump(walking, goal, pose.taken(walking))
         arrived = walking[sound]
         pose.put(arrived, there.taken(sound))
         left[arrived] = goal[sound]
-        jump[walking] *= np.where(sound, 1.5, 0.5)
-        walking = walking[(left[walking] > 0.0) & (jump[walking] >= SHORTEST_JUMP)]
-        if not walking.size:
-            break
+        factor = np.where(sound, np.where(steady[walking], LONGER, 1.0), SHORTER)
+        length[walking] = np.minimum(longest[walking], length[walking] * factor)
+        steady[walking] = sound
+        walking = walking[(left[walking] > 0.0) & (length[walking] >= shortest[walking])]
     return pose, left == 0.0
 
 
-def jumped_pose(
-    closure: Closure, start: Pose, allowed: Array | float = 0.0
-) -> tuple[Pose, NDArray[np.bool_]]:
+def jumped_pose(closure: Closure, start: Pose, allowed: Array | float = 0.0) -> Jumped:
     """Poses by Newton steps alone, which leave just `allowed` (P, C) open; and which count."""
+    return _jumped(closure, start, allowed)[:2]
+
+
+def _jumped(
+    closure: Closure, start: Pose, allowed: Array | float = 0.0
+) -> tuple[Pose, NDArray[np.bool_], Array]:
+    """See `jumped_pose`; and the Jacobian where the last step began."""
     pose, count = start, len(start.center)
     sound, done = np.ones(count, dtype=bool), np.zeros(count, dtype=bool)
     for steps in range(NEWTON_STEPS):
@@ -80,7 +142,13 @@ def jumped_pose(
         done |= length <= LAST_STEP
         if (done | ~sound).all():
             break
-    return pose, sound & done
+    return pose, sound & done, jacobian
+
+
+def _sense(jacobian: Array) -> Array:
+    """Sign of a Jacobian's determinant, (P, N, N) to (P,); NaN where there is no pose."""
+    with np.errstate(invalid="ignore"):
+        return np.asarray(np.linalg.slogdet(jacobian).sign)
 
 
 def _step(jacobian: Array, miss: Array) -> Array:

@@ -3,10 +3,13 @@
 from dataclasses import dataclass
 from enum import IntEnum
 
+import numpy as np
 from numpy import int8
 from numpy.typing import NDArray
 
 from geometry.vectors import Array, turned
+
+Rows = tuple[NDArray[np.intp], ...]
 
 
 class Reach(IntEnum):
@@ -15,13 +18,7 @@ class Reach(IntEnum):
     REACHED = 0
     ARMS_END = 1
     ROD_ENDS = 2
-
-
-# Whoever tells a reason names the rod.
-REASONS = {
-    Reach.ARMS_END: "the suspension can't be joined there, whatever the {rod} does",
-    Reach.ROD_ENDS: "the {rod} can't follow",
-}
+    JAMMED = 3
 
 
 @dataclass(frozen=True)
@@ -29,12 +26,39 @@ class Rod:
     """A tie rod or drag link: pivot in the chassis, pivot at the wheel, length; all broadcast.
 
     `inner` (..., 3) and `outer` (..., 3) are at the measured pose, `inner` including any rack
-    travel; `length` is (...). [mm]
+    travel; `length` is (...).  Straight ahead the inner pivot is at `straight` (..., 3), where that
+    is not `inner` itself; the rod was set there with the wheel center `ride_height` (...) above the
+    measured pose. [mm]
     """
 
     inner: Array
     outer: Array
     length: Array
+    straight: Array | None = None
+    ride_height: Array | float = 0.0
+
+    @property
+    def inner_straight(self) -> Array:
+        """The inner pivot straight ahead, (..., 3). [mm]"""
+        return self.inner if self.straight is None else self.straight
+
+    @property
+    def shape(self) -> tuple[int, ...]:
+        """Leading axes of all of it together."""
+        points = (self.inner, self.outer, self.inner_straight)
+        sizes = (np.shape(self.length), np.shape(self.ride_height))
+        return np.broadcast_shapes(*(point.shape[:-1] for point in points), *sizes)
+
+    def taken(self, rows: Rows, shape: tuple[int, ...]) -> "Rod":
+        """Rods (P,) of some of the poses, whose leading axes are `shape`."""
+        inner, outer, straight = (
+            np.broadcast_to(point, (*shape, 3))[rows]
+            for point in (self.inner, self.outer, self.inner_straight)
+        )
+        length, height = (
+            np.broadcast_to(x, shape)[rows] for x in (self.length, np.asarray(self.ride_height))
+        )
+        return Rod(inner, outer, length, straight, height)
 
 
 @dataclass(frozen=True)

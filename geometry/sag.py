@@ -322,7 +322,13 @@ def largest_sine(lean: Array, grid: Grid) -> Array:
 
     `lean` (N, R, H, 3) has it for a length at the places of the grid.
     """
-    return np.minimum(-_least_blend(corners(-norm(lean)), remainder(lean, grid)), 1.0)
+    return np.minimum(largest_length(lean, norm(lean), grid), 1.0)
+
+
+def largest_length(path: Array, length: Array, grid: Grid) -> Array:
+    """Upper bound of the `length` (N, R, H) of a smooth path (N, R, H, K) on every cell."""
+    bound: Array = -_least_blend(corners(-length), remainder(path, grid))
+    return bound
 
 
 def smallest_corner(value: Array) -> Array:

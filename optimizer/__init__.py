@@ -1,1 +1,39 @@
-"""Finds which hardware gives the wanted toe curve, from a case file to a ranked report."""
+"""What pivotwright answers, as functions: the library face, imported only as far as it is used.
+
+>>> from optimizer import read_case, suggest
+>>> suggest(read_case("cases/track-wishbone.toml")).ranked[0].wheels[0].outer_drop_mm
+7.5
+"""
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from optimizer.answers.check import check
+    from optimizer.answers.curve import curve
+    from optimizer.answers.reach import reach
+    from optimizer.answers.suggest import suggest
+    from optimizer.files.case_file import read_car as read_case
+    from optimizer.files.kits import read_kits
+    from optimizer.files.readings_file import read_readings
+    from optimizer.gauging.loop import gauge
+
+__all__ = ["check", "curve", "gauge", "reach", "read_case", "read_kits", "read_readings", "suggest"]
+
+ROOMS = {
+    "check": "optimizer.answers.check",
+    "curve": "optimizer.answers.curve",
+    "gauge": "optimizer.gauging.loop",
+    "reach": "optimizer.answers.reach",
+    "read_case": "optimizer.files.case_file",
+    "read_kits": "optimizer.files.kits",
+    "read_readings": "optimizer.files.readings_file",
+    "suggest": "optimizer.answers.suggest",
+}
+NAMES = {"read_case": "read_car"}  # where a room calls it otherwise
+
+
+def __getattr__(name: str) -> Any:
+    if name not in ROOMS:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(import_module(ROOMS[name]), NAMES.get(name, name))

@@ -48,3 +48,15 @@ def _listing(path: str, faults: Sequence[Fault]) -> str:
         lines.append(f"  {fault.location:<{width}}{first}")
         lines += [f"  {'':<{width}}{line}" for line in rest]
     return "\n".join(whole + lines)
+
+
+class StudyNotKept(UserWarning):
+    """A study's store failed while the search was running; the answer stands without it."""
+
+    def __init__(self, place: str, fault: BaseException) -> None:
+        while fault.__context__ is not None:  # what follows from the first fault says nothing
+            fault = fault.__context__
+        super().__init__(
+            f"--study {place}: the record could not be kept ({type(fault).__name__}); the answer "
+            "below was searched and proved without it."
+        )

@@ -15,6 +15,7 @@ from math import asin, degrees, nan, radians, sin
 from typing import Literal
 
 Units = Literal["mm", "in"]
+Side = Literal["left", "right"]
 ToeUnit = Literal["deg", "min", "mm", "in"]
 
 MM_PER_INCH = 25.4  # exact since the international yard of 1959

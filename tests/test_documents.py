@@ -1,5 +1,7 @@
 """What the README shows is what the program prints; its commands are the ones that CI runs."""
 
+import ast
+import doctest
 import re
 import shlex
 from pathlib import Path
@@ -37,6 +39,13 @@ def test_every_output_in_the_readme_is_what_the_program_prints(
     assert README.read_text(encoding="utf-8") == now, "pytest --accept-golden rewrites the README"
 
 
+def test_the_library_answers_as_the_readme_says(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(ROOT)
+    failed, tried = doctest.testfile(str(README), module_relative=False)
+    assert tried >= 8
+    assert failed == 0
+
+
 def test_the_readme_names_every_command() -> None:
     text = README.read_text(encoding="utf-8")
     assert [name for name in COMMANDS if f"`pivotwright {name} " not in text] == []
@@ -50,12 +59,29 @@ def test_ci_runs_the_test_command_of_the_readme() -> None:
     )
 
 
-def test_every_module_stands_in_the_developers_listing() -> None:
-    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
-    modules = [
-        path.name if path.parent.name in ("geometry", "optimizer") else f"{path.parent.name}/"
-        for package in ("geometry", "optimizer")
-        for path in (ROOT / package).rglob("*.py")
-        if path.name != "__init__.py"
-    ]
-    assert [name for name in sorted(set(modules)) if name not in text] == []
+LISTING = re.compile(
+    r"(?<=<!-- every module and its first sentence -->\n```\n)(?:(?!```).)*", re.DOTALL
+)
+
+
+def listing() -> str:
+    """Every module, with the first line of its docstring."""
+    lines = []
+    for package in ("geometry", "optimizer"):
+        for path in sorted((ROOT / package).rglob("*.py")):
+            if path.name != "__init__.py":
+                said = ast.get_docstring(ast.parse(path.read_text(encoding="utf-8"))) or ""
+                name = path.relative_to(ROOT).as_posix()
+                lines.append(f"{name:<40} {said.splitlines()[0]}\n")
+    return "".join(lines)
+
+
+def test_developers_md_names_every_module_once_in_the_words_of_its_docstring(
+    request: pytest.FixtureRequest,
+) -> None:
+    page = ROOT / "DEVELOPERS.md"
+    text = page.read_text(encoding="utf-8")
+    if request.config.getoption("accept_golden"):
+        page.write_text(LISTING.sub(listing().replace("\\", "\\\\"), text), encoding="utf-8")
+    (found,) = LISTING.findall(page.read_text(encoding="utf-8"))
+    assert found == listing(), "pytest --accept-golden rewrites the listing"

@@ -11,19 +11,16 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from geometry.motion import toe_held_motion
-from optimizer.answers.curve import curve
-from optimizer.answers.suggest import SuggestPlan, suggest
+from optimizer.answers.suggest import suggest
 from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
-from optimizer.files.case_file import case_from_toml
+from optimizer.files.case_file import car_from_toml, case_from_toml
 from optimizer.limits.margins import margins
 from optimizer.models.case import Case
-from optimizer.models.curve import CurveRequest
-from optimizer.models.result import CurveResult
-from optimizer.options.study.search import StudyPlan
+from optimizer.models.curve import CurveRequest, WheelCurve
 from optimizer.units import MM_PER_INCH
-
-from .random_cars import Table, cars, case_of, changes, whole_hundredths
+from tests.optimizer.one_wheel import curve_of
+from tests.random_cars import Table, cars, case_of, changes, whole_hundredths
 
 LENGTH_ATOL_MM = 1e-9
 ANGLE_ATOL_DEG = 1e-9
@@ -32,15 +29,15 @@ TURN_ATOL = 1e-12  # how far a rotation matrix may be from one
 RACKS = [-60.0, -20.0, 0.0, 35.0, 60.0]
 
 
-def settings_of(case: Case, request: CurveRequest) -> Settings:
-    return Settings.single(request.outer_drop, request.rack_raise, case.lower_ball_joint.drop[0])
+def settings_of(request: CurveRequest) -> Settings:
+    return Settings.single(request.outer_drop, request.rack_raise)
 
 
-def assert_same_curve(one: CurveResult, other: CurveResult) -> None:
+def assert_same_curve(one: WheelCurve, other: WheelCurve) -> None:
     """Every list of numbers, none of them with a gap, and the change of rod length."""
     assert one.notes == other.notes == []
     for name, found in one.model_dump().items():
-        if name in ("subject", "side", "format", "notes"):
+        if name in ("side", "notes"):
             continue
         atol = LENGTH_ATOL_MM if name.endswith("_mm") else ANGLE_ATOL_DEG
         np.testing.assert_allclose(
@@ -65,7 +62,7 @@ def no_toe_suits_the_rod(evaluator: Evaluator, chosen: Settings, height: float, 
     The toes are held, so the poses are found without a rod.
     """
     toe = np.radians(np.linspace(-80.0, 80.0, 1601))
-    linkage = evaluator.corner.linkage(chosen.ball_joint_drop[0])
+    linkage = evaluator.corner.linkage(chosen.linkage[0])
     lifted = np.full(toe.shape, height + evaluator.case.ride.lowered_by)
     held = toe_held_motion(linkage, lifted, evaluator.corner.spin, toe)
     (outer,), (inner,) = evaluator.corner.pivots(chosen)
@@ -102,7 +99,7 @@ AT_ITS_LOCK = {
 @example(table=AT_ITS_LOCK, change=CurveRequest(outer_drop=2.79))
 def test_every_length_of_the_linkage_is_kept_at_every_height_and_rack_position(table, change):
     case = case_of(table)
-    evaluator, chosen = Evaluator.of(case), settings_of(case, change)
+    evaluator, chosen = Evaluator.of(case), settings_of(change)
     corner, points = evaluator.corner, evaluator.corner.points
     racks, travel = (grid.ravel() for grid in np.meshgrid(RACKS, evaluator.travel))
     motion = evaluator.motion(chosen, travel, racks)
@@ -127,12 +124,12 @@ def test_every_length_of_the_linkage_is_kept_at_every_height_and_rack_position(t
     kept = [(motion.moved(outer), steered, evaluator.rod_length(chosen)[0])]
     if "lower_ball_joint" in points:
         joint = points["lower_ball_joint"]
-        extended = joint - chosen.ball_joint_drop[0] * np.array([0.0, 0.0, 1.0])
+        extended = joint - corner.drops[0] * np.array([0.0, 0.0, 1.0])
         pivots = (points["lower_arm_front"], points["lower_arm_rear"])
         kept += [(motion.moved(extended), pivot, distances(joint, pivot)) for pivot in pivots]
     carrier = motion if motion.beam is None else motion.beam
     for number in corner.link_numbers:
-        at_chassis, at_upright = corner.link(number, chosen.ball_joint_drop[0])
+        at_chassis, at_upright = corner.link(number, chosen.linkage[0])
         length = distances(at_upright, at_chassis)
         kept.append((carrier.moved(at_upright), at_chassis, length))
     if motion.other_wheel is not None:
@@ -164,7 +161,7 @@ def test_without_any_change_nothing_moves_at_the_measured_height(table):
     motion = evaluator.motion(Settings.single(), np.zeros(1))
     np.testing.assert_allclose(motion.rotation[0, 0], np.eye(3), rtol=0, atol=TURN_ATOL)
     np.testing.assert_allclose(motion.translation[0, 0], 0.0, rtol=0, atol=LENGTH_ATOL_MM)
-    followed = curve(evaluator.case)
+    followed = curve_of(evaluator.case)
     home = followed.travel_mm.index(0.0)
     wheel = evaluator.case.wheel
     assert followed.toe_deg[home] == pytest.approx(wheel.toe_deg, rel=0, abs=ANGLE_ATOL_DEG)
@@ -192,8 +189,8 @@ def mirrored(table: Table) -> Table:
 def test_the_other_side_of_the_car_has_the_same_curve_with_the_rack_at_the_other_side(
     table, change
 ):
-    one = curve(case_of(table), change)
-    other = curve(
+    one = curve_of(case_of(table), change)
+    other = curve_of(
         case_of(mirrored(table)), change.model_copy(update={"rack_travel": -change.rack_travel})
     )
     assert {one.side, other.side} == {"left", "right"}
@@ -218,7 +215,7 @@ def test_where_the_tape_measured_from_makes_no_difference(table, change, shift):
         side = 0.0
     for name, point in table["points"].items():
         elsewhere["points"][name] = (np.array(point) + np.array(shift) * [1.0, side, 1.0]).tolist()
-    assert_same_curve(curve(case_of(table), change), curve(case_of(elsewhere), change))
+    assert_same_curve(curve_of(case_of(table), change), curve_of(case_of(elsewhere), change))
 
 
 def in_inches(table: Table) -> str:
@@ -255,7 +252,7 @@ def test_a_case_in_inches_has_the_curve_of_its_twin_in_millimeters(table, change
     inches = case_from_toml(in_inches(table), "inches.toml")
     millimeters = case_from_toml(tomlkit.dumps(table), "millimeters.toml")
     assert (inches.units, millimeters.units) == ("in", "mm")
-    assert_same_curve(curve(millimeters, change), curve(inches, change))
+    assert_same_curve(curve_of(millimeters, change), curve_of(inches, change))
 
 
 @settings(max_examples=5, deadline=None)
@@ -264,14 +261,14 @@ def test_a_case_in_inches_has_the_ranking_of_its_twin_in_millimeters(table):
     table = deepcopy(table)
     table["outer_pivot"]["stack"] = {"min": -5.0, "max": 20.0, "step": 0.5}
     table["rack"] = {"spacers": [-4.0, 0.0, 4.0]}
-    plan = SuggestPlan(StudyPlan(trials=5))
-    one = suggest(case_from_toml(tomlkit.dumps(table), "millimeters.toml"), plan)
-    other = suggest(case_from_toml(in_inches(table), "inches.toml"), plan)
+    one = suggest(car_from_toml(tomlkit.dumps(table), "millimeters.toml"))
+    other = suggest(car_from_toml(in_inches(table), "inches.toml"))
     assert len(one.ranked) == len(other.ranked) > 3
     for here, there in zip(one.ranked, other.ranked, strict=True):
+        (mine,), (twin,) = here.wheels, there.wheels
         for name in ("outer_drop_mm", "rack_raise_mm", "tie_rod_length_change_mm"):
-            assert getattr(here, name) == pytest.approx(
-                getattr(there, name), rel=0, abs=LENGTH_ATOL_MM
+            assert getattr(mine, name) == pytest.approx(
+                getattr(twin, name), rel=0, abs=LENGTH_ATOL_MM
             )
         assert here.peak_toe_change_deg == pytest.approx(
             there.peak_toe_change_deg, rel=0, abs=ANGLE_ATOL_DEG
@@ -290,9 +287,11 @@ def test_a_candidate_scores_the_same_alone_as_in_a_batch(table, rows):
     on_links = "link_1_inner" in table["points"]
     arms = "suspension-links" if on_links else "lower-arm"
     table["obstacles"] = [{"kind": arms, "diameter": 30.0}]
+    if not on_links:
+        table["lower_ball_joint"] = {"drop": [0.0, 12.5, 25.0]}
     evaluator = Evaluator.of(case_of(table))
-    drops = np.array([0.0, 25.0, 0.0, 12.5, 25.0, 0.0, 12.5]) * (not on_links)
-    batch = Settings(rows[:, 0], rows[:, 1], drops)
+    linkages = np.array([0, 2, 0, 1, 2, 0, 1]) * (not on_links)
+    batch = Settings(rows[:, 0], rows[:, 1], linkages)
     together = [
         evaluator.toe_change_estimate(batch),
         evaluator.toe_change(batch),
@@ -323,22 +322,22 @@ def test_a_lowered_car_stands_where_the_measured_car_stands_in_bump(table, chang
     case = case_of(table)
     change = change.model_copy(update={"keep_rod_length": True, "step": 10.0})
     # Steps are counted from ride height, so both curves get their heights from one list.
-    travel = np.array(curve(case, change).travel_mm)
+    travel = np.array(curve_of(case, change).travel_mm)
     measured = Evaluator.of(case, travel).motion(
-        settings_of(case, change), travel + lowered_by, change.rack_travel, _kept_length(case)
+        settings_of(change), travel + lowered_by, change.rack_travel, _kept_length(case)
     )
     lowered_case = case.model_copy(
         update={"ride": case.ride.model_copy(update={"lowered_by": lowered_by})}
     )
     lowered = Evaluator.of(lowered_case, travel).motion(
-        settings_of(case, change), travel, change.rack_travel, _kept_length(case)
+        settings_of(change), travel, change.rack_travel, _kept_length(case)
     )
     np.testing.assert_array_equal(lowered.reach, measured.reach)
     np.testing.assert_allclose(lowered.rotation, measured.rotation, rtol=0, atol=TURN_ATOL)
     np.testing.assert_allclose(
         lowered.translation, measured.translation, rtol=0, atol=LENGTH_ATOL_MM
     )
-    followed = curve(case, change.model_copy(update={"lowered_by": lowered_by}))
+    followed = curve_of(case, change.model_copy(update={"lowered_by": lowered_by}))
     spin = lowered.rotation[0] @ Evaluator.of(case).corner.spin
     np.testing.assert_allclose(
         followed.toe_deg,
@@ -362,7 +361,7 @@ def test_toe_is_reset_at_ride_height_unless_the_rod_length_is_kept(table, change
     case = case_of(table)
     straight = {"rack_travel": 0.0}
     reset, kept = (
-        curve(case, change.model_copy(update=straight | {"keep_rod_length": keep}))
+        curve_of(case, change.model_copy(update=straight | {"keep_rod_length": keep}))
         for keep in (False, True)
     )
     home = reset.travel_mm.index(0.0)
@@ -379,8 +378,8 @@ def test_toe_is_reset_at_ride_height_unless_the_rod_length_is_kept(table, change
 @given(table=cars(), change=changes)
 def test_the_rod_length_of_straight_ahead_is_kept_while_steering(table, change):
     case = case_of(table)
-    straight = curve(case, change.model_copy(update={"rack_travel": 0.0}))
-    steered = curve(case, change)
+    straight = curve_of(case, change.model_copy(update={"rack_travel": 0.0}))
+    steered = curve_of(case, change)
     assert steered.tie_rod_length_change_mm == straight.tie_rod_length_change_mm
 
 
@@ -388,7 +387,7 @@ def test_the_rod_length_of_straight_ahead_is_kept_while_steering(table, change):
 @given(table=cars())
 def test_keeping_the_rod_length_is_resetting_to_the_toe_that_the_car_then_has(table):
     table = deepcopy(table)
-    kept = curve(case_of(table), CurveRequest(keep_rod_length=True, outer_drop=8.0))
+    kept = curve_of(case_of(table), CurveRequest(keep_rod_length=True, outer_drop=8.0))
     table["ride"]["toe_deg"] = kept.toe_deg[kept.travel_mm.index(0.0)]
-    reset = curve(case_of(table), CurveRequest(outer_drop=8.0))
+    reset = curve_of(case_of(table), CurveRequest(outer_drop=8.0))
     assert_same_curve(kept, reset)

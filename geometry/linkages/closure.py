@@ -61,6 +61,17 @@ class Closure:
         parts = (tuple(part.taken(rows) for part in some) for some in (self.holding, self.steering))
         return Closure(self.measured.taken(rows), *parts)
 
+    def between(self, other: "Closure", share: Array) -> "Closure":
+        """Partway (P,) from this closure, 0, to another of the same linkage, 1."""
+        parts = (
+            tuple(a.between(b, share) for a, b in zip(mine, others, strict=True))
+            for mine, others in (
+                (self.holding, other.holding),
+                (self.steering, other.steering),
+            )
+        )
+        return Closure(self.measured, *parts)
+
     def over(self, shape: tuple[int, ...]) -> "Closure":
         """The same with its leading axes broadcast to `shape`."""
         center, pins = broadcast(self.measured.center, shape, 1), self.measured.turns.shape[-1]

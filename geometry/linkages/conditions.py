@@ -99,6 +99,11 @@ class Stacked:
         """The same with its leading axes broadcast to `shape`."""
         return type(self)(*(broadcast(value, shape, own) for value, own in self._values()))
 
+    def between(self, other: Self, share: Array) -> Self:
+        """Partway (P,) from here, 0, to where another one with the same axes is, 1."""
+        pairs = zip(self._values(), other._values(), strict=True)
+        return type(self)(*(partway(a, b, share, own) for (a, own), (b, _) in pairs))
+
     def lifted(self) -> Self:
         """The same with one more leading axis, the last, of length 1."""
         values = ((np.asarray(value), own) for value, own in self._values())
@@ -196,6 +201,12 @@ def broadcast(value: Array, shape: tuple[int, ...], own: int) -> Array:
     """An array with its leading axes, all but the last `own`, broadcast to `shape`."""
     value = np.asarray(value)
     return np.broadcast_to(value, (*shape, *value.shape[value.ndim - own :]))
+
+
+def partway(start: Array, end: Array, share: Array, own: int) -> Array:
+    """Arrays with `own` axes beside the leading ones, a share (...) of the way between them."""
+    between: Array = start + share[(..., *[None] * own)] * (end - start)
+    return between
 
 
 def _rates(turn: Array, move: Array) -> Array:

@@ -8,7 +8,7 @@ the turn q about the kingpin, of present direction a and at an arm b from the wh
     w = u + q a        v = m + u x (wheel center - c) + q a x b
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -21,7 +21,7 @@ from geometry.linkages.conditions import (
     Rows,
     Stacked,
 )
-from geometry.vectors import Array, cross, dot, product, rotation_about, turned
+from geometry.vectors import Array, cross, dot, norm, product, rotation_about, turned
 
 
 @dataclass(frozen=True)
@@ -57,6 +57,15 @@ class CarriedKnuckles:
         out[..., 3:6] = move
         for k in range(rates.shape[-3]):
             out[..., k, :, 6 + k] = about_kingpin[..., k, :]
+        return out
+
+    def height_rates(self) -> Array:
+        """Rates of the wheel centers' heights to `Pose.moved` of the beam, (..., K, 8)."""
+        out = np.zeros((*self.arm.shape[:-1], 8), order="F")
+        out[..., 0], out[..., 1] = self.arm[..., 1] / ARM, -self.arm[..., 0] / ARM
+        out[..., 5] = 1.0
+        for k in range(self.arm.shape[-2]):
+            out[..., k, 6 + k] = self.swing[..., k, 2] / ARM
         return out
 
 
@@ -100,8 +109,7 @@ class OnKnuckles(Condition):
     def rows(self, pose: Pose) -> tuple[Array, Array]:
         """See `Condition.rows`."""
         carried = self.knuckles.carried(pose)
-        left_open, rates = self.heights.rows(carried.poses)
-        parts = [(left_open[..., 0], carried.rates(rates)[..., 0, :])]
+        parts = [(carried.poses.center[..., 2] - self.heights.height, carried.height_rates())]
         if self.cross_rod is not None:
             parts.append(_cross_rod_rows(self.cross_rod, carried))
         if self.steer is not None:
@@ -126,6 +134,12 @@ class OnKnuckles(Condition):
             self.steer and self.steer.taken(rows),
         )
 
+    def between(self, other: "OnKnuckles", share: Array) -> "OnKnuckles":
+        """See `Stacked.between`; all but the heights and what steers stays."""
+        steer = self.steer and other.steer and self.steer.between(other.steer, share)
+        heights = self.heights.between(other.heights, share[:, None])
+        return OnKnuckles(self.knuckles, heights, self.cross_rod, steer)
+
     def over(self, shape: tuple[int, ...]) -> "OnKnuckles":
         """See `Stacked.over`."""
         return OnKnuckles(
@@ -137,8 +151,11 @@ class OnKnuckles(Condition):
 
 
 def _cross_rod_rows(rod: LinkLengths, carried: CarriedKnuckles) -> tuple[Array, Array]:
-    poses = carried.poses
-    ends = poses.center[..., None, :] + turned(poses.rotation[..., None, :, :], rod.arms)
-    left_open, rates = replace(rod, ends=ends[..., ::-1, :, :]).rows(poses)
-    both = carried.rates(rates)
-    return left_open[..., 0, :], both[..., 0, :, :] + both[..., 1, :, :]
+    arms = turned(carried.poses.rotation, rod.arms[..., 0, :])
+    span = carried.poses.center + arms
+    span = span[..., :1, :] - span[..., 1:, :]
+    now = norm(span)
+    along = span / np.where(now == 0.0, np.nan, now)[..., None]
+    along = np.concatenate([along, -along], axis=-2)
+    both = carried.rates(np.concatenate([cross(arms, along) / ARM, along], axis=-1)[..., None, :])
+    return now - rod.lengths[..., 0, :], both[..., 0, :, :] + both[..., 1, :, :]

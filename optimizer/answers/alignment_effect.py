@@ -1,34 +1,48 @@
-"""What a wanted alignment moves, and what that alone does to the toe curve."""
+"""What setting the wanted alignment alone does to the toe curve."""
 
 import numpy as np
 
 from optimizer.car.adjust import Settings
-from optimizer.car.alignment import alignment_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.models.alignment import AlignmentAnswer, ToeEffect
 from optimizer.models.case import Case
 
 
-def alignment_effect(case: Case) -> tuple[Case, AlignmentAnswer | None]:
-    """Set the alignment as `alignment_of` does, and compare the toe curves of before and after."""
-    aligned, answer = alignment_of(case)
-    if answer is None or case.ride.bump == case.ride.droop == 0.0:
-        return aligned, answer
-    peak_before, slope_before = _as_is(case.model_copy(update={"alignment": None}))
+def alignment_effect(
+    answer: AlignmentAnswer | None, measured: Case, aligned: Evaluator
+) -> AlignmentAnswer | None:
+    """Add to what is moved the toe curve of before and after, with no stack fitted.
+
+    Parameters
+    ----------
+    answer : AlignmentAnswer or None
+        Of `optimizer.car.alignment.alignment_of`; None stays None.
+    measured : Case
+        The wheel as measured.
+    aligned : Evaluator
+        The wheel so aligned, over the used travel, with the ball joint that it is aligned with.
+    """
+    ride = aligned.case.ride
+    if answer is None or ride.bump == ride.droop == 0.0:
+        return answer
+    joint = measured.lower_ball_joint.model_copy(
+        update={"drop": aligned.case.lower_ball_joint.drop}
+    )
+    changes = {"ride": ride, "lower_ball_joint": joint, "alignment": None}
+    peak_before, slope_before = _as_is(Evaluator.of(measured.model_copy(update=changes)))
     peak, slope = _as_is(aligned)
     if not np.isfinite([peak_before, peak]).all():
-        return aligned, answer
+        return answer
     effect = ToeEffect(
         peak_toe_change_before_deg=peak_before,
         peak_toe_change_deg=peak,
         toe_slope_before_deg_per_10mm=slope_before,
         toe_slope_deg_per_10mm=slope,
     )
-    return aligned, answer.model_copy(update={"toe_curve": effect})
+    return answer.model_copy(update={"toe_curve": effect})
 
 
-def _as_is(case: Case) -> tuple[float, float]:
+def _as_is(evaluator: Evaluator) -> tuple[float, float]:
     """Peak toe change and slope at ride height without a stack. [deg, deg per 10 mm]."""
-    as_is = Settings.single(ball_joint_drop=case.linkage_choices[0])
-    curve = Evaluator.of(case).curve(as_is)
+    curve = evaluator.curve(Settings.single())
     return float(np.degrees(curve.peak[0])), float(np.degrees(curve.slope[0]) * 10.0)

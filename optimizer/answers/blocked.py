@@ -1,33 +1,44 @@
-"""What stops a kit from meeting the tolerance at a ride height, and by how much."""
+"""What stops a wheel from meeting the tolerance at a ride height, and by how much: as facts."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
-from optimizer.car.adjust import Rows, fitted_to_linkage
+from optimizer.car.adjust import Rows
 from optimizer.car.ride_heights import RideHeights
-from optimizer.car.subject import subject_of
-from optimizer.limits.margins import Margin
-from optimizer.limits.reasons import violations
-from optimizer.models.case import Case
-from optimizer.models.reach import BlockedBy, NeededSetting
+from optimizer.limits.stops import stops
+from optimizer.models.reach import (
+    BlockedBy,
+    CurveLeft,
+    NeededSetting,
+    NotAligned,
+    NothingShared,
+    NotJoined,
+    StackMissed,
+    StopThere,
+    WheelStop,
+)
+from optimizer.models.stops import LimitKind
 from optimizer.options.arm_ends import arm_ends
-from optimizer.options.ideal_stacks import ideal_stacks
-from optimizer.options.kit_margins import (
-    KitMargins,
+from optimizer.options.hardware import Hardware
+from optimizer.options.hardware_margins import (
+    HardwareMargins,
     find_together,
     fitting_violations,
-    kit_margins,
+    hardware_margins,
 )
+from optimizer.options.heights import BestAtHeights, WheelAtHeights
+from optimizer.options.ideal_stacks import ideal_stacks
 from optimizer.options.pair_margins import SettingsAtHeights
-from optimizer.options.reachable import Reached, Walks
-from optimizer.units import MM_PER, TOE_DECIMALS, short_length, toe_in_unit
 
-BROKEN: dict[str, tuple[BlockedBy, str | None]] = {
+Stops = dict[tuple[int, int], list[WheelStop]]
+Flags = NDArray[np.bool_]
+
+OF_LIMIT: dict[LimitKind, tuple[BlockedBy, str | None]] = {
     "reach": ("linkage", None),
+    "lock": ("linkage", None),
     "tilt": ("tilt", "tilt_deg"),
     "gap": ("gap", "gap_mm"),
     "thread": ("thread", "thread_mm"),
@@ -35,228 +46,223 @@ BROKEN: dict[str, tuple[BlockedBy, str | None]] = {
 }
 
 
-@dataclass(frozen=True)
-class Stop:
-    """What stops a kit at a ride height: in a word, by how much, in a sentence each."""
-
-    blocked_by: list[BlockedBy] = field(default_factory=list)
-    short_by: dict[str, float] = field(default_factory=dict)
-    reasons: list[str] = field(default_factory=list)
-    needed: NeededSetting | None = None
+def blocked_by(reasons: Sequence[WheelStop | NothingShared]) -> list[BlockedBy]:
+    """Name what stops, each once."""
+    return list(dict.fromkeys(_cause(fact)[0] for fact in reasons))
 
 
-Stops = dict[tuple[int, int], Stop]
-Flags = NDArray[np.bool_]
+def short_by(reasons: Sequence[WheelStop | NothingShared]) -> dict[str, float]:
+    """By how much each falls short, the most of each; the key names the unit."""
+    short: dict[str, float] = {}
+    for fact in reasons:
+        _, key, by = _cause(fact)
+        if key is not None and by is not None:
+            short[key] = max(short.get(key, 0.0), by)
+    return short
 
 
-def stops(walks: Walks, reached: Reached, stacks: list[Array], owner: str) -> Stops:
-    """Say of every kit and height that miss the tolerance what stops them.
+def _cause(fact: WheelStop | NothingShared) -> tuple[BlockedBy, str | None, float | None]:
+    match fact:
+        case NotAligned():
+            return "alignment", None, None
+        case NotJoined():
+            return "linkage", "travel_mm", fact.travel_mm
+        case StackMissed(kind="step"):
+            return "step", "step_mm", fact.by_mm
+        case StackMissed():
+            return "stack", "stack_mm", fact.by_mm
+        case CurveLeft():
+            return "curve", "peak_deg", fact.by_deg
+        case NothingShared():
+            return "shared", None, None
+        case _:
+            return *OF_LIMIT[fact.kind], fact.short
+
+
+def stops_at_heights(
+    wheel: WheelAtHeights, alone: BestAtHeights, fitted: Sequence[Hardware], stacks: list[Array]
+) -> Stops:
+    """Say of every alternative of hardware and height that miss the tolerance what stops them.
 
     Parameters
     ----------
-    walks, reached : Walks, Reached
-        The walks over kits and heights, and what they found.
+    wheel, alone : WheelAtHeights, BestAtHeights
+        A wheel, and the best of each of its alternatives.
+    fitted : sequence of Hardware
+        The alternatives, all with the same alignment.
     stacks : list of (N,) float array
-        Heights that each kit can build, ascending. [mm]
-    owner : str
-        What to call a kit in sentences.
+        Heights that each alternative can build, ascending. [mm]
 
     Returns
     -------
     dict
-        By place of the kit and place of the height.
+        By number of the alternative and place of the height.
     """
-    missed = reached.peak > walks.tolerance
-    assembled = walks.heights.assembled().any(axis=1)
+    missed = alone.peak > wheel.tolerance
+    assembled = wheel.heights.assembled().any(axis=1)
     found: Stops = {}
-    if not assembled.all():
-        for place, stop in _linkage_stops(walks.heights, np.flatnonzero(~assembled)):
-            found |= {(int(kit), place): stop for kit in np.flatnonzero(missed[:, place])}
-    limited = missed & (reached.nearest >= 0)
-    found |= _limit_stops(walks, reached, limited)
+    for place in np.flatnonzero(~assembled).tolist():
+        stop = _not_joined(wheel.heights, place)
+        found |= {(kit, place): [stop] for kit in np.flatnonzero(missed[:, place]).tolist()}
+    limited = missed & (alone.nearest >= 0)
+    found |= _limit_stops(wheel, alone, limited)
     rest = missed & ~limited & assembled
     if rest.any():
-        found |= _IdealStops(walks, stacks, owner, rest).found()
+        found |= _IdealStops(wheel, fitted[0], stacks, rest).found()
     return found
 
 
-def _linkage_stops(heights: RideHeights, lost: Rows) -> Iterator[tuple[int, Stop]]:
-    """Heights whose travel the arms cannot follow, and how far they fall short of it."""
-    case = heights.case
-    ends = [arm_ends(heights, drop) for drop in case.linkage_choices]
-    for place in lost:
-        height = float(heights.lowered_by[place])
-        shorts = [
-            {
-                "bump": height + case.ride.bump - highest,
-                "droop": lowest - height + case.ride.droop,
-            }
-            for lowest, highest in ends
-        ]
-        short = min(shorts, key=lambda by: max(by.values()))
-        end = max(short, key=lambda name: short[name])
-        by = max(0.0, short[end])
-        where = (
-            "at this ride height"
-            if by >= getattr(case.ride, end) and by > 0.0
-            else f"over the last {short_length(by, case.units)} of {end}"
-        )
-        yield (
-            int(place),
-            Stop(["linkage"], {"travel_mm": by}, [f"the suspension can't be joined {where}"]),
-        )
+def _not_joined(heights: RideHeights, place: int) -> NotJoined:
+    """How far the arms, with the linkage that takes them farthest, fall short of the travel."""
+    case, height = heights.case, float(heights.lowered_by[place])
+    shorts: list[tuple[float, float]] = []
+    for choice in range(len(case.linkage_choices)):
+        lowest, highest = arm_ends(heights, choice)
+        shorts.append((height + case.ride.bump - highest, lowest - height + case.ride.droop))
+    bump, droop = min(shorts, key=max)
+    by = max(0.0, bump, droop)
+    used = case.ride.bump if bump >= droop else case.ride.droop
+    return NotJoined(
+        kind="arms",
+        side=case.side,
+        stroke="bump" if bump >= droop else "droop",
+        travel_mm=by,
+        everywhere=by >= used and by > 0.0,
+    )
 
 
-def _limit_stops(walks: Walks, reached: Reached, limited: Flags) -> Stops:
-    """Kits that build a good enough setting, none of which keeps every limit."""
+def _limit_stops(wheel: WheelAtHeights, alone: BestAtHeights, limited: Flags) -> Stops:
+    """Hardware that builds a good enough setting, none of which keeps every limit."""
     found: Stops = {}
     asked = []
-    for kit in np.flatnonzero(limited.any(axis=1)).tolist():
-        places = np.flatnonzero(limited[kit])
-        asked.append((kit, places, walks.pairs_of(kit, places, reached.nearest[kit, places])))
-    find_together([(walks.limits[kit].shared.told, pairs) for kit, _, pairs in asked])
-    for kit, places, pairs in asked:
-        margins = walks.limits[kit].margins(pairs)
+    for number in np.flatnonzero(limited.any(axis=1)).tolist():
+        places = np.flatnonzero(limited[number])
+        asked.append((number, places, wheel.pairs_of(places, alone.nearest[number, places])))
+    find_together([(wheel.limits[number].shared.told, pairs) for number, _, pairs in asked])
+    for number, places, pairs in asked:
+        margins = wheel.limits[number].margins(pairs)
         for row, place in enumerate(places.tolist()):
-            found[kit, place] = _broken(margins, row, walks.heights.case)
+            found[number, place] = [*stops(margins, row, wheel.heights.case.side)]
     return found
-
-
-def _broken(margins: list[Margin], row: int, case: Case) -> Stop:
-    short: dict[str, float] = {}
-    kinds: list[BlockedBy] = []
-    for margin in margins:
-        if margin.margin[row] < 0.0:
-            kind, key = BROKEN[margin.kind]
-            kinds += [] if kind in kinds else [kind]
-            if key is not None:
-                short[key] = max(short.get(key, 0.0), -float(margin.margin[row]))
-    return Stop(kinds, short, violations(margins, row, case))
 
 
 class _IdealStops:
-    """Kits that build nothing within the tolerance, held against the ideal stack."""
+    """Hardware that builds nothing within the tolerance, held against the ideal stack."""
 
-    def __init__(self, walks: Walks, stacks: list[Array], owner: str, rest: Flags) -> None:
-        self.walks, self.stacks, self.owner, self.rest = walks, stacks, owner, rest
+    def __init__(
+        self, wheel: WheelAtHeights, first: Hardware, stacks: list[Array], rest: Flags
+    ) -> None:
+        self.wheel, self.stacks, self.rest = wheel, stacks, rest
+        self.own, self.extended = first.kit is None, first.extended
         self.places = np.flatnonzero(rest.any(axis=0))
-        heights = walks.heights.some(self.places)
+        heights = wheel.heights.some(self.places)
         self.ideal = ideal_stacks(heights)
         self.pairs = SettingsAtHeights(heights, self.ideal.settings, self.ideal.peak.shape[1])
-        self.good = self.ideal.peak <= walks.tolerance
+        self.good = self.ideal.peak <= wheel.tolerance
         self.case = heights.case
 
     def found(self) -> Stops:
         """Stops of all of them."""
-        limits = kit_margins(self.pairs, [one.case for one in self.walks.limits])
-        asked = [self._asked(kit) for kit in range(len(limits))]
-        broken = fitting_violations(limits, asked)
-        chosen = [
-            self._chosen(kit, pairs, worst)
-            for kit, (pairs, worst) in enumerate(zip(asked, broken, strict=True))
-        ]
+        limits = hardware_margins(self.pairs, [one.case for one in self.wheel.limits])
+        chosen = self._chosen(limits)
         find_together([(one.shared.told, pairs) for one, pairs in zip(limits, chosen, strict=True)])
-        found: Stops = {}
-        for kit, (one, pairs) in enumerate(zip(limits, chosen, strict=True)):
-            found |= self._kit_stops(kit, one, pairs)
-        for kit, place in np.argwhere(self.rest):
-            if (int(kit), int(place)) not in found:
-                found[int(kit), int(place)] = self._curve_stop(int(place))
+        curves: dict[int, list[WheelStop]] = {
+            place: [self._of_curve(place)] for place in self.places.tolist()
+        }
+        found = {
+            (number, place): curves[place] for number, place in np.argwhere(self.rest).tolist()
+        }
+        for number, (one, pairs) in enumerate(zip(limits, chosen, strict=True)):
+            found |= dict(self._of_stacks(number, one, pairs))
         return found
 
-    def _asked(self, kit: int) -> Rows:
-        """Pairs within the tolerance at the heights that the kit misses."""
-        return np.flatnonzero((self.good & self.rest[kit, self.places, None]).ravel())
+    def _chosen(self, limits: list[HardwareMargins]) -> list[Rows]:
+        """Of each alternative, for each height, the pair that asks least and keeps all limits.
 
-    def _chosen(self, kit: int, pairs: Rows, broken: Array) -> Rows:
-        """For each height the pair that asks least of the kit, of those that keep all limits."""
-        off = np.abs(self._off(kit, pairs)[0])
-        order = np.lexsort([off, broken > 0.0, self.pairs.place(pairs)])
-        return pairs[order[np.unique(self.pairs.place(pairs)[order], return_index=True)[1]]]
+        Where none keeps them, the one that asks least.
+        """
+        ranked = [self._ranked(number) for number in range(len(limits))]
+        chosen = [pairs[:, 0].copy() for pairs in ranked]
+        left = [np.arange(len(pairs)) for pairs in ranked]
+        for rank in range(self.pairs.each):
+            left = [rows[pairs[rows, rank] >= 0] for pairs, rows in zip(ranked, left, strict=True)]
+            asked = [pairs[rows, rank] for pairs, rows in zip(ranked, left, strict=True)]
+            if not any(pairs.size for pairs in asked):
+                break
+            for number, worst in enumerate(fitting_violations(limits, asked)):
+                kept = worst == 0.0
+                chosen[number][left[number][kept]] = asked[number][kept]
+                left[number] = left[number][~kept]
+        return chosen
 
-    def _off(self, kit: int, pairs: Rows) -> tuple[Array, Array]:
-        """How far each ideal stack lies above the nearest that the kit builds, and that one."""
-        stacks, ideal = self.stacks[kit], self.pairs.setting(pairs).outer_drop
+    def _ranked(self, number: int) -> Rows:
+        """Pairs within the tolerance for each height that an alternative misses, (P, C).
+
+        In order of what they ask of it; -1 after the last.
+        """
+        wanted = self.good & self.rest[number, self.places, None]
+        every = np.arange(wanted.size)
+        off = np.abs(self.pairs.setting(every).outer_drop - self._nearest(number, every))
+        off = np.where(wanted, off.reshape(wanted.shape), np.inf)
+        order = np.argsort(off, axis=1, kind="stable")
+        pairs: Rows = np.take_along_axis(every.reshape(wanted.shape), order, axis=1)
+        pairs[~np.take_along_axis(wanted, order, axis=1)] = -1
+        missed: Rows = pairs[wanted.any(axis=1)]
+        return missed
+
+    def _nearest(self, number: int, pairs: Rows) -> Array:
+        """Stack that an alternative builds nearest to each ideal one, (P,). [mm]."""
+        stacks, ideal = self.stacks[number], self.pairs.setting(pairs).outer_drop
         after = np.clip(np.searchsorted(stacks, ideal), 1, max(1, len(stacks) - 1))
         two = stacks[np.stack([after - 1, np.minimum(after, len(stacks) - 1)])]
-        nearest = two[np.argmin(np.abs(two - ideal), axis=0), np.arange(ideal.size)]
-        return ideal - nearest, nearest
+        nearest: Array = two[np.argmin(np.abs(two - ideal), axis=0), np.arange(ideal.size)]
+        return nearest
 
-    def _kit_stops(self, kit: int, limits: KitMargins, pairs: Rows) -> Stops:
+    def _of_stacks(
+        self, number: int, limits: HardwareMargins, pairs: Rows
+    ) -> Iterator[tuple[tuple[int, int], list[WheelStop]]]:
+        """The stack that is missed, and what it would break."""
         if not pairs.size:
-            return {}
-        found: Stops = {}
-        margins, (away, nearest) = limits.margins(pairs), self._off(kit, pairs)
-        places = self.places[self.pairs.place(pairs)]
-        low, high = self.stacks[kit][0], self.stacks[kit][-1]
-        for row, pair in enumerate(pairs):
-            needed = self._needed(int(pair))
-            broken = _broken(margins, row, self.case)
-            by = abs(float(away[row]))
-            within = low < needed.outer_drop_mm < high
-            cause: BlockedBy = "step" if within else "stack"
-            wants = f"needs {self._in_words(needed)}"
-            if within:
-                off = f"{by / MM_PER[self.case.units]:.2g} {self.case.units}"
-                text = f"{wants}, {off} from the nearest that the {self.owner} builds"
-            else:
-                end = "starts" if needed.outer_drop_mm < low else "ends"
-                text = f"{wants}, the {self.owner} {end} at {self._length(float(nearest[row]))}"
-            found[kit, int(places[row])] = Stop(
-                [cause, *broken.blocked_by],
-                {f"{cause}_mm": by, **broken.short_by},
-                [text, *(f"there, {reason}" for reason in broken.reasons)],
-                needed,
+            return
+        margins, nearest = limits.margins(pairs), self._nearest(number, pairs)
+        places = self.places[self.pairs.place(pairs)].tolist()
+        for row, (pair, place) in enumerate(zip(pairs.tolist(), places, strict=True)):
+            missed = self._missed(number, self._needed(pair), float(nearest[row]))
+            broken = stops(margins, row, self.case.side)
+            yield (
+                (number, place),
+                [missed, *(StopThere(**dict(stop), stack="needed") for stop in broken)],
             )
-        return found
 
-    def _curve_stop(self, place: int) -> Stop:
+    def _missed(self, number: int, needed: NeededSetting, nearest: float) -> StackMissed:
+        stack, (low, high) = needed.outer_drop_mm, self.stacks[number][[0, -1]]
+        return StackMissed(
+            kind="before" if stack < low else "step" if low < stack < high else "behind",
+            side=self.case.side,
+            own_hardware=self.own,
+            needed=needed,
+            nearest_mm=nearest,
+            by_mm=abs(stack - nearest),
+        )
+
+    def _of_curve(self, place: int) -> WheelStop:
         """No stack at all comes within the tolerance."""
         at = int(np.flatnonzero(self.places == place)[0])
         best = int(np.argmin(self.ideal.peak[at]))
         if not np.isfinite(self.ideal.peak[at, best]):
-            text = f"the {self.case.words.rod} can't follow the wheel over its travel"
-            return Stop(["linkage"], {}, [text])
+            return NotJoined(kind="rod", side=self.case.side)
         needed = self._needed(at * self.ideal.peak.shape[1] + best)
-        short = needed.peak_toe_change_deg - float(np.degrees(self.walks.tolerance))
-        leaves, unit = self._toe(needed.peak_toe_change_deg), self.case.display.toe_unit
-        text = (
-            f"even {self._in_words(needed)} leaves {leaves:.{TOE_DECIMALS[unit]}f} {unit}, "
-            f"{self._toe(short):.2g} {unit} too much: that is the curve's own shape, which no "
-            "stack cures"
-        )
-        return Stop(["curve"], {"peak_deg": short}, [text], needed)
+        over = needed.peak_toe_change_deg - float(np.degrees(self.wheel.tolerance))
+        return CurveLeft(side=self.case.side, needed=needed, by_deg=over)
 
     def _needed(self, pair: int) -> NeededSetting:
         one = self.ideal.settings
+        now, *_ = choices = self.case.linkage_choices
+        choice = choices[one.linkage[pair]]
         return NeededSetting(
             outer_drop_mm=float(one.outer_drop[pair]),
             rack_raise_mm=float(one.rack_raise[pair]),
-            **fitted_to_linkage(self.case, float(one.ball_joint_drop[pair])),
+            **choice.named,
+            extended=self.extended or choice.ball_joint_drop != now.ball_joint_drop,
             peak_toe_change_deg=float(np.degrees(self.ideal.peak.ravel()[pair])),
         )
-
-    def _in_words(self, needed: NeededSetting) -> str:
-        text = self._length(needed.outer_drop_mm)
-        if needed.rack_raise_mm:
-            way = "raised" if needed.rack_raise_mm > 0.0 else "lowered"
-            text += (
-                f" with the {self.case.words.inner} {way} {self._length(abs(needed.rack_raise_mm))}"
-            )
-        if needed.ball_joint_drop_mm != self.case.lower_ball_joint.drop[0]:
-            text += f" and the ball joint dropped {self._length(needed.ball_joint_drop_mm)}"
-        for end, height in (
-            ("frame", needed.frame_bracket_raise_mm),
-            ("axle", needed.axle_bracket_raise_mm),
-        ):
-            if height:
-                way = "raised" if height > 0.0 else "lowered"
-                text += f" and the lateral link's {end} bracket {way} {self._length(abs(height))}"
-        return text
-
-    def _toe(self, toe_deg: float) -> float:
-        told = subject_of(self.case)
-        return toe_in_unit(toe_deg, told.toe_unit, told.toe_diameter_mm)
-
-    def _length(self, length_mm: float) -> str:
-        return short_length(length_mm, self.case.units)

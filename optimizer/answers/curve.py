@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from geometry.motion import REASONS, Reach
+from geometry.motion import Reach
 from geometry.side_effects import ground_offsets
 from geometry.toe_curve import toe_change
 from geometry.vectors import Array, norm
@@ -12,33 +12,49 @@ from geometry.wheel_angles import (
     kingpin_inclination,
 )
 from optimizer.answers.alignment_effect import alignment_effect
-from optimizer.car.adjust import Settings, side_of
+from optimizer.answers.comparison import compared
+from optimizer.car.adjust import Settings
+from optimizer.car.alignment import alignment_of
 from optimizer.car.evaluate import Evaluator, stepped_travel
 from optimizer.car.looked_at import Wheel
 from optimizer.car.subject import subject_of
 from optimizer.car.wanted import band_verdict
-from optimizer.errors import PivotwrightError
 from optimizer.limits.tilts import joint_tilts
 from optimizer.models.case import Case
-from optimizer.models.curve import CurveRequest
-from optimizer.models.result import CurveResult
-from optimizer.units import length_text
+from optimizer.models.curve import (
+    CurveRequest,
+    CurveResult,
+    CurvesTogether,
+    Ends,
+    NoPose,
+    WheelCurve,
+)
+from optimizer.models.setting import BandVerdict
+from optimizer.models.vehicle import Vehicle
+from optimizer.wording.faults import no_lock_at_the_rear
+
+ENDS: dict[Reach, Ends] = {
+    Reach.ARMS_END: "arms",
+    Reach.ROD_ENDS: "rod",
+    Reach.JAMMED: "line",
+}
 
 
-def curve(case: Case, request: CurveRequest | None = None) -> CurveResult:
-    """Follow the wheel through its travel.
+def curve(vehicle: Vehicle, request: CurveRequest | None = None) -> CurveResult:
+    """Follow every wheel through its travel, together or, in roll, one up and the other down.
 
     Parameters
     ----------
-    case : Case
-        The car.
+    vehicle : Vehicle
+        The wheels measured.
     request : CurveRequest, optional
         What to fit, where to stand, how to step; the car as it is if left out.
 
     Returns
     -------
     CurveResult
-        None where the linkage cannot reach a height, with a sentence in the notes.
+        None where the linkage cannot reach a height, with a note of it.  How the wheels compare is
+        of the car as measured, whatever was asked for.
 
     Raises
     ------
@@ -46,59 +62,93 @@ def curve(case: Case, request: CurveRequest | None = None) -> CurveResult:
         Rack travel is asked for on a rear axle.
     """
     asked = CurveRequest() if request is None else request
-    if asked.rack_travel and not case.words.steers:
-        raise PivotwrightError(
-            "rack travel must be left out on a rear axle: a rear wheel has no lock"
-        )
-    ride = case.ride.model_copy(
-        update={
-            name: value
-            for name in ("lowered_by", "bump", "droop")
-            if (value := getattr(asked, name)) is not None
-        }
+    if asked.rack_travel and not vehicle.case.words.steers:
+        raise no_lock_at_the_rear()
+    wheels = [_followed(case, asked, second=k > 0) for k, case in enumerate(vehicle.wheels)]
+    return CurveResult(
+        subject=subject_of(vehicle),
+        wheels=wheels,
+        together=_together(wheels, opposite=asked.opposite) if vehicle.both_wheels else None,
+        comparison=compared(vehicle) if vehicle.both_wheels else None,
     )
-    case, alignment = alignment_effect(case.model_copy(update={"ride": ride}))
-    travel = stepped_travel(ride.bump, ride.droop, asked.step)
-    evaluator = Evaluator.of(case, travel)
+
+
+def _together(wheels: list[WheelCurve], *, opposite: bool) -> CurvesTogether:
+    """Both curves at the left wheel's heights; in roll the right wheel's run the other way."""
+    left, right = wheels
+    order = -1 if opposite else 1
+    pairs = list(zip(left.toe_deg, right.toe_deg[::order], strict=True))
+    return CurvesTogether(
+        right_travel_mm=right.travel_mm[::order],
+        total_toe_deg=[None if a is None or b is None else a + b for a, b in pairs],
+        toe_difference_deg=[None if a is None or b is None else a - b for a, b in pairs],
+    )
+
+
+def _followed(measured: Case, asked: CurveRequest, *, second: bool) -> WheelCurve:
+    """Follow one wheel, the `second` one with what was asked for the right one."""
+    measured = _standing(measured, asked, rolled=second and asked.opposite)
+    case, alignment = alignment_of(measured)
+    ride = case.ride
+    evaluator = Evaluator.of(case, stepped_travel(ride.bump, ride.droop, asked.step))
     if asked.opposite:
         evaluator = evaluator.rolling()
-    settings = Settings.single(asked.outer_drop, asked.rack_raise, case.linkage_choices[0])
-    measured = norm(evaluator.corner.outer_seat - evaluator.corner.inner)
-    length = measured[None] if asked.keep_rod_length else evaluator.rod_length(settings)
-    followed = _followed(case, evaluator, settings, length, asked.rack_travel)
-    return followed.model_copy(update={"alignment": alignment})
-
-
-def _followed(
-    case: Case, evaluator: Evaluator, settings: Settings, length: Array, rack_travel: float
-) -> CurveResult:
+    own_drop = asked.right_outer_drop if second else None
+    settings = Settings.single(asked.outer_drop if own_drop is None else own_drop, asked.rack_raise)
     corner, travel = evaluator.corner, evaluator.travel
-    rack = np.full(travel.shape, rack_travel)
+    rod = norm(corner.outer_seat - corner.inner)
+    length = rod[None] if asked.keep_rod_length else evaluator.rod_length(settings)
+    rack = np.full(travel.shape, asked.rack_travel)
     motion = evaluator.motion(settings, travel, rack, length)
     wheel = Wheel.seen(evaluator, settings, motion)
-    spin, center, contact = wheel.spin, wheel.center, wheel.contact
-    offsets = ground_offsets(wheel.axis_point, motion.steering_axis, spin, contact)
     outer_tilt, inner_tilt = joint_tilts(evaluator, settings, motion, rack, length)
-    home = evaluator.home
-    return CurveResult(
-        subject=subject_of(case),
-        side=side_of(case),
+    return WheelCurve(
+        side=case.side,
         travel_mm=travel.tolist(),
-        toe_deg=_degrees(wheel.toe),
-        camber_deg=_degrees(camber_angle(spin)),
-        caster_deg=_degrees(caster_angle(motion.steering_axis)),
-        kingpin_inclination_deg=_degrees(kingpin_inclination(motion.steering_axis)),
-        scrub_radius_mm=_listed(offsets[0]),
-        mechanical_trail_mm=_listed(offsets[1]),
-        half_track_change_mm=_listed(contact[..., 1] - contact[:, home, None, 1]),
-        wheel_center_x_change_mm=_listed(center[..., 0] - center[:, home, None, 0]),
-        wheel_center_y_change_mm=_listed(center[..., 1] - center[:, home, None, 1]),
+        **_degrees_by_name(wheel),
+        **_lengths_by_name(wheel, evaluator.home),
         outer_tilt_deg=_degrees(outer_tilt),
         inner_tilt_deg=_degrees(inner_tilt),
-        tie_rod_length_change_mm=_listed(length - norm(corner.outer_seat - corner.inner))[0],
+        tie_rod_length_change_mm=_listed(length - rod)[0],
         other_wheel_toe_deg=None if wheel.other_toe is None else _degrees(wheel.other_toe),
-        notes=_notes(case, travel, motion.reach[0]) + _band(evaluator, wheel.toe[0]),
+        alignment=alignment_effect(alignment, measured, Evaluator.of(case)),
+        band=_band(evaluator, wheel.toe[0]),
+        notes=_notes(travel, motion.reach[0]),
     )
+
+
+def _standing(case: Case, asked: CurveRequest, *, rolled: bool) -> Case:
+    """The case at the height and with the travel asked for; `rolled`, its bump is the droop."""
+    ride = case.ride
+    bump = ride.bump if asked.bump is None else asked.bump
+    droop = ride.droop if asked.droop is None else asked.droop
+    height = ride.lowered_by if asked.lowered_by is None else asked.lowered_by
+    strokes = {"bump": droop, "droop": bump} if rolled else {"bump": bump, "droop": droop}
+    return case.model_copy(
+        update={"ride": ride.model_copy(update={"lowered_by": height, **strokes})}
+    )
+
+
+def _degrees_by_name(wheel: Wheel) -> dict[str, list[float | None]]:
+    axis = wheel.motion.steering_axis
+    return {
+        "toe_deg": _degrees(wheel.toe),
+        "camber_deg": _degrees(camber_angle(wheel.spin)),
+        "caster_deg": _degrees(caster_angle(axis)),
+        "kingpin_inclination_deg": _degrees(kingpin_inclination(axis)),
+    }
+
+
+def _lengths_by_name(wheel: Wheel, home: int) -> dict[str, list[float | None]]:
+    axis, center, contact = wheel.motion.steering_axis, wheel.center, wheel.contact
+    scrub_radius, trail = ground_offsets(wheel.axis_point, axis, wheel.spin, contact)
+    return {
+        "scrub_radius_mm": _listed(scrub_radius),
+        "mechanical_trail_mm": _listed(trail),
+        "half_track_change_mm": _listed(contact[..., 1] - contact[:, home, None, 1]),
+        "wheel_center_x_change_mm": _listed(center[..., 0] - center[:, home, None, 0]),
+        "wheel_center_y_change_mm": _listed(center[..., 1] - center[:, home, None, 1]),
+    }
 
 
 def _degrees(angle: Array) -> list[float | None]:
@@ -109,22 +159,14 @@ def _listed(values: Array) -> list[float | None]:
     return [float(x) if np.isfinite(x) else None for x in np.ravel(values)]
 
 
-def _band(evaluator: Evaluator, toe: Array) -> list[str]:
-    """Say whether a curve (T,) keeps the wanted band, where there is one."""
-    case, travel = evaluator.case, evaluator.travel
-    if case.aim.band is None:
-        return []
-    change = np.degrees(toe_change(travel, toe))
-    return [f"The toe curve is {band_verdict(case.aim.band, travel, change, case.units).sentence}."]
+def _band(evaluator: Evaluator, toe: Array) -> BandVerdict | None:
+    """Whether a curve (T,) keeps the wanted band, where there is one."""
+    band, travel = evaluator.case.aim.band, evaluator.travel
+    if band is None:
+        return None
+    return band_verdict(band, travel, np.degrees(toe_change(travel, toe)))
 
 
-def _notes(case: Case, travel: Array, reach: Array) -> list[str]:
-    notes = []
-    for code in (Reach.ARMS_END, Reach.ROD_ENDS):
-        lost = travel[reach == code]
-        if lost.size:
-            heights = ", ".join(length_text(height, case.units) for height in lost)
-            notes.append(
-                f"No pose at travel {heights}: {REASONS[code].format(rod=case.words.rod)}."
-            )
-    return notes
+def _notes(travel: Array, reach: Array) -> list[NoPose]:
+    lost = {ends: tuple(travel[reach == code].tolist()) for code, ends in ENDS.items()}
+    return [NoPose(travel_mm=heights, ends=ends) for ends, heights in lost.items() if heights]

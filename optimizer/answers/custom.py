@@ -1,15 +1,16 @@
 """A custom pivot: where it must sit, how exactly it must be made, and what it costs."""
 
-from collections.abc import Sequence
-from dataclasses import replace
-from typing import Any, Literal
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import product
 
 import numpy as np
 
 from geometry.steering import turn_toe_out
 from geometry.vectors import Array
+from optimizer.answers.options import option_of_wheels
 from optimizer.answers.uncertainty import uncertainty
-from optimizer.car.adjust import Settings, fitted_to_linkage, mirror_of
+from optimizer.car.adjust import Settings, mirror_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.looked_at import Wheel
 from optimizer.errors import Fault, PivotwrightError
@@ -17,33 +18,36 @@ from optimizer.limits.described import described_settings
 from optimizer.limits.margins import Margin
 from optimizer.models.case import Case
 from optimizer.models.custom_pivot import (
+    Axis,
     Coordinate,
     CustomPivot,
+    CustomWheel,
+    Farther,
+    HeldByLimit,
+    HeldByRoom,
+    LeftByRule,
+    PivotName,
     SteeringCost,
+    TradedWheel,
     TradeOff,
     TurnToeOut,
 )
-from optimizer.models.kits import Kit
-from optimizer.options.hardware import case_with_kit
-from optimizer.options.moves.scores import CustomScores, Pivots, joined, scored
-from optimizer.options.moves.search import CustomOutcome, run_custom_study, simplest
-from optimizer.options.moves.space import Choice, CustomSpace
+from optimizer.options.dimensions import OptionSpace
+from optimizer.options.hardware import Hardware
+from optimizer.options.moves.left_over import left_over
+from optimizer.options.moves.lots import CustomCar
+from optimizer.options.moves.scores import CustomScores, Pivots
+from optimizer.options.moves.search import run_custom_study
+from optimizer.options.moves.space import HARDWARE, CustomSpace
 from optimizer.options.moves.tolerance import limits_broken_within, pivot_tolerances
-from optimizer.options.moves.trade_offs import Worth, custom_trade_offs, hardware_change
-from optimizer.options.study.search import Progress, StudyPlan
-from optimizer.units import MM_PER_INCH, Units, length_text
+from optimizer.options.moves.trade_offs import CustomTradeOff, custom_trade_offs
+from optimizer.options.study.run import Progress, StudyPlan
 
-MADE_IN_STEPS: dict[Units, float] = {"mm": 0.01, "in": 0.0005 * MM_PER_INCH}
-SMALLEST_MOVE = 0.1  # mm; less than this is not worth a drawing
+LEAST_FARTHER = 0.1  # mm; a smaller move is not worth a word
 AT_A_LIMIT = 0.1  # mm or deg; less than this is left where a limit decides
-COORDINATES: tuple[tuple[Literal["outer", "inner"], Literal["x", "y", "z"]], ...] = (
-    ("outer", "x"),
-    ("outer", "y"),
-    ("outer", "z"),
-    ("inner", "x"),
-    ("inner", "y"),
-    ("inner", "z"),
-)
+PIVOTS: tuple[PivotName, ...] = ("outer", "inner")
+AXES: tuple[Axis, ...] = ("x", "y", "z")
+COORDINATES = tuple(product(PIVOTS, AXES))
 
 
 def missing_room(case: Case) -> Fault:
@@ -61,29 +65,26 @@ def missing_room(case: Case) -> Fault:
 
 
 def custom_pivot(
-    evaluator: Evaluator,
+    space: OptionSpace,
     plan: StudyPlan,
     best_stack_peak_deg: float | None,
     progress: Progress | None = None,
-    kits: Sequence[Kit] = (),
 ) -> CustomPivot:
-    """Find the best pivot within the room that the case states, under all of its limits.
+    """Find the best pivot for every wheel within the room that the case states.
 
     Of pivots that no gauge tells apart the one with fewest parts is taken, then one whose kit
     leaves the taper alone, then the cheapest.
 
     Parameters
     ----------
-    evaluator : Evaluator
-        The case, with its `custom_pivot` table.
+    space : OptionSpace
+        What may be fitted beside the pivot; its cases must have a `custom_pivot` table.
     plan : StudyPlan
         Trials, seed and storage.
     best_stack_peak_deg : float or None
         Least peak without a custom pivot, to compare with. [deg]
     progress : callable, optional
         Called with (trials done, trials wanted).
-    kits : sequence of Kit
-        Kits one of which the pivot is to carry; none for the case's own stack, joint and stud.
 
     Returns
     -------
@@ -95,112 +96,167 @@ def custom_pivot(
     PivotwrightError
         The case states no room, or none in which the linkage moves.
     """
-    if evaluator.case.custom_pivot is None:
-        fault = missing_room(evaluator.case)
-        raise PivotwrightError(f"{fault.location} {fault.message}")
-    kits = sorted(kits, key=lambda kit: (kit.irreversible, kit.known_price))
-    scores = _scores(evaluator, kits)
-    outcome = run_custom_study(scores, plan, progress)
-    best = _as_made(scores, outcome.pivots.rows(np.array([simplest(scores, outcome.pivots)])))
-    if not np.isfinite(best.peak[0]):
+    custom = _Custom.of(space)
+    outcome = run_custom_study(custom.car, plan, progress)
+    best = outcome.recommended
+    if not np.isfinite(best.peak):
+        rod = space.wheels[0].evaluator.case.words.rod
         raise PivotwrightError(
-            f"custom_pivot leaves no room in which the {evaluator.case.words.rod} could follow the "
+            f"custom_pivot leaves no room in which the {rod} could follow the "
             "wheel over the used travel\n"
             "(it counts from the standard seat, along the axes of the points)"
         )
-    pivot = scores.space.settings(best.choices, best.moves)
-    margins = scores.margins(best.choices, best.moves, follow="smallest")
-    (choice,) = best.choices
-    fitted, pieces = scores.evaluators[choice[0]], scores.space.stack(choice).pieces
-    (setting,) = described_settings(fitted, pivot, margins, [pieces])
+    wheels = [
+        _described(scores, pivot, plan.seed)
+        for scores, pivot in zip(custom.car.wheels, best.wheels, strict=True)
+    ]
+    changes = [
+        float(scores.space.change(pivot.choices, pivot.moves)[0])
+        for scores, pivot in zip(custom.car.wheels, best.wheels, strict=True)
+    ]
+    most = max(space.wheels[0].evaluator.case.aim.tolerance_deg, best_stack_peak_deg or 0.0)
+    offers = custom_trade_offs(custom.car, outcome.offers, float(np.radians(most)))
     return CustomPivot(
-        **setting.model_dump(),
-        kit=_name(kits, choice),
-        **_coordinates(scores, best, pivot),
-        held_by=_held_by(scores, best, margins),
-        steering=_steering_cost(evaluator, pivot),
+        **dict(option_of_wheels(space, custom.hardware[best.hardware], wheels)),
         best_stack_peak_toe_change_deg=best_stack_peak_deg,
-        uncertainty=uncertainty(evaluator, pivot, plan.seed),
-        toe_change_deg=np.degrees(evaluator.toe_change(pivot)[0]).tolist(),
-        change_mm=float(hardware_change(scores.space, pivot)[0]),
-        trade_offs=_trade_offs(scores, outcome, best, best_stack_peak_deg, plan.seed, kits),
+        change_mm=sum(changes),
+        trade_offs=[custom.trade_off(offer) for offer in offers],
         study_trials=outcome.trials,
-        pivots_scored=scores.scored,
+        pivots_scored=custom.car.scored,
     )
 
 
-def _scores(evaluator: Evaluator, kits: Sequence[Kit]) -> CustomScores:
-    """Prepare the car with each of the kits; they share its poses, which depend on none."""
-    cases = [case_with_kit(evaluator.case, kit) for kit in kits] or [evaluator.case]
-    return CustomScores([replace(evaluator, case=case) for case in cases], CustomSpace.of(cases))
+@dataclass(frozen=True)
+class _Custom:
+    """The car whose pivots are sought, and the alternatives of hardware that they may carry."""
+
+    car: CustomCar
+    hardware: list[Hardware]
+
+    @staticmethod
+    def of(space: OptionSpace) -> "_Custom":
+        for wheel in space.wheels:
+            if wheel.evaluator.case.custom_pivot is None:
+                fault = missing_room(wheel.evaluator.case)
+                raise PivotwrightError(f"{fault.location} {fault.message}")
+        numbers = [k for k, one in enumerate(space.hardware) if not one.must_leave]
+        numbers.sort(key=lambda k: (space.hardware[k].drills, space.hardware[k].price))
+        evaluators = [[wheel.parts[k].evaluator for k in numbers] for wheel in space.wheels]
+        spaces = [CustomSpace.of([one.case for one in wheel]) for wheel in evaluators]
+        # Where one wheel's inner pivot is made to a height of its own, no spacer lifts the rack.
+        raises = min((one.raises for one in spaces), key=len)
+        scores = [
+            CustomScores(of_wheel, replace(room, raises=raises) if space.shares_rack else room)
+            for of_wheel, room in zip(evaluators, spaces, strict=True)
+        ]
+        car = CustomCar(tuple(scores), space.shares_rack)
+        return _Custom(car, [space.hardware[k] for k in numbers])
+
+    def trade_off(self, offer: CustomTradeOff) -> TradeOff:
+        """Describe a trade-off."""
+        kit = self.hardware[offer.pivot.hardware].kit
+        return TradeOff(
+            kit=None if kit is None else kit.name,
+            peak_toe_change_deg=float(np.degrees(offer.pivot.peak)),
+            change_mm=offer.change,
+            clearance_mm=offer.clearance if np.isfinite(offer.clearance) else None,
+            wheels=[
+                _traded(*each)
+                for each in zip(self.car.wheels, offer.pivot.wheels, offer.rate_change, strict=True)
+            ],
+        )
 
 
-def _name(kits: Sequence[Kit], choice: Choice) -> str | None:
-    return kits[choice[0]].name if kits else None
+def _traded(scores: CustomScores, pivot: Pivots, rate_change: float) -> TradedWheel:
+    (choice,), (moves,) = pivot.choices, pivot.moves
+    case = scores.evaluator.case
+    settings = scores.space.settings(pivot.choices, pivot.moves)
+    return TradedWheel(
+        side=case.side,
+        outer_drop_mm=float(settings.outer_drop[0]),
+        stack_mm=list(scores.space.stack(choice).pieces),
+        rack_raise_mm=float(settings.rack_raise[0]),
+        **scores.space.linkage(choice).named,
+        moves_mm=_as_typed(moves, case).tolist(),
+        steer_rate_change_percent=100.0 * rate_change if case.words.steers else None,
+    )
 
 
-def _as_made(scores: CustomScores, best: Pivots) -> Pivots:
-    """Round a pivot (one row) to what a drawing would state, where that breaks nothing."""
-    step = MADE_IN_STEPS[scores.evaluator.case.units]
-    moves = np.where(np.abs(best.moves) < SMALLEST_MOVE, 0.0, np.round(best.moves / step) * step)
-    moves = np.clip(moves, scores.space.low, scores.space.high)
-    made = scored(scores, best.choices, moves)
-    return made if made.violation[0] <= best.violation[0] else best
+def _described(scores: CustomScores, pivot: Pivots, seed: int) -> CustomWheel:
+    """Describe the pivot of a wheel (one row)."""
+    (choice,) = pivot.choices
+    evaluator = scores.evaluators[choice[HARDWARE]]
+    settings = scores.space.settings(pivot.choices, pivot.moves)
+    margins = scores.margins(pivot.choices, pivot.moves, follow="smallest")
+    pieces = scores.space.stack(choice).pieces
+    (setting,) = described_settings(evaluator, settings, margins, [pieces])
+    cost = _steering_cost(scores.evaluator, evaluator, settings)
+    told = np.arange(6 if (scores.space.free >= 3).any() else 3)
+    tolerances = pivot_tolerances(evaluator, settings, told)
+    moves = _as_typed(pivot.moves[0], evaluator.case).tolist()
+    faster = None if cost is None else cost.rate_change_percent
+    return CustomWheel(
+        **dict(setting) | {"steer_rate_change_percent": faster},
+        coordinates=[
+            Coordinate(
+                pivot=COORDINATES[k][0],
+                axis=COORDINATES[k][1],
+                move_mm=moves[k],
+                tolerance_mm=tolerances.alone[k],
+                tolerance_together_mm=tolerances.together,
+            )
+            for k in told
+        ],
+        limits_within_tolerance=limits_broken_within(evaluator, settings, told, tolerances),
+        held_by=[*_limits_held(margins), *_sides_held(scores.space, pivot.moves[0], moves)],
+        left_by_rule=_left_by_rule(scores, pivot),
+        steering=cost,
+        uncertainty=uncertainty(evaluator, settings, seed),
+        toe_change_deg=np.degrees(evaluator.toe_change(settings)[0]).tolist(),
+    )
+
+
+def _left_by_rule(scores: CustomScores, pivot: Pivots) -> LeftByRule | None:
+    """What the rule against far moves leaves, where it is worth a line."""
+    left = left_over(scores, pivot)
+    if left is None:
+        return None
+    moves = _as_typed(left.moves, scores.evaluator.case)
+    told = np.flatnonzero(np.abs(moves) >= LEAST_FARTHER).tolist()
+    farther = [
+        Farther(pivot=COORDINATES[k][0], axis=COORDINATES[k][1], move_mm=moves[k]) for k in told
+    ]
+    return LeftByRule(moves=tuple(farther), gain_deg=float(np.degrees(left.gain)))
 
 
 def _as_typed(moves: Array, case: Case) -> Array:
     """Moves of a left wheel along the axes of the case's points, and back, (..., 6). [mm]."""
     typed: Array = moves * np.tile(mirror_of(case), 2)
-    return typed
+    return typed + 0.0  # no -0.0
 
 
-def _coordinates(scores: CustomScores, best: Pivots, pivot: Settings) -> dict[str, Any]:
-    """State the outer pivot's coordinates, the inner one's if it may move, and their tolerances."""
-    told = np.arange(6 if (scores.space.free >= 3).any() else 3)
-    tolerances = pivot_tolerances(scores.evaluator, pivot, told)
-    moves = _as_typed(best.moves[0], scores.evaluator.case)
-    fitted = scores.evaluators[best.choices[0][0]]
-    coordinates = [
-        Coordinate(
-            pivot=COORDINATES[k][0],
-            axis=COORDINATES[k][1],
-            move_mm=moves[k],
-            tolerance_mm=tolerances.alone[k],
-            tolerance_together_mm=tolerances.together,
-        )
-        for k in told
-    ]
-    return {
-        "coordinates": coordinates,
-        "limits_within_tolerance": limits_broken_within(fitted, pivot, told, tolerances),
-    }
+def _limits_held(margins: Sequence[Margin]) -> Iterator[HeldByLimit]:
+    for margin in margins:
+        if margin.kind != "reach" and margin.margin[0] < AT_A_LIMIT:
+            yield HeldByLimit(kind=margin.kind, name=margin.name)
 
 
-def _held_by(scores: CustomScores, best: Pivots, margins: Sequence[Margin]) -> list[str]:
-    """Name the limits and the sides of the room that a pivot stands at."""
-    space, case = scores.space, scores.evaluator.case
-    moves = _as_typed(best.moves[0], case)
-    at_a_side = np.minimum(best.moves[0] - space.low, space.high - best.moves[0]) < AT_A_LIMIT
-    sides = [
-        f"room of the {' pivot along '.join(COORDINATES[k])} ({length_text(moves[k], case.units)})"
-        for k in space.free
-        if at_a_side[k]
-    ]
-    limits = [
-        f"tilt of the {margin.name}" if margin.kind == "tilt" else margin.name
-        for margin in margins
-        if margin.kind != "reach" and margin.margin[0] < AT_A_LIMIT
-    ]
-    return [*limits, *sides]
+def _sides_held(space: CustomSpace, moves: Array, typed: Sequence[float]) -> Iterator[HeldByRoom]:
+    """Sides of the room that moves stand at; `typed` are the same along the case's axes. [mm]."""
+    at_a_side = np.minimum(moves - space.low, space.high - moves) < AT_A_LIMIT
+    for k in space.free[at_a_side[space.free]].tolist():
+        pivot, axis = COORDINATES[k]
+        yield HeldByRoom(pivot=pivot, axis=axis, move_mm=typed[k])
 
 
-def _steering_cost(evaluator: Evaluator, pivot: Settings) -> SteeringCost | None:
-    """Compare steering with the pivot and with the car as it is; None where nothing steers."""
+def _steering_cost(car: Evaluator, evaluator: Evaluator, pivot: Settings) -> SteeringCost | None:
+    """Compare steering with the pivot and of the car as it is; None where nothing steers."""
     if not evaluator.case.words.steers:
         return None
-    as_is = Settings.single(0.0, 0.0, evaluator.case.linkage_choices[0])
+    as_is = Settings.single()
     before, after = (
-        abs(float(np.degrees(evaluator.steer_rate(setting)[0]))) for setting in (as_is, pivot)
+        abs(float(np.degrees(one.steer_rate(setting)[0])))
+        for one, setting in ((car, as_is), (evaluator, pivot))
     )
     full = evaluator.case.steering.rack_travel
     travels = np.array([0.5 * full, full] if full else [])
@@ -213,7 +269,7 @@ def _steering_cost(evaluator: Evaluator, pivot: Settings) -> SteeringCost | None
         turn_toe_out=[
             TurnToeOut(
                 rack_travel_mm=travel,
-                before_deg=_turn_toe_out_deg(evaluator, as_is, travel),
+                before_deg=_turn_toe_out_deg(car, as_is, travel),
                 after_deg=_turn_toe_out_deg(evaluator, pivot, travel),
             )
             for travel in travels.tolist()
@@ -231,37 +287,3 @@ def _turn_toe_out_deg(evaluator: Evaluator, setting: Settings, rack_travel: floa
         other_way = wheel.other_toe[0, 1] + straight - wheel.other_toe[0, 0]
     angle = float(np.degrees(turn_toe_out(straight, one_way, other_way)))
     return angle if np.isfinite(angle) else None
-
-
-def _trade_offs(
-    scores: CustomScores,
-    outcome: CustomOutcome,
-    best: Pivots,
-    best_stack_peak_deg: float | None,
-    seed: int,
-    kits: Sequence[Kit],
-) -> list[TradeOff]:
-    """Pivots that ask for less and leave no more toe than the tolerance or the best stack."""
-    evaluator = scores.evaluator
-    case = evaluator.case
-    as_is = Settings.single(0.0, 0.0, case.linkage_choices[0])
-    most = max(case.aim.tolerance_deg, best_stack_peak_deg or 0.0)
-    worth = Worth(float(evaluator.steer_rate(as_is)[0]), float(np.radians(most)))
-    others = np.flatnonzero((outcome.pivots.choices != best.choices).any(axis=1))
-    known = joined([best, outcome.pivots.rows(others)])
-    found = custom_trade_offs(scores, known, worth, seed)
-    settings = scores.space.settings(found.pivots.choices, found.pivots.moves)
-    return [
-        TradeOff(
-            kit=_name(kits, found.pivots.choices[k]),
-            moves_mm=_as_typed(found.pivots.moves[k], case).tolist(),
-            outer_drop_mm=settings.outer_drop[k],
-            rack_raise_mm=settings.rack_raise[k],
-            **fitted_to_linkage(case, float(settings.ball_joint_drop[k])),
-            peak_toe_change_deg=np.degrees(found.pivots.peak[k]),
-            change_mm=found.change[k],
-            clearance_mm=found.clearance[k] if np.isfinite(found.clearance[k]) else None,
-            steer_rate_change_percent=100.0 * found.rate_change[k] if case.words.steers else None,
-        )
-        for k in range(len(settings))
-    ]

@@ -10,21 +10,40 @@ import numpy as np
 from geometry.vectors import Array, norm, unit
 from geometry.wheel_angles import caster_angle, kingpin_inclination
 from optimizer.car.evaluate import Evaluator
-from optimizer.models.case import Case
-from optimizer.units import Units, short_length
+from optimizer.models.check import (
+    Arms,
+    Doubt,
+    DoubtFact,
+    NotStated,
+    OddPlace,
+    OddSize,
+    OddWay,
+    PlaceKind,
+    UnusualAngle,
+    UnusualArm,
+)
+from optimizer.models.comparison import AXES, Axis
+
+USUAL_CASTER_DEG = (-2.0, 15.0)
+USUAL_KINGPIN_DEG = (0.0, 25.0)
+USUAL_ARM_MM = (70.0, 220.0)
+USUAL_ROD = (0.6, 1.6)  # of the lower arm's length
+FARTHEST_OFF_JOINT_MM = 100.0  # wheel center ahead of or behind the lower ball joint
+HEIGHT_SHARE = 0.15  # of the tire's radius, between it and the wheel center's height
+TRACK_OFF_MM = 75.0  # half of the track against y of the wheel center
+ACROSS = 0.9  # share of a rack axis that must lie across the car
 
 
-def odd_points(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
-    """Places in the file and doubts about what stands there."""
-    yield from _odd_places(case, evaluator)
-    yield from _odd_arm(case, evaluator)
-    yield from _odd_links(case, evaluator)
-    yield from _odd_steering(case, evaluator)
-
-
-def _axis_direction(evaluator: Evaluator) -> Array:
-    axis = evaluator.corner.steering_axis
-    return unit(axis.upper - axis.lower)
+def odd_points(evaluator: Evaluator) -> Iterator[Doubt]:
+    """Doubts about the places of points, and about what they make of rod and arms."""
+    yield from _odd_places(evaluator)
+    yield from _odd_angles(evaluator)
+    yield from _odd_arm(evaluator)
+    if evaluator.corner.on_beam:
+        yield from _odd_axle(evaluator)
+    else:
+        yield from _odd_links(evaluator)
+    yield from _odd_steering(evaluator)
 
 
 def measured_caster_deg(evaluator: Evaluator) -> float:
@@ -37,160 +56,120 @@ def measured_kingpin_deg(evaluator: Evaluator) -> float:
     return float(np.degrees(kingpin_inclination(_axis_direction(evaluator))))
 
 
-def _odd_arm(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
-    points, units = evaluator.corner.points, case.units
-    if "lower_arm_front" not in points:
-        return
-    front, rear = points["lower_arm_front"], points["lower_arm_rear"]
-    if front[0] <= rear[0]:
-        yield (
-            "points.lower_arm_front",
-            f"lies behind lower_arm_rear (x = {_text(front[0], units)} and "
-            f"{_text(rear[0], units)}); x is forward: are the two swapped?",
-        )
-    joint, center = points["lower_ball_joint"], points["wheel_center"]
-    if joint[2] >= center[2]:
-        yield (
-            "points.lower_ball_joint",
-            f"lies above the wheel center (z = {_text(joint[2], units)} and "
-            f"{_text(center[2], units)}); is z up?",
-        )
-    if abs(center[0] - joint[0]) > 100.0:
-        yield (
-            "points.wheel_center",
-            f"is {_text(abs(center[0] - joint[0]), units)} ahead of or behind lower_ball_joint; "
-            "were x of both measured from one place?",
-        )
-    rod = float(norm(evaluator.corner.outer_seat - evaluator.corner.inner))
-    reach = float(norm(joint - rear))
-    if not 0.6 <= rod / reach <= 1.6:
-        yield (
-            "points.tie_rod_inner",
-            f"makes a {case.words.rod} of {_text(rod, units)} beside a lower arm of "
-            f"{_text(reach, units)}; they are usually alike",
-        )
+def arms_place(evaluator: Evaluator) -> Arms:
+    """Where the points put the steering arm, against the axle."""
+    return "ahead" if evaluator.corner.arms_ahead else "behind"
 
 
-def _odd_links(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
-    corner, units = evaluator.corner, case.units
-    if corner.on_beam:
-        yield from _odd_axle(case, evaluator)
-        return
-    for number in corner.link_numbers:
-        inner, outer = corner.link(number)
-        span = outer - inner
-        if span[1] < 0.0 and abs(span[1]) > abs(span[0]):
-            yield (
-                f"points.link_{number}_inner",
-                f"lies outboard of link_{number}_outer (y = {_text(inner[1], units)} and "
-                f"{_text(outer[1], units)}); are the two swapped?",
-            )
+def _axis_direction(evaluator: Evaluator) -> Array:
+    axis = evaluator.corner.steering_axis
+    return unit(axis.upper - axis.lower)
 
 
-def _odd_axle(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
-    corner = evaluator.corner
-    spans = {k: np.abs(corner.link(k)[1] - corner.link(k)[0]) for k in corner.link_numbers}
-    across = [k for k, span in spans.items() if span[1] > span[0]]
-    if corner.lateral_link not in across:
-        yield (
-            "lateral_link.number",
-            f"takes link {corner.lateral_link} for the lateral link, but it runs more along the "
-            "car than across it; which link holds the axle sideways?",
-        )
-    axle = corner.points["wheel_center"][0]
-    for number in (k for k in spans if k not in across):
-        inner, outer = (end[0] for end in corner.link(number))
-        if abs(inner - axle) < abs(outer - axle):
-            yield (
-                f"points.link_{number}_inner",
-                f"lies nearer to the axle than link_{number}_outer (x = "
-                f"{_text(inner, case.units)} and {_text(outer, case.units)}); inner is the end at "
-                "the frame: are the two swapped?",
-            )
-    rod = np.abs(corner.outer_seat - corner.inner)
-    if rod[0] > rod[1]:
-        yield (
-            "points.drag_link_inner",
-            "makes a drag link that runs more along the car than across it: set "
-            "steering.rack_axis to the pitman ball's way; what is said about rods too long or too "
-            "short, and about lowering and raising, is meant for one that runs across",
-        )
+def _about(point: str, message: DoubtFact) -> Doubt:
+    return Doubt(location=f"points.{point}", message=message)
 
 
-def _odd_places(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
-    points, units = evaluator.corner.points, case.units
+def _place(evaluator: Evaluator, kind: PlaceKind, names: tuple[str, str], axis: Axis) -> Doubt:
+    """A doubt about the first point's place against the second's."""
+    k, points = AXES.index(axis), evaluator.corner.points
+    at, other = (float(points[name][k]) for name in names)
+    odd = OddPlace(kind=kind, other=names[1], axis=axis, at_mm=at, other_at_mm=other)
+    return _about(names[0], odd)
+
+
+def _odd_places(evaluator: Evaluator) -> Iterator[Doubt]:
+    points, case = evaluator.corner.points, evaluator.case
     center = points["wheel_center"]
     joints = ["lower_ball_joint", "kingpin_lower"]
     if not evaluator.corner.on_beam:
         joints += [f"link_{k}_outer" for k in evaluator.corner.link_numbers]
-    for joint in (name for name in joints if name in points):
-        if center[1] <= points[joint][1]:
-            yield (
-                "points.wheel_center",
-                f"lies inboard of {joint} (y = {_text(center[1], units)} and "
-                f"{_text(points[joint][1], units)}); "
-                "the wheel center is in the middle plane of the tire",
-            )
+    for joint in joints:
+        if joint in points and center[1] <= points[joint][1]:
+            yield _place(evaluator, "narrow", ("wheel_center", joint), "y")
     if "strut_axis" in points and points["strut_axis"][2] >= points["strut_top"][2]:
-        yield (
-            "points.strut_axis",
-            f"lies above strut_top (z = {_text(points['strut_axis'][2], units)} and "
-            f"{_text(points['strut_top'][2], units)}); strut_top is the top mount, strut_axis a "
-            "point of the rod's line far below it: are the two swapped?",
-        )
-    radius = case.wheel.tire_radius
-    if abs(center[2] - radius) > 0.15 * radius:
-        yield (
-            "points.wheel_center",
-            f"is {_text(center[2], units)} up, but tire_radius is {_text(radius, units)}; "
-            "only heights against each other matter, but was z measured from the ground?",
-        )
-    track = case.car.track
-    if track is not None and abs(0.5 * track - center[1]) > 75.0:
-        yield (
-            "car.track",
-            f"says {_text(track, units)}, but points.wheel_center lies "
-            f"{_text(center[1], units)} from y = 0; "
-            "is it that of this axle, and y = 0 the car's center line?",
-        )
-    for name, angle, low, high in (
-        ("caster", measured_caster_deg(evaluator), -2.0, 15.0),
-        ("kingpin inclination", measured_kingpin_deg(evaluator), 0.0, 25.0),
+        yield _place(evaluator, "swapped-strut", ("strut_axis", "strut_top"), "z")
+    radius, track = case.wheel.tire_radius, case.car.track
+    if abs(center[2] - radius) > HEIGHT_SHARE * radius:
+        odd = OddSize(kind="radius", found_mm=float(center[2]), beside_mm=radius)
+        yield _about("wheel_center", odd)
+    if track is not None and abs(0.5 * track - center[1]) > TRACK_OFF_MM:
+        odd = OddSize(kind="track", found_mm=track, beside_mm=float(center[1]))
+        yield Doubt(location="car.track", message=odd)
+
+
+def _odd_angles(evaluator: Evaluator) -> Iterator[Doubt]:
+    if not evaluator.case.words.steers:
+        return
+    for kind, angle, (low, high) in (
+        ("caster", measured_caster_deg(evaluator), USUAL_CASTER_DEG),
+        ("kingpin", measured_kingpin_deg(evaluator), USUAL_KINGPIN_DEG),
     ):
-        if case.words.steers and not low <= angle <= high:
-            yield "points", f"give a {name} of {angle:.1f} deg; {low:g} to {high:g} is usual"
+        if not low <= angle <= high:
+            odd = UnusualAngle(kind=kind, found_deg=angle, low_deg=low, high_deg=high)
+            yield Doubt(location="points", message=odd)
 
 
-def _odd_steering(case: Case, evaluator: Evaluator) -> Iterator[tuple[str, str]]:
-    corner, words = evaluator.corner, case.words
-    found, place = ("ahead", "ahead of") if corner.arms_ahead else ("behind", "behind")
-    if case.steering.arms is None:
-        yield (
-            "steering.arms",
-            f"is not stated; the points put the {words.arm}s {place} the axle: state arms = "
-            f'"{found}" if that is so',
+def _odd_arm(evaluator: Evaluator) -> Iterator[Doubt]:
+    corner = evaluator.corner
+    points = corner.points
+    if "lower_arm_front" not in points:
+        return
+    front, rear = points["lower_arm_front"], points["lower_arm_rear"]
+    joint, center = points["lower_ball_joint"], points["wheel_center"]
+    if front[0] <= rear[0]:
+        yield _place(evaluator, "swapped-arm", ("lower_arm_front", "lower_arm_rear"), "x")
+    if joint[2] >= center[2]:
+        yield _place(evaluator, "high-joint", ("lower_ball_joint", "wheel_center"), "z")
+    off = abs(float(center[0] - joint[0]))
+    if off > FARTHEST_OFF_JOINT_MM:
+        yield _about("wheel_center", OddSize(kind="off-joint", found_mm=off))
+    rod, arm = float(norm(corner.outer_seat - corner.inner)), float(norm(joint - rear))
+    if not USUAL_ROD[0] <= rod / arm <= USUAL_ROD[1]:
+        yield _about("tie_rod_inner", OddSize(kind="rod", found_mm=rod, beside_mm=arm))
+
+
+def _odd_links(evaluator: Evaluator) -> Iterator[Doubt]:
+    for number in evaluator.corner.link_numbers:
+        inner, outer = evaluator.corner.link(number)
+        span = outer - inner
+        if span[1] < 0.0 and abs(span[1]) > abs(span[0]):
+            ends = (f"link_{number}_inner", f"link_{number}_outer")
+            yield _place(evaluator, "swapped-link", ends, "y")
+
+
+def _odd_axle(evaluator: Evaluator) -> Iterator[Doubt]:
+    corner = evaluator.corner
+    spans = {k: np.abs(corner.link(k)[1] - corner.link(k)[0]) for k in corner.link_numbers}
+    across = [k for k, span in spans.items() if span[1] > span[0]]
+    if corner.lateral_link not in across:
+        odd = OddWay(kind="lateral-link", number=corner.lateral_link)
+        yield Doubt(location="lateral_link.number", message=odd)
+    axle = corner.points["wheel_center"][0]
+    for number in (k for k in spans if k not in across):
+        inner, outer = (end[0] for end in corner.link(number))
+        if abs(inner - axle) < abs(outer - axle):
+            ends = (f"link_{number}_inner", f"link_{number}_outer")
+            yield _place(evaluator, "swapped-axle-link", ends, "x")
+    rod = np.abs(corner.outer_seat - corner.inner)
+    if rod[0] > rod[1]:
+        yield _about("drag_link_inner", OddWay(kind="drag-link"))
+
+
+def _odd_steering(evaluator: Evaluator) -> Iterator[Doubt]:
+    corner, case = evaluator.corner, evaluator.case
+    found, stated, outer = arms_place(evaluator), case.steering.arms, f"{corner.rod}_outer"
+    if stated is None:
+        yield Doubt(location="steering.arms", message=NotStated(kind="arms", arms=found))
+    elif stated != found:
+        yield Doubt(
+            location="steering.arms", message=OddWay(kind="other-arms", point=outer, arms=found)
         )
-    elif case.steering.arms != found:
-        yield (
-            "steering.arms",
-            f'says "{case.steering.arms}", but {case.points.rod}_outer lies {place} the '
-            f"{words.axis}; every cure turns round with this: check the sign of x",
-        )
-    arm = corner.steering_arm
-    if words.steers and not 70.0 <= arm <= 220.0:
-        yield (
-            f"points.{case.points.rod}_outer",
-            f"makes a {words.arm} of {short_length(arm, case.units)}; "
-            f"{short_length(70.0, case.units)} to {short_length(220.0, case.units)} is usual",
-        )
-    if abs(corner.rack_axis[1]) < 0.9:
-        yield "steering.rack_axis", "is far from lying across the car; y is to the left"
+    low, high = USUAL_ARM_MM
+    if case.words.steers and not low <= corner.steering_arm <= high:
+        odd = UnusualArm(found_mm=corner.steering_arm, low_mm=low, high_mm=high)
+        yield _about(outer, odd)
+    if abs(corner.rack_axis[1]) < ACROSS:
+        yield Doubt(location="steering.rack_axis", message=OddWay(kind="rack-axis"))
     if corner.stud_axis[2] > 0.0:
-        yield (
-            "outer_pivot.stud_axis",
-            "points up: a thicker stack would raise the pivot; is that how it is fitted?",
-        )
-
-
-def _text(length: float, units: Units) -> str:
-    return short_length(float(length), units)
+        yield Doubt(location="outer_pivot.stud_axis", message=OddWay(kind="stud-axis"))

@@ -1,33 +1,43 @@
 """Which ride heights can be met, by which kit, and what stops the others."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from geometry.motion import Reach, toe_held_motion
-from geometry.vectors import norm, turned
-from geometry.wheel_angles import camber_angle, caster_angle
-from optimizer.answers.blocked import Stop, Stops, stops
-from optimizer.car.adjust import fitted_to_linkage, linkage_choice
-from optimizer.car.alignment import AlignmentError, alignment_of
-from optimizer.car.ride_heights import RideHeights, case_at
+from geometry.vectors import Array
+from optimizer.answers.blocked import blocked_by, short_by
+from optimizer.answers.wheel_reach import LostWheel, SoundWheel
+from optimizer.car.adjust import Rows
+from optimizer.car.alignment import AlignmentError
+from optimizer.car.ride_heights import case_at
 from optimizer.car.subject import subject_of
 from optimizer.models.case import Case
+from optimizer.models.hardware import LinkageChoice
 from optimizer.models.kits import Kit
-from optimizer.models.reach import KitReach, ReachResult, ReachRow
-from optimizer.options.hardware import case_with_kit
-from optimizer.options.reachable import Reached, Walks
-from optimizer.options.space import Space, built_space, space_of
+from optimizer.models.reach import (
+    KitReach,
+    NotAligned,
+    NothingShared,
+    ReachResult,
+    ReachRow,
+    WheelReach,
+    WheelStop,
+)
+from optimizer.models.vehicle import Vehicle
+from optimizer.options.dimensions import by_shared, wheel_space
+from optimizer.options.hardware import Hardware, alternatives
+from optimizer.options.heights import least_lots
 
 OWN_HARDWARE = "own hardware"
+SHARED = ("rack_raise_mm", *LinkageChoice().named)  # by both wheels of an axle that steers
 
-Angles = tuple[float | None, float | None]
+Fitted = list[Hardware] | NotAligned
 
 
 def reach(
-    case: Case,
+    vehicle: Vehicle,
     lowered_by: Sequence[float],
     kits: Sequence[Kit] = (),
     *,
@@ -37,13 +47,13 @@ def reach(
 
     Parameters
     ----------
-    case : Case
+    vehicle : Vehicle
         The car; its own stack or shelf is the one kit where `kits` is empty.  An alignment that it
         asks for is set anew at each height.
     lowered_by : sequence of float
         How much lower than measured the chassis is to sit, each height once. [mm]
     kits : sequence of Kit
-        Each takes the place of the case's stack or shelf, and of what else it states.
+        Each takes the place of the stack or shelf of every wheel, and of what else it states.
     currency : str, optional
         That of the kits' prices, passed on.
 
@@ -52,149 +62,127 @@ def reach(
     ReachResult
         One row per height and kit, heights in the order given, kits in theirs within each.
     """
-    names = [kit.name for kit in kits] or [OWN_HARDWARE]
-    if case.alignment is None:
-        by_kit = _rows_by_kit(case, lowered_by, kits, names)
-    else:
-        found = [_aligned_rows(case_at(case, height), kits, names) for height in lowered_by]
-        by_kit = [list(rows) for rows in zip(*found, strict=True)]
+    aligned = any(case.alignment is not None for case in vehicle.wheels)
+    at_once = [[height] for height in lowered_by] if aligned else [[*lowered_by]]
+    rows = [row for heights in at_once for row in _rows(vehicle, heights, kits)]
     return ReachResult(
-        subject=subject_of(case),
-        tolerance_deg=case.aim.tolerance_deg,
+        subject=subject_of(vehicle),
+        tolerance_deg=vehicle.case.aim.tolerance_deg,
         currency=currency,
-        kits=[
-            _summary(rows[0].kit, kits[place] if kits else None, rows)
-            for place, rows in enumerate(by_kit)
-        ],
-        heights=[row for of_height in zip(*by_kit, strict=True) for row in of_height],
+        kits=[_summary(kit, rows) for kit in kits or (None,)],
+        heights=rows,
     )
 
 
-def _aligned_rows(case: Case, kits: Sequence[Kit], names: list[str]) -> list[ReachRow]:
-    """One row a kit at the case's own ride height, its alignment set there."""
-    height = case.ride.lowered_by
-    try:
-        aligned, alignment = alignment_of(case)
-    except AlignmentError as error:
-        return [
-            ReachRow(
-                lowered_by_mm=height,
-                kit=name,
-                reachable=False,
-                camber_deg=None,
-                caster_deg=None,
-                blocked_by=["alignment"],
-                short_by={},
-                reasons=[" ".join(str(error).split())],
-                needed=None,
-            )
-            for name in names
-        ]
-    rows = [row for (row,) in _rows_by_kit(aligned, [height], kits, names)]
-    return [row.model_copy(update={"alignment": alignment}) for row in rows]
-
-
-def _rows_by_kit(
-    case: Case, lowered_by: Sequence[float], kits: Sequence[Kit], names: list[str]
-) -> list[list[ReachRow]]:
-    """Rows of each kit, one a height, of a car whose alignment comes as it may."""
-    heights = RideHeights.of(case, np.array(lowered_by, dtype=float))
-    cases = [case_with_kit(case, kit) for kit in kits] or [case]
-    spaces = [built_space(space_of(one)) if kits else space_of(one) for one in cases]
-    walks = Walks(heights, cases, spaces)
-    reached = walks.reached()
-    stacks = [np.array([stack.height for stack in space.stacks]) for space in spaces]
-    blocked = stops(walks, reached, stacks, "kit" if kits else "hardware")
-    answers = _Answers(walks, reached, blocked, _ride_angles(heights))
-    return [
-        answers.rows(place, name, space)
-        for place, (name, space) in enumerate(zip(names, spaces, strict=True))
-    ]
-
-
-@dataclass(frozen=True)
-class _Answers:
-    """What all rows are written from."""
-
-    walks: Walks
-    reached: Reached
-    blocked: Stops
-    angles: dict[float, list[Angles]]
-
-    def rows(self, kit: int, name: str, space: Space) -> list[ReachRow]:
-        """Rows of one kit, one a height."""
-        heights, best = self.walks.heights, self.reached.best[kit]
-        found = np.flatnonzero(best >= 0)
-        settings = self.walks.settings_of(kit, best[found])
-        corner = heights.evaluators[0].corner
-        standard = float(norm(corner.outer_seat - corner.inner))
-        fitted = {
-            place: {
-                "outer_drop_mm": float(settings.outer_drop[row]),
-                "rack_raise_mm": float(settings.rack_raise[row]),
-                **fitted_to_linkage(heights.case, float(settings.ball_joint_drop[row])),
-                "stack_mm": list(space.pieces(int(best[place]))),
-                "peak_toe_change_deg": float(np.degrees(self.reached.peak[kit, place])),
-                "tie_rod_length_mm": float(length),
-                "tie_rod_length_change_mm": float(length) - standard,
-            }
-            for row, (place, length) in enumerate(
-                zip(found.tolist(), heights.rod_length(found, settings), strict=True)
-            )
-        }
-        return [
-            self._row(kit, place, name, fitted.get(place, {}))
-            for place in range(heights.lowered_by.size)
-        ]
-
-    def _row(self, kit: int, place: int, name: str, setting: dict[str, Any]) -> ReachRow:
-        heights = self.walks.heights
-        stop = self.blocked.get((kit, place), Stop())
-        drop = linkage_choice(heights.case, setting) if setting else heights.case.linkage_choices[0]
-        camber, caster = self.angles[drop][place]
-        return ReachRow(
-            **setting,
-            lowered_by_mm=float(heights.lowered_by[place]),
-            kit=name,
-            reachable=bool(self.reached.peak[kit, place] <= self.walks.tolerance),
-            camber_deg=camber,
-            caster_deg=caster,
-            blocked_by=stop.blocked_by,
-            short_by=stop.short_by,
-            reasons=stop.reasons,
-            needed=stop.needed,
-        )
-
-
-def _ride_angles(heights: RideHeights) -> dict[float, list[Angles]]:
-    """Camber and caster with static toe for each ball-joint drop, one pair a height. [deg]."""
-    evaluator = heights.evaluators[0]
-    found: dict[float, list[Angles]] = {}
-    for drop in heights.case.linkage_choices:
-        motion = toe_held_motion(
-            evaluator.corner.linkage(drop),
-            heights.lowered_by,
-            evaluator.corner.spin,
-            np.full(heights.lowered_by.shape, evaluator.static_toe),
-        )
-        camber = np.degrees(camber_angle(turned(motion.rotation, evaluator.corner.spin)))
-        caster = np.degrees(caster_angle(motion.steering_axis))
-        reached = motion.reach == Reach.REACHED
-        found[drop] = [
-            (float(a), float(b)) if sound else (None, None)
-            for a, b, sound in zip(camber, caster, reached, strict=True)
-        ]
-    return found
-
-
-def _summary(name: str, kit: Kit | None, rows: list[ReachRow]) -> KitReach:
-    reachable = [row.lowered_by_mm for row in rows if row.reachable]
+def _summary(kit: Kit | None, rows: list[ReachRow]) -> KitReach:
+    name = OWN_HARDWARE if kit is None else kit.name
+    met = [row.lowered_by_mm for row in rows if row.kit == name and row.reachable]
     return KitReach(
         name=name,
         seat=None if kit is None else kit.seat,
         irreversible=kit is not None and kit.irreversible,
         price=None if kit is None else kit.price,
         mass_g=None if kit is None else kit.mass_g,
-        lowest_mm=max(reachable, default=None),
-        reachable_heights=len(reachable),
+        lowest_mm=max(met, default=None),
+        reachable_heights=len(met),
     )
+
+
+def _rows(vehicle: Vehicle, lowered_by: list[float], kits: Sequence[Kit]) -> list[ReachRow]:
+    """One row a height and kit, of the best of what the car may be aligned with.
+
+    An alignment is set at the first of the heights.
+    """
+    found = [_fitted(case_at(case, lowered_by[0]), kits) for case in vehicle.wheels]
+    names = [kit.name for kit in kits] or [OWN_HARDWARE]
+    each = len(names)
+    count = max(each if isinstance(one, NotAligned) else len(one) for one in found)
+    of_alignments = [
+        _rows_with(
+            [one if isinstance(one, NotAligned) else one[k : k + each] for one in found],
+            lowered_by,
+            names,
+        )
+        for k in range(0, count, each)
+    ]
+    return [min(same, key=_worth) for same in zip(*of_alignments, strict=True)]
+
+
+def _fitted(case: Case, kits: Sequence[Kit]) -> Fitted:
+    """What a wheel may have fitted, kit by kit for each alignment; or why it has none."""
+    try:
+        found = alternatives(Vehicle((case,)), kits)
+    except AlignmentError as error:
+        fault = error.fault
+        return NotAligned(side=case.side, location=fault.location, message=fault.message)
+    return [hardware for hardware in found if not hardware.must_leave]
+
+
+def _worth(row: ReachRow) -> tuple[bool, float]:
+    peak = row.peak_toe_change_deg
+    return not row.reachable, np.inf if peak is None else peak
+
+
+def _rows_with(fitted: list[Fitted], lowered_by: list[float], names: list[str]) -> list[ReachRow]:
+    """Rows of wheels that have one alignment each, or can't be given it."""
+    sound = [one for one in fitted if not isinstance(one, NotAligned)]
+    shares = len(fitted) == 1 or all(one[0].cases[0].words.steers for one in sound)
+    found = _sound_wheels(sound, np.array(lowered_by), share=shares and len(sound) > 1)
+    lots = np.full((len(names), len(lowered_by)), -1)
+    reachable = np.zeros(lots.shape, dtype=bool)
+    if len(sound) == len(fitted):
+        lots, reachable = _best_for_all(found)
+    rest = iter(found)
+    wheels = [LostWheel(one) if isinstance(one, NotAligned) else next(rest) for one in fitted]
+    rows = []
+    for place, height in enumerate(lowered_by):
+        for kit, name in enumerate(names):
+            told = [wheel.told(kit, place, int(lots[kit, place])) for wheel in wheels]
+            row = _row(told, reachable=bool(reachable[kit, place]), shares=shares)
+            rows.append(ReachRow(lowered_by_mm=height, kit=name, wheels=told, **row))
+    return rows
+
+
+def _sound_wheels(
+    fitted: list[list[Hardware]], lowered_by: Array, *, share: bool
+) -> list[SoundWheel]:
+    """Walk each wheel; their lots are of the same kit and the same of what they share."""
+    spaces = [[wheel_space(kit, 0) for kit in one] for one in fitted]
+    lots = [
+        (kit, rows)
+        for kit, of_wheels in enumerate(zip(*spaces, strict=True))
+        for _, rows in by_shared(of_wheels, share=share)
+    ]
+    return [
+        SoundWheel.of(one, spaces[k], [(kit, rows[k]) for kit, rows in lots], lowered_by)
+        for k, one in enumerate(fitted)
+    ]
+
+
+def _best_for_all(wheels: list[SoundWheel]) -> tuple[Rows, NDArray[np.bool_]]:
+    """Lot of each of K kits in which the worse wheel is best at each of L heights, (K, L).
+
+    It is -1 where no lot keeps every limit on all wheels; the second tells where the tolerance is
+    met.
+    """
+    worse = np.max([wheel.best.peak for wheel in wheels], axis=0)
+    lots = least_lots(worse, wheels[0].at.hardware)
+    peak = np.take_along_axis(worse, lots, axis=0)
+    return np.where(np.isfinite(peak), lots, -1), peak <= wheels[0].at.tolerance
+
+
+def _row(wheels: list[WheelReach], *, reachable: bool, shares: bool) -> dict[str, Any]:
+    """What a row says of all wheels."""
+    reasons: list[WheelStop | NothingShared] = [x for wheel in wheels for x in wheel.reasons]
+    if not reachable and not reasons:
+        reasons = [NothingShared()]
+    peaks = [x.peak_toe_change_deg for x in wheels if x.peak_toe_change_deg is not None]
+    shared = {name: getattr(wheels[0], name) for name in SHARED if shares}
+    return {
+        "reachable": reachable,
+        **shared,
+        "peak_toe_change_deg": max(peaks, default=None),
+        "blocked_by": blocked_by(reasons),
+        "short_by": short_by(reasons),
+        "reasons": reasons,
+    }

@@ -1,5 +1,8 @@
 """What a setting changes beside the toe curve, against the car as it is."""
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+
 import numpy as np
 
 from geometry.linkages import DoubleWishbone, Strut
@@ -11,7 +14,6 @@ from geometry.side_effects import (
     instant_center,
     roll_center_height,
 )
-from geometry.steering import turn_toe_out
 from geometry.toe_curve import toe_change
 from geometry.vectors import Array, dot, unit
 from geometry.wheel_angles import camber_angle, caster_angle, kingpin_inclination
@@ -30,38 +32,86 @@ from optimizer.models.side_effects import (
 )
 
 
-def side_effects(evaluator: Evaluator, settings: Settings) -> SideEffects:
-    """Compare a setting with the car as it is.
+def side_effects(
+    evaluators: Sequence[Evaluator], settings: Sequence[Settings]
+) -> list[SideEffects]:
+    """Compare what is fitted with the car as it is, for each wheel.
 
     Parameters
     ----------
-    evaluator : Evaluator
-        The case.
-    settings : Settings
-        The car as it is, then what is to be fitted, if anything.
+    evaluators : sequence of Evaluator
+        Of one wheel, or of both.
+    settings : sequence of Settings
+        For each of them the car as it is, then what is to be fitted, if anything.
 
     Returns
     -------
-    SideEffects
-        At ride height with the static toe reset, where it doesn't say otherwise.
+    list of SideEffects
+        At ride height with the static toe reset, where it doesn't say otherwise.  Where both wheels
+        are there, a turn that a wheel is the inner one of has the other as its outer one.
     """
-    places = Places.of(evaluator)
-    motion = evaluator.motion(settings, places.travel, places.rack_travel)
-    wheel = Wheel.seen(evaluator, settings, motion)
-    rate = np.abs(np.degrees(evaluator.steer_rate(settings)))
-    if not evaluator.case.words.steers:
-        rate = np.full(rate.shape, np.nan)
-    return SideEffects(
-        **_wheel_figures(wheel),
-        **_front_view(evaluator, settings, wheel),
-        **gradients(evaluator, settings, wheel),
-        steer_rate_deg_per_mm=pair(rate),
-        steer_rate_change_percent=or_none(100.0 * (rate[-1] / rate[0] - 1.0))
-        if len(rate) > 1
-        else None,
-        steered=_steered_curves(evaluator, places, wheel.toe),
-        turn_toe_out=_turns(evaluator.case, places, wheel),
-    )
+    seen = [_Seen.of(*of_wheel) for of_wheel in zip(evaluators, settings, strict=True)]
+    return [one.effects(other) for one, other in zip(seen, seen[::-1], strict=True)]
+
+
+@dataclass(frozen=True)
+class _Seen:
+    """One wheel of one car or two, seen at all of its places."""
+
+    evaluator: Evaluator
+    settings: Settings
+    places: Places
+    wheel: Wheel
+
+    @staticmethod
+    def of(evaluator: Evaluator, settings: Settings) -> "_Seen":
+        places = Places.of(evaluator)
+        motion = evaluator.motion(settings, places.travel, places.rack_travel)
+        return _Seen(evaluator, settings, places, Wheel.seen(evaluator, settings, motion))
+
+    def effects(self, other: "_Seen") -> SideEffects:
+        """What is changed at this wheel; `other` is it itself where one wheel was measured."""
+        evaluator, settings, wheel = self.evaluator, self.settings, self.wheel
+        rate = np.abs(np.degrees(evaluator.steer_rate(settings)))
+        if not evaluator.case.words.steers:
+            rate = np.full(rate.shape, np.nan)
+        faster = 100.0 * (rate[-1] / rate[0] - 1.0)
+        return SideEffects(
+            **_wheel_figures(wheel),
+            **_front_view(evaluator, settings, wheel),
+            **gradients(evaluator, settings, wheel),
+            steer_rate_deg_per_mm=pair(rate),
+            steer_rate_change_percent=or_none(faster) if len(rate) > 1 else None,
+            steered=_steered_curves(evaluator, self.places, wheel.toe),
+            turn_toe_out=self._turns(other),
+        )
+
+    def _turns(self, other: "_Seen") -> list[Turn]:
+        """Turns at the rack travels that are checked, and at the locks.
+
+        To this wheel's side, and of a beam axle to both: its drag link moves both wheels through
+        one arm, which turns them farther one way than the other.
+        """
+        case, rack = self.evaluator.case, self.places.turns_at
+        if self.wheel.other_toe is None:
+            inner = -np.minimum(*self._turned(self.wheel.toe))
+            outer = np.maximum(*other._turned(other.wheel.toe))
+            return _turns_at(case, rack, inner, outer)
+        this, that = self._turned(self.wheel.toe), self._turned(self.wheel.other_toe)
+        return [
+            turn
+            for at, one, two in zip((rack, -rack), this, that, strict=True)
+            for turn in _turns_at(case, at, -np.minimum(one, two), np.maximum(one, two))
+        ]
+
+    def _turned(self, toe: Array) -> tuple[Array, Array]:
+        """Toe with the rack moved one way and the other, from straight ahead, (M, K) each.
+
+        Toe-in steers a left wheel to the right, so in that turn it is the outer one.
+        """
+        one_way, other_way = self.places.turns(toe)
+        straight = toe[:, HOME, None]
+        return one_way - straight, other_way - straight
 
 
 def _wheel_figures(wheel: Wheel) -> dict[str, BeforeAfter]:
@@ -126,7 +176,7 @@ def _arm_angle_deg(evaluator: Evaluator, settings: Settings, wheel: Wheel) -> Ar
     """
     corner, linkage = evaluator.corner, evaluator.linkage(settings)
     if wheel.motion.beam is not None:
-        inner, outer = corner.link(corner.lateral_link, settings.ball_joint_drop)
+        inner, outer = corner.link(corner.lateral_link, settings.linkage)
         now = wheel.motion.beam.moved(outer[:, None, :])[:, HOME]
         ends = (inner, now) if (now[0] - inner[0])[1] > 0.0 else (now, inner)
         return np.degrees(front_view_angle(*ends))
@@ -157,29 +207,9 @@ def _steered_curves(evaluator: Evaluator, places: Places, toe: Array) -> list[St
     return curves
 
 
-def _turns(case: Case, places: Places, wheel: Wheel) -> list[Turn]:
-    """Turns at the rack travels that are checked, and at the locks.
-
-    To the left, and of a beam axle to the right too: its drag link moves both wheels through one
-    arm, which turns them farther one way than the other.
-    """
-    straight = wheel.toe[:, HOME]
-    one_way, other_way = places.turns(wheel.toe)
-    if wheel.other_toe is None:
-        return _turns_one_way(case, places.turns_at, straight, (one_way, other_way))
-    aside = (straight - wheel.other_toe[:, HOME])[:, None]
-    other_left, other_right = (toe + aside for toe in places.turns(wheel.other_toe))
-    return [
-        *_turns_one_way(case, places.turns_at, straight, (one_way, other_left)),
-        *_turns_one_way(case, -places.turns_at, straight, (other_way, other_right)),
-    ]
-
-
-def _turns_one_way(
-    case: Case, rack_travel: Array, straight: Array, toes: tuple[Array, Array]
-) -> list[Turn]:
-    """Turns at rack travels (K,) from the toe of M cars straight ahead, (M,), and in turns."""
-    angles = [_turn_angles(case, *each) for each in zip(straight, *toes, strict=True)]
+def _turns_at(case: Case, rack_travel: Array, inner: Array, outer: Array) -> list[Turn]:
+    """Turns at rack travels (K,) by the angles of inner and outer wheel of M cars, (M, K)."""
+    angles = [_turn_angles(case, *each) for each in zip(inner, outer, strict=True)]
     return [
         Turn(
             rack_travel_mm=each,
@@ -190,17 +220,11 @@ def _turns_one_way(
     ]
 
 
-def _turn_angles(
-    case: Case, straight: float, one_way: Array, other_way: Array
-) -> list[TurnAngles | None]:
-    """Angles at K rack travels from toe straight ahead, moved one way, and the other, (K,)."""
-    # Toe-in steers a left wheel to the right, so in that turn it is the outer one.
-    outer = np.maximum(one_way, other_way) - straight
-    out = turn_toe_out(np.asarray(straight), one_way, other_way)
+def _turn_angles(case: Case, inner: Array, outer: Array) -> list[TurnAngles | None]:
     ideal = np.full(outer.shape, np.nan)
     if case.car.track is not None and case.car.wheelbase is not None:
         ideal = ackermann_angle(outer, case.car.track, case.car.wheelbase) - outer
-    rows = np.degrees(np.stack([outer + out, outer, out, ideal], axis=1))
+    rows = np.degrees(np.stack([inner, outer, inner - outer, ideal], axis=1))
     return [
         TurnAngles(
             inner_deg=row[0],

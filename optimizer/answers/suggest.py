@@ -1,41 +1,51 @@
 """The main job: search, prove, rank, and say what to expect."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from optimizer.answers.alignment_effect import alignment_effect
-from optimizer.answers.shopping import next_shim
+from optimizer.answers.comparison import compared
+from optimizer.answers.options import described_option, fitted_at
 from optimizer.answers.side_effects import side_effects
 from optimizer.answers.uncertainty import uncertainty
-from optimizer.car.adjust import Rows
+from optimizer.car.adjust import Settings
 from optimizer.car.diagnosis import diagnosis
 from optimizer.car.evaluate import Evaluator, stepped_travel
 from optimizer.car.subject import subject_of
 from optimizer.car.wanted import wanted_slope
 from optimizer.limits.cautions import cautions
-from optimizer.limits.described import described_settings
 from optimizer.limits.strength import rod_thread, stud_section
-from optimizer.models.case import Case
+from optimizer.models.cautions import Caution
+from optimizer.models.comparison import TotalToe
 from optimizer.models.custom_pivot import CustomPivot
 from optimizer.models.kits import Kit
-from optimizer.models.result import Certificate, Curves, Diagnosis, Ranked, Reading, SuggestResult
-from optimizer.models.setting import Setting
-from optimizer.options.candidates import Candidates
-from optimizer.options.proof import RESOLUTION, Proof, prove
-from optimizer.options.space import Shared, Space, space_of
-from optimizer.options.study.search import Progress, StudyOutcome, StudyPlan, run_study
-from optimizer.options.trade_offs import rate_change, unbeaten_rows
+from optimizer.models.setting import Ranked
+from optimizer.models.suggest import (
+    BoughtFor,
+    Certificate,
+    Curves,
+    KitFacts,
+    NextShim,
+    Reading,
+    SuggestResult,
+    WheelAnswer,
+)
+from optimizer.models.vehicle import Vehicle
+from optimizer.options.dimensions import Option, OptionSpace, option_space
+from optimizer.options.hardware import Hardware
+from optimizer.options.shopping import best_purchase
+from optimizer.options.study.run import Progress, StudyOutcome, StudyPlan, run_study
+from optimizer.options.trade_offs import Rivals
 
-SCORES = set(Setting.model_fields)
 READING_STEP_MM = 10.0
 READING_STEP_IN_MM = 12.7  # half an inch
 
 
 @dataclass(frozen=True)
 class SuggestPlan:
-    """How to search and how much to show: `shown` settings that fit, and fewer that don't.
+    """How to search and how much to show: `shown` options that fit, and fewer that don't.
 
     With `custom`, a pivot made to measure is sought too, within the room that the case states.
     """
@@ -46,169 +56,90 @@ class SuggestPlan:
 
 
 def suggest(
-    case: Case,
+    vehicle: Vehicle,
+    kits: Sequence[Kit] = (),
     plan: SuggestPlan | None = None,
     progress: Progress | None = None,
-    space: Space | None = None,
+    *,
+    currency: str | None = None,
 ) -> SuggestResult:
     """Find what to fit.
 
     Parameters
     ----------
-    case : Case
-        The car, its hardware and its limits.
+    vehicle : Vehicle
+        The wheels measured, their hardware and their limits.
+    kits : sequence of Kit, optional
+        Each takes the place of the stack or shelf of every wheel; the car's own hardware if empty.
     plan : SuggestPlan, optional
-        Trials, seed, storage, and how many settings to show.
+        Where the study is kept, how many options to show, and whether a custom pivot is sought.
     progress : callable, optional
         Called with (trials done, trials wanted).
-    space : Space, optional
-        The settings to choose from; all that the hardware allows if not given.
+    currency : str, optional
+        That of the kits' prices, passed on.
 
     Returns
     -------
     SuggestResult
-        Ranked settings, those that fit first; `ranked` names the reason of every other.
+        Ranked options, those that fit first; `reasons` say what stops each of the others.
     """
     plan = SuggestPlan() if plan is None else plan
-    case, alignment = alignment_effect(case)
-    space = space_of(case) if space is None else space
-    candidates = Candidates(Evaluator.of(case), space)
-    outcome = run_study(candidates, plan.study, progress)
-    proof = prove(candidates, wanted=plan.shown)
-    ranked = _ranked(candidates, proof, plan.shown)
-    as_is = Setting(**next(row for row in ranked if row.is_as_is).model_dump(include=SCORES))
-    best = ranked[0] if ranked[0].fits else None
-    certificate = _certificate(candidates, proof, outcome)
-    least = certificate.best_peak_toe_change_deg
+    space = option_space(vehicle, kits)
+    outcome = run_study(space, plan.study, plan.shown, progress)
+    certificate = _certificate(space, outcome)  # before more is solved than the search had to
+    ranked = _ranked(space, outcome)
+    as_is = next(row for row in ranked if row.is_as_is)
+    first = outcome.ranking.fitting[0] if outcome.ranking.fitting else None
+    wheels = _wheels(vehicle, space, first, plan.study.seed)
     return SuggestResult(
-        subject=subject_of(case),
-        alignment=alignment,
-        tolerance_deg=case.aim.tolerance_deg,
-        toe_gain_deg_per_10mm=float(np.degrees(wanted_slope(case.aim))) * 10.0,
+        subject=subject_of(vehicle),
+        tolerance_deg=vehicle.case.aim.tolerance_deg,
+        toe_gain_deg_per_10mm=float(np.degrees(wanted_slope(vehicle.case.aim))) * 10.0,
         as_is=as_is,
-        diagnosis=_diagnosis(candidates, as_is),
         ranked=ranked,
         certificate=certificate,
-        uncertainty=uncertainty(
-            candidates.evaluator, space.settings.rows(_winner(candidates, proof)), plan.study.seed
-        ),
-        curves=_curves(candidates, proof),
-        expected=_expected(candidates, proof),
-        side_effects=side_effects(
-            candidates.evaluator, space.settings.rows(_left_and_winner(candidates, proof))
-        ),
-        stud=stud_section(case),
-        thread=rod_thread(case),
-        custom=custom_of(candidates.evaluator, plan, least, progress, shared=space.shared),
-        next_shim=next_shim(candidates.evaluator, proof.best_peak, space.shared),
-        cautions=cautions(case, as_is if best is None else best),
+        wheels=wheels,
+        comparison=compared(vehicle) if vehicle.both_wheels else None,
+        total_toe=_total_toe(wheels) if vehicle.both_wheels else None,
+        custom=_custom(space, plan, certificate.best_peak_toe_change_deg, progress),
+        next_shim=None if kits else _next_shim(space.hardware, outcome.ranking.best_peak),
+        kits=[facts_of(kit) for kit in kits],
+        currency=currency,
+        cautions=_cautions(vehicle, space, as_is if first is None else ranked[0], first),
     )
 
 
-def custom_of(
-    evaluator: Evaluator,
-    plan: SuggestPlan,
-    least_deg: float | None,
-    progress: Progress | None,
-    kits: Sequence[Kit] = (),
-    shared: Shared | None = None,
-) -> CustomPivot | None:
-    """Find the custom pivot that a plan asks for, see `custom_pivot`; None where it doesn't.
-
-    `shared` is what the other wheel of the car has settled.
-    """
-    if not plan.custom:
-        return None
-    from optimizer.answers.custom import (
-        custom_pivot,  # brings scipy.optimize, which is slow to import
-    )
-
-    if shared is not None:
-        evaluator = replace(evaluator, case=_with_settled(evaluator.case, shared))
-    return custom_pivot(evaluator, plan.study, least_deg, progress, kits)
-
-
-def _with_settled(case: Case, shared: Shared) -> Case:
-    """Make the case that leaves only what the other wheel has settled to choose from."""
-    rack = case.rack.model_copy(update={"spacers": (shared.rack_raise,)})
-    joint = case.lower_ball_joint.model_copy(update={"drop": (shared.ball_joint_drop,)})
-    return case.model_copy(update={"rack": rack, "lower_ball_joint": joint})
-
-
-def settings_of(candidates: Candidates, rows: Rows) -> list[Setting]:
-    """Describe rows in full: figures of the toe curve, margins, and what stops them."""
-    if not rows.size:
-        return []
-    space = candidates.space
-    return described_settings(
-        candidates.evaluator,
-        space.settings.rows(rows),
-        candidates.margins(rows),
-        [space.pieces(int(row)) for row in rows],
-    )
-
-
-def _ranked(candidates: Candidates, proof: Proof, shown: int) -> list[Ranked]:
-    """Those that fit, then the better ones that don't; leaving it as it is among them."""
-    left = candidates.space.left
-    fitting, refused = proof.fitting, proof.refused[: max(1, shown // 2)]
-    if left not in fitting and left not in refused:
-        if candidates.space.left_competes and candidates.fits(np.array([left]))[0]:
-            fitting = np.append(fitting, left)
-        else:
-            refused = np.append(refused, left)
-    rows = np.concatenate([fitting, refused])
-    leading = candidates.peak[rows] <= proof.best_peak + RESOLUTION
-    faster, steers = 100.0 * rate_change(candidates)[rows], candidates.evaluator.case.words.steers
-    described = settings_of(candidates, rows)
-    unbeaten = unbeaten_rows(candidates, rows)
+def _ranked(space: OptionSpace, outcome: StudyOutcome) -> list[Ranked]:
+    ranking, rivals = outcome.ranking, Rivals(space)
+    options = [*ranking.fitting, *ranking.refused]
+    for k, wheel in enumerate(space.wheels):
+        wheel.find_clearances(np.unique([option.rows[k] for option in options]))
     return [
         Ranked(
-            **setting.model_dump(),
-            rank=k + 1,
-            leading=bool(leading[k]) and setting.fits and k < fitting.size,
-            is_as_is=bool(rows[k] == left),
-            unbeaten=unbeaten[k],
-            steer_rate_change_percent=faster[k] if steers else None,
+            **dict(described_option(space, option)),
+            rank=rank,
+            leading=rank <= len(ranking.fitting) and space.peak(option) <= ranking.limit,
+            is_as_is=option == space.as_is,
+            unbeaten=rivals.unbeaten(option),
         )
-        for k, setting in enumerate(described)
+        for rank, option in enumerate(options, start=1)
     ]
 
 
-def _winner(candidates: Candidates, proof: Proof) -> Rows:
-    """Row of the best setting that fits, or of leaving it as it is where none does."""
-    return proof.fitting[:1] if proof.fitting.size else np.array([candidates.space.left])
-
-
-def _left_and_winner(candidates: Candidates, proof: Proof) -> Rows:
-    """Rows of leaving it as it is and of the best setting that fits, if any."""
-    return np.concatenate([[candidates.space.left], proof.fitting[:1]]).astype(np.intp)
-
-
-def _diagnosis(candidates: Candidates, as_is: Setting) -> Diagnosis:
-    evaluator, space = candidates.evaluator, candidates.space
-    change = evaluator.toe_change(space.settings.rows(np.array([space.left])))[0]
-    return diagnosis(
-        as_is,
-        np.degrees(change),
-        evaluator.travel,
-        arms_ahead=evaluator.corner.arms_ahead,
-        tolerance_deg=evaluator.case.aim.tolerance_deg,
-        words=evaluator.case.words,
+def _certificate(space: OptionSpace, outcome: StudyOutcome) -> Certificate:
+    best, found = (
+        float(np.degrees(peak)) if np.isfinite(peak) else None
+        for peak in (outcome.ranking.best_peak, outcome.best_peak)
     )
-
-
-def _certificate(candidates: Candidates, proof: Proof, outcome: StudyOutcome) -> Certificate:
-    best = float(np.degrees(proof.best_peak)) if np.isfinite(proof.best_peak) else None
-    found = None
-    if outcome.best is not None:
-        # A resumed study may name a row that this run has not met.
-        candidates.find_peaks(np.array([outcome.best]))
-        found = float(np.degrees(candidates.peak[outcome.best]))
+    counted = [lot for lot in space.lots if not space.hardware[lot.hardware].must_leave]
     return Certificate(
         kind="exhaustive",
-        combinations=proof.combinations,
-        solved_exactly=proof.solved,
+        combinations=sum(lot.count for lot in counted),
+        wheel_settings=[
+            len(np.unique(np.concatenate([lot.rows[k] for lot in counted])))
+            for k in range(len(space.wheels))
+        ],
+        solved_exactly=sum(int((~np.isnan(wheel.peak)).sum()) for wheel in space.wheels),
         best_peak_toe_change_deg=best,
         study_peak_toe_change_deg=found,
         study_gap_deg=None if best is None or found is None else found - best,
@@ -216,28 +147,126 @@ def _certificate(candidates: Candidates, proof: Proof, outcome: StudyOutcome) ->
     )
 
 
-def _curves(candidates: Candidates, proof: Proof) -> Curves:
-    evaluator, space = candidates.evaluator, candidates.space
-    rows = _left_and_winner(candidates, proof)
-    change = np.degrees(evaluator.toe_change(space.settings.rows(rows)))
-    return Curves(
-        travel_mm=evaluator.travel.tolist(),
-        as_is_deg=change[0].tolist(),
-        best_deg=change[1].tolist() if len(change) > 1 else None,
-    )
+def _wheels(
+    vehicle: Vehicle, space: OptionSpace, first: Option | None, seed: int
+) -> list[WheelAnswer]:
+    """What is told of each wheel, with number 1 or, where nothing fits, left as it is."""
+    shown = space.as_is if first is None else first
+    hardware = space.hardware_of(shown)
+    settings = [
+        wheel.settings.rows(np.array([wheel.left] if first is None else [wheel.left, row]))
+        for wheel, row in zip(space.wheels, shown.rows, strict=True)
+    ]
+    evaluators = [
+        wheel.parts[wheel.place(row)[0]].evaluator
+        for wheel, row in zip(space.wheels, shown.rows, strict=True)
+    ]
+    effects = side_effects(evaluators, settings)
+    return [
+        WheelAnswer(
+            side=evaluator.case.side,
+            alignment=alignment_effect(hardware.alignments[k], vehicle.wheels[k], evaluator),
+            diagnosis=diagnosis(space.wheels[k].evaluator),
+            uncertainty=uncertainty(evaluator, fitted.rows(np.array([-1])), seed),
+            curves=Curves(
+                travel_mm=evaluator.travel.tolist(),
+                as_is_deg=_change_deg(space.wheels[k].evaluator, fitted, 0),
+                best_deg=None if first is None else _change_deg(evaluator, fitted, -1),
+            ),
+            expected=[] if first is None else expected_readings(evaluator, fitted),
+            side_effects=effects[k],
+            stud=stud_section(evaluator.case),
+            thread=rod_thread(evaluator.case),
+        )
+        for k, (evaluator, fitted) in enumerate(zip(evaluators, settings, strict=True))
+    ]
 
 
-def _expected(candidates: Candidates, proof: Proof) -> list[Reading]:
-    """Toe change that a gauge should show with the winner fitted, in the steps of the trade."""
-    if not proof.fitting.size:
-        return []
-    case = candidates.evaluator.case
+def _change_deg(evaluator: Evaluator, settings: Settings, row: int) -> list[float]:
+    change = np.degrees(evaluator.toe_change(settings.rows(np.array([row])))[0])
+    return [float(angle) for angle in change]
+
+
+def expected_readings(evaluator: Evaluator, settings: Settings) -> list[Reading]:
+    """Toe change that a gauge should show with number 1 fitted, in the steps of the trade."""
+    case = evaluator.case
     step = READING_STEP_MM if case.units == "mm" else READING_STEP_IN_MM
     travel = stepped_travel(case.ride.bump, case.ride.droop, step)
-    evaluator = Evaluator.of(case, travel)
-    change = evaluator.toe_change(candidates.space.settings.rows(proof.fitting[:1]))[0]
-    total = np.degrees(change + evaluator.wanted)
+    stepped = Evaluator(case, evaluator.corner, travel, {})
+    change = stepped.toe_change(settings.rows(np.array([-1])))[0]
+    total = np.degrees(change + stepped.wanted)
     return [
         Reading(travel_mm=height, toe_change_deg=angle)
         for height, angle in zip(travel, total, strict=True)
     ]
+
+
+def _total_toe(wheels: Sequence[WheelAnswer]) -> TotalToe:
+    """Toe change of both wheels as they are and with number 1."""
+    left, right = (one.curves for one in wheels)
+    now = np.array([left.as_is_deg, right.as_is_deg])
+    then = None
+    if left.best_deg is not None and right.best_deg is not None:
+        then = np.array([left.best_deg, right.best_deg])
+    return TotalToe(
+        travel_mm=left.travel_mm,
+        total_as_is_deg=now.sum(axis=0).tolist(),
+        difference_as_is_deg=(now[0] - now[1]).tolist(),
+        total_best_deg=None if then is None else then.sum(axis=0).tolist(),
+        difference_best_deg=None if then is None else (then[0] - then[1]).tolist(),
+    )
+
+
+def _custom(
+    space: OptionSpace,
+    plan: SuggestPlan,
+    least_deg: float | None,
+    progress: Progress | None,
+) -> CustomPivot | None:
+    if not plan.custom:
+        return None
+    from optimizer.answers.custom import custom_pivot  # brings highspy
+
+    return custom_pivot(space, plan.study, least_deg, progress)
+
+
+def _next_shim(own: Sequence[Hardware], best_peak: float) -> NextShim | None:
+    found = best_purchase(own, best_peak)
+    if found is None:
+        return None
+    wheels = fitted_at(found.space, found.option)
+    return NextShim(
+        peak_now_deg=float(np.degrees(best_peak)) if np.isfinite(best_peak) else None,
+        peak_then_deg=float(np.degrees(found.peak)),
+        wheels=[
+            BoughtFor(**dict(wheel), thickness_mm=shim)
+            for wheel, shim in zip(wheels, found.shims, strict=True)
+        ],
+    )
+
+
+def _cautions(
+    vehicle: Vehicle, space: OptionSpace, told: Ranked, first: Option | None
+) -> list[Caution]:
+    """What fitting number 1 calls for; its kit's own cautions first."""
+    fitted = space.hardware_of(space.as_is if first is None else first)
+    of_kit = [] if fitted.kit is None else kit_cautions(vehicle, fitted.kit, fitted)
+    return [*of_kit, *cautions(told.wheels)]
+
+
+def kit_cautions(vehicle: Vehicle, kit: Kit, fitted: Hardware) -> list[Caution]:
+    """Cautions about what fitting a kit undoes for good, and what can't be judged with it."""
+    unknown = vehicle.case.stud is not None and fitted.cases[0].stud is None
+    found = [Caution(kind="taper-drilled", kit=kit.name)] if kit.irreversible else []
+    return [*found, *([Caution(kind="stud-unknown", kit=kit.name)] if unknown else [])]
+
+
+def facts_of(kit: Kit) -> KitFacts:
+    """What a kit is held by, costs and weighs."""
+    return KitFacts(
+        name=kit.name,
+        seat=kit.seat,
+        irreversible=kit.irreversible,
+        price=kit.price,
+        mass_g=kit.mass_g,
+    )

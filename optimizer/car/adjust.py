@@ -4,7 +4,7 @@ A case may describe a left or a right wheel; geometry sees left wheels only.  A 
 mirrored here, and so is the sense of rack travel.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -16,8 +16,7 @@ from geometry.vectors import Array, cross, norm, unit
 from geometry.virtual_axis import measured_axis
 from geometry.wheel_angles import spin_axis
 from optimizer.models.case import Case
-from optimizer.models.points import BeamAxlePoints
-from optimizer.models.result import Side
+from optimizer.models.quantities import Triple
 
 Rows = NDArray[np.intp]
 
@@ -29,15 +28,13 @@ class Settings:
     """What may be fitted, one row a candidate, each (M,). [mm].
 
     `outer_drop` moves the outer pivot along the stud axis from the standard seat, `rack_raise`
-    lifts the inner pivot, `ball_joint_drop` extends the lower ball joint downward; on a beam axle
-    it is the number of a pair of lateral-link brackets instead, as `Case.linkage_choices` counts
-    them.  A custom pivot has moved on top of that by `outer_move` or `inner_move` (M, 3), for a
-    left wheel.
+    lifts the inner pivot, `linkage` is a place in `Case.linkage_choices`.  A custom pivot has moved
+    on top of that by `outer_move` or `inner_move` (M, 3), for a left wheel.
     """
 
     outer_drop: Array
     rack_raise: Array
-    ball_joint_drop: Array
+    linkage: Rows
     outer_move: Array | None = None
     inner_move: Array | None = None
 
@@ -50,17 +47,24 @@ class Settings:
         return Settings(
             self.outer_drop[which],
             self.rack_raise[which],
-            self.ball_joint_drop[which],
+            self.linkage[which],
             None if self.outer_move is None else self.outer_move[which],
             None if self.inner_move is None else self.inner_move[which],
         )
 
     @staticmethod
-    def single(
-        outer_drop: float = 0.0, rack_raise: float = 0.0, ball_joint_drop: float = 0.0
-    ) -> "Settings":
-        """Make a batch of one."""
-        return Settings(np.array([outer_drop]), np.array([rack_raise]), np.array([ball_joint_drop]))
+    def single(outer_drop: float = 0.0, rack_raise: float = 0.0, linkage: int = 0) -> "Settings":
+        """Make a batch of one; the car as it is where nothing is named."""
+        return Settings(np.array([outer_drop]), np.array([rack_raise]), np.array([linkage]))
+
+
+def joined_settings(parts: Sequence[Settings]) -> Settings:
+    """Put settings without a custom pivot one after another."""
+    return Settings(
+        np.concatenate([part.outer_drop for part in parts]),
+        np.concatenate([part.rack_raise for part in parts]),
+        np.concatenate([part.linkage for part in parts]),
+    )
 
 
 @dataclass(frozen=True)
@@ -70,10 +74,10 @@ class Corner:
     `outer_seat` and `inner` are the tie rod's pivots, `spin`, `stud_axis`, `bolt_axis`, `rack_axis`
     and `drop_axis` unit vectors; `rack_axis` points the way of positive rack travel, `drop_axis`
     the way an extension moves the lower ball joint in the upright.  The rod's points are named
-    after `rod`.  Of a beam axle
-    `brackets` (B, 2) are the pairs of raises that the lateral link's ends may have, at the frame
-    and at the axle; the wheels roll about the height `roll_about` above the measured pose, or rise
-    alike where that is None.
+    after `rod`.  By place in `Case.linkage_choices`, `drops` (C,) extend the lower ball joint and
+    `brackets` (C, 2) raise the ends of a beam axle's lateral link, at the frame and at the axle.
+    The wheels of an axle roll about the height `roll_about` above the measured pose, or rise alike
+    where that is None.
     """
 
     points: dict[str, Array]
@@ -84,6 +88,7 @@ class Corner:
     bolt_axis: Array
     rack_axis: Array
     drop_axis: Array
+    drops: Array
     brackets: Array
     lateral_link: int
     rod: str
@@ -95,18 +100,21 @@ class Corner:
         rod = {f"{self.rod}_outer": self.outer_seat, f"{self.rod}_inner": self.inner}
         return self.points | rod
 
-    def linkage(self, ball_joint_drop: float | Array = 0.0) -> Linkage:
-        """Make the linkage, its lower ball joint, if any, moved down in the upright by so much.
-
-        On a beam axle the number of a pair of brackets stands in its place.
-        """
+    def linkage(self, choice: int | Rows = 0) -> Linkage:
+        """Make the linkage with a choice of `Case.linkage_choices` fitted, by its place there."""
         if self.on_beam:
-            return self._axle(ball_joint_drop)
+            return self._axle(choice)
         if "lower_ball_joint" not in self.points:
             return LinkSet.of(**self.points)
         kind = Strut if "strut_top" in self.points else DoubleWishbone
-        drop = np.asarray(ball_joint_drop, dtype=float)
-        return kind(**self.points, ball_joint_drop=drop, drop_axis=self.drop_axis)
+        return kind(
+            **self.points, ball_joint_drop=np.asarray(self.drops[choice]), drop_axis=self.drop_axis
+        )
+
+    @property
+    def measured_linkage(self) -> Linkage:
+        """The linkage through the points as measured, whatever extends its ball joint later."""
+        return replace(self, drops=np.zeros_like(self.drops)).linkage()
 
     @property
     def on_beam(self) -> bool:
@@ -118,15 +126,15 @@ class Corner:
         """Numbers of the links, none on arms."""
         return [int(name.split("_")[1]) for name in self.points if name.endswith("_inner")]
 
-    def link(self, number: int, choice: float | Array = 0.0) -> tuple[Array, Array]:
+    def link(self, number: int, choice: int | Rows = 0) -> tuple[Array, Array]:
         """Inner and outer end of a link as measured, with a choice of brackets, (..., 3). [mm]."""
         inner, outer = (self.points[f"link_{number}_{end}"] for end in ("inner", "outer"))
         if number != self.lateral_link:
             return inner, outer
-        raises = self.brackets[np.asarray(choice, dtype=np.intp)][..., None] * UP
+        raises = self.brackets[choice][..., None] * UP
         return inner + raises[..., 0, :], outer + raises[..., 1, :]
 
-    def _axle(self, brackets: float | Array) -> BeamAxle:
+    def _axle(self, brackets: int | Rows) -> BeamAxle:
         inner, outer = self.link(self.lateral_link, brackets)
         name = f"link_{self.lateral_link}"
         about = None if self.roll_about is None else np.asarray(self.roll_about)
@@ -165,7 +173,7 @@ class Corner:
     @property
     def steering_axis(self) -> SteeringAxis:
         """Steering axis at the measured pose, on links the virtual one. [mm]."""
-        return measured_axis(self.linkage())
+        return measured_axis(self.measured_linkage)
 
     @property
     def steering_arm(self) -> float:
@@ -183,14 +191,9 @@ class Corner:
         return bool(self.outer_seat[0] > axis.lower[0] + share * span[0])
 
 
-def side_of(case: Case) -> Side:
-    """Name the side of the car that the points lie on: "left" where y is positive."""
-    return "left" if case.points.wheel_center[1] > 0.0 else "right"
-
-
 def mirror_of(case: Case) -> Array:
     """Signs that turn a vector of the case's wheel into one of a left wheel, (3,)."""
-    return np.array([1.0, 1.0 if side_of(case) == "left" else -1.0, 1.0])
+    return np.array([1.0, 1.0 if case.side == "left" else -1.0, 1.0])
 
 
 def corner_of(case: Case) -> Corner:
@@ -202,7 +205,7 @@ def corner_of(case: Case) -> Corner:
         if not name.startswith(case.points.rod)
     }
     stud_axis = unit(np.array(case.outer_pivot.stud_axis) * mirror)
-    bolt = case.joint.outer.bolt_axis
+    bolt, choices = case.joint.outer.bolt_axis, case.linkage_choices
     return Corner(
         points=points,
         outer_seat=np.array(case.points.rod_outer) * mirror,
@@ -212,36 +215,25 @@ def corner_of(case: Case) -> Corner:
         bolt_axis=stud_axis if bolt is None else unit(np.array(bolt) * mirror),
         rack_axis=unit(np.array(case.steering.rack_axis) * mirror),
         drop_axis=unit(np.array(case.lower_ball_joint.stud_axis) * mirror),
-        brackets=np.array(case.lateral_link.pairs),
+        drops=np.array([one.ball_joint_drop for one in choices]),
+        brackets=np.array([[one.frame_bracket_raise, one.axle_bracket_raise] for one in choices]),
         lateral_link=case.lateral_link.number or most_lateral_link(points),
         rod=case.points.rod,
     )
 
 
-def fitted_to_linkage(case: Case, choice: float) -> dict[str, float]:
-    """What a choice of `Case.linkage_choices` fits, as results name it. [mm]."""
-    if not isinstance(case.points, BeamAxlePoints):
-        return {"ball_joint_drop_mm": choice}
-    frame, axle = case.lateral_link.pairs[int(choice)]
-    return {
-        "ball_joint_drop_mm": 0.0,
-        "frame_bracket_raise_mm": frame,
-        "axle_bracket_raise_mm": axle,
-    }
+def points_of(case: Case, corner: Corner) -> dict[str, Triple]:
+    """Measured points as the case writes them, on its side of the car; undoes `corner_of`. [mm]."""
+    placed = {name: point * mirror_of(case) for name, point in corner.measured.items()}
+    return {name: (float(x), float(y), float(z)) for name, (x, y, z) in placed.items()}
 
 
-def linkage_change(case: Case, choice: float) -> float:
-    """How far a choice of `Case.linkage_choices` moves joint or brackets, all added up. [mm]."""
-    now, then = (fitted_to_linkage(case, c) for c in (case.linkage_choices[0], choice))
-    return sum(abs(then[name] - now[name]) for name in now)
-
-
-def linkage_choice(case: Case, fitted: Mapping[str, Any]) -> float:
-    """Choice that fits what a result names; the reverse of `fitted_to_linkage`."""
+def linkage_choice(case: Case, fitted: Mapping[str, Any]) -> int:
+    """Place of the choice of `Case.linkage_choices` that fits what a result names."""
     return next(
-        choice
-        for choice in case.linkage_choices
-        if all(fitted[name] == value for name, value in fitted_to_linkage(case, choice).items())
+        place
+        for place, choice in enumerate(case.linkage_choices)
+        if all(fitted[name] == length for name, length in choice.named.items())
     )
 
 

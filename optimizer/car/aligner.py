@@ -42,7 +42,6 @@ class Aligner:
     corner: Corner
     knobs: tuple[Knob, ...]
     bolt: Array
-    drop: float
     height: float
     toe_deg: float
 
@@ -55,7 +54,6 @@ class Aligner:
             corner_of(case),
             knobs_of(alignment),
             bolt,
-            case.linkage_choices[0],
             case.ride.lowered_by,
             toe,
         )
@@ -112,7 +110,7 @@ class Aligner:
     def angles(self, amounts: Array) -> Array:
         """Camber and caster at ride height with static toe, (2,); NaN out of reach. [rad]."""
         corner = self.remeasured(amounts).now
-        linkage, toe = corner.linkage(self.drop), np.radians(np.array(self.toe_deg))
+        linkage, toe = corner.linkage(), np.radians(np.array(self.toe_deg))
         held = toe_held_motion(linkage, np.array(self.height), corner.spin, toe)
         spin = turned(held.rotation, corner.spin)
         return np.array([camber_angle(spin), caster_angle(held.steering_axis)])
@@ -138,7 +136,7 @@ def amount_of_turn(turn_deg: float) -> float:
 
 
 def _links(corner: Corner) -> LinkSet:
-    linkage = corner.linkage()
+    linkage = corner.measured_linkage
     assert not isinstance(linkage, BeamAxle)  # it has no means that could be moved
     return linkage.link_set() if isinstance(linkage, ArmLinkage) else linkage
 

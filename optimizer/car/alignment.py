@@ -12,10 +12,23 @@ from geometry.vectors import Array
 from optimizer.car.adjust import mirror_of
 from optimizer.car.aligner import Aligner, amount_of_turn
 from optimizer.errors import Fault, PivotwrightError
-from optimizer.models.alignment import Alignment, AlignmentAnswer, MovedPart
+from optimizer.models.alignment import (
+    Alignment,
+    AlignmentAnswer,
+    AlignmentMove,
+    MovedPart,
+    Slide,
+)
 from optimizer.models.case import Case
 from optimizer.models.obstacles import Link
-from optimizer.units import Units, length_text, short_length
+from optimizer.units import Units
+from optimizer.wording.faults import (
+    Angles,
+    angle_out_of_reach,
+    no_height_to_align_at,
+    stuck_link,
+    too_far_to_move,
+)
 
 ANGLE_ATOL = 1e-12  # how exactly the wanted angles are met [rad]
 LEFT_BY_ROUNDING = 1e-11  # what may be left where no step makes it better [rad]
@@ -23,7 +36,7 @@ SLOPE_STEP = 0.01  # move over which the slope of an angle is taken [mm]
 LONGEST_STEP = 25.0  # of one Newton step [mm]
 NEWTON_STEPS = 40
 HALVINGS = 12
-NOTHING_MM = 0.05  # a move that no one can make
+EXACT_MM = 0.05  # nearer than this, a part goes as far as asked
 
 
 class AlignmentError(PivotwrightError):
@@ -43,6 +56,15 @@ def aligned_case(case: Case) -> Case:
         As `alignment_of`.
     """
     return alignment_of(case)[0]
+
+
+def aligned_apart(case: Case) -> list[Case]:
+    """The case once for each ball-joint extension that takes an alignment of its own."""
+    joint = case.lower_ball_joint
+    if case.alignment is None or len(joint.drop) == 1:
+        return [case]
+    alone = [joint.model_copy(update={"drop": (drop,)}) for drop in joint.drop]
+    return [case.model_copy(update={"lower_ball_joint": one}) for one in alone]
 
 
 def alignment_of(case: Case) -> tuple[Case, AlignmentAnswer | None]:
@@ -70,8 +92,7 @@ def alignment_of(case: Case) -> tuple[Case, AlignmentAnswer | None]:
     aligner = Aligner.of(case, alignment)
     before = aligner.angles(np.zeros(len(aligner.knobs)))
     if np.isnan(before).any():
-        message = "must be a height at which the linkage can be joined"
-        raise AlignmentError(Fault("ride.lowered_by", message))
+        raise AlignmentError(no_height_to_align_at())
     amounts = _amounts(aligner, alignment, before, case.units)
     _refuse_too_far(aligner, alignment, amounts, case.units)
     moved = aligner.remeasured(amounts).case(_settled(case, aligner))
@@ -80,7 +101,7 @@ def alignment_of(case: Case) -> tuple[Case, AlignmentAnswer | None]:
     mirror = mirror_of(case)
     return moved, AlignmentAnswer(
         by=alignment.by,
-        what_to_move=what_to_move(aligner, alignment, amounts, case.units),
+        what_to_move=_what_to_move(aligner, alignment, amounts),
         moved=[
             MovedPart(point=name, by_mm=(move * mirror + 0.0).tolist())
             for name, move in aligner.moves(amounts).items()
@@ -120,15 +141,8 @@ def _amounts(aligner: Aligner, alignment: Alignment, before: Array, units: Units
             break
     if np.abs(wanted - angles[asked]).max() <= LEFT_BY_ROUNDING:
         return amounts
-    key = "camber_deg" if alignment.camber_deg is not None else "caster_deg"
-    raise AlignmentError(
-        Fault(
-            f"alignment.{key}",
-            f'must be an angle that "{alignment.by}" can set, got {_wish(alignment)}\n'
-            f"(it comes no nearer than {_angles(angles)}:\n"
-            f"{what_to_move(aligner, alignment, amounts, units)})",
-        )
-    )
+    move = _what_to_move(aligner, alignment, amounts)
+    raise AlignmentError(angle_out_of_reach(alignment, move, _in_degrees(angles), units))
 
 
 def _step(aligner: Aligner, amounts: Array, angles: Array, miss: Array, asked: list[int]) -> Array:
@@ -143,68 +157,37 @@ def _step(aligner: Aligner, amounts: Array, angles: Array, miss: Array, asked: l
 
 
 def _refuse_too_far(aligner: Aligner, alignment: Alignment, amounts: Array, units: Units) -> None:
-    bolts = alignment.by == "strut-bolts"
-    key = "most_deg" if bolts else "most"
-    most = getattr(alignment, key)
-    if most is None:
+    if alignment.most_deg is not None:
+        limit = amount_of_turn(alignment.most_deg)
+    elif alignment.most is not None:
+        limit = alignment.most
+    else:
         return
-    limit = amount_of_turn(most) if bolts else most
-    if np.abs(amounts).max() <= limit + NOTHING_MM:
+    if np.abs(amounts).max() <= limit + EXACT_MM:
         return
-    stated = f"{most:g} deg" if bolts else length_text(most, units)
-    held = np.clip(amounts, -limit, limit)
-    raise AlignmentError(
-        Fault(
-            f"alignment.{key}",
-            f"must be enough for {_wish(alignment)}, got {stated}\n"
-            f"(that takes: {what_to_move(aligner, alignment, amounts, units)};\n"
-            f"no farther than {stated} gives {_angles(aligner.angles(held))})",
-        )
-    )
+    held = aligner.angles(np.clip(amounts, -limit, limit))
+    move = _what_to_move(aligner, alignment, amounts)
+    raise AlignmentError(too_far_to_move(alignment, move, _in_degrees(held), units))
 
 
 def _refuse_stuck_links(case: Case) -> None:
     for place, part in enumerate(case.obstacles, start=1):
         if isinstance(part, Link) and np.isnan(part.end).any():
-            message = "can't follow the upright to the wanted alignment\n(check the link's points)"
-            raise AlignmentError(Fault(f"obstacles[{place}]", message))
+            raise AlignmentError(stuck_link(place))
 
 
-def _wish(alignment: Alignment) -> str:
-    wishes = {"camber": alignment.camber_deg, "caster": alignment.caster_deg}
-    return " and ".join(f"{name} {x:g} deg" for name, x in wishes.items() if x is not None)
+def _in_degrees(angles: Array) -> Angles:
+    camber, caster = np.degrees(angles).tolist()
+    return camber, caster
 
 
-def _angles(angles: Array) -> str:
-    camber, caster = np.degrees(angles)
-    return f"camber {camber:.2f} deg and caster {caster:.2f} deg"
-
-
-def what_to_move(aligner: Aligner, alignment: Alignment, amounts: Array, units: Units) -> str:
-    """Say what must be moved, and by how much, as a technician would."""
+def _what_to_move(aligner: Aligner, alignment: Alignment, amounts: Array) -> AlignmentMove:
     if alignment.by == "strut-bolts":
-        turn = aligner.turn_deg(amounts)
-        way = "outboard" if turn > 0.0 else "inboard"
-        return f"turn the upright {abs(turn):.2f} deg against the strut at its bolts, top {way}"
-    moves = aligner.moves(amounts)
-    if alignment.by == "strut-top":
-        (move,) = moves.values()
-        return f"slide the strut top {_ways(move, units)}"
-    (front, rear), arm = moves.values(), alignment.by.replace("-", " ")
-    if np.array_equal(front, rear):
-        return f"shim both inner pivots of the {arm} {_ways(front, units)}"
-    ways = f"{_ways(front, units)} and its rear one {_ways(rear, units)}"
-    return f"shim the {arm}'s front inner pivot {ways}"
-
-
-def _ways(move: Array, units: Units) -> str:
-    forward, outboard, _ = move.tolist()
-    found = [
-        f"{short_length(abs(length), units)} {more if length > 0.0 else less}"
-        for length, more, less in (
-            (outboard, "outboard", "inboard"),
-            (forward, "forward", "rearward"),
-        )
-        if abs(length) >= NOTHING_MM
-    ]
-    return " and ".join(found) or "nowhere"
+        return AlignmentMove(kind=alignment.by, turn_deg=aligner.turn_deg(amounts))
+    return AlignmentMove(
+        kind=alignment.by,
+        slides=tuple(
+            Slide(forward_mm=forward, outboard_mm=outboard)
+            for forward, outboard, _ in aligner.moves(amounts).values()
+        ),
+    )

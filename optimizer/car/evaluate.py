@@ -54,7 +54,7 @@ class Evaluator:
     case: Case
     corner: Corner
     travel: Array
-    poses_by_drop: dict[float, ToeHeldPoses]
+    poses_by_linkage: dict[int, ToeHeldPoses]
 
     @staticmethod
     def of(case: Case, travel: Array | None = None) -> "Evaluator":
@@ -108,39 +108,39 @@ class Evaluator:
         wanted = self.case.ride.toe_deg
         return float(np.radians(self.case.wheel.toe_deg if wanted is None else wanted))
 
-    def poses(self, ball_joint_drop: float) -> ToeHeldPoses:
-        """Toe-held poses of the used travel; solved once for each ball-joint drop. [mm]."""
-        if ball_joint_drop not in self.poses_by_drop:
-            self.poses_by_drop[ball_joint_drop] = toe_held_poses(
-                self.corner.linkage(ball_joint_drop),
+    def poses(self, linkage: int) -> ToeHeldPoses:
+        """Toe-held poses of the used travel; solved once for each choice of the linkage. [mm]."""
+        if linkage not in self.poses_by_linkage:
+            self.poses_by_linkage[linkage] = toe_held_poses(
+                self.corner.linkage(linkage),
                 self.heights,
                 self.corner.spin,
                 self.static_toe + self.wanted,
                 self.home,
             )
-        return self.poses_by_drop[ball_joint_drop]
+        return self.poses_by_linkage[linkage]
 
     def toe_change_estimate(self, settings: Settings) -> Array:
         """Toe change beyond the wanted one to first order, (M, H). [rad]."""
         out = np.empty((len(settings), self.travel.size))
-        for drop, rows in _by_drop(settings):
+        for choice, rows in _by_linkage(settings):
             pairs = self.corner.pivots(settings.rows(rows))
-            out[rows] = toe_error_estimate(self.poses(drop), *pairs)
+            out[rows] = toe_error_estimate(self.poses(choice), *pairs)
         return out
 
     def estimate_error_rate(self, settings: Settings) -> float:
         """Largest share that the estimate leaves out, per radian of estimate. [1/rad]."""
         return max(
-            estimate_error_rate(self.poses(drop), *self.corner.pivots(settings.rows(rows)))
-            for drop, rows in _by_drop(settings)
+            estimate_error_rate(self.poses(choice), *self.corner.pivots(settings.rows(rows)))
+            for choice, rows in _by_linkage(settings)
         )
 
     def toe_change(self, settings: Settings) -> Array:
         """Toe change beyond the wanted one, exact, (M, H); NaN out of reach. [rad]."""
         out = np.empty((len(settings), self.travel.size))
-        for drop, rows in _by_drop(settings):
+        for choice, rows in _by_linkage(settings):
             pairs = self.corner.pivots(settings.rows(rows))
-            out[rows] = toe_error(self.poses(drop), *pairs)
+            out[rows] = toe_error(self.poses(choice), *pairs)
         far = np.flatnonzero(np.isnan(out).any(axis=1))
         if far.size:
             toe = self.toe(settings.rows(far), self.travel)
@@ -154,9 +154,9 @@ class Evaluator:
     def rod_length(self, settings: Settings) -> Array:
         """Rod length that gives the static toe at ride height, (M,). [mm]."""
         out = np.empty(len(settings))
-        for drop, rows in _by_drop(settings):
+        for choice, rows in _by_linkage(settings):
             pairs = self.corner.pivots(settings.rows(rows))
-            out[rows] = rod_length_needed(self.poses(drop), *pairs)[:, self.home]
+            out[rows] = rod_length_needed(self.poses(choice), *pairs)[:, self.home]
         return out
 
     def rod_length_change(self, settings: Settings) -> Array:
@@ -166,9 +166,9 @@ class Evaluator:
     def steer_rate(self, settings: Settings) -> Array:
         """Toe per rack travel to the left, straight ahead at ride height, (M,). [rad/mm]."""
         out = np.empty(len(settings))
-        for drop, rows in _by_drop(settings):
+        for choice, rows in _by_linkage(settings):
             pairs = self.corner.pivots(settings.rows(rows))
-            out[rows] = steer_rate(self.poses(drop), *pairs, self.corner.rack_axis)
+            out[rows] = steer_rate(self.poses(choice), *pairs, self.corner.rack_axis)
         return out
 
     def toe(self, settings: Settings, travel: Array, rack_travel: float = 0.0) -> Array:
@@ -204,7 +204,14 @@ class Evaluator:
         outer, inner = self.corner.pivots(settings)
         length = self.rod_length(settings) if rod_length is None else rod_length
         steered = np.asarray(rack_travel)[..., None] * self.corner.rack_axis
-        rod = Rod(inner[:, None, :] + steered, outer[:, None, :], length[:, None])
+        straight = inner[:, None, :]
+        rod = Rod(
+            straight + steered,
+            outer[:, None, :],
+            length[:, None],
+            straight if steered.any() else None,
+            self.lowered_by,
+        )
         heights = np.broadcast_to(travel + self.lowered_by, (len(settings), travel.shape[-1]))
         return rod_motion(self.linkage(settings), heights, rod)
 
@@ -218,12 +225,12 @@ class Evaluator:
 
     def linkage(self, settings: Settings) -> Linkage:
         """Linkage with one row a candidate, (M, 1)."""
-        return self.corner.linkage(settings.ball_joint_drop[:, None])
+        return self.corner.linkage(settings.linkage[:, None])
 
 
-def _by_drop(settings: Settings) -> list[tuple[float, Rows]]:
-    """Rows of the candidates that share each ball-joint drop."""
+def _by_linkage(settings: Settings) -> list[tuple[int, Rows]]:
+    """Rows of the candidates that share each choice of the linkage."""
     return [
-        (float(drop), np.flatnonzero(settings.ball_joint_drop == drop))
-        for drop in np.unique(settings.ball_joint_drop)
+        (choice, np.flatnonzero(settings.linkage == choice))
+        for choice in np.unique(settings.linkage).tolist()
     ]

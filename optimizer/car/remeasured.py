@@ -13,7 +13,7 @@ from geometry.motion import Motion
 from geometry.spheres import three_sphere_point, which_side
 from geometry.vectors import Array, cross, norm, turned, unit
 from geometry.wheel_angles import camber_angle, toe_angle
-from optimizer.car.adjust import Corner, mirror_of
+from optimizer.car.adjust import Corner, mirror_of, points_of
 from optimizer.models.case import Case
 from optimizer.models.obstacles import Link, Obstacle, Tube
 from optimizer.models.quantities import Triple
@@ -42,7 +42,7 @@ class Remeasured:
         if outer.bolt_axis is not None:
             outer = outer.model_copy(update={"bolt_axis": _triple(self.now.bolt_axis * mirror)})
         changes: dict[str, dict[str, Any]] = {
-            "points": {name: _triple(place * mirror) for name, place in self.now.measured.items()},
+            "points": points_of(case, self.now),
             "wheel": {
                 "toe_deg": float(np.degrees(toe_angle(self.now.spin))),
                 "camber_deg": float(np.degrees(camber_angle(self.now.spin))),

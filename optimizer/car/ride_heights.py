@@ -9,8 +9,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry.motion import Reach, toe_held_motion
 from geometry.toe_held import ToeHeldPoses, toe_held_poses
 from geometry.vectors import Array, norm, turned
+from geometry.wheel_angles import camber_angle, caster_angle
 from optimizer.car.adjust import Rows, Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.models.case import Case
@@ -28,14 +30,15 @@ class RideHeights:
         """Solve the toe-held poses over the used travel about each ride height, (L,). [mm]."""
         first = Evaluator.of(case)
         families = {
-            drop: _poses_by_height(first, lowered_by, drop) for drop in case.linkage_choices
+            choice: _poses_by_height(first, lowered_by, choice)
+            for choice in range(len(case.linkage_choices))
         }
         evaluators = [
             Evaluator(
                 case_at(first.case, float(height)),
                 first.corner,
                 first.travel,
-                {drop: poses[place] for drop, poses in families.items()},
+                {choice: poses[place] for choice, poses in families.items()},
             )
             for place, height in enumerate(lowered_by)
         ]
@@ -51,11 +54,11 @@ class RideHeights:
         return RideHeights(self.lowered_by[places], [self.evaluators[k] for k in places])
 
     def assembled(self) -> NDArray[np.bool_]:
-        """Whether the arms can be joined over the used travel, (L, D) for each drop in order."""
-        drops = self.case.linkage_choices
+        """Whether the arms can be joined over the used travel, (L, C) with each of C linkages."""
+        choices = range(len(self.case.linkage_choices))
         return np.array(
             [
-                [bool(np.isfinite(one.poses(drop).translation).all()) for drop in drops]
+                [bool(np.isfinite(one.poses(choice).translation).all()) for choice in choices]
                 for one in self.evaluators
             ]
         )
@@ -67,13 +70,26 @@ class RideHeights:
         """
         outer, inner = self.evaluators[0].corner.pivots(settings)
         length = np.empty(len(settings))
-        for drop in np.unique(settings.ball_joint_drop):
-            rows = np.flatnonzero(settings.ball_joint_drop == drop)
-            poses = [one.poses(float(drop)) for one in self.evaluators]
+        for choice in np.unique(settings.linkage).tolist():
+            rows = np.flatnonzero(settings.linkage == choice)
+            poses = [one.poses(choice) for one in self.evaluators]
             rotation = np.array([pose.rotation[pose.home] for pose in poses])[places[rows]]
             translation = np.array([pose.translation[pose.home] for pose in poses])[places[rows]]
             length[rows] = norm(turned(rotation, outer[rows]) + translation - inner[rows])
         return length
+
+    def ride_angles(self, choice: int) -> tuple[Array, Array]:
+        """Camber and caster with static toe and a choice of the linkage, (L,); NaN out of reach.
+
+        [rad]
+        """
+        first = self.evaluators[0]
+        corner, toe = first.corner, np.full(self.lowered_by.shape, first.static_toe)
+        motion = toe_held_motion(corner.linkage(choice), self.lowered_by, corner.spin, toe)
+        lost = motion.reach != Reach.REACHED
+        camber = camber_angle(turned(motion.rotation, corner.spin))
+        caster = caster_angle(motion.steering_axis)
+        return np.where(lost, np.nan, camber), np.where(lost, np.nan, caster)
 
     def standing(self, case: Case, places: Rows, settings: Settings) -> "Standing":
         """Evaluator of settings that each stand at a height of their own, by the case's limits."""
@@ -118,13 +134,13 @@ def case_at(case: Case, lowered_by: float) -> Case:
     return case.model_copy(update={"ride": ride})
 
 
-def _poses_by_height(evaluator: Evaluator, lowered_by: Array, drop: float) -> list[ToeHeldPoses]:
+def _poses_by_height(evaluator: Evaluator, lowered_by: Array, choice: int) -> list[ToeHeldPoses]:
     """Toe-held poses about each height, cut from one solve in the order of wheel travel."""
     rise = (lowered_by[:, None] + evaluator.travel).ravel()
     toe = np.tile(evaluator.static_toe + evaluator.wanted, lowered_by.size)
     order = np.argsort(rise, kind="stable")
     solved = toe_held_poses(
-        evaluator.corner.linkage(drop), rise[order], evaluator.corner.spin, toe[order], 0
+        evaluator.corner.linkage(choice), rise[order], evaluator.corner.spin, toe[order], 0
     )
     rows = np.argsort(order, kind="stable").reshape(lowered_by.size, -1)
     return [

@@ -70,11 +70,11 @@ def sampled_motion(
         Poses (N, T); NaN out of reach.
     """
     outer, inner = corner.pivots(setting)
-    linkage = corner.linkage(setting.ball_joint_drop)
+    linkage = corner.linkage(setting.linkage)
     home = np.array(evaluator.case.ride.lowered_by)
     held = toe_held_motion(linkage, home, corner.spin, np.array(evaluator.static_toe))
     length = norm(held.moved(outer) - inner)
-    return rod_motion(linkage, travel + home, Rod(inner, outer, length))
+    return rod_motion(linkage, travel + home, Rod(inner, outer, length, ride_height=home))
 
 
 def sampled_toe(evaluator: Evaluator, corner: Corner, setting: Settings, travel: Array) -> Array:
@@ -98,7 +98,7 @@ def sampled_change(
     corner : Corner
         N cars, as `moved_corner` gives them.
     settings : Settings
-        M candidates with one ball-joint drop.
+        M candidates with one linkage.
     travel : (T,) float array
         Wheel travel from ride height, holding 0. [mm]
 
@@ -107,7 +107,7 @@ def sampled_change(
     (M, N, T) float array
         NaN where a car cannot reach a height. [rad]
     """
-    linkage = corner.linkage(settings.ball_joint_drop[:1])
+    linkage = corner.linkage(settings.linkage[:1])
     lowered = evaluator.case.ride.lowered_by
     toe = evaluator.static_toe + wanted_change(evaluator.case.aim, travel)
     nodes = HALF_RANGE * np.array([-1.0, 0.0, 1.0])

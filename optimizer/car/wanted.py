@@ -5,7 +5,6 @@ import numpy as np
 from geometry.vectors import Array
 from optimizer.models.aim import Aim, Band
 from optimizer.models.setting import BandVerdict
-from optimizer.units import Units, length_text
 
 EDGE_DEG = 1e-9  # nearer than this to the edge of a band is inside
 
@@ -79,9 +78,9 @@ def keeps_band(band: Band, travel: Array, change_deg: Array) -> bool:
 
 
 def band_verdict(
-    band: Band, travel: Array, change_deg: Array, units: Units, what: str = "heights"
+    band: Band, travel: Array, change_deg: Array, what: str = "heights"
 ) -> BandVerdict:
-    """Say whether toe changes (N,) keep a band, and where they leave it most.
+    """Whether toe changes (N,) keep a band, and where they leave it most.
 
     Parameters
     ----------
@@ -89,24 +88,19 @@ def band_verdict(
         As a case or a readings file gives it.
     travel, change_deg : (N,) float array
         Wheel travel [mm] and toe change from ride height [deg]; NaN is not judged.
-    units : {"mm", "in"}
-        Of the lengths in the sentence.
     what : str
         What the changes are, in the plural.
     """
     beyond = beyond_band(band, travel, change_deg)
     judged = int(np.isfinite(beyond).sum())
     outside = int((np.abs(np.nan_to_num(beyond)) > EDGE_DEG).sum())
-    if not judged:
-        sentence = f"not covered by the wanted band at any of its {what}"
-    elif not outside:
-        sentence = f"inside the wanted band at all {judged} {what} that it covers"
-    else:
-        worst = int(np.nanargmax(np.abs(beyond)))
-        way = "toe-in" if beyond[worst] > 0.0 else "toe-out"
-        sentence = (
-            f"outside the wanted band at {outside} of {judged} {what}, most at travel "
-            f"{length_text(travel[worst], units)}: {abs(beyond[worst]):.3f} deg more {way} than it "
-            "allows"
-        )
-    return BandVerdict(within=judged > 0 and not outside, sentence=sentence)
+    if not outside:
+        return BandVerdict(what=what, judged=judged, outside=0)
+    worst = int(np.nanargmax(np.abs(beyond)))
+    return BandVerdict(
+        what=what,
+        judged=judged,
+        outside=outside,
+        travel_mm=float(travel[worst]),
+        beyond_deg=float(beyond[worst]),
+    )

@@ -16,24 +16,19 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Print what the case says and what looks wrong."""
-    from optimizer.answers.plausibility import check, refuse_impossible
-    from optimizer.answers.sides.check import check_both
+    from optimizer.answers.check import check
+    from optimizer.answers.plausibility import refuse_impossible
     from optimizer.files.case_file import read_car
-    from optimizer.models.case import Case
-    from optimizer.models.together import CheckOfBothSides
 
-    car = read_car(options.case)
-    refuse_impossible(car, options.case)
-    result = check(car) if isinstance(car, Case) else check_both(car)
-    path = options.case.as_posix()
+    vehicle = read_car(options.case)
+    refuse_impossible(vehicle, options.case)
+    result = check(vehicle)
     if options.json:
-        sys.stdout.write(result.model_dump_json(indent=2) + "\n")
-    elif isinstance(result, CheckOfBothSides):
-        from optimizer.reports.terminal_sides import check_both_report
+        from optimizer.reports.as_json import json_text
 
-        sys.stdout.write(check_both_report(result, path))
+        sys.stdout.write(json_text(result, result.subject))
     else:
-        from optimizer.reports.terminal import check_report
+        from optimizer.reports.terminal_check import check_report
 
-        sys.stdout.write(check_report(result, path))
+        sys.stdout.write(check_report(result, options.case.as_posix()))
     return 0

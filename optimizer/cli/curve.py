@@ -2,7 +2,6 @@
 
 import argparse
 import sys
-from typing import TYPE_CHECKING, Any
 
 from optimizer.cli.options import (
     add_case,
@@ -13,9 +12,6 @@ from optimizer.cli.options import (
     step,
     stroke,
 )
-
-if TYPE_CHECKING:
-    from optimizer.models.curve import CurveRequest
 
 SUMMARY = "toe, camber, caster and tilts against wheel travel, for any adjustment"
 
@@ -52,31 +48,20 @@ def run(options: argparse.Namespace) -> int:
     """Print the curve."""
     from optimizer.answers.curve import curve
     from optimizer.answers.plausibility import refuse_impossible
-    from optimizer.answers.sides.curve import curve_both
     from optimizer.files.case_file import read_car
-    from optimizer.models.case import Case
     from optimizer.models.curve import CurveRequest
-    from optimizer.models.together import CurveOfBothSides, PairRequest
 
-    car = read_car(options.case)
-    refuse_impossible(car, options.case, used_travel=False)
-    refuse_right_stack(options, car)
-    if isinstance(car, Case):
-        result = curve(car, CurveRequest(**_asked(options, CurveRequest)))
-    else:
-        result = curve_both(car, PairRequest(**_asked(options, PairRequest)))
+    vehicle = read_car(options.case)
+    refuse_impossible(vehicle, options.case, used_travel=False)
+    refuse_right_stack(options, vehicle)
+    asked = {name: getattr(options, name) for name in CurveRequest.model_fields}
+    result = curve(vehicle, CurveRequest(**asked))
     if options.json:
-        sys.stdout.write(result.model_dump_json(indent=2) + "\n")
-    elif isinstance(result, CurveOfBothSides):
-        from optimizer.reports.terminal_sides import curve_both_report
+        from optimizer.reports.as_json import json_text
 
-        sys.stdout.write(curve_both_report(result))
+        sys.stdout.write(json_text(result, result.subject))
     else:
-        from optimizer.reports.terminal import curve_report
+        from optimizer.reports.terminal_curve import curve_report
 
         sys.stdout.write(curve_report(result))
     return 0
-
-
-def _asked(options: argparse.Namespace, request: "type[CurveRequest]") -> dict[str, Any]:
-    return {name: getattr(options, name) for name in request.model_fields}

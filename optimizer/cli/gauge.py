@@ -3,12 +3,8 @@
 import argparse
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from optimizer.cli.options import add_json, seed
-
-if TYPE_CHECKING:
-    from optimizer.models.gauge import GaugeResult
 
 SUMMARY = "turn gauge readings into a toe curve, a corrected model and the next stack"
 
@@ -40,40 +36,28 @@ def run(options: argparse.Namespace) -> int:
     from optimizer.files.corrected_case import corrected_text, refuse_to_write, write_corrected
     from optimizer.files.readings_file import read_readings, refuse_twice
     from optimizer.files.toml_file import file_text, table_from_text
-    from optimizer.gauge.both import gauge_both
-    from optimizer.gauge.loop import gauge
-    from optimizer.models.both_sides import BothSides
+    from optimizer.gauging.loop import gauge
 
     refuse_twice(options.files)
     first, *others = options.files
     is_case = "layout" in table_from_text(file_text(first), str(first))
     if is_case and not others:
         raise PivotwrightError("name one readings file or more after the case")
-    car = read_car(first) if is_case else None
-    if car is not None:
-        refuse_impossible(car, first)
+    vehicle = read_car(first) if is_case else None
+    if vehicle is not None:
+        refuse_impossible(vehicle, first)
     if options.write is not None:
-        refuse_to_write(options.write, car, options.files[1:], overwrite=options.overwrite)
+        refuse_to_write(options.write, vehicle, options.files[1:], overwrite=options.overwrite)
     readings = [read_readings(path) for path in options.files[is_case:]]
-    if isinstance(car, BothSides):
-        both = gauge_both(car, readings, seed=options.seed)
-        answer: GaugeResult = both
-        results = [both] if both.right is None else [both, both.right]
-    else:
-        answer = gauge(car, readings, seed=options.seed)
-        results = [answer]
-    if car is not None and options.write is not None:
-        text = file_text(first)
-        for one in results:
-            text = corrected_text(text, car.left if isinstance(car, BothSides) else car, one)
-        write_corrected(options.write, text)
+    answer = gauge(vehicle, readings, seed=options.seed)
+    if vehicle is not None and options.write is not None:
+        write_corrected(options.write, corrected_text(file_text(first), answer))
     if options.json:
-        sys.stdout.write(answer.model_dump_json(indent=2) + "\n")
+        from optimizer.reports.as_json import json_text
+
+        sys.stdout.write(json_text(answer, answer.subject))
     else:
         from optimizer.reports.terminal_gauge import gauge_report
 
-        paths = [path.as_posix() for path in options.files]
-        for one in results:
-            wheel = [f"{one.subject.side} wheel"] if isinstance(car, BothSides) else []
-            sys.stdout.write(gauge_report(one, [*wheel, *paths]))
-    return 1 if car is not None and any(one.next is None for one in results) else 0
+        sys.stdout.write(gauge_report(answer, [path.as_posix() for path in options.files]))
+    return 1 if vehicle is not None and any(one.next is None for one in answer.wheels) else 0

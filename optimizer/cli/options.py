@@ -10,8 +10,7 @@ from optimizer.errors import PivotwrightError
 
 if TYPE_CHECKING:
     from optimizer.files.kits import Kits
-    from optimizer.models.both_sides import BothSides
-    from optimizer.models.case import Case
+    from optimizer.models.vehicle import Vehicle
 
 
 def add_case(parser: argparse.ArgumentParser) -> None:
@@ -36,9 +35,9 @@ def add_right_stack(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def refuse_right_stack(options: argparse.Namespace, car: "Case | BothSides") -> None:
+def refuse_right_stack(options: argparse.Namespace, vehicle: "Vehicle") -> None:
     """Stop where a stack is named for a right wheel that the case does not have."""
-    if options.right_outer_drop is not None and not hasattr(car, "right"):
+    if options.right_outer_drop is not None and not vehicle.both_wheels:
         raise PivotwrightError(
             "--right-outer-drop: the case measures one wheel; its stack is --outer-drop"
         )
@@ -54,12 +53,12 @@ def add_kits(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def kits_of(options: argparse.Namespace) -> "Kits | None":
-    """Read the kits that --kits names; rows that can't be used are named on stderr."""
-    from optimizer.files.kits import read_kits
+def kits_of(options: argparse.Namespace) -> "Kits":
+    """Read the kits that --kits names, if any; rows that can't be used are named on stderr."""
+    from optimizer.files.kits import Kits, read_kits
 
     if options.kits is None:
-        return None
+        return Kits(kits=(), currency=None, refused=None)
     kits = read_kits(options.kits)
     if kits.refused is not None:
         used = ", ".join(kit.name for kit in kits.kits)

@@ -1,24 +1,26 @@
 """Progress on stderr, and only where someone is watching."""
 
+import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
-from rich.console import Console
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
-
 
 @contextmanager
-def study_progress() -> Iterator[Callable[[int, int], None]]:
-    """Show how many trials of the study are done."""
-    console = Console(stderr=True)
+def study_progress() -> Iterator[Callable[[int, int], None] | None]:
+    """Show how many trials of the study are done; None where no one would see it."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+
     bar = Progress(
         TextColumn("Searching"),
         BarColumn(),
         MofNCompleteColumn(),
         TextColumn("trials"),
-        console=console,
+        console=Console(stderr=True),
         transient=True,
-        disable=not console.is_terminal,
     )
     with bar:
         task = bar.add_task("", total=None)

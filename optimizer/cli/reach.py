@@ -64,32 +64,19 @@ def usual_heights(own: float, units: Units) -> list[float]:
 def run(options: argparse.Namespace) -> int:
     """Print the map; 1 if no height is reachable."""
     from optimizer.answers.reach import reach
-    from optimizer.answers.sides.reach import reach_both
     from optimizer.files.case_file import read_car
-    from optimizer.models.case import Case
-    from optimizer.models.together import ReachOfBothSides
 
-    car = read_car(options.case)
-    kits = kits_of(options)
+    vehicle, kits = read_car(options.case), kits_of(options)
     asked = options.heights
     if asked is None:
-        one = car if isinstance(car, Case) else car.left
-        asked = usual_heights(one.ride.lowered_by, one.units)
-    tried, currency = ((), None) if kits is None else (kits.kits, kits.currency)
-    if isinstance(car, Case):
-        result = reach(car, asked, tried, currency=currency)
-    else:
-        result = reach_both(car, asked, tried, currency=currency)
-    path = Path(options.case).as_posix()
+        asked = usual_heights(vehicle.case.ride.lowered_by, vehicle.case.units)
+    result = reach(vehicle, asked, kits.kits, currency=kits.currency)
     if options.json:
-        sys.stdout.write(result.model_dump_json(indent=2) + "\n")
-    elif isinstance(result, ReachOfBothSides):
-        from optimizer.reports.terminal_sides import reach_both_report
+        from optimizer.reports.as_json import json_text
 
-        sys.stdout.write(reach_both_report(result, path))
+        sys.stdout.write(json_text(result, result.subject))
     else:
         from optimizer.reports.terminal_reach import reach_report
 
-        sys.stdout.write(reach_report(result, path))
-    rows = result.together.heights if isinstance(result, ReachOfBothSides) else result.heights
-    return 0 if any(row.reachable for row in rows) else 1
+        sys.stdout.write(reach_report(result, Path(options.case).as_posix()))
+    return 0 if any(row.reachable for row in result.heights) else 1

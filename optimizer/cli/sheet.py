@@ -13,9 +13,9 @@ from optimizer.cli.options import (
 )
 
 if TYPE_CHECKING:
-    from optimizer.car.adjust import Settings
-    from optimizer.models.both_sides import BothSides
-    from optimizer.models.case import Case
+    from optimizer.models.setting import Fitted
+    from optimizer.models.sheet import FitKind
+    from optimizer.models.vehicle import Vehicle
 
 SUMMARY = "print a measuring sheet: what to prepare, which heights to read, what to expect"
 NOTHING_FITS = (
@@ -40,86 +40,59 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 
 def run(options: argparse.Namespace) -> int:
-    """Print the sheet, or one for each wheel; 1 if nothing fits."""
+    """Print the sheet; 1 if nothing fits."""
     from optimizer.answers.plausibility import refuse_impossible
     from optimizer.answers.sheet import sheet
     from optimizer.files.case_file import read_car
-    from optimizer.models.both_sides import BothSides
-    from optimizer.models.together import SheetOfBothSides
-    from optimizer.reports.sheet import both_sheets_html, both_sheets_text, sheet_html, sheet_text
+    from optimizer.reports.as_json import json_text
+    from optimizer.reports.sheet import sheet_html, sheet_text
 
-    car = read_car(options.case)
-    refuse_impossible(car, options.case)
-    refuse_right_stack(options, car)
-    wheels = car.wheels if isinstance(car, BothSides) else (car,)
-    fitted, fits = _fitted(options, car)
-    if not fits:
+    vehicle = read_car(options.case)
+    refuse_impossible(vehicle, options.case)
+    refuse_right_stack(options, vehicle)
+    fitted, fit = _fitted(options, vehicle)
+    made = sheet(vehicle, fitted, options.kind, fit or "as-is")
+    if fit is None:
         sys.stderr.write(f"{NOTHING_FITS}\n")
-    made, *others = (
-        sheet(case, setting, fit, options.kind)
-        for case, (setting, fit) in zip(wheels, fitted, strict=True)
-    )
-    if others:
-        made = SheetOfBothSides(**dict(made), right=others[0])
     if options.json:
-        sys.stdout.write(made.model_dump_json(indent=2) + "\n")
-    elif isinstance(made, SheetOfBothSides):
-        sys.stdout.write(both_sheets_text(made) if options.text else both_sheets_html(made))
+        sys.stdout.write(json_text(made, made.subject))
     else:
         sys.stdout.write(sheet_text(made) if options.text else sheet_html(made))
-    return 0 if fits else 1
+    return 1 if fit is None else 0
 
 
 def _fitted(
-    options: argparse.Namespace, car: "Case | BothSides"
-) -> "tuple[list[tuple[Settings, str]], bool]":
-    """What is fitted to each wheel, and that in words: as asked for, or number 1 of `suggest`.
+    options: argparse.Namespace, vehicle: "Vehicle"
+) -> "tuple[list[Fitted], FitKind | None]":
+    """What is fitted to each wheel, as asked for, or number 1 of `suggest`; and which of them.
 
-    Where none fits, which is said too, the car is left as it is.
+    None, where none fits, goes with the car as it is.
     """
     asked = (options.outer_drop, options.right_outer_drop, options.rack_raise)
-    return _best(car) if asked == (None, None, None) else (_asked(options, car), True)
+    return _best(vehicle) if asked == (None, None, None) else (_asked(options, vehicle), "asked")
 
 
-def _best(car: "Case | BothSides") -> "tuple[list[tuple[Settings, str]], bool]":
-    from optimizer.answers.sides.suggest import suggest_both
+def _best(vehicle: "Vehicle") -> "tuple[list[Fitted], FitKind | None]":
     from optimizer.answers.suggest import suggest
-    from optimizer.car.adjust import Settings, linkage_choice
-    from optimizer.models.both_sides import BothSides
-    from optimizer.reports.numbers import Reader
-    from optimizer.reports.words import what_to_build
 
-    found = []
-    if isinstance(car, BothSides):
-        both = suggest_both(car)
-        results = [(car.left, both), (car.right, both.right)]
-    else:
-        results = [(car, suggest(car))]
-    fits = all(any(row.fits for row in result.ranked) for _, result in results)
-    for case, result in results:
-        winner = next(row for row in result.ranked if (row.fits if fits else row.is_as_is))
-        joint = linkage_choice(case, winner.model_dump())
-        setting = (winner.outer_drop_mm, winner.rack_raise_mm, joint)
-        fit = what_to_build(winner, result, Reader(result.subject))
-        found.append((Settings.single(*setting), fit))
-    return found, fits
+    result = suggest(vehicle)
+    if result.first is None:
+        return [*result.as_is.wheels], None
+    return [*result.first.wheels], "as-is" if result.first.is_as_is else "best"
 
 
-def _asked(options: argparse.Namespace, car: "Case | BothSides") -> "list[tuple[Settings, str]]":
-    from optimizer.car.adjust import Settings
-    from optimizer.models.both_sides import BothSides
-    from optimizer.units import length_text
+def _asked(options: argparse.Namespace, vehicle: "Vehicle") -> "list[Fitted]":
+    from optimizer.models.setting import Fitted
 
-    one = car.left if isinstance(car, BothSides) else car
-    rack_raise, drops = options.rack_raise or 0.0, [options.outer_drop or 0.0]
-    if isinstance(car, BothSides):
-        right = options.right_outer_drop
-        drops.append(drops[0] if right is None else right)
-    up, joint = length_text(rack_raise, one.units), one.linkage_choices[0]
+    left, right = options.outer_drop or 0.0, options.right_outer_drop
+    drops = (left, left if right is None else right)
     return [
-        (
-            Settings.single(drop, rack_raise, joint),
-            f"outer drop {length_text(drop, one.units)}, {one.words.inner} raise {up}",
+        Fitted(
+            side=case.side,
+            outer_drop_mm=drop,
+            stack_mm=[],
+            rack_raise_mm=options.rack_raise or 0.0,
+            **case.linkage_choices[0].named,
         )
-        for drop in drops
+        for case, drop in zip(vehicle.wheels, drops, strict=False)
     ]

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 from optimizer.cli.options import add_case, add_json, add_kits, count, kits_of, seed
 
 if TYPE_CHECKING:
-    from optimizer.models.result import SuggestResult
+    from optimizer.answers.suggest import SuggestPlan
+    from optimizer.models.vehicle import Vehicle
 
 SUMMARY = "search, prove and rank what to fit"
 
@@ -18,9 +19,19 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     add_json(parser)
     add_kits(parser)
     parser.add_argument(
-        "--trials", type=count, default=60, metavar="N", help="trials of the study (60)"
+        "--trials",
+        type=count,
+        default=60,
+        metavar="N",
+        help="trials of the search for a custom pivot (60); what can be listed needs no limit",
     )
-    parser.add_argument("--seed", type=seed, default=0, metavar="N", help="seed of the study (0)")
+    parser.add_argument(
+        "--seed",
+        type=seed,
+        default=0,
+        metavar="N",
+        help="seed of that search, and of how sure an answer is (0)",
+    )
     parser.add_argument(
         "--study",
         metavar="FILE",
@@ -39,67 +50,42 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Print the ranked answer; 1 if nothing fits."""
     from optimizer.answers.plausibility import refuse_impossible
-    from optimizer.answers.suggest import SuggestPlan, suggest
+    from optimizer.answers.suggest import suggest
     from optimizer.cli.progress import study_progress
     from optimizer.files.case_file import read_car
-    from optimizer.models.case import Case
-    from optimizer.models.together import SuggestOfBothSides
-    from optimizer.options.study.search import StudyPlan
 
-    car = read_car(options.case)
-    refuse_impossible(car, options.case)
-    for case in (car,) if isinstance(car, Case) else car.wheels:
-        if options.custom and case.custom_pivot is None:
-            from optimizer.answers.custom import (
-                missing_room,  # brings scipy.optimize, slow to import
-            )
+    vehicle = read_car(options.case)
+    refuse_impossible(vehicle, options.case)
+    if options.custom:
+        _refuse_without_room(vehicle, options)
+    kits = kits_of(options)
+    with study_progress() as progress:
+        result = suggest(vehicle, kits.kits, _plan(options), progress, currency=kits.currency)
+    if options.json:
+        from optimizer.reports.as_json import json_text
+
+        sys.stdout.write(json_text(result, result.subject))
+    else:
+        from optimizer.reports.terminal_suggest import suggest_report
+
+        sys.stdout.write(suggest_report(result, options.case.as_posix()))
+    custom = [] if result.custom is None else [result.custom]
+    return 0 if any(option.fits for option in [*result.ranked, *custom]) else 1
+
+
+def _refuse_without_room(vehicle: "Vehicle", options: argparse.Namespace) -> None:
+    """Stop where a case states no room for the custom pivot that is asked for."""
+    for case in vehicle.wheels:
+        if case.custom_pivot is None:
+            from optimizer.answers.custom import missing_room  # brings highspy
             from optimizer.errors import CaseFileError
 
             raise CaseFileError(options.case, [missing_room(case)])
-    plan = SuggestPlan(
-        StudyPlan(trials=options.trials, seed=options.seed, storage=options.study),
-        options.show,
-        options.custom,
-    )
-    kits = kits_of(options)
-    with study_progress() as progress:
-        result: SuggestResult
-        if isinstance(car, Case):
-            if kits is None:
-                result = suggest(car, plan, progress)
-            else:
-                from optimizer.answers.kit_ranking import suggest_kits
-
-                result = suggest_kits(car, kits, plan, progress)
-        elif kits is None:
-            from optimizer.answers.sides.suggest import suggest_both
-
-            result = suggest_both(car, plan, progress)
-        else:
-            from optimizer.answers.sides.kit_ranking import suggest_kits_for_both
-
-            result = suggest_kits_for_both(car, kits, plan, progress)
-    path = options.case.as_posix()
-    if options.json:
-        sys.stdout.write(result.model_dump_json(indent=2) + "\n")
-    elif isinstance(result, SuggestOfBothSides):
-        from optimizer.reports.terminal_pair import suggest_both_report
-
-        sys.stdout.write(suggest_both_report(result, path))
-    else:
-        from optimizer.reports.terminal import suggest_report
-
-        sys.stdout.write(suggest_report(result, path))
-    return 0 if _anything_fits(result) else 1
 
 
-def _anything_fits(result: "SuggestResult") -> bool:
-    """Whether anything fits; of both wheels at once, where both were measured."""
-    from optimizer.models.together import SuggestOfBothSides
+def _plan(options: argparse.Namespace) -> "SuggestPlan":
+    from optimizer.answers.suggest import SuggestPlan
+    from optimizer.options.study.run import StudyPlan
 
-    if isinstance(result, SuggestOfBothSides):
-        customs = (result.custom, result.right.custom)
-        made = all(custom is not None and custom.fits for custom in customs)
-        return made or any(pair.fits for pair in result.together.ranked)
-    custom = [] if result.custom is None else [result.custom]
-    return any(setting.fits for setting in [*result.ranked, *custom])
+    study = StudyPlan(trials=options.trials, seed=options.seed, storage=options.study)
+    return SuggestPlan(study, options.show, options.custom)

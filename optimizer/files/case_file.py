@@ -9,17 +9,17 @@ from pydantic import ValidationError
 from optimizer.errors import CaseFileError, Fault
 from optimizer.files.toml_file import file_text, table_from_text
 from optimizer.models.base import faults_in
-from optimizer.models.both_sides import BothSides, both_sides, names_sides
 from optimizer.models.case import Case
+from optimizer.models.vehicle import Vehicle, both_sides, names_sides
 from optimizer.units import Units
 
 
-def read_car(path: str | PathLike[str]) -> Case | BothSides:
+def read_car(path: str | PathLike[str]) -> Vehicle:
     """Read a case file, of one wheel or of both.
 
     Returns
     -------
-    Case or BothSides
+    Vehicle
         With all lengths in millimeters, whatever the file's units.
 
     Raises
@@ -38,13 +38,13 @@ def read_case(path: str | PathLike[str]) -> Case:
 def case_from_toml(text: str, name: str) -> Case:
     """Take a case of one wheel from text; CaseFileError as `car_from_toml`, or if it has both."""
     car = car_from_toml(text, name)
-    if isinstance(car, BothSides):
+    if car.both_wheels:
         message = "measures both wheels, [left] and [right]; a case of one wheel is needed here"
         raise CaseFileError(name, [Fault("", message)])
-    return car
+    return car.case
 
 
-def car_from_toml(text: str, name: str) -> Case | BothSides:
+def car_from_toml(text: str, name: str) -> Vehicle:
     """Take a car from the text of a case file; `name` is what its faults are listed under.
 
     Raises
@@ -68,10 +68,10 @@ def car_from_toml(text: str, name: str) -> Case | BothSides:
     return car
 
 
-def _validated(table: dict[str, Any], units: Units) -> tuple[Case | BothSides | None, list[Fault]]:
+def _validated(table: dict[str, Any], units: Units) -> tuple[Vehicle | None, list[Fault]]:
     if names_sides(table):
         return both_sides(table, units)
     try:
-        return Case.model_validate(table, context={"units": units}), []
+        return Vehicle((Case.model_validate(table, context={"units": units}),)), []
     except ValidationError as error:
         return None, faults_in(error, Case)

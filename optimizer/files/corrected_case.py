@@ -1,46 +1,43 @@
 """A case file with its points corrected, every comment kept."""
 
 import shutil
-from collections.abc import Sequence
+from collections.abc import MutableMapping, Sequence
 from contextlib import suppress
 from os.path import realpath
 from pathlib import Path
+from typing import Any
 
 import tomlkit
 
 from optimizer.errors import PivotwrightError
-from optimizer.models.both_sides import BothSides
-from optimizer.models.case import Case
-from optimizer.models.gauge import GaugeResult
+from optimizer.models.gauge import BeforeAlignment, GaugeResult
+from optimizer.models.vehicle import Vehicle
 from optimizer.units import MM_PER
 
 NOTE = (
     "# Points corrected by gauge readings; the same readings would correct them twice, so don't "
     "give them again.\n"
 )
+ALIGNMENT_NOTE = (
+    "# Camber and caster under [alignment] are what the same moves give the corrected points.\n"
+)
 DECIMALS = {"mm": 2, "in": 4}
+ANGLE_DECIMALS = 4
 
 
 def refuse_to_write(
-    path: Path, car: Case | BothSides | None, readings: Sequence[Path], *, overwrite: bool
+    path: Path, vehicle: Vehicle | None, readings: Sequence[Path], *, overwrite: bool
 ) -> None:
     """Stop before any work where the corrected case could not be written, or would cost a sweep.
 
     Raises
     ------
     PivotwrightError
-        There is no case to correct, or it asks for an alignment, so that what the readings correct
-        are not the points that were measured; the file exists or holds the readings, or its folder
-        does not exist.
+        There is no case to correct; the file exists or holds the readings, or its folder does not
+        exist.
     """
-    if car is None:
+    if vehicle is None:
         raise PivotwrightError("--write: there is no case to correct; name one before the readings")
-    wheels = car.wheels if isinstance(car, BothSides) else (car,)
-    if any(case.alignment is not None for case in wheels):
-        raise PivotwrightError(
-            "--write: the case has an [alignment], so the readings correct the points of the car "
-            "with it set, not the measured ones\n(set it, measure again, and take the table away)"
-        )
     if realpath(path) in map(realpath, readings):
         raise PivotwrightError(f"--write {path}: holds the readings; name another file")
     if (path.exists() and not path.is_file()) or not path.absolute().parent.is_dir():
@@ -70,13 +67,34 @@ def write_corrected(path: Path, text: str) -> None:
         raise PivotwrightError(f"--write {path}: {fault.strerror}") from fault
 
 
-def corrected_text(text: str, case: Case, result: GaugeResult) -> str:
-    """Text of the case file with one wheel's fitted points in place of the measured ones."""
+def corrected_text(text: str, result: GaugeResult) -> str:
+    """Text of the case file with the fitted points of each swept wheel in place of the measured.
+
+    Where an alignment is asked for, they are those of the car before it is set.
+    """
     document = tomlkit.parse(text)
-    wheel = document.get(result.subject.side, document)  # where both wheels are measured
-    points = wheel["points"]
-    for name, point in result.fitted_points.items():
-        for place, length in enumerate(point):
-            value = round(length / MM_PER[case.units], DECIMALS[case.units])
-            points[name][place] = value + 0.0  # never -0.0
-    return NOTE + tomlkit.dumps(document).removeprefix(NOTE)
+    units, notes = result.subject.units, [NOTE]
+    for wheel in result.wheels:
+        own = document[wheel.side] if result.subject.both_wheels else document
+        before = wheel.before_alignment
+        for name, point in (before.points if before else wheel.fitted_points).items():
+            for place, length in enumerate(point):
+                value = round(length / MM_PER[units], DECIMALS[units])
+                own["points"][name][place] = value + 0.0  # never -0.0
+        if before is not None:
+            _set_angles(own, before)
+            notes = [NOTE, ALIGNMENT_NOTE]
+    body = tomlkit.dumps(document)
+    for note in (NOTE, ALIGNMENT_NOTE):
+        body = body.removeprefix(note)
+    return "".join(notes) + body
+
+
+def _set_angles(wheel: MutableMapping[str, Any], before: BeforeAlignment) -> None:
+    """Ask for the angles that the same moves give; for this wheel alone, if both are measured."""
+    if "alignment" not in wheel:
+        wheel["alignment"] = tomlkit.table()
+    for key in ("camber_deg", "caster_deg"):
+        angle = getattr(before, key)
+        if angle is not None:
+            wheel["alignment"][key] = round(angle, ANGLE_DECIMALS) + 0.0

@@ -6,14 +6,14 @@ import numpy as np
 
 from geometry.toe_curve import toe_curve
 from geometry.vectors import Array
-from optimizer.car.adjust import Settings, fitted_to_linkage
+from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
-from optimizer.car.subject import subject_of
 from optimizer.car.wanted import band_verdict
+from optimizer.limits.dead_centers import dead_centers
 from optimizer.limits.margins import Margin
-from optimizer.limits.reasons import smallest, tightest, violations
+from optimizer.limits.stops import smallest, stops, tightest
 from optimizer.limits.strength import strength_figures
-from optimizer.models.setting import BandVerdict, Setting
+from optimizer.models.setting import BandVerdict, WheelSetting
 
 
 def described_settings(
@@ -21,7 +21,7 @@ def described_settings(
     settings: Settings,
     margins: list[Margin],
     stacks: Sequence[tuple[float, ...]],
-) -> list[Setting]:
+) -> list[WheelSetting]:
     """Describe candidates, given their `margins` and the pieces of their `stacks`. [mm]."""
     change = evaluator.toe_change(settings)
     figures = toe_curve(evaluator.travel, change)
@@ -30,12 +30,14 @@ def described_settings(
     drop = evaluator.corner.drop_along_stud(settings)
     strength = strength_figures(evaluator.case, drop, length_change)
     tolerance = np.radians(evaluator.case.aim.tolerance_deg)
-    diameter = subject_of(evaluator.case).toe_diameter_mm
+    side, diameter = evaluator.case.side, evaluator.case.toe_diameter
+    near = dead_centers(evaluator, settings)
     described = []
     for k, pieces in enumerate(stacks):
-        reasons = violations(margins, k, evaluator.case)
+        reasons = stops(margins, k, side)
         described.append(
-            Setting(
+            WheelSetting(
+                side=side,
                 peak_toe_change_deg=np.degrees(figures.peak[k]),
                 rms_toe_change_deg=np.degrees(figures.rms[k]),
                 toe_slope_deg_per_10mm=np.degrees(figures.slope[k]) * 10.0,
@@ -44,12 +46,13 @@ def described_settings(
                 toe_remainder_deg=np.degrees(figures.remainder[k]),
                 outer_drop_mm=settings.outer_drop[k],
                 rack_raise_mm=settings.rack_raise[k],
-                **fitted_to_linkage(evaluator.case, float(settings.ball_joint_drop[k])),
+                **evaluator.case.linkage_choices[settings.linkage[k]].named,
                 stack_mm=list(pieces),
                 tilt_margin_deg=smallest(margins, "tilt", k),
                 clearance_mm=smallest(margins, "gap", k),
-                tightest_joint=tightest(margins, "tilt", k, evaluator.case),
-                tightest_gap=tightest(margins, "gap", k, evaluator.case),
+                tightest_joint=tightest(margins, "tilt", k, side),
+                tightest_gap=tightest(margins, "gap", k, side),
+                dead_centers=near[k],
                 tie_rod_length_change_mm=length_change[k],
                 **strength.row(k),
                 fits=not reasons,
@@ -67,4 +70,4 @@ def band_verdicts(evaluator: Evaluator, change: Array) -> list[BandVerdict | Non
     if case.aim.band is None:
         return [None] * len(change)
     whole = np.degrees(change + evaluator.wanted)
-    return [band_verdict(case.aim.band, evaluator.travel, row, case.units) for row in whole]
+    return [band_verdict(case.aim.band, evaluator.travel, row) for row in whole]

@@ -103,18 +103,11 @@ def _rows(look: Looked, rows: Rows) -> Looked:
 def _with_followed(known: Margin, one: Watched, rows: Rows, closer: Smallest) -> Margin:
     """Margin of all candidates, with what was found by following it for some."""
     value = one.value_at(closer.value)
-    return _replaced(known, rows, value, closer.value, closer.place)
+    return known.with_rows(rows, value, closer.value, *closer.place.T)
 
 
 def _with_lost(known: Margin, rows: Rows, lost: Array) -> Margin:
     """Reach of all candidates, with the places where some that were followed have no pose."""
     new = ~np.isnan(lost[:, 0]) & (known.margin[rows] > 0.0)
     stuck = np.full(np.count_nonzero(new), -1.0)
-    return _replaced(known, rows[new], stuck, stuck, lost[new])
-
-
-def _replaced(known: Margin, rows: Rows, value: Array, margin: Array, place: Array) -> Margin:
-    parts = [x.copy() for x in (known.value, known.margin, known.travel, known.rack_travel)]
-    for part, new in zip(parts, (value, margin, *place.T), strict=True):
-        part[rows] = new
-    return Margin(known.kind, known.name, parts[0], known.limit, *parts[1:])
+    return known.with_rows(rows[new], stuck, stuck, *lost[new].T)

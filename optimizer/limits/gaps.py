@@ -24,7 +24,7 @@ from geometry.vectors import Array, norm, turned
 from optimizer.car.adjust import Settings, mirror_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.limits.surroundings import Surroundings
-from optimizer.limits.watched import Watched
+from optimizer.limits.watched import Part, Watched
 from optimizer.models.obstacles import (
     Disc,
     Link,
@@ -45,6 +45,7 @@ class MovingPart:
     upright.
     """
 
+    part: Part
     name: str
     capsule: Capsule
     measured: Capsule | None
@@ -203,7 +204,7 @@ def gaps(
         for part in parts:
             met = _encounter(part, obstacle)
             name = f"{part.name} to {obstacle.name}"
-            yield Watched("gap", name, obstacle.gap, met.gap, met.floor, reach)
+            yield Watched("gap", name, obstacle.gap, met.gap, met.floor, reach, part.part)
 
 
 def _link_follows(around: Surroundings, link: Link) -> Array:
@@ -216,17 +217,16 @@ def _moving_parts(
 ) -> Iterator[MovingPart]:
     """Rod and outer housing."""
     case, corner = evaluator.case, evaluator.corner
-    around = Surroundings(corner, mirror_of(case), settings.ball_joint_drop, motion)
+    around = Surroundings(corner, mirror_of(case), settings.linkage, motion)
     outer_now, inner_now = evaluator.rod_ends(settings, motion, rack)
     rod = Capsule(inner_now, outer_now, np.asarray(0.5 * case.joint.rod_diameter))
-    yield MovingPart(case.words.short_rod, rod, None, around)
+    yield MovingPart("rod", case.words.short_rod, rod, None, around)
     outer, _ = corner.pivots(settings)
     radius = 0.5 * case.joint.housing_diameter
     bolt = max(0.0, 0.5 * case.joint.housing_height - radius) * corner.bolt_axis
     measured = _about(outer[:, None, :], bolt, radius)
-    yield MovingPart(
-        "outer joint", _about(outer_now, turned(motion.rotation, bolt), radius), measured, around
-    )
+    housing = _about(outer_now, turned(motion.rotation, bolt), radius)
+    yield MovingPart("outer joint", "outer joint", housing, measured, around)
 
 
 def _about(center: Array, half: Array, radius: float) -> Capsule:

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 from functools import cache, partial
 
 import numpy as np
+from numpy.typing import NDArray
 
 from geometry.motion import Motion
 from geometry.sag import Grid, largest_sine, on_grid
@@ -12,11 +13,12 @@ from optimizer.car.adjust import Rows, Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.limits.followed import Follow, Needed, followed
 from optimizer.limits.gaps import gaps
+from optimizer.limits.lock_up import lines, lock_ups
 from optimizer.limits.strength import strength_limits
 from optimizer.limits.tilts import joint_leans, joint_tilts, tilt_limit_deg
-from optimizer.limits.watched import Margin, Watched
+from optimizer.limits.watched import Margin, Part, Watched
 
-__all__ = ["Margin", "Places", "first_places", "margins"]
+__all__ = ["Margin", "Places", "first_places", "first_sides", "margins", "spare"]
 
 # Where limits are looked at first.
 RACK_STEPS = 8  # from lock to lock, straight ahead in the middle
@@ -68,14 +70,52 @@ def margins(
     if places is None:
         watch, grid = partial(_watched_on, evaluator, settings), _first_grid(evaluator, settings)
         found = followed(watch, grid, follow=follow, needed=needed)
+        found = lock_ups(evaluator, settings, found, told=follow != "undecided")
     else:
         rack, travel = places
-        watched = _watched(evaluator, settings, travel, rack)
+        watched = _watched(evaluator, settings, evaluator.motion(settings, travel, rack), rack)
         found = [one.worst(one.value(), travel, rack) for one in watched]
+    return found + _strength(evaluator, settings)
+
+
+def spare(
+    evaluator: Evaluator, settings: Settings, places: Places, *, obstacles: bool = True
+) -> tuple[NDArray[np.bool_], Array]:
+    """Whether the linkage follows at all of the places, and what each limit leaves at each of them.
+
+    Parameters
+    ----------
+    evaluator : Evaluator
+        The case.
+    settings : Settings
+        M candidates.
+    places : (T,) float array twice
+        Rack travel and wheel travel. [mm]
+    obstacles : bool
+        Whether gaps count.
+
+    Returns
+    -------
+    (M,) bool array, (M, N) float array
+        The second is smooth in a moved pivot, which the worst of all places is not; infinite where
+        a limit says nothing. [mm, deg or -]
+    """
+    rack, travel = places
+    follows = np.ones(len(settings), dtype=bool)
+    left = [one.margin[:, None] for one in _strength(evaluator, settings)]
+    for one in _watched(evaluator, settings, evaluator.motion(settings, travel, rack), rack):
+        if one.kind == "reach":
+            follows &= (one.value() > 0.0).all(axis=1)
+        elif obstacles or one.kind != "gap":
+            left.append(np.nan_to_num(one.margin(one.value()), nan=np.inf, posinf=np.inf))
+    return follows, np.hstack([np.empty((len(settings), 0)), *left])
+
+
+def _strength(evaluator: Evaluator, settings: Settings) -> list[Margin]:
+    """Limits of thread and stud."""
     change = evaluator.rod_length_change(settings)
     drop = evaluator.corner.drop_along_stud(settings)
-    found += [_everywhere(*limit) for limit in strength_limits(evaluator.case, drop, change)]
-    return found
+    return [_everywhere(*limit) for limit in strength_limits(evaluator.case, drop, change)]
 
 
 def _everywhere(kind: str, name: str, value: Array, limit: float) -> Margin:
@@ -92,10 +132,10 @@ def _ends(evaluator: Evaluator) -> Places:
 
 def first_places(evaluator: Evaluator) -> Places:
     """Rack travel and wheel travel of the places that are looked at first, (T,) each. [mm]."""
-    return _flat(*_first_sides(evaluator))
+    return _flat(*first_sides(evaluator))
 
 
-def _first_sides(evaluator: Evaluator) -> Places:
+def first_sides(evaluator: Evaluator) -> Places:
     """Rack travel from lock to lock, and wheel travel from end to end. [mm]."""
     full, travel = evaluator.case.steering.rack_travel, evaluator.travel
     steps = STROKE_STEPS if travel[0] and travel[-1] else 2 * STROKE_STEPS
@@ -104,7 +144,7 @@ def _first_sides(evaluator: Evaluator) -> Places:
 
 
 def _first_grid(evaluator: Evaluator, settings: Settings) -> Grid:
-    racks, heights = _first_sides(evaluator)
+    racks, heights = first_sides(evaluator)
     rows = len(settings)
     return Grid(*(np.broadcast_to(side, (rows, side.size)) for side in (heights, racks)))
 
@@ -117,12 +157,22 @@ def _flat(racks: Array, heights: Array) -> Places:
 
 def _watched_on(evaluator: Evaluator, settings: Settings, rows: Rows, grid: Grid) -> list[Watched]:
     """What is watched of some of the candidates, each on a grid of its own."""
-    return _watched(evaluator.standing_as(rows), settings.rows(rows), *grid.places)
-
-
-def _watched(evaluator: Evaluator, settings: Settings, travel: Array, rack: Array) -> list[Watched]:
-    """Every limit of tilts and gaps at places (T,) or (M, T), the linkage's reach first."""
+    evaluator, settings, (travel, rack) = (
+        evaluator.standing_as(rows),
+        settings.rows(rows),
+        grid.places,
+    )
     motion = evaluator.motion(settings, travel, rack)
+    return [
+        *_watched(evaluator, settings, motion, rack),
+        *lines(evaluator, settings, motion, rack),
+    ]
+
+
+def _watched(
+    evaluator: Evaluator, settings: Settings, motion: Motion, rack: Array
+) -> list[Watched]:
+    """Every limit of tilts and gaps at poses (M, T), the linkage's reach first."""
     follows = Watched("reach", "linkage", 0.0, lambda: np.where(motion.reach == 0, 1.0, -1.0))
     return [
         follows,
@@ -135,7 +185,7 @@ def _tilts(
     evaluator: Evaluator, settings: Settings, motion: Motion, rack: Array
 ) -> Iterator[Watched]:
     joint = evaluator.case.joint
-    limits = {
+    limits: dict[Part, float | None] = {
         "outer joint": tilt_limit_deg(joint.outer),
         "inner joint": tilt_limit_deg(joint.inner),
     }
@@ -144,7 +194,8 @@ def _tilts(
     leans = cache(partial(joint_leans, evaluator, settings, motion, rack))
     for k, (name, limit) in enumerate(limits.items()):
         if limit is not None:
-            yield Watched("tilt", name, limit, partial(_tilt, tilts, k), partial(_bound, leans, k))
+            value, bound = partial(_tilt, tilts, k), partial(_bound, leans, k)
+            yield Watched("tilt", name, limit, value, bound, part=name)
 
 
 def _tilt(tilts: Callable[[], tuple[Array, Array]], joint: int) -> Array:

@@ -14,7 +14,7 @@ from geometry.threads import METRIC, UNIFIED, ThreadForm, full_strength_engageme
 from geometry.vectors import Array
 from optimizer.models.case import Case
 from optimizer.models.grades import Grade
-from optimizer.models.result import RodThread, StudSection
+from optimizer.models.strength import RodThread, StudSection
 from optimizer.models.stud import ScrewThread, Stud
 from optimizer.models.tables import grade_of
 

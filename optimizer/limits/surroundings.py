@@ -8,7 +8,7 @@ from geometry.linkages.lower_arm import arm_turn, extended_joint
 from geometry.motion import Motion
 from geometry.spheres import three_sphere_point, which_side
 from geometry.vectors import Array, norm, turned
-from optimizer.car.adjust import Corner
+from optimizer.car.adjust import Corner, Rows
 from optimizer.models.obstacles import Link, LowerArm, SuspensionLinks, Tube
 
 Ends = tuple[Array, Array]
@@ -20,7 +20,7 @@ class Surroundings:
 
     corner: Corner
     mirror: Array
-    ball_joint_drop: Array
+    linkage: Rows
     motion: Motion
 
     def place(self, point: tuple[float, float, float], fixed_to: str) -> Array:
@@ -59,7 +59,7 @@ class Surroundings:
     def ball_joint(self) -> Array:
         """Where the lower ball joint is now, (M, T, 3). [mm]."""
         measured = self.corner.points["lower_ball_joint"]
-        drop, axis = self.ball_joint_drop[:, None], self.corner.drop_axis
+        drop, axis = self.corner.drops[self.linkage[:, None]], self.corner.drop_axis
         return self.motion.moved(extended_joint(measured, drop, axis))
 
     def bar_end(self, link: Link) -> Array:
@@ -90,5 +90,5 @@ class Surroundings:
                 (self.place(obstacle.start, obstacle.fixed_to), self.bar_end(obstacle))
             ]
         numbers = obstacle.numbers or self.corner.link_numbers
-        links = [self.corner.link(k, self.ball_joint_drop[:, None]) for k in numbers]
+        links = [self.corner.link(k, self.linkage[:, None]) for k in numbers]
         return "chassis", [(inner, self.link_carrier.moved(outer)) for inner, outer in links]

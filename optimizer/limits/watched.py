@@ -1,13 +1,17 @@
 """What is watched over travel x lock: a value at places, and how far it may pass between them."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 
 from geometry.refinement import Looked
 from geometry.sag import Grid, on_grid
 from geometry.vectors import Array
+from optimizer.car.adjust import Rows
+
+Part = Literal["rod", "outer joint", "inner joint"]
 
 ALIKE = 1e-9  # margins that differ by less are those of the same place [mm or deg]
 
@@ -16,9 +20,9 @@ ALIKE = 1e-9  # margins that differ by less are those of the same place [mm or d
 class Margin:
     """One limit of each candidate at its worst place.
 
-    `kind` is "tilt" [deg], "gap" [mm], "reach", "thread" [mm] or "stud" [-]; `value` and `margin`
-    are (M,), `margin` positive when safe; `travel` and `rack_travel` (M,) say where the worst
-    is. [mm]
+    `kind` is "tilt" [deg], "gap", "lock" or "thread" [mm], "reach" or "stud" [-]; `value` and
+    `margin` are (M,), `margin` positive when safe; `travel` and `rack_travel` (M,) say where the
+    worst is. [mm]  `part` is the one of which tilt or gap are.
     """
 
     kind: str
@@ -28,15 +32,37 @@ class Margin:
     margin: Array
     travel: Array
     rack_travel: Array
+    part: Part | None = None
+
+    def with_rows(
+        self, rows: Rows, value: Array, margin: Array, travel: Array, rack_travel: Array
+    ) -> "Margin":
+        """The same with other values, margins and places of some of the candidates, (K,) each."""
+        parts = [x.copy() for x in (self.value, self.margin, self.travel, self.rack_travel)]
+        for part, new in zip(parts, (value, margin, travel, rack_travel), strict=True):
+            part[rows] = new
+        value, margin, travel, rack_travel = parts
+        return replace(self, value=value, margin=margin, travel=travel, rack_travel=rack_travel)
+
+    def rows(self, which: Rows) -> "Margin":
+        """Pick some of the candidates."""
+        return replace(
+            self,
+            value=self.value[which],
+            margin=self.margin[which],
+            travel=self.travel[which],
+            rack_travel=self.rack_travel[which],
+        )
 
 
 @dataclass(frozen=True)
 class Watched:
     """One limit of M candidates at T places, found out when asked for.
 
-    `kind` is "tilt" [deg], "gap" [mm] or "reach"; `value()` is (M, T).  Where the places are a
-    grid, `bound(value, grid)` (M, R - 1, H - 1) is the largest tilt or the smallest gap that each
-    cell may hold.  `reach` is the name of what stands still where there is no value.
+    `kind` is "tilt" or "line" [deg], "gap" [mm] or "reach"; `value()` is (M, T).  Where the places
+    are a grid, `bound(value, grid)` (M, R - 1, H - 1) is the largest tilt, or the smallest gap or
+    angle from a line, that each cell may hold.  `reach` is the name of what stands still where
+    there is no value.
     """
 
     kind: str
@@ -45,6 +71,7 @@ class Watched:
     value: Callable[[], Array]
     bound: Callable[[Array, Grid], Array] | None = None
     reach: str = "linkage"
+    part: Part | None = None
 
     def margin(self, value: Array) -> Array:
         """What a value leaves to the limit, positive when safe."""
@@ -70,5 +97,6 @@ class Watched:
         alike = margin <= margin.min(axis=1, keepdims=True) + ALIKE
         at = np.where(alike, np.abs(where[0]) + np.abs(where[1]), np.inf).argmin(axis=1)
         rows = np.arange(len(margin))
-        places = (x[rows, at] for x in where)
-        return Margin(self.kind, self.name, value[rows, at], self.limit, margin[rows, at], *places)
+        travel, rack = (x[rows, at] for x in where)
+        value, margin = value[rows, at], margin[rows, at]
+        return Margin(self.kind, self.name, value, self.limit, margin, travel, rack, self.part)

@@ -6,7 +6,7 @@ from typing import Literal, Self
 from pydantic import model_validator
 
 from optimizer.errors import Fault
-from optimizer.models.answer import Answer
+from optimizer.models.answer import Answer, Fact
 from optimizer.models.base import FaultList, FrozenModel
 from optimizer.models.quantities import (
     Point,
@@ -62,7 +62,7 @@ class Alignment(FrozenModel):
             if self.caster_deg is not None:
                 yield "caster_deg", f"must be left out {bolts}, which sets camber alone"
             if self.bolt is None:
-                description = type(self).model_fields["bolt"].description
+                description = type(self).meaning_of("bolt")
                 yield "bolt", f"must be given {bolts}\n({description})"
             if self.most is not None:
                 yield "most", f"must be left out {bolts}; most_deg says how far those turn"
@@ -94,6 +94,25 @@ class MovedPart(Answer):
     by_mm: Triple
 
 
+class Slide(Answer):
+    """How far a point of the chassis is moved along the car and across it. [mm]."""
+
+    forward_mm: float
+    outboard_mm: float
+
+
+class AlignmentMove(Fact):
+    """What must be moved for a wanted alignment.
+
+    `slides` are of the strut's top, or of an arm's front and rear inner pivot; `turn_deg` is how
+    far the upright turns against the strut, top outboard positive, None where it doesn't.
+    """
+
+    kind: Means
+    slides: tuple[Slide, ...] = ()
+    turn_deg: float | None = None
+
+
 class ToeEffect(Answer):
     """Toe curve of the car as it is, toe reset and no stack fitted, before and after.
 
@@ -115,7 +134,7 @@ class AlignmentAnswer(Answer):
     """
 
     by: Means
-    what_to_move: str
+    what_to_move: AlignmentMove
     moved: list[MovedPart]
     turn_deg: float | None
     camber_before_deg: float

@@ -4,11 +4,16 @@ Every model turns its own validation errors into `Fault`s in plain words before 
 that the model next further out only has to say where they are.
 """
 
+import ast
+import inspect
 import json
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from difflib import get_close_matches
+from functools import cache
+from itertools import pairwise
 from math import isfinite
+from textwrap import dedent
 from typing import Any, Self
 
 from pydantic import (
@@ -41,8 +46,16 @@ class FrozenModel(BaseModel):
         extra="forbid",
         allow_inf_nan=False,
         validate_default=True,
-        use_attribute_docstrings=True,
+        defer_build=True,
     )
+
+    @classmethod
+    def meaning_of(cls, field: str) -> str:
+        """What a field's docstring says; read from the source only where a fault asks for it."""
+        for base in cls.__mro__:
+            if field in vars(base).get("__annotations__", {}):
+                return _attribute_docstrings(base)[field]
+        raise KeyError(field)
 
     @model_validator(mode="wrap")
     @classmethod
@@ -52,6 +65,22 @@ class FrozenModel(BaseModel):
         except ValidationError as error:
             order = list(typed) if isinstance(typed, Mapping) else []
             raise FaultList(faults_in(error, cls, order)) from None
+
+
+@cache
+def _attribute_docstrings(model: type) -> dict[str, str]:
+    """Docstrings of a class's attributes: each the string that follows it."""
+    (tree,) = ast.parse(dedent(inspect.getsource(model))).body
+    assert isinstance(tree, ast.ClassDef)
+    return {
+        field.target.id: inspect.cleandoc(said.value.value)
+        for field, said in pairwise(tree.body)
+        if isinstance(field, ast.AnnAssign)
+        and isinstance(field.target, ast.Name)
+        and isinstance(said, ast.Expr)
+        and isinstance(said.value, ast.Constant)
+        and isinstance(said.value.value, str)
+    }
 
 
 def faults_in(
@@ -103,7 +132,7 @@ def _message(detail: ErrorDetails, model: type[FrozenModel]) -> str:
     kind, typed = detail["type"], detail["input"]
     key = str(detail["loc"][-1]) if detail["loc"] else ""
     if kind == "missing":
-        return f"must be given\n({model.model_fields[key].description})"
+        return f"must be given\n({model.meaning_of(key)})"
     if kind == "extra_forbidden":
         return unknown_key(key, model.model_fields)
     if kind == "value_error":

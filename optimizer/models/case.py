@@ -13,6 +13,7 @@ from optimizer.models.car import Car
 from optimizer.models.custom import PivotRoom
 from optimizer.models.hardware import (
     LateralLink,
+    LinkageChoice,
     LowerBallJoint,
     OuterPivot,
     Rack,
@@ -20,7 +21,7 @@ from optimizer.models.hardware import (
     Steering,
     raise_unless_steps_or_shelf,
 )
-from optimizer.models.limits import Joint
+from optimizer.models.limits import Joint, Limits
 from optimizer.models.obstacles import Obstacle, missing_carriers
 from optimizer.models.points import (
     BeamAxlePoints,
@@ -39,7 +40,7 @@ from optimizer.models.quantities import (
 )
 from optimizer.models.stud import Stud, TieRodThread
 from optimizer.models.vocabulary import SteeredBy, Vocabulary, words_for
-from optimizer.units import ToeUnit, Units
+from optimizer.units import Side, ToeUnit, Units
 
 Layout = Literal["strut", "double-wishbone", "twin-link-strut", "five-link", "beam-axle"]
 LayoutPoints = (
@@ -152,6 +153,8 @@ class Case(FrozenModel):
     """How well the points are known."""
     joint: Joint = Joint()
     """The tie rod and its joints."""
+    limits: Limits = Limits()
+    """Limits that belong to no part alone."""
     stud: Stud | None = None
     """The stud under the outer joint; left out, its strength is not judged."""
     thread: TieRodThread | None = None
@@ -225,11 +228,6 @@ class Case(FrozenModel):
         if alignment.caster_deg is not None and car is not None and car.axle == "rear":
             message = 'must be left out where car.axle = "rear": that wheel does not steer'
             raise FaultList([Fault("caster_deg", message)])
-        joint = info.data.get("lower_ball_joint")
-        if joint is not None and len(joint.drop) > 1:
-            message = "must be left out where lower_ball_joint.drop lists several"
-            hint = "(each extension needs an alignment of its own: write a case for each)"
-            raise FaultList([Fault("", f"{message}\n{hint}")])
         return alignment
 
     @field_validator("accuracy")
@@ -301,15 +299,21 @@ class Case(FrozenModel):
         return None if self.car.axle == "rear" else self.steering.kind
 
     @property
-    def linkage_choices(self) -> tuple[float, ...]:
-        """What may be chosen of the linkage itself; the first is what the car has.
-
-        Drops of the lower ball joint [mm]; on a beam axle the numbers of the pairs of lateral-link
-        brackets, from 0.
-        """
+    def linkage_choices(self) -> tuple[LinkageChoice, ...]:
+        """What may be chosen of the linkage itself; the first is what the car has."""
         if isinstance(self.points, BeamAxlePoints):
-            return tuple(float(k) for k in range(len(self.lateral_link.pairs)))
-        return self.lower_ball_joint.drop
+            return tuple(LinkageChoice(0.0, *pair) for pair in self.lateral_link.pairs)
+        return tuple(LinkageChoice(drop) for drop in self.lower_ball_joint.drop)
+
+    @property
+    def toe_diameter(self) -> float:
+        """Where toe is read as a distance: as displayed, or at the tire. [mm]."""
+        return self.display.diameter or 2.0 * self.wheel.tire_radius
+
+    @property
+    def side(self) -> Side:
+        """Side of the car that the points lie on."""
+        return "left" if self.points.wheel_center[1] > 0.0 else "right"
 
     @property
     def words(self) -> Vocabulary:

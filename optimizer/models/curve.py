@@ -1,14 +1,30 @@
-"""What `curve` may be asked for; lengths in millimeters."""
+"""What `curve` may be asked for, and what it answers; lengths in millimeters, angles in degrees."""
+
+from typing import Literal
 
 from pydantic import Field
 
+from optimizer.models.alignment import AlignmentAnswer
+from optimizer.models.answer import Answer, Fact
 from optimizer.models.base import FrozenModel
+from optimizer.models.comparison import SidesCompared
+from optimizer.models.setting import BandVerdict
+from optimizer.models.subject import Subject
+from optimizer.units import Side
+
+Ends = Literal[
+    "arms", "rod", "line"
+]  # what has no pose: the suspension whatever the rod does, or the rod
 
 
 class CurveRequest(FrozenModel):
-    """A change to follow through the travel; None leaves what the case says."""
+    """A change to follow through the travel; None leaves what the case says.
+
+    `right_outer_drop` is the right wheel's where both are measured, that of the left one if None.
+    """
 
     outer_drop: float = 0.0
+    right_outer_drop: float | None = None
     rack_raise: float = 0.0
     lowered_by: float | None = None
     rack_travel: float = 0.0
@@ -17,3 +33,55 @@ class CurveRequest(FrozenModel):
     step: float = Field(default=10.0, gt=0.0)
     keep_rod_length: bool = False
     opposite: bool = False
+
+
+class NoPose(Fact):
+    """Heights at which there is no pose, and what ends there."""
+
+    travel_mm: tuple[float, ...]
+    ends: Ends
+
+
+class WheelCurve(Answer):
+    """Toe and its companions of one wheel against its own travel; None out of reach."""
+
+    side: Side
+    travel_mm: list[float]
+    toe_deg: list[float | None]
+    camber_deg: list[float | None]
+    caster_deg: list[float | None]
+    kingpin_inclination_deg: list[float | None]
+    scrub_radius_mm: list[float | None]
+    mechanical_trail_mm: list[float | None]
+    half_track_change_mm: list[float | None]
+    wheel_center_x_change_mm: list[float | None]
+    wheel_center_y_change_mm: list[float | None]
+    outer_tilt_deg: list[float | None]
+    inner_tilt_deg: list[float | None]
+    tie_rod_length_change_mm: float | None
+    other_wheel_toe_deg: list[float | None] | None = None
+    alignment: AlignmentAnswer | None = None
+    band: BandVerdict | None = None
+    notes: list[NoPose]
+
+
+class CurvesTogether(Answer):
+    """Both curves at once, at each of the left wheel's heights; None where a wheel is out of reach.
+
+    `right_travel_mm` is the right wheel's travel there; total toe is the sum of both wheels' toe,
+    the difference left less right, toe-in positive.
+    """
+
+    right_travel_mm: list[float]
+    total_toe_deg: list[float | None]
+    toe_difference_deg: list[float | None]
+
+
+class CurveResult(Answer):
+    """The answer of `curve`; `together` and `comparison` are None where one wheel was measured."""
+
+    format: Literal[2] = 2
+    subject: Subject
+    wheels: list[WheelCurve]
+    together: CurvesTogether | None = None
+    comparison: SidesCompared | None = None

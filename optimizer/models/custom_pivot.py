@@ -2,8 +2,53 @@
 
 from typing import Literal
 
-from optimizer.models.answer import Answer
-from optimizer.models.setting import Setting, Uncertainty
+from optimizer.models.answer import Answer, Fact
+from optimizer.models.setting import Fitted, Option, Uncertainty, WheelSetting
+from optimizer.models.stops import LimitKind
+
+PivotName = Literal["outer", "inner"]
+Axis = Literal["x", "y", "z"]
+
+
+class HeldByLimit(Fact):
+    """A limit that a custom pivot stands at: more would break it; `name` is as in a `Stop`."""
+
+    kind: LimitKind
+    name: str
+
+
+class HeldByRoom(Fact):
+    """A side of its room that a custom pivot stands at, `move_mm` from its standard place."""
+
+    kind: Literal["room"] = "room"
+    pivot: PivotName
+    axis: Axis
+    move_mm: float
+
+
+class MayBreak(Fact):
+    """A limit that a custom pivot may break where it is off by its tolerances."""
+
+    kind: LimitKind
+    name: str
+
+
+class Farther(Answer):
+    """One coordinate by which a pivot would have to move farther. [mm]."""
+
+    pivot: PivotName
+    axis: Axis
+    move_mm: float
+
+
+class LeftByRule(Fact):
+    """Peak that a pivot leaves because a millimeter of move must save 0.001 deg. [deg].
+
+    It would be `gain_deg` less if the coordinates moved farther by so much.
+    """
+
+    moves: tuple[Farther, ...]
+    gain_deg: float
 
 
 class Coordinate(Answer):
@@ -14,8 +59,8 @@ class Coordinate(Answer):
     wanted tolerance.  Both are 0 where the pivot itself does not, and end at 25 mm.
     """
 
-    pivot: Literal["outer", "inner"]
-    axis: Literal["x", "y", "z"]
+    pivot: PivotName
+    axis: Axis
     move_mm: float
     tolerance_mm: float
     tolerance_together_mm: float
@@ -45,46 +90,55 @@ class SteeringCost(Answer):
     turn_toe_out: list[TurnToeOut]
 
 
-class TradeOff(Answer):
-    """A custom pivot that no other one found beats on peak, change, clearance and steering ratio.
+class TradedWheel(Fitted):
+    """What a trade-off fits at one wheel; `moves_mm` are x, y, z of the outer pivot, then inner."""
 
-    `moves_mm` are x, y, z of the outer pivot, then of the inner one; `change_mm` adds up how far
-    pivots, stack, rack and ball joint move.  `kit` is as for the pivot that it is traded against.
-    """
-
-    kit: str | None = None
     moves_mm: list[float]
-    outer_drop_mm: float
-    rack_raise_mm: float
-    ball_joint_drop_mm: float
-    frame_bracket_raise_mm: float = 0.0
-    axle_bracket_raise_mm: float = 0.0
-    peak_toe_change_deg: float
-    change_mm: float
-    clearance_mm: float | None
     steer_rate_change_percent: float | None
 
 
-class CustomPivot(Setting):
-    """The best pivot made to measure, with what it asks for and what it costs.
+class TradeOff(Answer):
+    """A custom pivot that no other one found beats on peak, change, clearance and steering ratio.
 
-    `kit` is the kit whose joint, stud and stack it carries, None where no kits were asked for.
-    `outer_drop_mm` is a stack on top of it, 0 where it takes the stack's place.  `held_by` names
-    the limits and the sides of the room that it stands at, `limits_within_tolerance` those that it
-    may break where it is off by its tolerances, `steering` is None on a rear axle, `change_mm` adds
-    up how far pivots, stack, rack and ball joint move.
-    `best_stack_peak_toe_change_deg` is the least peak of the settings without a custom pivot, None
-    where none fits.  The settings are not finite in number, so there is no certificate.
+    `change_mm` adds up how far pivots, stack, rack and ball joint move, at every wheel.
     """
 
     kit: str | None = None
+    peak_toe_change_deg: float
+    change_mm: float
+    clearance_mm: float | None
+    wheels: list[TradedWheel]
+
+
+class CustomWheel(WheelSetting):
+    """The pivot made to measure for one wheel, with what it asks for and what it costs.
+
+    `outer_drop_mm` is a stack on top of it, 0 where it takes the stack's place.  `held_by` names
+    the limits and the sides of the room that it stands at, `limits_within_tolerance` those that it
+    may break where it is off by its tolerances; `left_by_rule` is None where that is less than half
+    of what a gauge tells apart; `steering` is None on a rear axle.
+    """
+
     coordinates: list[Coordinate]
-    limits_within_tolerance: list[str]
-    held_by: list[str]
+    limits_within_tolerance: list[MayBreak]
+    held_by: list[HeldByLimit | HeldByRoom]
+    left_by_rule: LeftByRule | None
     steering: SteeringCost | None
-    best_stack_peak_toe_change_deg: float | None
     uncertainty: Uncertainty
     toe_change_deg: list[float]
+
+
+class CustomPivot(Option):
+    """The best pivot made to measure, at every wheel measured.
+
+    `kit` is the kit whose joint, stud and stack it carries, None where no kits were asked for.
+    `change_mm` adds up how far pivots, stack, rack and ball joint move;
+    `best_stack_peak_toe_change_deg` is the least peak of the options without a custom pivot, None
+    where none fits.  The options are not finite in number, so there is no certificate.
+    """
+
+    wheels: list[CustomWheel]  # type: ignore[assignment]
+    best_stack_peak_toe_change_deg: float | None
     change_mm: float
     trade_offs: list[TradeOff]
     certificate: Literal["none"] = "none"

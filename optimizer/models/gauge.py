@@ -1,11 +1,23 @@
-"""What `gauge` answers; every length in millimeters and every angle in degrees."""
+"""What `gauge` answers; every length in millimeters and every angle in degrees.
+
+The facts of a diagnosis are in `remedies` and `sweeps`, those of the questions in `questions` and
+`sweeps`.
+"""
 
 from typing import Literal
 
+from pydantic import SerializeAsAny
+
 from optimizer.models.alignment import AlignmentAnswer
-from optimizer.models.answer import Answer
-from optimizer.models.result import Side, Subject
-from optimizer.models.setting import Tightest
+from optimizer.models.answer import Answer, Fact
+from optimizer.models.cautions import Caution
+from optimizer.models.quantities import Triple
+from optimizer.models.setting import Fitted
+from optimizer.models.stops import Tightest
+from optimizer.models.subject import Subject
+from optimizer.units import Side
+
+NumberName = Literal["toe", "toe of both wheels", "rear - front", "behind - ahead", "dial", "spot"]
 
 
 class Measured(Answer):
@@ -30,9 +42,9 @@ class Measured(Answer):
 
 
 class SideDifference(Answer):
-    """The two wheels compared, at the heights that both were swept through.
+    """Two wheels compared, at the heights that both were swept through.
 
-    `half_difference_deg` is half of this wheel's toe change less the other's;
+    `half_difference_deg` is half of the first wheel's toe change less the other's;
     `fitted_together` says whether the other wheel's readings took part in correcting the points.
     """
 
@@ -71,12 +83,12 @@ class GaugeReading(Answer):
 class GaugeNumber(Answer):
     """What the numbers of `GaugeReading.gauge` are, and their unit."""
 
-    name: str
+    name: NumberName
     unit: Literal["mm", "in", "deg", "min"]
 
 
-class NextSetting(Answer):
-    """What to fit next, from the standard seat, and what it promises.
+class NextSetting(Fitted):
+    """What to fit next to a wheel, from the standard seat, and what it promises.
 
     `best_of_hardware_deg` is the smallest peak to expect of anything that can be built within the
     limits; `stop` is true where what is fitted now is within 0.01 deg of that, and is then what
@@ -85,13 +97,7 @@ class NextSetting(Answer):
     Limits are judged at the corrected points.
     """
 
-    outer_drop_mm: float
-    rack_raise_mm: float
-    ball_joint_drop_mm: float
-    frame_bracket_raise_mm: float = 0.0
-    axle_bracket_raise_mm: float = 0.0
     linkage_changes: bool = False
-    stack_mm: list[float]
     peak_toe_change_deg: float
     peak_toe_change_95_deg: float
     best_of_hardware_deg: float
@@ -102,26 +108,52 @@ class NextSetting(Answer):
     tightest_gap: Tightest | None = None
 
 
-class GaugeResult(Answer):
-    """The answer of `gauge`, with or without a case; the contract of `gauge --json`.
+class BeforeAlignment(Answer):
+    """Corrected points of the car before its alignment is set, and the angles that it then gives.
 
-    `next` is None without a case, and where nothing that can be built keeps every limit.  Where the
-    case asks for an alignment, the points are those of the car with it set.  `contradictory` is
-    true where points and readings can't both be right, so that all that follows is a guess.
+    The part moved as far as it was, these are the corrected points of the aligned car; an angle
+    that is not asked for is None.
     """
 
-    format: Literal[1] = 1
-    subject: Subject
+    points: dict[str, Triple]
+    camber_deg: float | None
+    caster_deg: float | None
+
+
+class WheelGauge(Answer):
+    """What readings say of one wheel.
+
+    `next` is None without a case, and where nothing that can be built keeps every limit.  Where the
+    case asks for an alignment, the fitted points are those of the car with it set.  `contradictory`
+    is true where points and readings can't both be right, so that all that follows is a guess.
+    """
+
+    side: Side
     alignment: AlignmentAnswer | None = None
     measured: Measured
-    diagnosis: list[str]
-    questions: list[str]
+    diagnosis: list[SerializeAsAny[Fact]]
+    questions: list[SerializeAsAny[Fact]]
     contradictory: bool = False
-    sides: SideDifference | None
-    fitted_points: dict[str, tuple[float, float, float]]
+    fitted_points: dict[str, Triple]
+    before_alignment: BeforeAlignment | None = None
     moved: list[MovedCoordinate]
     readings_noise_deg: float
     gauge_shows: GaugeNumber
     next: NextSetting | None
     expected: list[GaugeReading]
-    cautions: list[str]
+
+
+class GaugeResult(Answer):
+    """The answer of `gauge`, with or without a case; the contract of `gauge --json`.
+
+    `wheels` are those that were swept, of a car whose wheels were both measured; else the one that
+    is judged.  `sides` compares it with the other wheel, None where only one was swept;
+    `questions` are about what both share.
+    """
+
+    format: Literal[2] = 2
+    subject: Subject
+    wheels: list[WheelGauge]
+    sides: SideDifference | None
+    questions: list[SerializeAsAny[Fact]]
+    cautions: list[Caution]

@@ -1,5 +1,7 @@
 """What is bolted on, or could be: stacks and shims, rack spacers, ball-joint extensions."""
 
+import math
+from dataclasses import astuple, dataclass
 from itertools import product
 from typing import Annotated, Any, Literal, Self
 
@@ -177,7 +179,7 @@ class Shelf(FrozenModel):
     @model_validator(mode="after")
     def _holds_something(self) -> Self:
         if not self.shims and self.solid_spacer is None:
-            shims = type(self).model_fields["shims"].description
+            shims = type(self).meaning_of("shims")
             raise FaultList([Fault("shims", f"must be given\n({shims})")])
         return self
 
@@ -236,6 +238,24 @@ class LowerBallJoint(FrozenModel):
         raise_if_repeated("drop", self.drop, info)
         _raise_if_too_many("drop", len(self.drop), "drops")
         return self
+
+
+@dataclass(frozen=True)
+class LinkageChoice:
+    """What may be chosen of the linkage itself: an extension, or a pair of brackets. [mm]."""
+
+    ball_joint_drop: float = 0.0
+    frame_bracket_raise: float = 0.0
+    axle_bracket_raise: float = 0.0
+
+    @property
+    def named(self) -> dict[str, float]:
+        """As results name it. [mm]."""
+        return {f"{name}_mm": length for name, length in vars(self).items()}
+
+    def change_from(self, other: "LinkageChoice") -> float:
+        """How far joint or brackets are moved from another choice, all added up. [mm]."""
+        return math.fsum(abs(a - b) for a, b in zip(astuple(self), astuple(other), strict=True))
 
 
 class LateralLink(FrozenModel):

@@ -73,7 +73,7 @@ class TiltLimit(FrozenModel):
             needed["shoulder_diameter"] = ["head_width"]
         for name, reason in needed.items():
             if reason and name not in stated:
-                what = type(self).model_fields[name].description
+                what = type(self).meaning_of(name)
                 yield Fault(name, f"must be given along with {reason[0]}\n({what})")
 
     def _misfits(self, info: ValidationInfo) -> Iterator[Fault]:
@@ -118,6 +118,14 @@ class InnerJoint(TiltLimit):
     bolt_axis: Direction | None = None
     """Along the bolt through its ball where that is a rod end; left out for a joint whose stud is
     in line with the rack."""
+
+
+class Limits(FrozenModel):
+    """What is to be kept beside the limits of the parts themselves."""
+
+    transmission_angle_deg: TiltAngle = 25.0
+    """Between rod and steering arm, and from any other dead center; a warning is given below it.
+    Common practice, no source. [deg]"""
 
 
 class Joint(FrozenModel):

@@ -116,7 +116,7 @@ class Rim(Part):
         if "barrel" not in info.data:
             return outboard
         if info.data["barrel"] is None and outboard is None:
-            raise ValueError(f"must be given\n({cls.model_fields['outboard'].description})")
+            raise ValueError(f"must be given\n({cls.meaning_of('outboard')})")
         if info.data["barrel"] is not None and outboard is not None:
             hint = "(its last depth is the outboard edge)"
             raise ValueError(f"must be left out where barrel is given\n{hint}")

@@ -5,18 +5,22 @@ from typing import Literal
 from pydantic import Field
 
 from optimizer.models.alignment import AlignmentAnswer
-from optimizer.models.answer import Answer
-from optimizer.models.result import KitFacts, Subject
+from optimizer.models.answer import Answer, Fact
+from optimizer.models.stops import Stop
+from optimizer.models.subject import Subject
+from optimizer.models.suggest import KitFacts
+from optimizer.units import Side
 
 BlockedBy = Literal[
-    "alignment", "linkage", "stack", "step", "curve", "tilt", "gap", "thread", "stud"
+    "alignment", "linkage", "stack", "step", "curve", "tilt", "gap", "thread", "stud", "shared"
 ]
 
 
 class NeededSetting(Answer):
     """The setting with the smallest peak at a ride height, whatever the kit can build.
 
-    Of several that the rack spacers and ball-joint drops make, the one that asks least of the kit.
+    Of several that the rack spacers and linkage choices make, the one that asks least of the kit.
+    `extended` tells that the ball-joint drop is another than the car has now.
     """
 
     outer_drop_mm: float
@@ -24,38 +28,122 @@ class NeededSetting(Answer):
     ball_joint_drop_mm: float
     frame_bracket_raise_mm: float = 0.0
     axle_bracket_raise_mm: float = 0.0
+    extended: bool
     peak_toe_change_deg: float
 
 
-class ReachRow(Answer):
+class NotAligned(Fact):
+    """The wanted alignment can't be set: `location` is the key of the case that asks for it."""
+
+    side: Side
+    location: str
+    message: str
+
+
+class NotJoined(Fact):
+    """The linkage can't follow the wheel over the used travel.
+
+    The "arms" end `travel_mm` before the end of `stroke`, "everywhere" if ride height itself is out
+    of their reach; of the "rod" it is not known where.
+    """
+
+    kind: Literal["arms", "rod"]
+    side: Side
+    stroke: Literal["bump", "droop"] | None = None
+    travel_mm: float | None = None
+    everywhere: bool = False
+
+
+class StackMissed(Fact):
+    """The needed stack is none that the kit, or the car's own hardware, builds.
+
+    It lies before the kit's range or behind it, whose end is `nearest_mm`, or between two `step`s,
+    always `by_mm` from the nearest.
+    """
+
+    kind: Literal["before", "behind", "step"]
+    side: Side
+    own_hardware: bool
+    needed: NeededSetting
+    nearest_mm: float
+    by_mm: float
+
+
+class StopThere(Stop):
+    """A limit that the needed stack would break; `stack` tells it from a setting's own."""
+
+    stack: Literal["needed"]
+
+
+class CurveLeft(Fact):
+    """Even the needed stack leaves `by_deg` more than the tolerance: the curve's own shape."""
+
+    side: Side
+    needed: NeededSetting
+    by_deg: float
+
+
+class NothingShared(Fact):
+    """Each wheel meets the height alone, but not both with what they share."""
+
+    kind: Literal["shared"] = "shared"
+
+
+WheelStop = NotAligned | NotJoined | StackMissed | CurveLeft | StopThere | Stop
+
+
+class Reached(Answer):
+    """Whether the tolerance is met, with what setting, and what stops it if not.
+
+    Rack raise, linkage and peak are None where there is no setting.
+    """
+
+    reachable: bool
+    rack_raise_mm: float | None = None
+    ball_joint_drop_mm: float | None = None
+    frame_bracket_raise_mm: float | None = None
+    axle_bracket_raise_mm: float | None = None
+    peak_toe_change_deg: float | None = None
+    blocked_by: list[BlockedBy] = Field(default_factory=list)
+    short_by: dict[str, float] = Field(default_factory=dict)
+
+
+class WheelReach(Reached):
+    """One wheel in a row.
+
+    What is fitted is the row's setting, None where it has none.  `reachable`, `alone_peak_deg` (its
+    smallest peak that keeps every limit), what blocks it and what it would need are of this wheel
+    alone, whatever would suit the other.  Camber and caster are those at ride height, None where
+    the arms can't be joined there; `alignment` is what is moved for those that the case asks for,
+    set anew at each height.
+    """
+
+    side: Side
+    outer_drop_mm: float | None = None
+    stack_mm: list[float] = Field(default_factory=list)
+    tie_rod_length_mm: float | None = None
+    tie_rod_length_change_mm: float | None = None
+    alone_peak_deg: float | None = None
+    camber_deg: float | None = None
+    caster_deg: float | None = None
+    alignment: AlignmentAnswer | None = None
+    reasons: list[WheelStop] = Field(default_factory=list)
+    needed: NeededSetting | None = None
+
+
+class ReachRow(Reached):
     """One kit at one ride height.
 
-    The setting is the one with the smallest peak that keeps every limit, None where nothing does.
-    `blocked_by` and `short_by` say what stops the kit and by how much, `reasons` in words; all are
-    empty where it is reachable.  Camber and caster are those at ride height, None where the arms
-    can't be joined there; `alignment` is what is moved for those that the case asks for, set anew
-    at each height.
+    The setting is the one with the smallest peak of the worse wheel that keeps every limit, None
+    where nothing does; rack raise and linkage are None, too, where each of two wheels has its own.
+    `blocked_by` and `short_by` say what stops the kit and by how much, of all wheels, "shared" that
+    no one rack height suits both; all are empty where it is reachable.
     """
 
     lowered_by_mm: float
     kit: str
-    reachable: bool
-    outer_drop_mm: float | None = None
-    rack_raise_mm: float | None = None
-    ball_joint_drop_mm: float | None = None
-    frame_bracket_raise_mm: float = 0.0
-    axle_bracket_raise_mm: float = 0.0
-    stack_mm: list[float] = Field(default_factory=list)
-    peak_toe_change_deg: float | None = None
-    tie_rod_length_mm: float | None = None
-    tie_rod_length_change_mm: float | None = None
-    camber_deg: float | None
-    caster_deg: float | None
-    alignment: AlignmentAnswer | None = None
-    blocked_by: list[BlockedBy]
-    short_by: dict[str, float]
-    reasons: list[str]
-    needed: NeededSetting | None
+    reasons: list[WheelStop | NothingShared] = Field(default_factory=list)
+    wheels: list[WheelReach]
 
 
 class KitReach(KitFacts):
@@ -71,7 +159,7 @@ class KitReach(KitFacts):
 class ReachResult(Answer):
     """Which ride heights can be met, by which kit: the contract of `reach --json`."""
 
-    format: Literal[1] = 1
+    format: Literal[2] = 2
     subject: Subject
     tolerance_deg: float
     currency: str | None

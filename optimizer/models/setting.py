@@ -1,6 +1,8 @@
 """What is said of one thing that may be fitted: scores, margins, strength, and how sure it is."""
 
-from optimizer.models.answer import Answer
+from optimizer.models.answer import Answer, Fact
+from optimizer.models.stops import DeadCenter, Stop, Tightest
+from optimizer.units import Side
 
 
 class ToeFigures(Answer):
@@ -16,19 +18,6 @@ class ToeFigures(Answer):
     toe_slope_in_per_in: float
     toe_curvature_deg: float
     toe_remainder_deg: float
-
-
-class Tightest(Answer):
-    """The joint or the gap that comes nearest to its limit, and where.
-
-    `travel_mm` is from ride height, bump positive, `rack_travel_mm` to the left of the car;
-    `sentence` says it all in the case's units.
-    """
-
-    name: str
-    travel_mm: float
-    rack_travel_mm: float
-    sentence: str
 
 
 class Strength(Answer):
@@ -47,45 +36,102 @@ class Strength(Answer):
     thread_engagement_mm: float | None = None
 
 
-class BandVerdict(Answer):
+class BandVerdict(Fact):
     """Toe changes held against a wanted band, at the heights that it covers.
 
-    `sentence` says it in the case's units, without its capital and full stop.
+    `judged` heights or readings are covered and `outside` of them lie outside, most at
+    `travel_mm` by `beyond_deg`, toe-in positive; both are None where none does.
     """
 
-    within: bool
-    sentence: str
+    what: str
+    judged: int
+    outside: int
+    travel_mm: float | None = None
+    beyond_deg: float | None = None
+
+    @property
+    def within(self) -> bool:
+        """Whether the band is kept wherever it says anything, and says something."""
+        return self.judged > 0 and not self.outside
 
 
-class Setting(ToeFigures, Strength):
-    """One thing that may be fitted, with its scores and margins.
+class Fitted(Answer):
+    """What is fitted at one wheel, from the standard seat.
 
-    `tilt_margin_deg` and `clearance_mm` are the smallest over travel x rack travel, None where the
-    case states no tilt limit or no obstacle; a negative margin, or a gap below the wanted one, is
-    in `reasons`.  `tightest_joint` and `tightest_gap` say which joint and which parts these are of,
-    and where.
-    `band` is the verdict of the wanted band, None where none is stated.
+    Rack raise, ball-joint drop and lateral-link brackets are the same at both wheels of an axle
+    that steers.
     """
 
+    side: Side
     outer_drop_mm: float
+    stack_mm: list[float]
     rack_raise_mm: float
     ball_joint_drop_mm: float
     frame_bracket_raise_mm: float = 0.0
     axle_bracket_raise_mm: float = 0.0
-    stack_mm: list[float]
+
+
+class WheelSetting(Fitted, ToeFigures, Strength):
+    """What is fitted at one wheel, with its scores and margins.
+
+    `tilt_margin_deg` and `clearance_mm` are the smallest over travel x rack travel, None where the
+    case states no tilt limit or no obstacle; a negative margin, or a gap below the wanted one, is
+    in `reasons`.  `tightest_joint` and `tightest_gap` say which joint and which parts these are of,
+    and where.  `dead_centers` are how near it comes to each kind of them, nearest first.  `band` is
+    the verdict of the wanted band, None where none is stated.  `steer_rate_change_percent` is how
+    much faster the wheel steers per rack travel than on the car as it is, None on a rear axle.
+    """
+
     tilt_margin_deg: float | None
     clearance_mm: float | None
     tightest_joint: Tightest | None = None
     tightest_gap: Tightest | None = None
+    dead_centers: list[DeadCenter]
     tie_rod_length_change_mm: float
+    steer_rate_change_percent: float | None = None
     fits: bool
     meets_tolerance: bool
     band: BandVerdict | None = None
-    reasons: list[str]
+    reasons: list[Stop]
+
+
+class Option(Answer):
+    """One thing that may be fitted to the whole car.
+
+    `kit` is the kit that it belongs to, None where there is none.  Rack raise and linkage are None
+    where each of two wheels has its own.  The peak is the worse wheel's; `fits` and
+    `meets_tolerance` hold where they hold for every wheel, and `reasons` are those of all wheels.
+    """
+
+    kit: str | None = None
+    lowered_by_mm: float
+    rack_raise_mm: float | None
+    ball_joint_drop_mm: float | None
+    frame_bracket_raise_mm: float | None = 0.0
+    axle_bracket_raise_mm: float | None = 0.0
+    peak_toe_change_deg: float
+    fits: bool
+    meets_tolerance: bool
+    reasons: list[Stop]
+    wheels: list[WheelSetting]
+
+
+class Ranked(Option):
+    """An option with its place in the ranking.
+
+    `leading` options are within gauge resolution of the best that fits; `unbeaten` says that no
+    option that fits beats it on peak, effort, clearance and steering ratio at once, None where
+    there were too many to tell.
+    """
+
+    rank: int
+    leading: bool
+    is_as_is: bool
+    unbeaten: bool | None
 
 
 class Uncertainty(Answer):
-    """What the winner's peak may really be, with points only as accurate as the case says.
+    """What number 1's peak may really be, with points only as accurate as the case says.
 
     `peak_95_deg` is the peak that it stays below with 95 % probability; `remeasure` names the
     coordinate that most of the spread comes from, and `remeasure_share` its share of the variance,

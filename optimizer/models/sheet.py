@@ -2,11 +2,22 @@
 
 from typing import Literal
 
-from optimizer.models.answer import Answer
-from optimizer.models.result import Reading, RodThread, StudSection, Subject
-from optimizer.models.setting import Strength
+from optimizer.models.alignment import AlignmentMove
+from optimizer.models.answer import Answer, Fact
+from optimizer.models.cautions import Caution
+from optimizer.models.setting import Fitted, Strength
+from optimizer.models.strength import RodThread, StudSection
+from optimizer.models.subject import Subject
+from optimizer.models.suggest import Reading
+from optimizer.units import Side
 
-BLANKS = {
+GaugeKind = Literal[
+    "two-dial", "dial-and-roller", "laser", "mirror", "string", "toe-plates", "angle"
+]
+FitKind = Literal["as-is", "best", "asked"]
+StepKind = Literal["tires", "worn", "record", "stands", "spring", "lock", "gauge", "sweep"]
+
+BLANKS: dict[GaugeKind, tuple[str, ...]] = {
     "two-dial": ("front dial", "rear dial", "rear - front"),
     "dial-and-roller": ("dial",),
     "laser": ("spot ahead", "spot behind", "difference"),
@@ -15,33 +26,69 @@ BLANKS = {
     "toe-plates": ("front tape", "rear tape", "rear - front"),
     "angle": ("toe",),
 }
-SET_UP = {
-    "two-dial": "Spacing of the dials: ________ ; a reading grows as the plate moves ________ "
-    "board.",
-    "dial-and-roller": "From dial to roller: ________ ; the dial stands at the front / rear; "
-    "its reading grows as the plate moves ________ board.",
-    "laser": "From the axle to the target ahead: ________ , behind: ________ ; a reading grows "
-    "________ board.",
-    "mirror": "From the mirror to the target: ________ ; a reading grows with toe-in / toe-out.",
-    "string": "Between the two places on the rim: ________ ; string outboard / inboard of it.",
-    "toe-plates": "Between the two tape slots of a plate: ________ .",
-    "angle": "Unit: deg / min; of this wheel / of both wheels.",
-}
 
 
-class Sheet(Answer):
-    """A sheet to print: what to prepare, what to build, and rows to fill in."""
+class ToFit(Fact):
+    """What a wheel is swept with: the car as it is, the best that fits, or what was asked for.
 
-    format: Literal[1] = 1
-    subject: Subject
-    kind: str
-    fit: str
+    `other_ball_joint` tells that the ball joint is set otherwise than the car's.
+    """
+
+    kind: FitKind
+    fitted: Fitted
+    other_ball_joint: bool = False
+
+
+class RideHeight(Fact):
+    """The height to set the car to, so far below the one at which it was measured."""
+
+    kind: Literal["ride-height"] = "ride-height"
+    lowered_by_mm: float
+
+
+class AlignmentToSet(Fact):
+    """The alignment to set a wheel to at that height."""
+
+    kind: Literal["alignment"] = "alignment"
+    side: Side
+    camber_deg: float
+    caster_deg: float
+    move: AlignmentMove
+
+
+class Step(Fact):
+    """One of the steps that every sweep begins with."""
+
+    kind: StepKind
+
+
+class SetUp(Fact):
+    """What to write down of a gauge before the first reading."""
+
+    kind: GaugeKind
+
+
+class WheelSheet(Answer):
+    """What to build at one wheel, and the rows to fill in."""
+
+    side: Side
+    fit: ToFit
     tie_rod_length_change_mm: float
     stud: StudSection | None
     thread: RodThread | None
     strength: Strength
-    prepare: list[str]
-    set_up: str
-    blanks: list[str]
+    align: AlignmentToSet | None
     rows: list[Reading]
-    cautions: list[str]
+
+
+class Sheet(Answer):
+    """A sheet to print: what to prepare, what to build, and rows to fill in for each wheel."""
+
+    format: Literal[2] = 2
+    subject: Subject
+    kind: GaugeKind
+    prepare: list[RideHeight | Step]
+    set_up: SetUp
+    blanks: list[str]
+    wheels: list[WheelSheet]
+    cautions: list[Caution]

@@ -1,6 +1,10 @@
 """What fitting something changes beside the toe curve, before and after."""
 
-from optimizer.models.answer import Answer
+from typing import Literal
+
+from optimizer.models.answer import Answer, Fact
+
+GradientKind = Literal["ride-toe", "ride-steer", "roll-steer"]
 
 
 class BeforeAfter(Answer):
@@ -13,11 +17,17 @@ class BeforeAfter(Answer):
     after: float | None
 
 
+class Definition(Fact):
+    """What a gradient means, in the words of which standard."""
+
+    kind: GradientKind
+
+
 class Gradient(BeforeAfter):
     """A slope at ride height, with its unit and what it means."""
 
     unit: str
-    definition: str
+    definition: Definition
 
 
 class SteeredCurve(Answer):

@@ -8,7 +8,7 @@ from optimizer.car.ride_heights import RideHeights
 STEPS = 33  # poses by which the end of the arms' travel is narrowed down, twice
 
 
-def arm_ends(heights: RideHeights, drop: float) -> tuple[float, float]:
+def arm_ends(heights: RideHeights, drop: int) -> tuple[float, float]:
     """Lowest and highest rise of the wheel that the arms allow with static toe held. [mm]."""
     evaluator = heights.evaluators[0]
     poses = [one.poses(drop) for one in heights.evaluators]

@@ -1,106 +1,243 @@
-"""Exact scores and limits of settings, each found out once."""
+"""Exact scores and limits of one wheel's settings, each found out once.
 
-from dataclasses import dataclass, field
+The settings of several alternatives of hardware stand in one list.  What differs between kits are
+limits; the poses of the wheel are the same, so settings are solved together whatever their kit.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
-from optimizer.car.adjust import Rows, Settings
+from optimizer.car.adjust import Rows, Settings, joined_settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.limits.margins import Margin, Places, margins
 from optimizer.options.space import Space
 
+BOUND_FACTOR = 2.0  # times the second-order term of the estimate
+FEW = 4  # rows that cost no more everywhere than at the ends of travel and lock first
 
-@dataclass
+
+@dataclass(frozen=True)
+class Part:
+    """The settings of one alternative of hardware, and what decides between alternatives."""
+
+    evaluator: Evaluator
+    space: Space
+    drills: bool = False
+    price: float = 0.0
+
+
 class Candidates:
-    """What is known so far about the rows of a space.
+    """What is known so far about the settings of a wheel.
 
     `peak` (M,) is the exact peak toe change, NaN while unknown [rad]; `violation` (M,) is 0 where
     the setting fits, NaN while unknown, and otherwise at least how far a limit is exceeded;
     `clearance` (M,) is what the smallest gap of a row that fits is at most, or just that where
     `followed` (M,) says so, infinite without obstacles [mm];
-    `telling` is the place at which the first rows that don't fit were worst most often.
+    `solved` lists the rows in the order in which they were solved.
     """
 
-    evaluator: Evaluator
-    space: Space
-    peak: Array = field(init=False)
-    violation: Array = field(init=False)
-    clearance: Array = field(init=False)
-    followed: NDArray[np.bool_] = field(init=False)
-    telling: Places | None = field(init=False, default=None)
+    def __init__(self, parts: Sequence[Part]) -> None:
+        self.parts = tuple(parts)
+        self.settings: Settings = joined_settings([part.space.settings for part in parts])
+        sizes = [len(part.space.settings) for part in parts]
+        self.starts = np.concatenate([[0], np.cumsum(sizes)])
+        self.peak = np.full(len(self.settings), np.nan)
+        self.violation = np.full(len(self.settings), np.nan)
+        self.clearance = np.full(len(self.settings), np.nan)
+        self.followed = np.zeros(len(self.settings), dtype=bool)
+        self.solved: list[int] = []
+        self._telling: dict[int, Places] = {}
+        self._looked: list[tuple[Rows, list[Margin]]] = []
 
-    def __post_init__(self) -> None:
-        self.peak = np.full(len(self.space.settings), np.nan)
-        self.violation = np.full(len(self.space.settings), np.nan)
-        self.clearance = np.full(len(self.space.settings), np.nan)
-        self.followed = np.zeros(len(self.space.settings), dtype=bool)
+    @staticmethod
+    def of(evaluator: Evaluator, space: Space) -> "Candidates":
+        """Take the settings of one alternative."""
+        return Candidates([Part(evaluator, space)])
+
+    @property
+    def evaluator(self) -> Evaluator:
+        """That of the first alternative; its wheel moves as with every kit."""
+        return self.parts[0].evaluator
+
+    @property
+    def space(self) -> Space:
+        """That of the first alternative."""
+        return self.parts[0].space
+
+    def place(self, row: int) -> tuple[int, int]:
+        """Which part a row belongs to, and its row there."""
+        part = int(np.searchsorted(self.starts, row, side="right")) - 1
+        return part, int(row - self.starts[part])
+
+    def rows_of(self, part: int) -> Rows:
+        """Rows of a part."""
+        return np.arange(self.starts[part], self.starts[part + 1])
+
+    @cached_property
+    def allowed(self) -> Rows:
+        """Rows that are settings in their own right: leaving it only where it may be left."""
+        kept = [
+            start + part.space.allowed
+            for start, part in zip(self.starts[:-1], self.parts, strict=True)
+        ]
+        return np.concatenate(kept)
+
+    @cached_property
+    def left(self) -> int:
+        """Row that leaves the wheel as it is."""
+        return self.parts[0].space.left
+
+    def pieces(self, row: int) -> tuple[float, ...]:
+        """Pieces of a row's stack, thickest first. [mm]."""
+        part, local = self.place(row)
+        return self.parts[part].space.pieces(local)
+
+    @cached_property
+    def effort(self) -> Array:
+        """What each row asks of the workshop, least first, (6, M) keys for a lexical sort.
+
+        In order of weight: a taper drilled out; anything at all; number of parts; height of the
+        stack; rack moved; price.
+        """
+        return np.hstack(
+            [
+                np.vstack(
+                    [
+                        np.full((1, len(part.space.settings)), part.drills, dtype=float),
+                        part.space.effort(),
+                        np.full((1, len(part.space.settings)), part.price),
+                    ]
+                )
+                for part in self.parts
+            ]
+        )
+
+    @cached_property
+    def estimates(self) -> tuple[Array, Array]:
+        """Estimated peak of each row, and the least exact peak that it could have, (M,). [rad]."""
+        estimate, least = np.empty(len(self.settings)), np.empty(len(self.settings))
+        for rows, evaluator in self._by_motion(np.arange(len(self.settings))):
+            estimate[rows], least[rows] = estimated_peaks(evaluator, self.settings.rows(rows))
+        return estimate, least
+
+    @cached_property
+    def rate_change(self) -> Array:
+        """Steer rate of each row over that of the car as it is, less 1, (M,); 0 on a rear axle."""
+        if not self.evaluator.case.words.steers:
+            return np.zeros(len(self.settings))
+        rate = np.empty(len(self.settings))
+        for rows, evaluator in self._by_motion(np.arange(len(self.settings))):
+            rate[rows] = evaluator.steer_rate(self.settings.rows(rows))
+        change: Array = rate / rate[self.left] - 1.0
+        return change
 
     def find_peaks(self, rows: Rows) -> None:
         """Solve the rows exactly where that is not done; out of reach counts as infinite."""
         new = rows[np.isnan(self.peak[rows])]
-        if new.size:
-            change = self.evaluator.toe_change(self.space.settings.rows(new))
+        for some, evaluator in self._by_motion(new):
+            change = evaluator.toe_change(self.settings.rows(some))
             peak = np.abs(change).max(axis=1)
-            self.peak[new] = np.where(np.isnan(peak), np.inf, peak)
+            self.peak[some] = np.where(np.isnan(peak), np.inf, peak)
+        self.solved += new.tolist()
 
     def find_limits(self, rows: Rows) -> None:
         """Check the rows against every limit where that is not done."""
-        self.find_broken(rows)
-        new = self._unknown(rows)
-        if new.size:
-            found = margins(self.evaluator, self._settings(new))
+        if len(rows) > FEW:
+            self.find_broken(rows)
+        for part, new in self._unknown(rows):
+            found = margins(self.parts[part].evaluator, self.settings.rows(new))
             self.violation[new] = _violation(found)
             self.clearance[new] = clearance(found, new.size)
 
     def find_clearances(self, rows: Rows) -> None:
         """Find just the smallest gap of the rows where that is not done."""
-        new = rows[~self.followed[rows]]
-        if new.size:
-            self.margins(new)
+        self.find_margins(rows[~self.followed[rows]])
+
+    def find_margins(self, rows: Rows) -> None:
+        """Find the smallest gap and tilt margin of the rows, and where they are."""
+        parts = np.searchsorted(self.starts, rows, side="right") - 1
+        for part in np.unique(parts).tolist():
+            new = rows[parts == part]
+            evaluator = self.parts[part].evaluator
+            found = margins(evaluator, self.settings.rows(new), follow="smallest")
+            self._looked.append((new, found))
+            self.clearance[new], self.followed[new] = clearance(found, new.size), True
 
     def find_broken(self, rows: Rows) -> None:
         """Find out most of the rows that don't fit: at the ends of travel and lock it shows.
 
         Once some are known, the one place that tells most of them is looked at before.
         """
-        if self.telling is not None:
-            self._look(rows, places=self.telling)
-        found, worst = self._look(rows, ends_only=True)
-        if self.telling is None and worst.any():
-            self.telling = _most_telling(found, worst)
-
-    def _look(
-        self, rows: Rows, *, ends_only: bool = False, places: Places | None = None
-    ) -> tuple[list[Margin], Array]:
-        """Look at unknown rows at some places only: what is broken there doesn't fit."""
-        new = self._unknown(rows)
-        if not new.size:
-            return [], np.empty(0)
-        found = margins(self.evaluator, self._settings(new), ends_only=ends_only, places=places)
-        worst = _violation(found)
-        self.violation[new] = np.where(worst > 0.0, worst, np.nan)
-        return found, worst
-
-    def _unknown(self, rows: Rows) -> Rows:
-        """Those of the rows whose limits are not known."""
-        return rows[np.isnan(self.violation[rows])]
-
-    def margins(self, rows: Rows) -> list[Margin]:
-        """Every limit of some rows, with where it is worst; smallest gap and tilt margin exact."""
-        found = margins(self.evaluator, self._settings(rows), follow="smallest")
-        self.clearance[rows], self.followed[rows] = clearance(found, rows.size), True
-        return found
-
-    def _settings(self, rows: Rows) -> Settings:
-        return self.space.settings.rows(rows)
+        for part, new in self._unknown(rows):
+            if part in self._telling:
+                self._look(part, new, places=self._telling[part])
+        for part, new in self._unknown(rows):
+            found, worst = self._look(part, new, ends_only=True)
+            if part not in self._telling and worst.any():
+                self._telling[part] = _most_telling(found, worst)
 
     def fits(self, rows: Rows) -> NDArray[np.bool_]:
         """Whether each row keeps every limit, (N,) bool."""
         self.find_limits(rows)
         fitting: NDArray[np.bool_] = self.violation[rows] == 0.0
         return fitting
+
+    def margins(self, row: int) -> list[Margin]:
+        """Every limit of a row (1,), with where it is worst."""
+        if not self.followed[row]:
+            self.find_margins(np.array([row]))
+        rows, found = next(looked for looked in self._looked if row in looked[0])
+        return [margin.rows(np.flatnonzero(rows == row)) for margin in found]
+
+    def _look(
+        self, part: int, rows: Rows, *, ends_only: bool = False, places: Places | None = None
+    ) -> tuple[list[Margin], Array]:
+        """Look at unknown rows at some places only: what is broken there doesn't fit."""
+        evaluator, settings = self.parts[part].evaluator, self.settings.rows(rows)
+        found = margins(evaluator, settings, ends_only=ends_only, places=places)
+        worst = _violation(found)
+        self.violation[rows] = np.where(worst > 0.0, worst, np.nan)
+        return found, worst
+
+    def _unknown(self, rows: Rows) -> list[tuple[int, Rows]]:
+        """Those of the rows whose limits are not known, by part."""
+        new = rows[np.isnan(self.violation[rows])]
+        parts = np.searchsorted(self.starts, new, side="right") - 1
+        return [(part, new[parts == part]) for part in np.unique(parts).tolist()]
+
+    def _by_motion(self, rows: Rows) -> list[tuple[Rows, Evaluator]]:
+        """Rows by the evaluator that moves them: kits share one, for poses depend on none."""
+        parts = np.searchsorted(self.starts, rows, side="right") - 1
+        found: dict[int, tuple[list[int], Evaluator]] = {}
+        for part in np.unique(parts).tolist():
+            evaluator = self.parts[part].evaluator
+            found.setdefault(id(evaluator.corner), ([], evaluator))[0].append(part)
+        return [(rows[np.isin(parts, some)], one) for some, one in found.values()]
+
+
+def estimated_peaks(evaluator: Evaluator, settings: Settings) -> tuple[Array, Array]:
+    """Estimated peak of each setting, and the least exact peak that it could have, (M,). [rad].
+
+    The second rises with the first; an estimate is infinite where a height is out of reach.
+    """
+    estimate = np.abs(evaluator.toe_change_estimate(settings)).max(axis=1)
+    estimate = np.where(np.isnan(estimate), np.inf, estimate)
+    corners = settings.rows(np.unique(np.linspace(0, len(settings) - 1, 64).astype(np.intp)))
+    rate = BOUND_FACTOR * evaluator.estimate_error_rate(corners)
+    # e - rate e^2 turns over at 1/(2 rate); past that the estimate only says "not less than this".
+    held = np.minimum(estimate, 0.5 / rate)
+    return estimate, held - rate * held**2
+
+
+def sharing_poses(evaluators: Sequence[Evaluator]) -> list[Evaluator]:
+    """Let evaluators of one car, which differ in their limits only, share what they solve."""
+    first = evaluators[0]
+    return [replace(first, case=one.case) for one in evaluators]
 
 
 def clearance(found: list[Margin], rows: int) -> Array:

@@ -1,10 +1,93 @@
-"""What may be fitted in place of a case's own stack or shelf: adjuster kits."""
+"""Alternatives of hardware: the car's own, each kit, the own shelf with one shim more.
 
+An alternative is a case for each wheel as it would stand with it.  Where an alignment is asked for
+and several ball-joint extensions may be fitted, each extension is an alternative with an alignment
+of its own.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from typing import Any
 
+from optimizer.car.alignment import alignment_of
+from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.case import Case
 from optimizer.models.kits import Kit
 from optimizer.models.limits import Joint, OuterJoint
+from optimizer.models.stacks import BuildableStack
+from optimizer.models.vehicle import Vehicle
+
+
+@dataclass(frozen=True)
+class Hardware:
+    """One alternative; `cases` and `alignments` hold one entry a wheel.
+
+    `stacks` are those of each wheel where they are others than its case builds.  `may_leave` tells
+    whether leaving the car as it is belongs to it, and `must_leave` that nothing else does;
+    `extended` whether a ball-joint extension other than the car's comes with it.
+    """
+
+    cases: tuple[Case, ...]
+    alignments: tuple[AlignmentAnswer | None, ...]
+    kit: Kit | None = None
+    stacks: tuple[list[BuildableStack], ...] | None = None
+    may_leave: bool = True
+    must_leave: bool = False
+    extended: bool = False
+
+    @property
+    def drills(self) -> bool:
+        """Whether fitting it can't be undone."""
+        return self.kit is not None and self.kit.irreversible
+
+    @property
+    def price(self) -> float:
+        """For comparing kits: infinite where none is stated, 0 without a kit."""
+        return 0.0 if self.kit is None else self.kit.known_price
+
+
+def alternatives(vehicle: Vehicle, kits: Sequence[Kit] = ()) -> list[Hardware]:
+    """Everything that may be fitted: leaving it and each kit, or the car's own hardware."""
+    found: list[Hardware] = []
+    for own in _aligned(vehicle):
+        if not kits:
+            found.append(own)
+            continue
+        if own.may_leave:
+            found.append(Hardware(own.cases, own.alignments, must_leave=True))
+        for kit in kits:
+            cases = tuple(case_with_kit(case, kit) for case in own.cases)
+            found.append(
+                Hardware(cases, own.alignments, kit, may_leave=False, extended=own.extended)
+            )
+    return found
+
+
+def _aligned(vehicle: Vehicle) -> Iterator[Hardware]:
+    """The car's own hardware, aligned as it asks: once, or anew for each extension."""
+    extensions = vehicle.case.lower_ball_joint.drop
+    if vehicle.case.alignment is None or len(extensions) == 1:
+        yield _own(vehicle.wheels)
+        return
+    for extension in extensions:
+        yield _own(
+            tuple(
+                case.model_copy(
+                    update={
+                        "lower_ball_joint": case.lower_ball_joint.model_copy(
+                            update={"drop": (extension,)}
+                        )
+                    }
+                )
+                for case in vehicle.wheels
+            ),
+            extended=extension != extensions[0],
+        )
+
+
+def _own(wheels: Sequence[Case], *, extended: bool = False) -> Hardware:
+    cases, alignments = zip(*(alignment_of(case) for case in wheels), strict=True)
+    return Hardware(cases, alignments, may_leave=not extended, extended=extended)
 
 
 def case_with_kit(case: Case, kit: Kit) -> Case:

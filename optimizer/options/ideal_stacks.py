@@ -5,14 +5,13 @@ is smallest a little beside it; being the largest of nearly straight lines it ha
 few ever finer combs of heights around the fit find it.
 """
 
-from dataclasses import dataclass
-from itertools import product
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from geometry.pivot_fit import fitted_outer
 from geometry.vectors import Array
-from optimizer.car.adjust import Settings
+from optimizer.car.adjust import Rows, Settings, joined_settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.ride_heights import RideHeights
 
@@ -22,7 +21,7 @@ HALF_WIDTHS_MM = (8.0, 8.0, 1.0, 0.125, 0.0156)  # the second in case the fit li
 
 @dataclass(frozen=True)
 class IdealStacks:
-    """The stack with the smallest peak at each of L heights for each of C places of the rest.
+    """The stack with the smallest peak at each of L heights for each of C choices of the rest.
 
     `settings` holds L x C rows, height by height; `peak` (L, C) is what each leaves, infinite
     where the linkage can't follow. [rad]
@@ -33,39 +32,47 @@ class IdealStacks:
 
 
 def ideal_stacks(heights: RideHeights) -> IdealStacks:
-    """Find the ideal stack at every height for every rack spacer and ball-joint drop."""
-    case = heights.case
-    choices = np.array(list(product(case.rack.spacers, case.linkage_choices)))
-    stacks = np.zeros((len(heights.evaluators), len(choices)))
-    peak = np.full(stacks.shape, np.inf)
-    assembled = heights.assembled()
-    drops = list(case.linkage_choices)
-    for place, evaluator in enumerate(heights.evaluators):
-        sound = np.flatnonzero([assembled[place, drops.index(drop)] for _, drop in choices])
-        if sound.size:
-            found = _ideal(evaluator, choices[sound])
-            stacks[place, sound] = found.outer_drop
-            peaks = np.abs(evaluator.toe_change(found)).max(axis=1)
-            peak[place, sound] = np.where(np.isnan(peaks), np.inf, peaks)
-    rest = np.tile(choices, (len(stacks), 1))
-    return IdealStacks(Settings(stacks.ravel(), rest[:, 0].copy(), rest[:, 1].copy()), peak)
+    """Find the ideal stack at every height for every rack spacer and choice of the linkage."""
+    spacers, linkages = heights.case.rack.spacers, np.arange(len(heights.case.linkage_choices))
+    bare = Settings(
+        np.zeros(len(spacers) * linkages.size),
+        np.repeat(spacers, linkages.size),
+        np.tile(linkages, len(spacers)),
+    )
+    found = [
+        _ideal(evaluator, bare, np.flatnonzero(assembled[bare.linkage]))
+        for evaluator, assembled in zip(heights.evaluators, heights.assembled(), strict=True)
+    ]
+    settings, peaks = zip(*found, strict=True)
+    return IdealStacks(joined_settings(settings), np.array(peaks))
 
 
-def _ideal(evaluator: Evaluator, choices: Array) -> Settings:
-    """Settings (C,) with the ideal stack for each rack raise and drop of `choices` (C, 2)."""
-    raises, drops = choices.T.copy()
-    stacks = np.array([_fitted(evaluator, *choice) for choice in choices])
+def _ideal(evaluator: Evaluator, bare: Settings, sound: Rows) -> tuple[Settings, Array]:
+    """Add the ideal stack to those settings (C,) that are `sound`, and find their peaks. [rad]."""
+    stacks, peak = np.zeros(len(bare)), np.full(len(bare), np.inf)
+    if sound.size:
+        found = _with_best_stack(evaluator, bare.rows(sound))
+        stacks[sound] = found.outer_drop
+        peaks = np.abs(evaluator.toe_change(found)).max(axis=1)
+        peak[sound] = np.where(np.isnan(peaks), np.inf, peaks)
+    return replace(bare, outer_drop=stacks), peak
+
+
+def _with_best_stack(evaluator: Evaluator, bare: Settings) -> Settings:
+    stacks = np.array([_fitted(evaluator, bare.rows(np.array([k]))) for k in range(len(bare))])
     for half_width in HALF_WIDTHS_MM:
         tried = stacks[:, None] + half_width * COMB
-        rows = Settings(tried.ravel(), raises.repeat(COMB.size), drops.repeat(COMB.size))
+        of_each = bare.rows(np.arange(len(bare)).repeat(COMB.size))
+        rows = replace(of_each, outer_drop=tried.ravel())
         peak = np.abs(evaluator.toe_change_estimate(rows)).max(axis=1).reshape(tried.shape)
         best = np.argmin(np.where(np.isnan(peak), np.inf, peak), axis=1)
         stacks = tried[np.arange(len(tried)), best]
-    return Settings(stacks, raises, drops)
+    return replace(bare, outer_drop=stacks)
 
 
-def _fitted(evaluator: Evaluator, rack_raise: float, drop: float) -> float:
+def _fitted(evaluator: Evaluator, bare: Settings) -> float:
+    """Stack of the least-squares fit. [mm]."""
     corner = evaluator.corner
-    (seat,), (inner,) = corner.pivots(Settings.single(0.0, rack_raise, drop))
-    fit = fitted_outer(evaluator.poses(drop), seat, inner, corner.stud_axis[None, :])
-    return float(fit.moves[0])
+    (seat,), (inner,) = corner.pivots(bare)
+    poses = evaluator.poses(int(bare.linkage[0]))
+    return float(fitted_outer(poses, seat, inner, corner.stud_axis[None, :]).moves[0])

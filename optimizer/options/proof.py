@@ -1,51 +1,67 @@
-"""The proof: every setting scored, every one that could still be best solved exactly.
+"""The proof for one wheel: every setting scored, every one that could still be best solved exactly.
 
 The toe-held estimate scores all settings in one pass.  What it leaves out is bounded by twice its
 own second-order term, so a setting whose estimate, less that bound, exceeds a peak already found
-cannot beat it and need not be solved.  The walk goes from the best estimate down, solves exactly,
+cannot beat it and need not be solved.  The walk goes from the lowest bound up, solves exactly,
 checks the limits, and ends when nothing left can enter the leading group.
+
+A walk is a generator of the rows that it has solved, block by block, so that whoever drives it (the
+study) can tell of them; `finished` drives it to its end.
 """
 
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from dataclasses import dataclass
+from typing import Any, TypeVar
 
 import numpy as np
 
-from geometry.vectors import Array
-from optimizer.car.adjust import Rows, Settings
-from optimizer.car.evaluate import Evaluator
+from optimizer.car.adjust import Rows
 from optimizer.options.candidates import Candidates
 
 RESOLUTION = float(np.radians(0.01))  # a gauge tells no two toe angles closer than this apart
-BOUND_FACTOR = 2.0  # times the second-order term of the estimate
 BLOCK = 32  # settings that a walk looks at first; twice as many each time it must go on
 MOST_AT_A_TIME = 512
 MOST_AT_ENDS = 4096  # where only the ends of travel are looked at
 
+Found = TypeVar("Found")
+Walk = Generator[Rows, None, Found]
+
 
 @dataclass(frozen=True)
 class Proof:
-    """Outcome of the walk over a whole space.
+    """Outcome of the walk over the settings of a wheel.
 
     `fitting` are the best rows that keep every limit, in ranking order; `refused` are better rows
-    that do not fit, best first; `best_peak` is infinite where nothing fits [rad]; `solved` counts
-    the settings solved exactly.
+    that do not fit, best first; `best_peak` is infinite where nothing fits. [rad]
     """
 
     fitting: Rows
     refused: Rows
     best_peak: float
-    combinations: int
-    solved: int
+
+
+def finished(walk: Generator[Any, None, Found]) -> Found:
+    """What a walk finds, driven to its end."""
+    while True:
+        try:
+            next(walk)
+        except StopIteration as end:
+            found: Found = end.value
+            return found
 
 
 def prove(candidates: Candidates, *, wanted: int) -> Proof:
+    """Find the best settings that fit, and prove that no other is better; see `proof_walk`."""
+    return finished(proof_walk(candidates, wanted=wanted))
+
+
+def proof_walk(candidates: Candidates, *, wanted: int) -> Walk[Proof]:
     """Find the best settings that fit, and prove that no other is better.
 
     Parameters
     ----------
     candidates : Candidates
-        A space and what is known about it; what the walk finds out is added.
+        The settings and what is known about them; what the walk finds out is added.
     wanted : int
         How many fitting settings to name.
 
@@ -55,51 +71,28 @@ def prove(candidates: Candidates, *, wanted: int) -> Proof:
         The leading group (within `RESOLUTION` of the best that fits) comes in order of effort,
         then the others by peak.
     """
-    order, least = _by_estimate(candidates)
-    best_peak, refused = _first_fit(candidates, order, least)
-    group = _solved_below(candidates, order, least, best_peak + RESOLUTION)
+    order = by_bound(candidates, candidates.allowed)
+    best_peak, refused = yield from first_fit(candidates, order)
+    group = yield from solved_below(candidates, order, best_peak + RESOLUTION)
     fitting = simplest_fits(candidates, group, wanted)
     if fitting.size < wanted:
-        fitting = np.concatenate(
-            [fitting, _next_fits(candidates, (order, least), group, wanted - fitting.size)]
-        )
-    return Proof(
-        fitting=fitting,
-        refused=refused,
-        best_peak=best_peak,
-        combinations=order.size,
-        solved=int(np.count_nonzero(~np.isnan(candidates.peak))),
-    )
+        more = yield from _next_fits(candidates, order, group, wanted - fitting.size)
+        fitting = np.concatenate([fitting, more])
+    return Proof(fitting, refused, best_peak)
 
 
-def estimated_peaks(evaluator: Evaluator, settings: Settings) -> tuple[Array, Array]:
-    """Estimated peak of each setting, and the least exact peak that it could have, (M,). [rad].
-
-    The second rises with the first; an estimate is infinite where a height is out of reach.
-    """
-    estimate = np.abs(evaluator.toe_change_estimate(settings)).max(axis=1)
-    estimate = np.where(np.isnan(estimate), np.inf, estimate)
-    corners = settings.rows(np.unique(np.linspace(0, len(settings) - 1, 64).astype(np.intp)))
-    rate = BOUND_FACTOR * evaluator.estimate_error_rate(corners)
-    # e - rate e^2 turns over at 1/(2 rate); past that the estimate only says "not less than this".
-    held = np.minimum(estimate, 0.5 / rate)
-    return estimate, held - rate * held**2
+def by_bound(candidates: Candidates, rows: Rows) -> Rows:
+    """Rows in order of the least peak that each could have, those with the same by estimate."""
+    estimate, least = candidates.estimates
+    return rows[np.lexsort((estimate[rows], least[rows]))]
 
 
-def _by_estimate(candidates: Candidates) -> tuple[Rows, Array]:
-    """Rows by estimated peak, and the least exact peak that each could have. [rad]."""
-    estimate, least = estimated_peaks(candidates.evaluator, candidates.space.settings)
-    order = np.argsort(estimate, kind="stable")
-    if not candidates.space.left_competes:
-        order = order[order != candidates.space.left]
-    return order, least[order]
-
-
-def _first_fit(candidates: Candidates, order: Rows, least: Array) -> tuple[float, Rows]:
-    """Exact peak of the best setting that fits, and the better ones that don't."""
+def first_fit(candidates: Candidates, order: Rows) -> Walk[tuple[float, Rows]]:
+    """Exact peak of the best of the rows that fits, [rad], and the better ones that don't."""
     best, looked = np.inf, order[:0]
+    least = candidates.estimates[1]
     for part in _blocks(order.size, MOST_AT_ENDS):
-        if least[part.start] > best:
+        if least[order[part.start]] > best:
             break
         looked = order[: part.stop]
         block = order[part]
@@ -109,9 +102,27 @@ def _first_fit(candidates: Candidates, order: Rows, least: Array) -> tuple[float
         block = block[np.argsort(candidates.peak[block], kind="stable")]
         good = _fitting(candidates, block, 1)
         best = min(best, candidates.peak[good].min(initial=np.inf))
+        yield order[part]
     worse = (candidates.violation[looked] > 0.0) & (candidates.peak[looked] < best)
     refused = looked[worse]
     return float(best), refused[np.argsort(candidates.peak[refused], kind="stable")]
+
+
+def solved_below(candidates: Candidates, order: Rows, peak: float) -> Walk[Rows]:
+    """Every one of the rows, given in order of bound, whose exact peak is at most `peak`."""
+    if not np.isfinite(peak):
+        return order[:0]
+    least = candidates.estimates[1][order]
+    possible = order[: np.searchsorted(least, peak, side="right")]
+    candidates.find_peaks(possible)
+    yield possible
+    return possible[candidates.peak[possible] <= peak]
+
+
+def simplest_fits(candidates: Candidates, rows: Rows, wanted: int) -> Rows:
+    """First `wanted` of the rows that keep every limit, in order of effort, equal ones by peak."""
+    keys = [*candidates.effort[:, rows], candidates.peak[rows]]
+    return _fitting(candidates, rows[np.lexsort(keys[::-1])], wanted)
 
 
 def _blocks(rows: int, most: int = MOST_AT_A_TIME) -> Iterator[slice]:
@@ -120,26 +131,6 @@ def _blocks(rows: int, most: int = MOST_AT_A_TIME) -> Iterator[slice]:
     while start < rows:
         yield slice(start, min(start + size, rows))
         start, size = start + size, min(2 * size, most)
-
-
-def _solved_below(candidates: Candidates, order: Rows, least: Array, peak: float) -> Rows:
-    """Every row whose exact peak does not exceed `peak`."""
-    if not np.isfinite(peak):
-        return np.empty(0, dtype=np.intp)
-    possible = order[: np.searchsorted(least, peak, side="right")]
-    candidates.find_peaks(possible)
-    return possible[candidates.peak[possible] <= peak]
-
-
-def simplest_fits(candidates: Candidates, rows: Rows, wanted: int) -> Rows:
-    """First `wanted` of the rows that keep every limit, in order of effort."""
-    return _fitting(candidates, rows[_effort_order(candidates, rows)], wanted)
-
-
-def _effort_order(candidates: Candidates, rows: Rows) -> Rows:
-    """Order of rows by what they ask of the workshop, equal ones by peak."""
-    keys = [*candidates.space.effort()[:, rows], candidates.peak[rows]]
-    return np.lexsort(keys[::-1])
 
 
 def _fitting(candidates: Candidates, rows: Rows, wanted: int) -> Rows:
@@ -153,21 +144,20 @@ def _fitting(candidates: Candidates, rows: Rows, wanted: int) -> Rows:
     return found[:wanted]
 
 
-def _next_fits(
-    candidates: Candidates, by_estimate: tuple[Rows, Array], group: Rows, wanted: int
-) -> Rows:
+def _next_fits(candidates: Candidates, order: Rows, group: Rows, wanted: int) -> Walk[Rows]:
     """Fitting rows after the leading group, by exact peak."""
-    order, least = by_estimate
+    least = candidates.estimates[1]
     done = np.zeros(candidates.peak.size, dtype=bool)
     done[group] = True
     found = np.empty(0, dtype=np.intp)
     for part in _blocks(order.size):
         last = np.sort(candidates.peak[found])[wanted - 1] if found.size >= wanted else np.inf
-        if least[part.start] > last:
+        if least[order[part.start]] > last:
             break
         block = order[part]
         block = block[~done[block]]
         candidates.find_peaks(block)
         block = block[candidates.peak[block] <= last]
         found = np.concatenate([found, block[candidates.fits(block)]])
+        yield order[part]
     return found[np.argsort(candidates.peak[found], kind="stable")][:wanted]

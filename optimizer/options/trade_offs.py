@@ -1,19 +1,22 @@
-"""Trade-offs: which settings no other beats on all counts.
+"""Trade-offs: which options no other beats on all counts.
 
 The counts are peak toe change, what is asked of the workshop, clearance, and how much the steering
-ratio changes.  One setting beats another where it is no worse on any count and better on one;
-differences too small for a report to print count as none.
+ratio changes; of two wheels the worse one's.  One option beats another where it is no worse on any
+count and better on one; differences too small for a report to print count as none.
+
+Within a lot each wheel may be chosen for itself, so an option is beaten where the settings that ask
+least, of those of each wheel that are good enough on the other counts, ask no more together.
 """
 
-from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
 from optimizer.car.adjust import Rows
-from optimizer.models.case import Case
 from optimizer.options.candidates import Candidates
+from optimizer.options.dimensions import Lot, Option, OptionSpace
 
 PEAK_STEP = float(np.radians(1e-3))
 CLEARANCE_STEP = 0.1  # mm
@@ -21,6 +24,11 @@ RATE_STEP = 1e-3  # share of the steer rate
 MOST_SOLVED = 200_000  # settings that are solved exactly to judge one
 MOST_CHECKED = 2048  # settings whose limits one answer may ask for, about a millisecond each
 AT_A_TIME = 32
+STRICTLY = np.vstack([np.zeros(3), np.eye(3)])  # steps by which one count must be better
+
+
+class TooMany(Exception):
+    """More would have to be looked at than is worth it."""
 
 
 def unbeaten(counts: Array) -> NDArray[np.bool_]:
@@ -44,96 +52,98 @@ def in_steps(peak: Array, clearance: Array, rate_change: Array) -> Array:
     return np.stack([np.round(count) for count in steps], axis=-1)
 
 
-def rate_change(candidates: Candidates) -> Array:
-    """Steer rate of each row over that of the car as it is, less 1, (M,); 0 on a rear axle."""
-    rate = candidates.evaluator.steer_rate(candidates.space.settings)
-    return share_changed(rate, float(rate[candidates.space.left]), candidates.evaluator.case)
-
-
-def share_changed(rate: Array, as_is: float, case: Case) -> Array:
-    """Steer rates over that of the car as it is, less 1; 0 on a rear axle, where none counts."""
-    change: Array = rate / as_is - 1.0
-    return change if case.words.steers else np.zeros_like(rate)
-
-
-def unbeaten_rows(candidates: Candidates, rows: Rows) -> list[bool | None]:
-    """Whether no setting of the space that fits beats a row.
-
-    Parameters
-    ----------
-    candidates : Candidates
-        A space and what is known about it; what is found out on the way is added.
-    rows : (N,) int array
-        Rows to judge.
-
-    Returns
-    -------
-    list of bool or None
-        False for a row that does not fit itself; None where more than `MOST_SOLVED` settings would
-        have to be solved, or more than `MOST_CHECKED` checked against the limits, to tell.
-    """
-    everything = np.arange(len(candidates.space.settings))
-    return Rivals([candidates], [everything]).unbeaten(0, rows)
-
-
+@dataclass
 class Rivals:
-    """Settings of one or more spaces by their counts; limits are looked at only where they decide.
+    """What may beat an option; limits are looked at only where they decide."""
 
-    The spaces are of one car, each with its own hardware; `allowed` are the rows of each that may
-    be fitted.
-    """
+    space: OptionSpace
+    checks_left: int = MOST_CHECKED
 
-    def __init__(self, spaces: Sequence[Candidates], allowed: Sequence[Rows]) -> None:
-        self.spaces, self.allowed, self.checks_left = spaces, allowed, MOST_CHECKED
-        effort = np.hstack([candidates.space.effort() for candidates in spaces])
-        ranks = np.unique(effort, axis=1, return_inverse=True)[1].ravel()
-        ends = np.cumsum([len(candidates.space.settings) for candidates in spaces])
-        self.effort = np.split(ranks, ends[:-1])
-        self.rate_change = [rate_change(candidates) for candidates in spaces]
+    def unbeaten(self, option: Option) -> bool | None:
+        """Whether no option that fits beats one.
 
-    def unbeaten(self, place: int, rows: Rows) -> list[bool | None]:
-        """Whether no setting of any space that fits beats a row of one, see `unbeaten_rows`."""
-        fits = self.spaces[place].fits(rows)
-        self.spaces[place].find_clearances(rows[fits])
-        return [
-            self._none_beats(self._counts(place, row)[0]) if fit else False
-            for row, fit in zip(rows[:, None], fits, strict=True)
-        ]
-
-    def _none_beats(self, own: Array) -> bool | None:
-        """Whether no setting of any space beats one by its counts (4,)."""
-        told = [self._none_of_space_beats(place, own) for place in range(len(self.spaces))]
-        if False in told:
+        False for an option that does not fit itself; None where more than `MOST_SOLVED` settings
+        would have to be solved, or more than `MOST_CHECKED` checked against the limits, to tell.
+        """
+        if not self.space.fits(option):
             return False
-        return None if None in told else True
+        counts, effort, told = self._counts(option), self.space.effort(option), True
+        for lot in self.space.lots:
+            try:
+                if self._one_of_lot_beats(lot, counts, effort):
+                    return False
+            except TooMany:
+                told = False
+        return True if told else None
 
-    def _none_of_space_beats(self, place: int, own: Array) -> bool | None:
-        candidates, rows = self.spaces[place], self.allowed[place]
-        rate_steps = np.round(np.abs(self.rate_change[place][rows]) / RATE_STEP)
-        rivals = rows[(self.effort[place][rows] <= own[0]) & (rate_steps <= own[3])]
-        if rivals.size > MOST_SOLVED:
-            return None
-        candidates.find_peaks(rivals)
-        rivals = rivals[np.round(candidates.peak[rivals] / PEAK_STEP) <= own[1]]
-        for start in range(0, rivals.size, AT_A_TIME):
-            block = rivals[start : start + AT_A_TIME]
-            self.checks_left -= int(np.count_nonzero(np.isnan(candidates.violation[block])))
-            if self.checks_left < 0:
-                return None
-            hopeful = block[candidates.fits(block)]
-            hopeful = hopeful[_beats(self._counts(place, hopeful), own)]
-            candidates.find_clearances(hopeful)
-            if _beats(self._counts(place, hopeful), own).any():
+    def _one_of_lot_beats(self, lot: Lot, counts: Array, effort: Array) -> bool:
+        return any(
+            self._asks_less(lot, counts - strictly, effort, or_as_much=bool(strictly.any()))
+            for strictly in STRICTLY
+            if np.isfinite(counts[strictly > 0.0]).all()
+        )
+
+    def _asks_less(self, lot: Lot, counts: Array, effort: Array, *, or_as_much: bool) -> bool:
+        """Whether an option of a lot, good enough by its counts, asks less, or as much."""
+        rows = []
+        for wheel, some in zip(self.space.wheels, lot.rows, strict=True):
+            row = self._least_asking(wheel, some, counts, effort)
+            if row is None:
                 return False
-        return True
+            rows.append(row)
+        least = self.space.effort(Option(tuple(rows))).tolist()
+        return bool(least < effort.tolist() or (or_as_much and least == effort.tolist()))
 
-    def _counts(self, place: int, rows: Rows) -> Array:
-        """Effort, peak, clearance and change of the steer rate of rows that fit, (N, 4) steps."""
-        candidates = self.spaces[place]
-        candidates.find_peaks(rows)
-        change = self.rate_change[place][rows]
-        steps = in_steps(candidates.peak[rows], candidates.clearance[rows], change)
-        return np.column_stack([self.effort[place][rows], steps])
+    def _least_asking(
+        self, wheel: Candidates, rows: Rows, counts: Array, effort: Array
+    ) -> int | None:
+        """Of a wheel's settings that fit and are good enough, the one that asks least."""
+        peak, gap, rate = counts
+        rows = rows[np.round(np.abs(wheel.rate_change[rows]) / RATE_STEP) <= rate]
+        rows = rows[_at_most(wheel.effort[:, rows], effort)]
+        rows = rows[wheel.estimates[1][rows] <= (peak + 0.5) * PEAK_STEP]
+        if rows.size > MOST_SOLVED:
+            raise TooMany
+        wheel.find_peaks(rows)
+        rows = rows[np.round(wheel.peak[rows] / PEAK_STEP) <= peak]
+        rows = rows[np.lexsort(wheel.effort[::-1, rows])]
+        for start in range(0, rows.size, AT_A_TIME):
+            block = rows[start : start + AT_A_TIME]
+            self.checks_left -= int(np.count_nonzero(np.isnan(wheel.violation[block])))
+            if self.checks_left < 0:
+                raise TooMany
+            good = _wide_enough(wheel, block[wheel.fits(block)], gap)
+            wheel.find_clearances(good)
+            good = _wide_enough(wheel, good, gap)
+            if good.size:
+                return int(good[0])
+        return None
+
+    def _counts(self, option: Option) -> Array:
+        """Peak, clearance and change of the steer rate of an option that fits, (3,) steps."""
+        wheels = list(zip(self.space.wheels, option.rows, strict=True))
+        for wheel, row in wheels:
+            wheel.find_peaks(np.array([row]))
+            wheel.find_clearances(np.array([row]))
+        each = [
+            in_steps(wheel.peak[row], wheel.clearance[row], wheel.rate_change[row])
+            for wheel, row in wheels
+        ]
+        counts: Array = np.max(each, axis=0)
+        return counts
+
+
+def _wide_enough(wheel: Candidates, rows: Rows, gap: float) -> Rows:
+    """Those of the rows whose clearance, as far as it is known, is no smaller. [steps]."""
+    return rows[np.round(-wheel.clearance[rows] / CLEARANCE_STEP) <= gap]
+
+
+def _at_most(effort: Array, most: Array) -> NDArray[np.bool_]:
+    """Whether rows (6, M) ask no more than (6,), the heaviest key that differs deciding."""
+    differs = effort != most[:, None]
+    first = np.argmax(differs, axis=0)
+    fewer: NDArray[np.bool_] = effort[first, np.arange(effort.shape[1])] <= most[first]
+    return fewer
 
 
 def _beats(counts: Array, row: Array) -> NDArray[np.bool_]:

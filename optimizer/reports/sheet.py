@@ -3,15 +3,16 @@
 from html import escape
 from textwrap import fill
 
-from optimizer.models.sheet import Sheet
-from optimizer.models.together import SheetOfBothSides
-from optimizer.reports.numbers import Reader
-from optimizer.reports.stud import stud_and_thread
-from optimizer.reports.words import toe_reset_in_words
+from optimizer.models.sheet import Sheet, WheelSheet
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
+from optimizer.wording.sheets import build, preparation
+from optimizer.wording.stud import stud_and_thread
 
 STROKES = ("Up, from the lowest line to the highest", "And back, from the highest to the lowest")
 SIGNED = ("Date ____________", "Measured by ____________", "Tire pressures ____________")
 WIDTH = 92  # columns that most printers put on a page
+NEXT_PAGE = '<div style="page-break-before: always"></div>\n'
 STYLE = """
 body { font: 11pt/1.35 serif; margin: 1.5cm; color: #000; background: #fff; }
 h1 { font-size: 15pt; margin: 0; } h2 { font-size: 12pt; margin: 1em 0 .3em; }
@@ -23,22 +24,25 @@ td { text-align: right; min-width: 4.5em; height: 1.5em; } li { margin: .15em 0;
 
 
 def sheet_text(sheet: Sheet) -> str:
-    """Render the sheet as plain text."""
-    reader = Reader(sheet.subject)
-    subject = sheet.subject
-    lines = [subject.name, f"{subject.layout}, {subject.side} {subject.words.wheel}"]
-    lines += [_folded(f"Fitted: {sheet.fit}"), "", "Build"]
-    lines += [_folded(f"  [ ] {text}", 6) for text in _build(sheet, reader)]
+    """Render the sheet as plain text, one part a wheel."""
+    return "\n".join(_part(sheet, wheel, Reader(sheet.subject)) for wheel in sheet.wheels)
+
+
+def _part(sheet: Sheet, wheel: WheelSheet, reader: Reader) -> str:
+    lines = [f"{wheel.side.upper()} WHEEL"] if sheet.subject.both_wheels else []
+    lines += [sheet.subject.name, _what_it_is(wheel, reader)]
+    lines += [_folded(f"Fitted: {sentence(wheel.fit, reader)}"), "", "Build"]
+    lines += [_folded(f"  [ ] {text}", 6) for text in _build(wheel, reader)]
     lines += ["", "Prepare"]
-    lines += [_folded(f"  [ ] {text}", 6) for text in sheet.prepare]
-    lines += ["", _folded(f"Gauge: {sheet.kind}. {sheet.set_up}")]
+    lines += [_folded(f"  [ ] {text}", 6) for text in preparation(sheet, wheel, reader)]
+    lines += ["", _folded(_gauge(sheet, reader))]
     for stroke in STROKES:
-        lines += ["", stroke, *_table(sheet, reader)]
-    lines += ["", *(_folded(text) for text in sheet.cautions), "", "   ".join(SIGNED)]
-    return "\n".join(lines) + "\n"
+        lines += ["", stroke, *_table(sheet, wheel, reader)]
+    cautions = [_folded(sentence(caution, reader)) for caution in sheet.cautions]
+    return "\n".join([*lines, "", *cautions, "", "   ".join(SIGNED)]) + "\n"
 
 
-def _table(sheet: Sheet, reader: Reader) -> list[str]:
+def _table(sheet: Sheet, wheel: WheelSheet, reader: Reader) -> list[str]:
     """Lines of the rows to fill in, as wide as their titles."""
     titles = _titles(sheet, reader)
     widths = [max(len(title), 10) for title in titles]
@@ -46,17 +50,9 @@ def _table(sheet: Sheet, reader: Reader) -> list[str]:
         "  ".join(f"{title:>{w}}" for title, w in zip(titles, widths, strict=True)),
         *(
             "  ".join(f"{cell or '_' * w:>{w}}" for cell, w in zip(row, widths, strict=True))
-            for row in _rows(sheet, reader)
+            for row in _rows(sheet, wheel, reader)
         ),
     ]
-
-
-def both_sheets_text(sheets: SheetOfBothSides) -> str:
-    """Render the sheets of both wheels as plain text, one after the other."""
-    return "\n".join(
-        f"{sheet.subject.side.upper()} WHEEL\n{sheet_text(sheet)}"
-        for sheet in (sheets, sheets.right)
-    )
 
 
 def _folded(text: str, indent: int = 0) -> str:
@@ -64,17 +60,12 @@ def _folded(text: str, indent: int = 0) -> str:
 
 
 def sheet_html(sheet: Sheet) -> str:
-    """Render the sheet as a self-contained page: no script, no link, nothing to load."""
-    return _page(sheet, _section(sheet))
+    """Render the sheet as a self-contained page: no script, no link, nothing to load.
 
-
-def both_sheets_html(sheets: SheetOfBothSides) -> str:
-    """Render the sheets of both wheels as one such page, each from the top of a sheet of paper."""
-    left, right = (_section(sheet) for sheet in (sheets, sheets.right))
-    return _page(sheets, f'{left}<div style="page-break-before: always"></div>\n{right}')
-
-
-def _page(sheet: Sheet, body: str) -> str:
+    Each wheel starts at the top of a sheet of paper.
+    """
+    reader = Reader(sheet.subject)
+    body = NEXT_PAGE.join(_section(sheet, wheel, reader) for wheel in sheet.wheels)
     return (
         '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
         f"<title>{escape(sheet.subject.name)}</title>"
@@ -82,40 +73,42 @@ def _page(sheet: Sheet, body: str) -> str:
     )
 
 
-def _section(sheet: Sheet) -> str:
-    reader = Reader(sheet.subject)
-    name, fit = escape(sheet.subject.name), escape(sheet.fit)
-    build, prepare = (
+def _section(sheet: Sheet, wheel: WheelSheet, reader: Reader) -> str:
+    name, fit = escape(sheet.subject.name), escape(sentence(wheel.fit, reader))
+    build_, prepare = (
         "".join(f"<li>{escape(text)}</li>" for text in texts)
-        for texts in (_build(sheet, reader), sheet.prepare)
+        for texts in (_build(wheel, reader), preparation(sheet, wheel, reader))
     )
     head = "".join(f"<th>{escape(title)}</th>" for title in _titles(sheet, reader))
     body = "".join(
         f"<tr>{''.join(f'<td>{escape(cell)}</td>' for cell in row)}</tr>"
-        for row in _rows(sheet, reader)
+        for row in _rows(sheet, wheel, reader)
     )
     tables = "\n".join(
         f"<h3>{stroke}</h3>\n<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
         for stroke in STROKES
     )
-    cautions = "".join(f"<p>{escape(text)}</p>" for text in sheet.cautions)
+    cautions = "".join(f"<p>{escape(sentence(told, reader))}</p>" for told in sheet.cautions)
     return (
-        f"<h1>{name}</h1>\n"
-        f"<p>{escape(sheet.subject.layout)}, {sheet.subject.side} {sheet.subject.words.wheel}. "
-        f"Fitted: {fit}.</p>\n"
-        f"<h2>Build</h2><ol>{build}</ol>\n<h2>Prepare</h2><ol>{prepare}</ol>\n<h2>Read</h2>\n"
-        f"<p>Gauge: {sheet.kind}. {escape(sheet.set_up)}</p>\n"
+        f"<h1>{name}</h1>\n<p>{escape(_what_it_is(wheel, reader))}. Fitted: {fit}.</p>\n"
+        f"<h2>Build</h2><ol>{build_}</ol>\n<h2>Prepare</h2><ol>{prepare}</ol>\n<h2>Read</h2>\n"
+        f"<p>{escape(_gauge(sheet, reader))}</p>\n"
         f"{tables}\n{cautions}\n<p>{' &nbsp; '.join(SIGNED)}</p>\n"
     )
 
 
-def _build(sheet: Sheet, reader: Reader) -> list[str]:
+def _what_it_is(wheel: WheelSheet, reader: Reader) -> str:
+    return f"{reader.subject.layout}, {wheel.side} {reader.words.wheel}"
+
+
+def _gauge(sheet: Sheet, reader: Reader) -> str:
+    return f"Gauge: {sheet.kind}. {sentence(sheet.set_up, reader)}"
+
+
+def _build(wheel: WheelSheet, reader: Reader) -> list[str]:
     """What to build, and what it asks of the stud and the thread."""
-    return [
-        f"{sheet.fit[0].upper()}{sheet.fit[1:]}.",
-        toe_reset_in_words(sheet.tie_rod_length_change_mm, reader),
-        *stud_and_thread(sheet.strength, sheet.stud, sheet.thread, reader),
-    ]
+    strength = stud_and_thread(wheel.strength, wheel.stud, wheel.thread, reader)
+    return [*build(wheel, reader), *strength]
 
 
 def _titles(sheet: Sheet, reader: Reader) -> list[str]:
@@ -123,7 +116,7 @@ def _titles(sheet: Sheet, reader: Reader) -> list[str]:
     return [f"travel, {units}", f"expect, {reader.toe_unit}", *sheet.blanks, "toe"]
 
 
-def _rows(sheet: Sheet, reader: Reader) -> list[list[str]]:
+def _rows(sheet: Sheet, wheel: WheelSheet, reader: Reader) -> list[list[str]]:
     """Cells of each height, bump first, the gauge's own left blank."""
     blanks = [""] * (len(sheet.blanks) + 1)
     return [
@@ -132,5 +125,5 @@ def _rows(sheet: Sheet, reader: Reader) -> list[list[str]]:
             reader.toe(row.toe_change_deg),
             *blanks,
         ]
-        for row in reversed(sheet.rows)
+        for row in reversed(wheel.rows)
     ]

@@ -2,65 +2,38 @@
 
 from rich.console import RenderableType
 from rich.padding import Padding
-from rich.table import Table
 from rich.text import Text
 
 from optimizer.models.reach import KitReach, ReachResult, ReachRow
-from optimizer.reports.kits import STUDS, lowest_in_words
-from optimizer.reports.numbers import Reader
-from optimizer.reports.terminal import heading, indented, rendered, what_it_is
+from optimizer.reports.terminal_parts import bare_table, heading, indented, rendered, what_it_is
+from optimizer.wording.kits import STUDS
+from optimizer.wording.reach import alignments, how_low, key, stop_in_a_word
+from optimizer.wording.reader import Reader
 
 ACROSS = 8  # kits side by side; more go into a further map
-WORDS = {
-    "alignment": "alignment",
-    "stack": "range",
-    "step": "step",
-    "curve": "curve",
-    "linkage": "linkage",
-    "tilt": "tilt",
-    "gap": "gap",
-    "thread": "thread",
-    "stud": "stud",
-}
-KEY = (
-    "A number is the smallest peak that keeps every limit and the tolerance, in {unit}. A word is "
-    "what stops the kit: range and step of its stack, tilt of a joint, gap to a part around, "
-    "thread, stud, the linkage itself, or the curve's own shape, which no stack cures."
-)
 
 
 def reach_report(result: ReachResult, case_path: str) -> str:
     """Render the map, and how low each kit goes in words."""
     reader = Reader(result.subject)
+    of = " of both wheels" if result.subject.both_wheels else ""
+    within = reader.toe_with_unit(result.tolerance_deg)
     parts: list[RenderableType] = [
         heading(result.subject.name),
         what_it_is(result.subject, case_path),
-        heading(
-            f"Peak toe change within {reader.toe_with_unit(result.tolerance_deg)}, by ride height"
-        ),
+        heading(f"Peak toe change{of} within {within}, by ride height"),
     ]
     kits = list(enumerate(result.kits, start=1))
     parts += [_map(result, kits[k : k + ACROSS], reader) for k in range(0, len(kits), ACROSS)]
-    parts.append(indented(KEY.format(unit=reader.toe_unit)))
-    parts += [indented(text) for text in _alignments(result, reader)]
+    parts += [indented(text) for text in (key(reader), *alignments(result, reader))]
     parts.append(heading("How low each goes"))
-    parts += [
-        indented(f"{number}. {_name(kit)} {lowest_in_words(kit, result, reader)}.")
-        for number, kit in kits
-    ]
+    for number, kit in kits:
+        first, *of_wheels = how_low(kit, _name(kit), result, reader)
+        parts += [
+            indented(f"{number}. {first}"),
+            *(Padding(Text(x), (0, 0, 0, 5)) for x in of_wheels),
+        ]
     return rendered(parts)
-
-
-def _alignments(result: ReachResult, reader: Reader) -> list[str]:
-    """Say what must be moved at each height where the case asks for an alignment."""
-    of_first = [row for row in result.heights if row.kit == result.kits[0].name]
-    told = [
-        f"{reader.length(row.lowered_by_mm)}: "
-        + (row.reasons[0] if row.alignment is None else row.alignment.what_to_move)
-        for row in of_first
-        if row.alignment is not None or "alignment" in row.blocked_by
-    ]
-    return ["The wanted alignment is set anew at each height:", *told] if told else []
 
 
 def _name(kit: KitReach) -> str:
@@ -68,31 +41,47 @@ def _name(kit: KitReach) -> str:
 
 
 def _map(result: ReachResult, kits: list[tuple[int, KitReach]], reader: Reader) -> Padding:
-    units = result.subject.units
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="underline")
-    steers = result.subject.words.steers
-    for title in (f"lowered by\n{units}", "camber\ndeg", *(["caster\ndeg"] if steers else [])):
+    table = bare_table()
+    angles = _angles(result)
+    for title in (f"lowered by\n{result.subject.units}", *(f"{name}\ndeg" for name in angles)):
         table.add_column(title, justify="right")
+    shared = f" ({reader.words.inner})" if _tells_what_is_shared(result) else ""
     for number, _ in kits:
-        table.add_column(f"kit {number}\n{reader.short_toe_unit}", justify="right")
+        table.add_column(f"kit {number}\n{reader.short_toe_unit}{shared}", justify="right")
     cells = {(row.lowered_by_mm, row.kit): row for row in result.heights}
-    heights = list(dict.fromkeys(row.lowered_by_mm for row in result.heights))
-    for height in heights:
-        rows = [cells[height, kit.name] for _, kit in kits]
+    for k, height in enumerate(dict.fromkeys(row.lowered_by_mm for row in result.heights)):
         table.add_row(
             reader.length(height),
-            _angle(rows[0].camber_deg),
-            *([_angle(rows[0].caster_deg)] if steers else []),
-            *(_cell(row, reader) for row in rows),
+            *(column[k] for column in angles.values()),
+            *(_cell(cells[height, kit.name], result, reader) for _, kit in kits),
         )
     return Padding(table, (0, 0, 1, 2))
+
+
+def _angles(result: ReachResult) -> dict[str, list[str]]:
+    """Camber and caster of one wheel by itself at each height, by their names."""
+    if result.subject.both_wheels:
+        return {}
+    wheels = [row.wheels[0] for row in result.heights if row.kit == result.kits[0].name]
+    caster = {"caster": [_angle(wheel.caster_deg) for wheel in wheels]}
+    return {
+        "camber": [_angle(wheel.camber_deg) for wheel in wheels],
+        **(caster if result.subject.words.steers else {}),
+    }
 
 
 def _angle(angle_deg: float | None) -> str:
     return "-" if angle_deg is None else f"{angle_deg:+.2f}"
 
 
-def _cell(row: ReachRow, reader: Reader) -> Text:
-    if row.reachable and row.peak_toe_change_deg is not None:
-        return Text(reader.toe(row.peak_toe_change_deg, signed=False), style="green")
-    return Text(WORDS[row.blocked_by[0]] if row.blocked_by else "-", style="red")
+def _tells_what_is_shared(result: ReachResult) -> bool:
+    return result.subject.both_wheels and result.subject.words.steers
+
+
+def _cell(row: ReachRow, result: ReachResult, reader: Reader) -> Text:
+    if not row.reachable or row.peak_toe_change_deg is None:
+        return Text(stop_in_a_word(row, reader), style="red")
+    peak = reader.toe(row.peak_toe_change_deg, signed=False)
+    if _tells_what_is_shared(result):
+        peak += f" ({reader.length(row.rack_raise_mm or 0.0, signed=True)})"
+    return Text(peak, style="green")

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from geometry.motion import REASONS, Motion, Reach, Rod, rod_motion, toe_held_motion
+from geometry.motion import Motion, Reach, Rod, rod_motion, toe_held_motion
 from geometry.wheel_angles import spin_axis, toe_angle
 
 from .corners import corner_points, linkage_of, rod_between
@@ -183,8 +183,3 @@ def test_an_unreachable_candidate_does_not_disturb_its_neighbors_in_the_batch():
             rtol=0,
             atol=ANGLE_ATOL_DEG,
         )
-
-
-def test_every_reason_has_its_words():
-    assert set(REASONS) == set(Reach) - {Reach.REACHED}
-    assert all(REASONS.values())

@@ -6,20 +6,20 @@ import subprocess
 import sys
 from pathlib import Path
 
+import jsonschema
+
 from optimizer.cli.main import main
-from optimizer.models.result import CheckResult, CurveResult, SuggestResult
-from optimizer.models.together import CheckOfBothSides, CurveOfBothSides, SuggestOfBothSides
+from optimizer.models.answer import Answer
+from optimizer.models.check import CheckResult
+from optimizer.models.curve import CurveResult
+from optimizer.models.suggest import SuggestResult
+from optimizer.reports.as_json import json_schema, json_text
 
 ROOT = Path(__file__).parents[2]
 CASES = ROOT / "cases"
 STRUT = CASES / "lowered-strut.toml"
 WISHBONE = CASES / "track-wishbone.toml"
 RESULTS = {"suggest": SuggestResult, "curve": CurveResult, "check": CheckResult}
-RESULTS_OF_BOTH_SIDES = {
-    "suggest": SuggestOfBothSides,
-    "curve": CurveOfBothSides,
-    "check": CheckOfBothSides,
-}
 LENGTH_ATOL_MM = 1e-9
 CURVE_LISTS = [
     "travel_mm",
@@ -46,11 +46,6 @@ def process(*arguments: object, **options: object) -> subprocess.CompletedProces
     return subprocess.run(command, capture_output=True, text=True, cwd=ROOT, check=False, **options)
 
 
-def few_trials(command: str) -> list[str]:
-    """Options that keep a search short; what it finds is the proof's anyway."""
-    return ["--trials", "4"] if command == "suggest" else []
-
-
 def strictly_json(text: str) -> dict[str, object]:
     """One JSON document and nothing else, without NaN and infinity, which JSON does not have."""
 
@@ -60,6 +55,29 @@ def strictly_json(text: str) -> dict[str, object]:
     document = json.loads(text, parse_constant=refuse)
     assert text == text.strip() + "\n"
     return document
+
+
+def document_of(result: type[Answer], text: str) -> dict[str, object]:
+    """One JSON document that is of the schema of an answer."""
+    document = strictly_json(text)
+    jsonschema.Draft202012Validator(json_schema(result)).validate(document)
+    return document
+
+
+def answer_of(result: type[Answer], text: str) -> Answer:
+    """The answer that a document was written from, its facts in the place of their sentences."""
+    answer = result.model_validate(_with_facts(document_of(result, text)))
+    assert json_text(answer, answer.subject) == text
+    return answer
+
+
+def _with_facts(told: object) -> object:
+    if isinstance(told, list):
+        return [_with_facts(item) for item in told]
+    if not isinstance(told, dict):
+        return told
+    whole = {key: _with_facts(value) for key, value in told.items() if key != "facts"}
+    return whole | told.get("facts", {})
 
 
 def everything_in(folder: Path) -> dict[str, bytes | None]:

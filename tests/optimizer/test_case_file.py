@@ -10,10 +10,10 @@ import pytest
 from optimizer.errors import CaseFileError, Fault, PivotwrightError
 from optimizer.files.case_file import case_from_toml, read_car, read_case
 from optimizer.files.starters import starter_case
-from optimizer.models.both_sides import BothSides
 from optimizer.models.case import Case, Layout
 from optimizer.models.limits import TiltLimit
 from optimizer.models.obstacles import KINDS
+from optimizer.models.vehicle import Vehicle
 
 from .case_texts import GOOD_CASES, edited
 
@@ -39,7 +39,9 @@ def test_a_refusal_speaks_no_programmer_s_jargon(broken_case):
 
 
 def test_a_good_case_is_read(good_case):
-    assert isinstance(read_car(good_case), Case | BothSides)
+    car = read_car(good_case)
+    assert isinstance(car, Vehicle)
+    assert [case.side for case in car.wheels] in (["left"], ["right"], ["left", "right"])
 
 
 def test_a_case_of_both_wheels_is_none_of_one(both_sides_text):

@@ -4,6 +4,7 @@ One car of each layout, and random cars about it, judged over 60 mm of bump and 
 """
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -48,7 +49,7 @@ def random_cars(layout: str, count: int) -> Iterator[Evaluator]:
 
 def straight_stacks(evaluator: Evaluator) -> Settings:
     heights = np.arange(-40.0, 40.0 + STEP_MM, STEP_MM)
-    choice = np.full(heights.shape, evaluator.case.linkage_choices[0])
+    choice = np.zeros(heights.shape, dtype=np.intp)
     return Settings(heights, np.zeros(heights.shape), choice)
 
 
@@ -77,9 +78,10 @@ def test_the_ideal_pivot_leaves_a_fifth_of_what_the_best_straight_stack_does(lay
     straight = exact_peak(evaluator, stacks)
     best = int(np.argmin(straight))
     seat, inner = evaluator.corner.outer_seat, evaluator.corner.inner
-    poses = evaluator.poses(evaluator.case.linkage_choices[0])
+    poses = evaluator.poses(0)
     fit = fitted_outer(poses, seat, inner, np.eye(3), pull=PULL)
-    ideal = Settings(*np.zeros((3, 1)), fit.moves[None], np.zeros((1, 3)))
+    as_is = Settings.single()
+    ideal = replace(as_is, outer_move=fit.moves[None], inner_move=np.zeros((1, 3)))
     left = exact_peak(evaluator, ideal)[0]
     with capsys.disabled():
         print(  # noqa: T201

@@ -10,21 +10,24 @@ import pytest
 from geometry.clearance import Capsule, capsule_gap, plane_gap
 from geometry.rim import rim_gap
 from geometry.vectors import norm, turned, unit
+from optimizer.answers.check import check
 from optimizer.answers.curve import curve
-from optimizer.answers.plausibility import check
-from optimizer.answers.suggest import SuggestPlan, suggest
+from optimizer.answers.suggest import suggest
 from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.subject import subject_of
 from optimizer.files.case_file import read_case
 from optimizer.limits.gaps import gaps
 from optimizer.limits.margins import margins
-from optimizer.limits.reasons import smallest, tightest, violations
+from optimizer.limits.stops import smallest, stops, tightest
 from optimizer.limits.surroundings import Surroundings
 from optimizer.limits.tilts import joint_tilts, tilt_limit_deg
 from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
 from optimizer.models.limits import TiltLimit
-from optimizer.options.study.search import StudyPlan
+from optimizer.models.vehicle import Vehicle
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
 
 LENGTH_ATOL_MM = 1e-9
 ANGLE_ATOL_DEG = 1e-9
@@ -63,19 +66,17 @@ def strut(*obstacles, **tables):
 class Posed:
     """Settings of a case at a few places of travel x lock, and the parts around the rod there."""
 
-    def __init__(self, case, drops=(0.0, 7.5), ball_joint_drop=0.0):
+    def __init__(self, case, drops=(0.0, 7.5)):
         self.case, self.evaluator = case, Evaluator.of(case)
         count = len(drops)
         self.settings = Settings(
-            np.array(drops), np.full(count, 3.0), np.full(count, ball_joint_drop)
+            np.array(drops), np.full(count, 3.0), np.zeros(count, dtype=np.intp)
         )
         self.rack = np.array([-60.0, 0.0, 0.0, 25.0, 60.0])
         self.travel = np.array([-55.0, -40.0, 0.0, 50.0, 45.0])
         self.motion = self.evaluator.motion(self.settings, self.travel, self.rack)
         self.corner = self.evaluator.corner
-        self.around = Surroundings(
-            self.corner, np.ones(3), self.settings.ball_joint_drop, self.motion
-        )
+        self.around = Surroundings(self.corner, np.ones(3), self.settings.linkage, self.motion)
 
     @property
     def rod(self):
@@ -170,7 +171,8 @@ def test_the_curve_shows_the_tilts_that_the_limits_are_checked_by(rod_turns):
     case = strut(joint={"rod_turns": rod_turns, "inner": bolt | {"tilt_limit_deg": 20.0}})
     found = margins(Evaluator.of(case), Settings.single())
     for worst in (margin for margin in found if margin.kind == "tilt"):
-        shown = curve(case, CurveRequest(rack_travel=worst.rack_travel[0], step=5.0))
+        request = CurveRequest(rack_travel=worst.rack_travel[0], step=5.0)
+        (shown,) = curve(Vehicle((case,)), request).wheels
         tilts = {"outer joint": shown.outer_tilt_deg, "inner joint": shown.inner_tilt_deg}
         there = shown.travel_mm.index(worst.travel[0])
         assert tilts[worst.name][there] == pytest.approx(worst.value[0], abs=1e-7)  # two solves
@@ -192,7 +194,7 @@ def test_a_rod_that_can_t_turn_tilts_its_joints_more_at_lock():
 
 
 def test_a_tube_on_the_lower_arm_keeps_its_distances_to_the_arm_s_three_points():
-    posed = Posed(strut(TUBE | {"fixed_to": "lower-arm"}), ball_joint_drop=20.0)
+    posed = Posed(strut(TUBE | {"fixed_to": "lower-arm"}, lower_ball_joint={"drop": [20.0]}))
     points = posed.corner.points
     measured = np.array(TUBE["start"])
     now = posed.around.place(tuple(TUBE["start"]), "lower-arm")
@@ -240,7 +242,9 @@ def test_the_bar_s_end_is_where_it_was_measured_while_the_car_stands_as_measured
     case = strut(LINK, ride={"lowered_by": 0.0})
     evaluator = Evaluator.of(case)
     motion = evaluator.motion(Settings.single(), np.zeros(1), np.zeros(1))
-    end = Surroundings(evaluator.corner, np.ones(3), np.zeros(1), motion).bar_end(case.obstacles[0])
+    end = Surroundings(evaluator.corner, np.ones(3), np.zeros(1, dtype=np.intp), motion).bar_end(
+        case.obstacles[0]
+    )
     assert end[0, 0] == pytest.approx(np.array(LINK["end"]), abs=LENGTH_ATOL_MM)
 
 
@@ -249,8 +253,8 @@ def test_a_drop_link_that_can_t_follow_refuses_the_setting_by_name():
     short = LINK | {"bar_axis": [[-46.0, 300.0, 196.0], [-46.0, 420.0, 196.0]]}
     case = strut(short)
     found = margins(Evaluator.of(case), Settings.single())
-    (sentence,) = violations(found, 0, case)
-    assert sentence.startswith("the anti-roll bar link can't reach ")
+    (stop,) = stops(found, 0, "left")
+    assert (stop.kind, stop.name) == ("reach", "anti-roll bar link")
 
 
 def test_a_plane_stays_with_the_chassis_and_is_solid_behind():
@@ -306,12 +310,12 @@ def test_the_right_side_of_the_car_has_the_gaps_of_the_left():
 
 def test_the_tightest_joint_and_gap_are_those_of_the_smallest_figures():
     case = read_case(CASES / "track-wishbone.toml")
-    settings = Settings(np.array([0.0, 7.5]), np.array([0.0, 4.0]), np.zeros(2))
-    found = margins(Evaluator.of(case), settings)
+    settings = Settings(np.array([0.0, 7.5]), np.array([0.0, 4.0]), np.zeros(2, dtype=np.intp))
+    found = margins(Evaluator.of(case), settings, follow="smallest")
     for row in (0, 1):
-        joint, gap = (tightest(found, kind, row, case) for kind in ("tilt", "gap"))
-        assert f"tilts {14.0 - smallest(found, 'tilt', row):.1f} of 14.0 deg" in joint.sentence
-        assert f"leaves {smallest(found, 'gap', row):.1f} mm" in gap.sentence
+        joint, gap = (tightest(found, kind, row, "left") for kind in ("tilt", "gap"))
+        assert joint.limit - joint.value == smallest(found, "tilt", row)
+        assert gap.value == smallest(found, "gap", row)
         at = next(m for m in found if m.name == gap.name)
         assert (gap.travel_mm, gap.rack_travel_mm) == (at.travel[row], at.rack_travel[row])
 
@@ -321,7 +325,7 @@ def test_the_tightest_gap_is_where_a_finer_look_finds_it_too():
     case = read_case(CASES / "track-wishbone.toml")
     evaluator = Evaluator.of(case)
     settings = Settings.single(7.5, 4.0)
-    named = tightest(margins(evaluator, settings), "gap", 0, case)
+    named = tightest(margins(evaluator, settings, follow="smallest"), "gap", 0, "left")
     travel = np.tile(np.linspace(-40.0, 40.0, 81), 5)
     rack = np.repeat(np.linspace(-55.0, 55.0, 5), 81)
     motion = evaluator.motion(settings, travel, rack)
@@ -337,25 +341,28 @@ def test_the_tightest_gap_is_where_a_finer_look_finds_it_too():
 def test_an_overlap_is_called_one():
     case = strut(TUBE | {"fixed_to": "chassis", "diameter": 120.0})
     found = margins(Evaluator.of(case), Settings.single())
-    assert "rod to bracket overlaps by " in tightest(found, "gap", 0, case).sentence
+    named = tightest(found, "gap", 0, "left")
+    assert named.name == "rod to bracket"
+    assert named.value < 0.0
 
 
 def test_nothing_is_tightest_where_nothing_is_limited():
     case = strut(joint={"outer": {}, "inner": {}})
     found = margins(Evaluator.of(case), Settings.single())
-    assert tightest(found, "tilt", 0, case) is None
-    assert tightest(found, "gap", 0, case) is None
+    assert tightest(found, "tilt", 0, "left") is None
+    assert tightest(found, "gap", 0, "left") is None
     assert smallest(found, "gap", 0) is None
 
 
 def test_every_ranked_setting_names_its_tightest_joint_and_gap():
     case = read_case(CASES / "extended-strut.toml")
-    answer = suggest(case, SuggestPlan(StudyPlan(trials=5)))
+    answer = suggest(Vehicle((case,)))
     names = {f"{part} to {x.name}" for x in case.obstacles for part in ("rod", "outer joint")}
-    for setting in (*answer.ranked, answer.as_is):
-        assert setting.tightest_joint.name in ("outer joint", "inner joint")
-        assert setting.tightest_gap.name in names
-        assert f"leaves {setting.clearance_mm:.1f} mm" in setting.tightest_gap.sentence
+    for option in (*answer.ranked, answer.as_is):
+        (wheel,) = option.wheels
+        assert wheel.tightest_joint.name in ("outer joint", "inner joint")
+        assert wheel.tightest_gap.name in names
+        assert wheel.tightest_gap.value == wheel.clearance_mm
 
 
 # --- doubts --------------------------------------------------------------------------------------
@@ -364,9 +371,11 @@ RIM = {"kind": "rim", "inboard": -105.0, "outboard": 40.0}
 
 
 def doubts(*obstacles):
+    vehicle = Vehicle((strut(*obstacles),))
+    reader = Reader(subject_of(vehicle))
     return {
-        doubt.location: doubt.message
-        for doubt in check(strut(*obstacles)).doubts
+        doubt.location: sentence(doubt.message, reader)
+        for doubt in check(vehicle).wheels[0].doubts
         if doubt.location.startswith("obstacles")
     }
 

@@ -18,7 +18,7 @@ from optimizer.limits.margins import Margin, first_places, margins
 from optimizer.models.case import Case
 from optimizer.models.limits import TOLD_TO
 from optimizer.models.obstacles import Tube
-from optimizer.options.study.search import StudyPlan
+from optimizer.options.study.run import StudyPlan
 
 from .command_line import CASES
 from .planted import CARRIERS, JOINT, Array, planted_cars

@@ -7,7 +7,7 @@ import pytest
 from optimizer.cli.main import main
 from optimizer.errors import CaseFileError
 from optimizer.files.readings_file import read_readings
-from optimizer.gauge.conversions import wheel_travel
+from optimizer.gauging.conversions import wheel_travel
 
 LENGTH_ATOL_MM = 1e-9
 ROOT = Path(__file__).parents[2]

@@ -9,14 +9,15 @@ import numpy as np
 import pytest
 
 from optimizer.answers.plausibility import refuse_impossible
-from optimizer.answers.suggest import SuggestPlan, suggest
+from optimizer.answers.suggest import suggest
 from optimizer.car.adjust import Settings, corner_of
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.subject import subject_of
 from optimizer.errors import CaseFileError, PivotwrightError
 from optimizer.files.case_file import read_case
 from optimizer.limits.cautions import cautions
 from optimizer.limits.margins import margins
-from optimizer.limits.reasons import violations
+from optimizer.limits.stops import stops
 from optimizer.limits.strength import (
     rod_thread,
     section_diameter,
@@ -26,8 +27,10 @@ from optimizer.limits.strength import (
     stud_section,
 )
 from optimizer.models.case import Case
-from optimizer.options.study.search import StudyPlan
-from optimizer.reports.terminal import suggest_report
+from optimizer.models.vehicle import Vehicle
+from optimizer.reports.terminal_suggest import suggest_report
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
 
 from .case_texts import GOOD_CASES, HERE
 
@@ -38,7 +41,11 @@ FORCE_RTOL = 1e-12
 DROPS = np.array([0.0, 10.0, 20.0])
 SHANK = {"seat": "tapered", "diameter": 15.0, "standard_height": 25.0}
 GRADE = {"grade": "ISO 898-1 class 10.9"}
-QUICK = SuggestPlan(study=StudyPlan(trials=5))
+
+
+def stacks_of(drops):
+    """Stacks of these heights, nothing else changed."""
+    return Settings(drops, np.zeros(drops.size), np.zeros(drops.size, dtype=np.intp))
 
 
 def case_with(stud=None, thread=None):
@@ -69,7 +76,7 @@ def test_a_stack_lengthens_the_lever_by_its_height():
 def test_a_custom_pivot_below_its_seat_lengthens_the_lever_by_its_way_along_the_stud():
     drops, move = np.array([0.0, 6.0]), np.array([[3.0, -4.0, -20.0], [0.0, 0.0, 2.0]])
     case = case_with(SHANK | GRADE | {"rod_force_n": 4000.0})
-    settings = Settings(drops, 0.0 * drops, 0.0 * drops, move)
+    settings = replace(stacks_of(drops), outer_move=move)
     corner = corner_of(case)
     assert corner.stud_axis.tolist() == [0.0, 0.0, -1.0]
     assert corner.drop_along_stud(settings).tolist() == [20.0, 4.0]
@@ -185,7 +192,7 @@ def test_the_seat_is_described_by_the_section_that_carries_the_load(stud, sectio
 def test_a_grade_that_the_tables_do_not_have_is_refused_with_its_key(stud, words):
     case = case_with(SHANK | stud)
     with pytest.raises(CaseFileError, match=r"^car has 1 fault:\n  stud\.grade  must ") as refusal:
-        refuse_impossible(case, "car")
+        refuse_impossible(Vehicle((case,)), "car")
     (fault,) = refusal.value.faults
     assert words in fault.message
     with pytest.raises(PivotwrightError, match="must "):
@@ -221,7 +228,7 @@ def test_the_engagement_of_full_strength_is_known_where_the_pitch_is():
 
 
 def found_margins(case, drops=DROPS, **choices):
-    settings = Settings(drops, np.zeros(drops.size), np.zeros(drops.size))
+    settings = stacks_of(drops)
     return margins(Evaluator.of(case), settings, **choices)
 
 
@@ -237,10 +244,12 @@ def test_thread_and_stud_are_limits_only_where_the_case_states_them(ends_only):
 def test_a_broken_limit_is_put_into_words_with_the_amount():
     case = case_with(SHANK | GRADE | {"rod_force_n": 7000.0}, M14 | {"engaged": 21.0})
     found = found_margins(case)
-    change = Evaluator.of(case).rod_length_change(Settings(DROPS, 0 * DROPS, 0 * DROPS))
+    change = Evaluator.of(case).rod_length_change(
+        Settings(DROPS, 0 * DROPS, np.zeros(DROPS.size, dtype=np.intp))
+    )
     factor = figures_of(SHANK | GRADE | {"rod_force_n": 7000.0}).safety_factor
     for k in range(DROPS.size):
-        said = violations(found, k, case)
+        said = said_of(case, found, k)
         thread = [text for text in said if text.startswith("tie-rod thread")]
         stud = [text for text in said if text.startswith("stud")]
         assert thread == (
@@ -266,8 +275,17 @@ def test_a_rod_out_of_its_thread_has_no_engagement_left():
     (thread,) = [margin for margin in found if margin.kind == "thread"]
     worst = int(np.argmin(thread.value))
     assert thread.value[worst] < 0.0
-    (said,) = [text for text in violations(found, worst, case) if "thread" in text]
+    (said,) = [text for text in said_of(case, found, worst) if "thread" in text]
     assert said.startswith("tie-rod thread keeps 0.0 mm engaged")
+
+
+def said_of(case, found, row):
+    reader = Reader(subject_of(Vehicle((case,))))
+    return [sentence(stop, reader) for stop in stops(found, row, "left")]
+
+
+def cautions_of(answer, wheels):
+    return [sentence(caution, Reader(answer.subject)) for caution in cautions(wheels)]
 
 
 # --- in the answer -------------------------------------------------------------------------------
@@ -280,15 +298,16 @@ def saloon():
 
 @pytest.fixture(scope="module")
 def answer(saloon):
-    return suggest(saloon, QUICK)
+    return suggest(Vehicle((saloon,)))
 
 
 def without_either(case):
-    return case.model_copy(update={"stud": None, "thread": None})
+    return Vehicle((case.model_copy(update={"stud": None, "thread": None}),))
 
 
 def test_every_ranked_setting_carries_its_figures(answer, saloon):
-    for setting in [answer.as_is, *answer.ranked]:
+    for option in [answer.as_is, *answer.ranked]:
+        (setting,) = option.wheels
         lever = saloon.stud.standard_height + setting.outer_drop_mm
         assert setting.stud_height_ratio == pytest.approx(lever / saloon.stud.standard_height)
         assert setting.stud_proof_force_n == pytest.approx(
@@ -302,7 +321,7 @@ def test_every_ranked_setting_carries_its_figures(answer, saloon):
 
 def test_the_report_speaks_of_stud_and_thread_only_where_they_are_stated(answer, saloon):
     told = " ".join(suggest_report(answer, "case").split())
-    silent = suggest_report(suggest(without_either(saloon), QUICK), "case")
+    silent = suggest_report(suggest(without_either(saloon)), "case")
     assert "Stud and thread" in told
     assert "x std" in told
     assert "No rod force is stated, so no safety factor is given." in told
@@ -313,21 +332,23 @@ def test_the_report_speaks_of_stud_and_thread_only_where_they_are_stated(answer,
 
 
 def test_stating_what_does_not_bind_leaves_the_ranking_as_it_is(answer, saloon):
-    silent = suggest(without_either(saloon), QUICK)
-    assert [row.outer_drop_mm for row in answer.ranked] == [
-        row.outer_drop_mm for row in silent.ranked
+    silent = suggest(without_either(saloon))
+    assert [row.wheels[0].outer_drop_mm for row in answer.ranked] == [
+        row.wheels[0].outer_drop_mm for row in silent.ranked
     ]
 
 
 def test_a_stated_force_beyond_the_stud_s_strength_rules_the_tall_stacks_out(saloon):
     stud = saloon.stud.model_copy(update={"rod_force_n": 5800.0})
-    ranked = suggest(saloon.model_copy(update={"stud": stud}), QUICK).ranked
-    best = ranked[0]
+    ranked = suggest(Vehicle((saloon.model_copy(update={"stud": stud}),))).ranked
+    (best,) = ranked[0].wheels
     assert best.fits
     assert best.stud_safety_factor >= 1.0
-    taller = [row for row in ranked if row.outer_drop_mm > best.outer_drop_mm and not row.fits]
+    taller = [wheel for row in ranked for wheel in row.wheels if not wheel.fits]
+    taller = [wheel for wheel in taller if wheel.outer_drop_mm > best.outer_drop_mm]
     assert taller
-    assert all("stud reaches its proof strength" in row.reasons[-1] for row in taller)
+    for wheel in taller:
+        assert (wheel.reasons[-1].kind, wheel.reasons[-1].name) == ("stud", "proof strength")
 
 
 @pytest.mark.parametrize(
@@ -344,12 +365,14 @@ def test_a_stated_force_beyond_the_stud_s_strength_rules_the_tall_stacks_out(sal
 )
 @pytest.mark.parametrize("place", [0, 1, 2])
 def test_the_usual_cautions_stand_in_the_report_of_every_stack(answer, saloon, word, place):
-    setting = answer.ranked[place]
-    assert setting.outer_drop_mm > 0.0
-    assert any(word in text for text in cautions(saloon, setting))
+    wheels = answer.ranked[place].wheels
+    assert wheels[0].outer_drop_mm > 0.0
+    assert any(word in text for text in cautions_of(answer, wheels))
     assert word in " ".join(suggest_report(answer, "case").split())
 
 
 def test_many_washers_are_to_be_replaced_once_the_height_is_proved(answer, saloon):
-    washers = answer.ranked[0].model_copy(update={"stack_mm": [20.0, 10.0, 4.0]})
-    assert any("replace the washers by one solid spacer" in x for x in cautions(saloon, washers))
+    (first,) = answer.ranked[0].wheels
+    washers = first.model_copy(update={"stack_mm": [20.0, 10.0, 4.0]})
+    told = cautions_of(answer, [washers])
+    assert any("replace the washers by one solid spacer" in text for text in told)

@@ -5,8 +5,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from optimizer.files.case_file import car_from_toml, case_from_toml
-from optimizer.models.both_sides import BothSides
 from optimizer.models.case import Case
+from optimizer.models.vehicle import Vehicle
 
 ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "cases" / "two-sided-wishbone.toml"
@@ -17,10 +17,10 @@ LENGTH_ATOL_MM = 1e-9
 ANGLE_ATOL_DEG = 1e-9
 
 
-def car_of(text: str) -> BothSides:
+def car_of(text: str) -> Vehicle:
     """Car of a case file's text."""
     car = car_from_toml(text, "car")
-    assert isinstance(car, BothSides)
+    assert car.both_wheels
     return car
 
 

@@ -14,6 +14,7 @@ from geometry.vectors import Array
 from optimizer.car.adjust import Rows, Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.limits.margins import margins
+from optimizer.models.custom_pivot import MayBreak
 
 WIDEST = 25.0  # mm; a coordinate that matters less than this is not asked for more
 STEPS = 25  # per narrowing
@@ -53,7 +54,7 @@ def pivot_tolerances(evaluator: Evaluator, pivot: Settings, moves: Rows) -> Tole
 
 def limits_broken_within(
     evaluator: Evaluator, pivot: Settings, moves: Rows, tolerances: Tolerances
-) -> list[str]:
+) -> list[MayBreak]:
     """Name the limits that a pivot off by its tolerances, alone or together, may not keep.
 
     Parameters
@@ -71,7 +72,11 @@ def limits_broken_within(
     alone = tolerances.alone[:, None] * axes
     corners = tolerances.together * _signs(len(moves)) @ axes
     off = _deviating(pivot, np.concatenate([alone, -alone, corners]))
-    return [margin.name for margin in margins(evaluator, off) if margin.margin.min() < 0.0]
+    return [
+        MayBreak(kind=margin.kind, name=margin.name)
+        for margin in margins(evaluator, off)
+        if margin.margin.min() < 0.0
+    ]
 
 
 def _signs(count: int) -> Array:
@@ -109,7 +114,7 @@ def _deviating(pivot: Settings, deviations: Array) -> Settings:
     return Settings(
         many.outer_drop,
         many.rack_raise,
-        many.ball_joint_drop,
+        many.linkage,
         outer + deviations[:, :3],
         inner + deviations[:, 3:],
     )

@@ -1,1 +1,1 @@
-"""The Optuna study of the options."""
+"""The Optuna study: the search for the best option, trial by trial, kept where a user wants it."""

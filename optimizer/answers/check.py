@@ -1,0 +1,69 @@
+"""What a case amounts to, and what in it looks wrong."""
+
+import numpy as np
+
+from geometry.vectors import norm
+from optimizer.answers.alignment_effect import alignment_effect
+from optimizer.answers.comparison import compared
+from optimizer.answers.doubts import doubts
+from optimizer.answers.odd_points import arms_place, measured_caster_deg, measured_kingpin_deg
+from optimizer.car.adjust import Settings
+from optimizer.car.alignment import alignment_of
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.subject import subject_of
+from optimizer.limits.described import band_verdicts
+from optimizer.models.case import Case
+from optimizer.models.check import CheckResult, WheelCheck, WheelFigures
+from optimizer.models.stacks import buildable_stacks
+from optimizer.models.vehicle import Vehicle
+
+
+def check(vehicle: Vehicle) -> CheckResult:
+    """Say what each wheel amounts to, what looks wrong, and how two of them differ."""
+    wheels = [_checked(case) for case in vehicle.wheels]
+    if not vehicle.both_wheels:
+        return CheckResult(subject=subject_of(vehicle), wheels=wheels)
+    return CheckResult(
+        subject=subject_of(vehicle),
+        wheels=[_located_as_typed(wheel) for wheel in wheels],
+        comparison=compared(vehicle),
+    )
+
+
+def _checked(case: Case) -> WheelCheck:
+    aligned, alignment = alignment_of(case)
+    measured = Evaluator.of(case.model_copy(update={"alignment": None}))
+    return WheelCheck(
+        side=case.side,
+        alignment=alignment_effect(alignment, case, Evaluator.of(aligned)),
+        figures=_figures(measured),
+        doubts=list(doubts(case, measured)),
+    )
+
+
+def _located_as_typed(wheel: WheelCheck) -> WheelCheck:
+    """Locate doubts about points in the table of the wheel, which has its own."""
+    located = [
+        doubt.model_copy(update={"location": f"{wheel.side}.{doubt.location}", "side": wheel.side})
+        if doubt.location.startswith("points")
+        else doubt
+        for doubt in wheel.doubts
+    ]
+    return wheel.model_copy(update={"doubts": located})
+
+
+def _figures(measured: Evaluator) -> WheelFigures:
+    corner, case = measured.corner, measured.case
+    change = measured.toe_change(Settings.single())
+    steers = case.words.steers
+    return WheelFigures(
+        arms=arms_place(measured),
+        arm_mm=corner.steering_arm,
+        rod_mm=float(norm(corner.outer_seat - corner.inner)),
+        caster_deg=measured_caster_deg(measured) if steers else None,
+        kingpin_inclination_deg=measured_kingpin_deg(measured) if steers else None,
+        peak_toe_change_deg=float(np.degrees(np.abs(change).max())),
+        band=band_verdicts(measured, change)[0],
+        stacks=len(buildable_stacks(case)),
+        spacers=len(case.rack.spacers),
+    )

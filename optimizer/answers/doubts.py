@@ -1,0 +1,110 @@
+"""What merely looks wrong in a case: doubts, each with the key that it is about."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from geometry.motion import Reach
+from optimizer.answers.odd_points import odd_points
+from optimizer.car.adjust import Settings
+from optimizer.car.evaluate import Evaluator
+from optimizer.limits.dead_centers import dead_centers
+from optimizer.limits.gaps import gaps
+from optimizer.limits.margins import margins
+from optimizer.limits.stops import stops
+from optimizer.limits.tilts import tilt_limit_deg
+from optimizer.models.case import Case
+from optimizer.models.check import BandTooShort, Doubt, NotStated, OddSize
+from optimizer.models.obstacles import Rim
+from optimizer.units import MM_PER_INCH
+
+WHOLE_INCH = 0.001  # nearer to a whole inch than this, a rim's size looks like a nominal one [in]
+
+
+def doubts(case: Case, measured: Evaluator) -> Iterator[Doubt]:
+    """Every doubt about one wheel's case; `measured` is it without its alignment."""
+    yield from odd_points(measured)
+    yield from _odd_aim(case)
+    yield from _odd_limits(case)
+    yield from _odd_locks(case, measured)
+    yield from _near_dead_centers(case, measured)
+    yield from _odd_alignment(case)
+    yield from _odd_obstacles(case, measured)
+
+
+def _odd_aim(case: Case) -> Iterator[Doubt]:
+    band, ride = case.aim.band, case.ride
+    if band is None:
+        if not case.words.steers and "toe_gain_deg_per_10mm" not in case.aim.model_fields_set:
+            yield Doubt(location="aim.toe_gain_deg_per_10mm", message=NotStated(kind="rear-aim"))
+        return
+    low, high = band[0][0], band[-1][0]
+    if low > -ride.droop or high < ride.bump:
+        odd = BandTooShort(from_mm=low, to_mm=high, used_from_mm=-ride.droop, used_to_mm=ride.bump)
+        yield Doubt(location="aim.band", message=odd)
+
+
+def _odd_limits(case: Case) -> Iterator[Doubt]:
+    joint = case.joint
+    if tilt_limit_deg(joint.outer) is None:
+        yield Doubt(location="joint.outer", message=NotStated(kind="tilt-limit"))
+    if not case.obstacles:
+        yield Doubt(location="obstacles", message=NotStated(kind="obstacles"))
+    elif joint.rod_diameter == 0.0 or joint.housing_diameter == 0.0:
+        yield Doubt(location="joint", message=NotStated(kind="sizes"))
+    asks = case.words.inner_line and joint.inner.bolt_axis is None
+    if asks and tilt_limit_deg(joint.inner) is not None:
+        yield Doubt(location="joint.inner", message=NotStated(kind="inner-bolt-axis"))
+
+
+def _odd_locks(case: Case, measured: Evaluator) -> Iterator[Doubt]:
+    full, at = case.steering.rack_travel, "steering.rack_travel"
+    if not case.words.steers:
+        return
+    if full == 0.0:
+        yield Doubt(location=at, message=NotStated(kind="rack-travel"))
+        return
+    locks = measured.motion(Settings.single(), np.zeros(2), np.array([-full, full]))
+    if (locks.reach != Reach.REACHED).any():
+        yield Doubt(location=at, message=OddSize(kind="rack-too-far", found_mm=full))
+
+
+def _near_dead_centers(case: Case, measured: Evaluator) -> Iterator[Doubt]:
+    """Where the steering jams as the car is, and what comes near to a dead center."""
+    as_is = Settings.single()
+    for stop in stops(margins(measured, as_is, follow="broken"), 0, case.side):
+        if stop.kind == "lock":
+            yield Doubt(location="steering.rack_travel", message=stop)
+    for near in dead_centers(measured, as_is)[0]:
+        if near.angle_deg < near.least_deg:
+            yield Doubt(location="limits.transmission_angle_deg", message=near)
+
+
+def _odd_alignment(case: Case) -> Iterator[Doubt]:
+    alignment = case.alignment
+    if alignment is not None and (alignment.most, alignment.most_deg) == (None, None):
+        key = "most_deg" if alignment.by == "strut-bolts" else "most"
+        yield Doubt(location=f"alignment.{key}", message=NotStated(kind="most-move"))
+
+
+def _odd_obstacles(case: Case, measured: Evaluator) -> Iterator[Doubt]:
+    for place, part in enumerate(case.obstacles, start=1):
+        if isinstance(part, Rim):
+            for odd in _odd_barrel(part):
+                yield Doubt(location=f"obstacles[{place}]", message=odd)
+    as_is, straight = Settings.single(), np.zeros(1)
+    motion = measured.motion(as_is, np.array([-case.ride.lowered_by]), straight)
+    for one in gaps(measured, as_is, motion, straight):
+        gap = float(one.value()[0, 0])
+        if one.kind == "gap" and gap < 0.0:
+            odd = OddSize(kind="overlaps", name=one.name, found_mm=-gap)
+            yield Doubt(location="obstacles", message=odd)
+
+
+def _odd_barrel(rim: Rim) -> Iterator[OddSize]:
+    narrowest, nominal = min(rim.profile[1]), rim.nominal_diameter
+    inches = narrowest / MM_PER_INCH
+    if nominal is not None and inches >= nominal:
+        yield OddSize(kind="nominal", found_mm=narrowest, beside_mm=nominal * MM_PER_INCH)
+    elif abs(inches - round(inches)) < WHOLE_INCH:
+        yield OddSize(kind="whole-inches", found_mm=narrowest)

@@ -1,0 +1,72 @@
+"""Options described in full: what is fitted at each wheel, its figures, margins and reasons."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from optimizer.limits.described import described_settings
+from optimizer.models.setting import Fitted, Option, WheelSetting
+from optimizer.options.candidates import Candidates
+from optimizer.options.dimensions import Option as Rows
+from optimizer.options.dimensions import OptionSpace
+from optimizer.options.hardware import Hardware
+
+
+def described_option(space: OptionSpace, option: Rows) -> Option:
+    """Describe an option; its reasons are those of all wheels."""
+    wheels = [_described(wheel, row) for wheel, row in zip(space.wheels, option.rows, strict=True)]
+    return option_of_wheels(space, space.hardware_of(option), wheels)
+
+
+def option_of_wheels(
+    space: OptionSpace, hardware: Hardware, wheels: Sequence[WheelSetting]
+) -> Option:
+    """Describe an option by its wheels, with one alternative of a space's hardware."""
+    first, kit = wheels[0], hardware.kit
+    shared = space.shares_rack or len(wheels) == 1
+    return Option(
+        kit=None if kit is None else kit.name,
+        lowered_by_mm=space.wheels[0].evaluator.case.ride.lowered_by,
+        rack_raise_mm=first.rack_raise_mm if shared else None,
+        ball_joint_drop_mm=first.ball_joint_drop_mm if shared else None,
+        frame_bracket_raise_mm=first.frame_bracket_raise_mm if shared else None,
+        axle_bracket_raise_mm=first.axle_bracket_raise_mm if shared else None,
+        peak_toe_change_deg=max(wheel.peak_toe_change_deg for wheel in wheels),
+        fits=all(wheel.fits for wheel in wheels),
+        meets_tolerance=all(wheel.meets_tolerance for wheel in wheels),
+        reasons=[reason for wheel in wheels for reason in wheel.reasons],
+        wheels=list(wheels),
+    )
+
+
+def fitted_at(space: OptionSpace, option: Rows) -> list[Fitted]:
+    """What an option fits at each wheel."""
+    found = []
+    for wheel, row in zip(space.wheels, option.rows, strict=True):
+        settings = wheel.settings.rows(np.array([row]))
+        case = wheel.parts[wheel.place(row)[0]].evaluator.case
+        found.append(
+            Fitted(
+                side=case.side,
+                outer_drop_mm=float(settings.outer_drop[0]),
+                stack_mm=list(wheel.pieces(row)),
+                rack_raise_mm=float(settings.rack_raise[0]),
+                **case.linkage_choices[int(settings.linkage[0])].named,
+            )
+        )
+    return found
+
+
+def _described(wheel: Candidates, row: int) -> WheelSetting:
+    part, _ = wheel.place(row)
+    rows = np.array([row])
+    (found,) = described_settings(
+        wheel.parts[part].evaluator,
+        wheel.settings.rows(rows),
+        wheel.margins(row),
+        [wheel.pieces(row)],
+    )
+    if not wheel.evaluator.case.words.steers:
+        return found
+    faster = 100.0 * float(wheel.rate_change[row])
+    return found.model_copy(update={"steer_rate_change_percent": faster})

@@ -1,0 +1,182 @@
+"""Gauge readings to toe and back: every gauge is one number, one length and one formula.
+
+For a plate square to the axle and two dials a distance D apart along the car, the difference of
+the readings is ``D tan(toe)`` whatever camber and track do: the plate's plane says so.  A single
+fixed dial, or one laser target, also sees the wheel move sideways (see `seen`).
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from geometry.vectors import Array
+from optimizer.models.gauge import GaugeNumber, NumberName
+from optimizer.models.readings import Readings
+from optimizer.units import MM_PER
+
+SMALL = 1e-6  # of a gauge's number: so small that its formula is a straight line
+
+Formula = Callable[[Array], Array]
+
+
+@dataclass(frozen=True)
+class Gauge:
+    """How one gauge tells toe: ``toe = formula(number / length)``, and back by `inverse`.
+
+    `length` carries the sign that makes toe-in positive; `name` says what the number is.  Where
+    the gauge also sees the wheel move sideways, `fixed` is what stands still and `ahead` where it
+    stands along the car, ahead of the axle positive. [mm]
+    """
+
+    name: NumberName
+    length: float
+    formula: Formula
+    inverse: Formula
+    fixed: Literal["dial", "target"] | None = None
+    ahead: float = 0.0
+
+    def toe(self, numbers: Array) -> Array:
+        """Toe of one wheel for the gauge's numbers, (N,) to (N,). [rad]."""
+        return self.formula(numbers / self.length)
+
+    def number(self, toe: Array) -> Array:
+        """What the gauge shows for a toe of one wheel, (N,) to (N,)."""
+        return self.length * self.inverse(toe)
+
+
+def gauge_of(readings: Readings) -> Gauge:
+    """Describe the gauge that a readings file was taken with."""
+    kind = readings.kind
+    if kind == "angle":
+        per_deg = 60.0 if readings.angle_unit == "min" else 1.0
+        wheels = 2.0 if readings.total else 1.0
+        name: NumberName = "toe of both wheels" if readings.total else "toe"
+        return Gauge(name, np.degrees(1.0) * per_deg * wheels, _same, _same)
+    if kind == "toe-plates":
+        return Gauge("rear - front", 2.0 * _given(readings.spacing), np.arcsin, np.sin)
+    sign = _sign(readings)
+    if kind == "string":
+        return Gauge("rear - front", sign * _given(readings.spacing), np.arcsin, np.sin)
+    if kind == "two-dial":
+        return Gauge("rear - front", sign * _given(readings.spacing), np.arctan, np.tan)
+    if kind == "mirror":
+        return Gauge("spot", sign * _given(readings.target_distance), _half_arctan, _tan_of_double)
+    if kind == "dial-and-roller":
+        return Gauge("dial", sign * _given(readings.spacing), np.arctan, np.tan)
+    if kind == "single-dial":
+        distance = _given(readings.dial_distance)
+        ahead = distance if readings.dial_at == "front" else -distance
+        return Gauge("dial", sign * distance, np.arctan, np.tan, "dial", ahead)
+    return _laser(readings, sign)
+
+
+def gauge_number(readings: Readings) -> GaugeNumber:
+    """Name the number that tells toe, and the unit in which the file writes it."""
+    name = gauge_of(readings).name
+    if readings.kind == "angle":
+        return GaugeNumber(name=name, unit=readings.angle_unit)
+    return GaugeNumber(name=name, unit=readings.units)
+
+
+def _laser(readings: Readings, sign: float) -> Gauge:
+    ahead, behind = readings.target_ahead, readings.target_behind
+    if ahead is not None and behind is not None:
+        return Gauge("behind - ahead", sign * (ahead + behind), np.arctan, np.tan)
+    place = ahead if ahead is not None else -_given(behind)
+    return Gauge("spot", sign * abs(place), np.arctan, np.tan, "target", place)
+
+
+def _sign(readings: Readings) -> float:
+    """+1 where the gauge's number grows with toe-in, else -1."""
+    if readings.reading_grows in ("toe-in", "toe-out"):
+        return 1.0 if readings.reading_grows == "toe-in" else -1.0
+    # A toed-in wheel has its front inboard and its rear outboard.
+    return 1.0 if (readings.reading_grows == "outboard") == _tells_rear(readings) else -1.0
+
+
+def _tells_rear(readings: Readings) -> bool:
+    """Whether the number grows with what moves behind the axle: always so for a difference."""
+    if readings.kind in ("dial-and-roller", "single-dial"):
+        return readings.dial_at == "rear"
+    return len(readings.columns) == 3 or readings.target_ahead is None
+
+
+def gauge_columns(readings: Readings) -> Array:
+    """What the gauge showed in each row without the travel, turns counted, (N, C)."""
+    columns = np.array([row[1:] for row in readings.readings])
+    return columns + uncounted_turns(readings) * (readings.revolution or 0.0)
+
+
+def uncounted_turns(readings: Readings) -> Array:
+    """Turns of the hand that each dial's reading lacks, whole numbers (N, C), 0 at the lowest row.
+
+    From one height to the next a hand is taken to move less than half a turn.
+    """
+    columns = np.array([row[1:] for row in readings.readings])
+    if readings.revolution is None:
+        return np.zeros(columns.shape)
+    order = np.argsort(wheel_travel(readings), kind="stable")
+    unwrapped = np.unwrap(columns[order], period=readings.revolution, axis=0)
+    turns = np.empty(columns.shape)
+    turns[order] = np.round((unwrapped - columns[order]) / readings.revolution)
+    return turns
+
+
+def gauge_numbers(readings: Readings) -> Array:
+    """The one number of each row that tells toe, (N,): a dial, a spot, or rear less front."""
+    columns = gauge_columns(readings)
+    numbers: Array = columns[:, -1] - columns[:, 0] if columns.shape[1] > 1 else columns[:, 0]
+    return numbers
+
+
+def toe_readings(readings: Readings) -> Array:
+    """Toe of one wheel at each row, toe-in positive, up to the gauge's zero, (N,). [rad].
+
+    NaN where a distance is longer than the gauge.
+    """
+    with np.errstate(invalid="ignore"):
+        return gauge_of(readings).toe(gauge_numbers(readings))
+
+
+def as_read(readings: Readings, numbers: Array) -> Array:
+    """Write the gauge's numbers in the unit in which its rows are written, (N,) to (N,)."""
+    return numbers if readings.kind == "angle" else numbers / MM_PER[readings.units]
+
+
+def reading_noise(readings: Readings) -> float | None:
+    """One standard deviation of toe near zero for the stated noise; None if not stated. [rad]."""
+    noise = readings.noise_of_number
+    if noise is None:
+        return None
+    in_mm = noise if readings.kind == "angle" else noise * MM_PER[readings.units]
+    return in_mm * abs(float(gauge_of(readings).toe(np.array(SMALL)))) / SMALL
+
+
+def wheel_travel(readings: Readings) -> Array:
+    """Wheel travel of each row, positive in bump, (N,). [mm]."""
+    column = np.array([row[0] for row in readings.readings])
+    # The hub comes nearer to the arch in bump; a hub swept on stands rises from the floor.
+    sign = -1.0 if readings.travel_is == "hub-to-arch" else 1.0
+    travel: Array = sign * (column - (readings.at_ride_height or 0.0))
+    return travel
+
+
+def _given(length: float | None) -> float:
+    """Length that the model has made sure of."""
+    if length is None:
+        raise ValueError("the readings model lets no gauge through without its length")
+    return length
+
+
+def _same(angle: Array) -> Array:
+    return angle
+
+
+def _half_arctan(share: Array) -> Array:
+    return 0.5 * np.arctan(share)
+
+
+def _tan_of_double(toe: Array) -> Array:
+    return np.tan(2.0 * toe)

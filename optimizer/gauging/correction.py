@@ -1,0 +1,202 @@
+"""What readings make of a case: corrected points, the next stack, and the readings to expect."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from geometry.toe_curve import toe_change
+from geometry.vectors import Array
+from optimizer.car.adjust import mirror_of, points_of
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.sampled import moved_corner, sampled_toe
+from optimizer.car.unaligned import before_alignment
+from optimizer.car.wanted import keeps_band
+from optimizer.gauging.conversions import as_read, gauge_of
+from optimizer.gauging.fit import FittedPoints, corrected_car, fitted_points
+from optimizer.gauging.next_stack import NextStack, next_stack
+from optimizer.gauging.seen import seen_toe
+from optimizer.gauging.swept import Swept
+from optimizer.gauging.wheel import SweptWheel
+from optimizer.limits.described import described_settings
+from optimizer.limits.margins import margins
+from optimizer.models.answer import Fact
+from optimizer.models.gauge import (
+    BeforeAlignment,
+    GaugeReading,
+    MovedCoordinate,
+    NextSetting,
+    WheelGauge,
+)
+from optimizer.models.questions import OutOfReach, PoorFit
+from optimizer.models.setting import Fitted, WheelSetting
+from optimizer.options.space import space_of
+from optimizer.wording.refused_readings import refused
+
+MOVED_SIGMAS = 3.0  # a coordinate moved by more than this asks to be measured again
+WORTH_TELLING = 0.25  # standard deviations
+MOST_TOLD = 4
+FEWEST_REACHED = 2  # heights, to tell a toe change
+POOR_FIT = 3.0  # times the noise that readings may keep from the corrected model
+FITTED = set(Fitted.model_fields)
+
+
+def corrected(
+    wheel: SweptWheel, told: WheelGauge, seed: int
+) -> tuple[WheelGauge, WheelSetting | None]:
+    """Add what the readings make of the case: points, next stack, readings to expect.
+
+    Parameters
+    ----------
+    wheel : SweptWheel
+        With its sweeps; without a case nothing is added.
+    told : WheelGauge
+        What the sweeps alone tell.
+    seed : int
+        Of the random draw of cars that the readings still allow.
+
+    Returns
+    -------
+    WheelGauge, WheelSetting or None
+        The answer, and the next stack in full on the corrected car, None where there is none.
+
+    Raises
+    ------
+    PivotwrightError
+        A sweep holds too few heights that the points of the case can reach.
+    """
+    tape = wheel.evaluator
+    if tape is None:
+        return told, None
+    sweeps = _fitted_sweeps(wheel)
+    lost = _out_of_reach(tape, sweeps)
+    fit = fitted_points(tape, [one.sweep() for one in sweeps])
+    car, poor, moved = corrected_car(tape, fit), _poor_fit(fit), _moved_coordinates(tape, fit)
+    chosen = next_stack(
+        tape, fit, space_of(tape.case, shared=wheel.shared), wheel.last.fitted, seed
+    )
+    described = None if chosen is None else _described(car, chosen)
+    expected = [] if chosen is None else _expected_readings(tape, fit, chosen, wheel.last)
+    changes = {
+        "questions": [*told.questions, *lost, *poor],
+        "contradictory": told.contradictory or bool(poor) or any(x.remeasure for x in moved),
+        "fitted_points": points_of(tape.case, car.corner),
+        "before_alignment": _before_alignment(wheel, car),
+        "moved": moved,
+        "next": described and chosen and _next(wheel, chosen, described, expected),
+        "expected": expected,
+    }
+    return told.model_copy(update=changes), described
+
+
+def _fitted_sweeps(wheel: SweptWheel) -> list[Swept]:
+    """Sweeps that correct the points; what parts two sides is taken for noise of both."""
+    sides = wheel.sides
+    if sides is None or not sides.agree:
+        return wheel.sweeps
+    apart = float(np.sqrt(np.square(sides.unexplained_half).mean()))
+    both = wheel.sweeps + wheel.others
+    return [replace(one, noise=float(np.hypot(one.noise, apart))) for one in both]
+
+
+def _out_of_reach(tape: Evaluator, sweeps: Sequence[Swept]) -> list[Fact]:
+    """Heights that were read, but that the points of the case can't reach.
+
+    Raises
+    ------
+    PivotwrightError
+        So few of a sweep are left that nothing it says could correct a point.
+    """
+    found: list[Fact] = []
+    for one in sweeps:
+        travel = one.curve.travel
+        reached = np.isfinite(tape.toe(one.fitted, travel)[0])
+        if np.unique(travel[reached]).size < FEWEST_REACHED:
+            raise refused(one.readings, "out-of-reach")
+        if not reached.all():
+            lost = tuple(np.unique(travel[~reached]).tolist())
+            found.append(
+                OutOfReach(sweep=one.readings.name, units=one.readings.units, travel_mm=lost)
+            )
+    return found
+
+
+def _poor_fit(fit: FittedPoints) -> list[PoorFit]:
+    """What the corrected model misses of the readings, where that is more than their noise."""
+    times = float(np.sqrt(np.square(fit.residuals).mean()))
+    return [PoorFit(times=times)] if times > POOR_FIT else []
+
+
+def _moved_coordinates(tape: Evaluator, fit: FittedPoints) -> list[MovedCoordinate]:
+    """Coordinates that the readings moved most, the farthest first."""
+    accuracy, mirror = tape.case.accuracy, mirror_of(tape.case)
+    found = [
+        MovedCoordinate(
+            point=name,
+            axis=axis,
+            by_mm=error * sigma * sign,
+            sigmas=abs(error),
+            remeasure=bool(abs(error) > MOVED_SIGMAS),
+        )
+        for name, errors in zip(fit.names, fit.errors, strict=True)
+        for axis, error, sigma, sign in zip("xyz", errors, accuracy.of(name), mirror, strict=True)
+        if abs(error) > WORTH_TELLING
+    ]
+    return sorted(found, key=lambda coordinate: -coordinate.sigmas)[:MOST_TOLD]
+
+
+def _before_alignment(wheel: SweptWheel, car: Evaluator) -> BeforeAlignment | None:
+    if wheel.measured is None or wheel.alignment is None:
+        return None
+    return before_alignment(wheel.measured, wheel.alignment, car.corner)
+
+
+def _described(car: Evaluator, chosen: NextStack) -> WheelSetting:
+    limits = margins(car, chosen.setting, follow="smallest")
+    return described_settings(car, chosen.setting, limits, [chosen.pieces])[0]
+
+
+def _next(
+    wheel: SweptWheel, chosen: NextStack, described: WheelSetting, expected: list[GaugeReading]
+) -> NextSetting:
+    """Answer for the chosen stack."""
+    band = wheel.aim.band
+    travel = np.array([row.travel_mm for row in expected])
+    change = np.array([row.toe_change_deg for row in expected])
+    return NextSetting(
+        **described.model_dump(include=FITTED),
+        linkage_changes=bool(chosen.setting.linkage[0] != wheel.last.fitted.linkage[0]),
+        peak_toe_change_deg=_degrees(chosen.peak),
+        peak_toe_change_95_deg=_degrees(chosen.peak_95),
+        best_of_hardware_deg=_degrees(chosen.best_of_hardware),
+        fitted_now_peak_deg=_degrees(chosen.fitted_now) if np.isfinite(chosen.fitted_now) else None,
+        stop=chosen.stop,
+        within_band=None if band is None else keeps_band(band, travel, change),
+        tightest_joint=described.tightest_joint,
+        tightest_gap=described.tightest_gap,
+    )
+
+
+def _expected_readings(
+    tape: Evaluator, fit: FittedPoints, chosen: NextStack, last: Swept
+) -> list[GaugeReading]:
+    """What this gauge should show after fitting, at the heights that were read. [mm, deg].
+
+    Heights that the corrected car can't reach are left out.
+    """
+    travel = np.unique(np.append(np.round(last.curve.travel, 6), 0.0))
+    corner = moved_corner(tape, fit.errors[None])
+    gauge = gauge_of(last.readings)
+    toe = sampled_toe(tape, corner, chosen.setting, travel)[0]
+    seen = seen_toe(gauge, tape, corner, chosen.setting, travel)[0]
+    shown = as_read(last.readings, gauge.number(toe_change(travel, seen)))
+    change = np.degrees(toe_change(travel, toe))
+    return [
+        GaugeReading(travel_mm=height, toe_change_deg=angle, gauge=number)
+        for height, angle, number in zip(travel, change, shown, strict=True)
+        if np.isfinite(angle) and np.isfinite(number)
+    ]
+
+
+def _degrees(angle: float | Array) -> float:
+    return float(np.degrees(angle))

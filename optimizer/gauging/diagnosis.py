@@ -1,0 +1,49 @@
+"""What the sweeps of a wheel say is wrong with it."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from optimizer.car.wanted import band_verdict, wanted_slope
+from optimizer.gauging.between import lessons
+from optimizer.gauging.remedy import remedies
+from optimizer.gauging.sides import side_findings
+from optimizer.gauging.wheel import OTHER_SIDE, SweptWheel
+from optimizer.models.aim import Aim
+from optimizer.models.answer import Fact
+from optimizer.models.gauge import Measured
+from optimizer.models.remedies import CountedFrom, HeldAgainstBand
+
+
+def diagnosis(wheel: SweptWheel, measured: Measured, strokes_mm: tuple[float, float]) -> list[Fact]:
+    """What is wrong, what cures it, and what other stacks and the other wheel tell.
+
+    `measured` are the figures of the last sweep over the strokes that are judged.
+    """
+    aim, car, sides = wheel.aim, wheel.car, wheel.sides
+    return [
+        *_counted_from(aim),
+        *remedies(measured, car, strokes_mm, aim.tolerance_deg),
+        *_against_band(wheel),
+        *lessons(wheel.sweeps, wanted_slope(aim), car),
+        *(() if sides is None else side_findings(sides, car)),
+    ]
+
+
+def _counted_from(aim: Aim) -> Iterator[CountedFrom]:
+    if aim.band is not None:
+        yield CountedFrom(kind="band")
+    elif aim.toe_gain_deg_per_10mm:
+        yield CountedFrom(kind="gain", gain_deg_per_10mm=aim.toe_gain_deg_per_10mm)
+
+
+def _against_band(wheel: SweptWheel) -> Iterator[HeldAgainstBand]:
+    """Hold the readings against the wanted band, if there is one."""
+    if wheel.aim.band is None:
+        return
+    for side, sweeps in ((None, wheel.sweeps), (OTHER_SIDE[wheel.side], wheel.others)):
+        for one in sweeps[-1:]:
+            kept = ~one.curve.apart
+            change = np.degrees(one.curve.toe - one.curve.zero)[kept]
+            verdict = band_verdict(wheel.aim.band, one.curve.travel[kept], change, "readings")
+            yield HeldAgainstBand(side=side, verdict=verdict)

@@ -1,0 +1,78 @@
+"""What may not be what it seems in the sweeps of a wheel: asked about, never corrected."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from optimizer.gauging.between import contradictions
+from optimizer.gauging.questions import questions, questions_without_points
+from optimizer.gauging.swept import Swept
+from optimizer.gauging.wheel import SweptWheel
+from optimizer.models.answer import Fact
+from optimizer.models.case import Case
+from optimizer.models.questions import (
+    NotToe,
+    OtherArms,
+    OtherAxle,
+    OtherTravel,
+    OtherWheel,
+)
+from optimizer.models.readings import MeasuredCar, Readings
+
+
+def doubts(wheel: SweptWheel) -> Iterator[Fact]:
+    """Everything that may not be what it seems, of all sweeps."""
+    for one in wheel.sweeps + wheel.others:
+        yield from questions(one.readings, one.curve)
+    yield from contradictions(wheel.sweeps, wheel.car)
+    for one in wheel.sweeps:
+        if wheel.evaluator is None:
+            yield from questions_without_points(one.readings)
+        else:
+            yield from _mismatches(one, wheel.evaluator.case, wheel.car)
+    if wheel.evaluator is not None:
+        yield from _other_wheel(wheel.sweeps[0].readings, wheel.evaluator.case)
+
+
+def _mismatches(one: Swept, case: Case, car: MeasuredCar) -> Iterator[Fact]:
+    """What a sweep says otherwise than its case; `car` are the lengths that the points give."""
+    yield from _not_toe(one)
+    said = one.readings.car
+    if said.axle not in (None, car.axle) and car.axle is not None:
+        yield OtherAxle(said=said.axle, measured=car.axle)
+    if said.arms is not None and car.arms is not None and said.arms != car.arms:
+        yield OtherArms(said=said.arms, measured=car.arms)
+    yield from _other_travel(one.readings, case)
+
+
+def _other_wheel(readings: Readings, case: Case) -> Iterator[OtherWheel]:
+    """Readings of one wheel that correct the points of the other."""
+    if readings.side not in (None, case.side):
+        yield OtherWheel(said=readings.side, measured=case.side)
+
+
+def _not_toe(one: Swept) -> Iterator[NotToe]:
+    """How much of what a fixed gauge shows is no toe, where the model could tell."""
+    if not one.not_toe.any():
+        return
+    worst = int(np.argmax(np.abs(one.not_toe)))
+    shown = one.seen - one.seen[np.argmin(np.abs(one.curve.travel))]
+    yield NotToe(
+        units=one.readings.units,
+        travel_mm=one.curve.travel[worst],
+        shown_deg=np.degrees(shown[worst]),
+        no_toe_deg=np.degrees(one.not_toe[worst]),
+    )
+
+
+def _other_travel(readings: Readings, case: Case) -> Iterator[OtherTravel]:
+    used, ride = readings.used, case.ride
+    if used is None or (used.bump, used.droop) == (ride.bump, ride.droop):
+        return
+    yield OtherTravel(
+        units=case.units,
+        bump_mm=used.bump,
+        droop_mm=used.droop,
+        case_bump_mm=ride.bump,
+        case_droop_mm=ride.droop,
+    )

@@ -1,0 +1,124 @@
+"""From readings to the next stack: the answer of `gauge`.
+
+A rack serves both wheels, so where both are measured it stays where it is and each wheel is given a
+stack for it.  What another rack height would bring, `suggest` weighs on the corrected case.
+"""
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from optimizer.car.subject import subject_of
+from optimizer.gauging.between import SAME_MM
+from optimizer.gauging.conversions import gauge_number
+from optimizer.gauging.correction import corrected
+from optimizer.gauging.diagnosis import diagnosis
+from optimizer.gauging.doubts import doubts
+from optimizer.gauging.questions import UNKNOWN_DIAMETER_MM
+from optimizer.gauging.sides import compared, side_difference
+from optimizer.gauging.slips import slips
+from optimizer.gauging.swept import measured_figures, short_strokes, swept_strokes
+from optimizer.gauging.wheel import SweptWheel, swept_wheels
+from optimizer.limits.cautions import cautions
+from optimizer.models.gauge import GaugeResult, SideDifference, WheelGauge
+from optimizer.models.questions import OtherRack
+from optimizer.models.readings import MeasuredCar, Readings
+from optimizer.models.subject import Subject
+from optimizer.models.vehicle import Vehicle
+
+
+def gauge(vehicle: Vehicle | None, readings: Sequence[Readings], *, seed: int = 0) -> GaugeResult:
+    """Say what readings show and, with a case, what to fit next.
+
+    Parameters
+    ----------
+    vehicle : Vehicle, optional
+        The car as measured by tape, swept with the alignment set that it asks for; without it
+        only the curve is judged.
+    readings : sequence of Readings
+        One or more sweeps, in the order taken, of one wheel or of both.  The last one of each
+        measured wheel is diagnosed (without a case, of the wheel of the first sweep); all of that
+        wheel correct its points, and those of a wheel that is not measured too where both pass for
+        mirror images.  The last one of all says what both measured wheels share.
+    seed : int
+        Of the random draw of cars that the readings still allow.
+
+    Returns
+    -------
+    GaugeResult
+        `next` counts from the standard seat.
+
+    Raises
+    ------
+    PivotwrightError
+        A sweep can't be what its file says, or does not say of which measured wheel it is.
+    """
+    swept = swept_wheels(vehicle, readings)
+    subject = _subject(swept[0]) if vehicle is None else subject_of(vehicle)
+    found = [corrected(wheel, _told(wheel, subject), seed) for wheel in swept]
+    settings = [setting for _, setting in found if setting is not None]
+    return GaugeResult(
+        subject=subject,
+        wheels=[wheel for wheel, _ in found],
+        sides=_difference(swept),
+        questions=list(_other_rack(swept, readings[-1])),
+        cautions=cautions(settings) if settings else [],
+    )
+
+
+def _subject(wheel: SweptWheel) -> Subject:
+    """What is known of a car without points, from the sweep that is diagnosed."""
+    readings = wheel.last.readings
+    car = readings.car
+    return Subject(
+        name=readings.name,
+        layout="unknown",
+        axle=car.axle or "front",
+        steering_kind=None if car.axle == "rear" else car.steering or "rack",
+        sides=[wheel.side],
+        units=readings.units,
+        toe_unit=readings.display.toe_unit,
+        toe_diameter_mm=readings.display.diameter or car.tire_diameter or UNKNOWN_DIAMETER_MM,
+    )
+
+
+def _difference(swept: Sequence[SweptWheel]) -> SideDifference | None:
+    """Both wheels beside each other, as they were read; None where only one was swept."""
+    if len(swept) > 1:
+        left, right = (wheel.last for wheel in swept)
+        return side_difference(compared(left, right, None, MeasuredCar(), "right"))
+    sides = swept[0].sides
+    together = sides is not None and sides.agree and swept[0].evaluator is not None
+    return None if sides is None else side_difference(sides, fitted_together=together)
+
+
+def _other_rack(swept: Sequence[SweptWheel], last: Readings) -> Iterator[OtherRack]:
+    """Ask where the last sweeps of both wheels have what they share at two heights."""
+    heights = [wheel.last.readings.rack_raise for wheel in swept]
+    if swept[0].shared is not None and max(heights) - min(heights) > SAME_MM:
+        yield OtherRack(left_mm=heights[0], right_mm=heights[-1], taken_mm=last.rack_raise)
+
+
+def _told(wheel: SweptWheel, subject: Subject) -> WheelGauge:
+    """Answer without correcting any points."""
+    last, readings, points = wheel.last, wheel.last.readings, wheel.evaluator
+    used = readings.used if points is None else points.case.ride
+    wanted = None if used is None else (used.bump, used.droop)
+    strokes, short = swept_strokes(last, wanted), short_strokes(last, wanted)
+    measured = measured_figures(last, wheel.aim, strokes, subject.toe_diameter_mm)
+    measured = measured.model_copy(update={"all_used_travel_swept": not short})
+    mistyped = [] if points is None else [x for one in wheel.sweeps for x in slips(points, one)]
+    return WheelGauge(
+        side=wheel.side,
+        alignment=wheel.alignment,
+        measured=measured,
+        diagnosis=diagnosis(wheel, measured, strokes),
+        questions=[*dict.fromkeys(doubts(wheel)), *mistyped, *short],
+        contradictory=bool(mistyped),
+        fitted_points={},
+        moved=[],
+        readings_noise_deg=float(np.degrees(last.noise)),
+        gauge_shows=gauge_number(readings),
+        next=None,
+        expected=[],
+    )

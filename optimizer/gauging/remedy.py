@@ -1,0 +1,146 @@
+"""What a measured curve means on the car, without any points: first-order lengths.
+
+Front view, small angles: a height error h of either pivot makes a slope h / (rod x arm); a rod of
+length L instead of the right one makes a curvature (1/L - 1/L_right) / arm.
+"""
+
+from collections.abc import Iterator
+from typing import Literal
+
+import numpy as np
+
+from optimizer.car.diagnosis import height_cure, length_cure
+from optimizer.models.answer import Fact
+from optimizer.models.gauge import Measured
+from optimizer.models.readings import MeasuredCar
+from optimizer.models.remedies import (
+    OVAL_IN_PER_IN,
+    PRODUCTION_IN_PER_IN,
+    RACE_IN_PER_IN,
+    CurveShape,
+    HeightError,
+    LengthError,
+    Matters,
+    Way,
+)
+
+SETTLED_DEG = 5.0 / 60.0
+
+
+def remedies(
+    measured: Measured, car: MeasuredCar, strokes_mm: tuple[float, float], tolerance_deg: float
+) -> list[Fact]:
+    """What is wrong, what cures it and by how much, and whether it matters.
+
+    `strokes_mm` are bump and droop that are judged; of one that is 0 nothing is said.
+    """
+    longest_mm = max(strokes_mm)
+    return [
+        _shape(measured, strokes_mm, tolerance_deg),
+        *_height(measured, car, longest_mm, tolerance_deg),
+        *_length(measured, car, longest_mm, tolerance_deg),
+        _whether_it_matters(measured, tolerance_deg, steers=car.words.steers),
+    ]
+
+
+def slope_of_height(car: MeasuredCar) -> float | None:
+    """Slope that one millimeter of outer drop or rack raise adds, toward toe-in in bump positive.
+
+    None where a length or the place of the arms is not known. [rad/mm per mm]
+    """
+    if car.rod_length is None or car.steering_arm is None or car.arms is None:
+        return None
+    worth = 1.0 / (car.rod_length * car.steering_arm)
+    return worth if car.arms == "behind" else -worth
+
+
+def way_of(angle: float) -> Way:
+    """Which way a wheel toes."""
+    return "in" if angle > 0.0 else "out"
+
+
+def _shape(measured: Measured, strokes_mm: tuple[float, float], tolerance_deg: float) -> CurveShape:
+    slope = measured.toe_slope_deg_per_10mm * max(strokes_mm) / 10.0
+    curvature = measured.toe_curvature_deg
+    if measured.peak_toe_change_deg <= tolerance_deg:
+        return CurveShape(kind="keeps" if measured.all_used_travel_swept else "keeps-as-swept")
+    bump_mm, droop_mm = strokes_mm
+    if droop_mm == 0.0:
+        return CurveShape(kind="bump", way=way_of(curvature + slope))
+    if bump_mm == 0.0:
+        return CurveShape(kind="droop", way=way_of(curvature - slope))
+    if abs(curvature) > abs(slope):
+        return CurveShape(kind="c", way=way_of(curvature))
+    lopsided = abs(curvature) > tolerance_deg
+    return CurveShape(kind="lopsided-slope" if lopsided else "slope", way=way_of(slope))
+
+
+def _height(
+    measured: Measured, car: MeasuredCar, longest_mm: float, tolerance_deg: float
+) -> Iterator[HeightError]:
+    slope, worth = measured.toe_slope_deg_per_10mm, slope_of_height(car)
+    if abs(slope) * longest_mm / 10.0 <= tolerance_deg:
+        return
+    if car.arms is None:
+        yield HeightError(kind="arms-unknown")
+        return
+    cure = height_cure(slope, arms_ahead=car.arms == "ahead")
+    if worth is None:
+        yield HeightError(kind="lengths-unknown", arms=car.arms, cure=cure)
+        return
+    yield HeightError(
+        kind="amount",
+        arms=car.arms,
+        cure=cure,
+        by_mm=float(abs(np.radians(slope) / 10.0 / worth)),
+        worth_deg_per_mm2=float(np.degrees(abs(worth))),
+    )
+
+
+def _length(
+    measured: Measured, car: MeasuredCar, longest_mm: float, tolerance_deg: float
+) -> Iterator[LengthError]:
+    curvature = measured.toe_curvature_deg
+    if abs(curvature) <= tolerance_deg:
+        return
+    if car.arms is None:
+        yield LengthError(kind="arms-unknown")
+        return
+    cure = length_cure(curvature, arms_ahead=car.arms == "ahead")
+    by_mm = _length_error(curvature, car, longest_mm)
+    yield LengthError(kind="lengths-unknown" if by_mm is None else "amount", cure=cure, by_mm=by_mm)
+
+
+def _length_error(curvature_deg: float, car: MeasuredCar, longest_mm: float) -> float | None:
+    """How far the rod is from the right length, by its curvature. [mm]."""
+    if car.rod_length is None or car.steering_arm is None:
+        return None
+    bend = 2.0 * np.radians(abs(curvature_deg)) / longest_mm**2 * car.steering_arm
+    too_short = (curvature_deg < 0.0) != (car.arms == "ahead")
+    right = 1.0 / car.rod_length - bend if too_short else 1.0 / car.rod_length + bend
+    return float(abs(1.0 / right - car.rod_length)) if right > 0.0 else None
+
+
+def _whether_it_matters(measured: Measured, tolerance_deg: float, *, steers: bool) -> Matters:
+    slope, peak = abs(measured.toe_slope_in_per_in), measured.peak_toe_change_deg
+    if peak <= tolerance_deg:
+        whole = measured.all_used_travel_swept
+        return Matters(kind="within" if whole else "within-as-swept", slope_in_per_in=slope)
+    if not steers:
+        return Matters(kind="rear", slope_in_per_in=slope)
+    rate = max(slope, measured.toe_rate_in_per_in)
+    return Matters(
+        kind=_band(rate),
+        slope_in_per_in=slope,
+        rate_in_per_in=None if _band(rate) == _band(slope) else rate,
+        settled=peak < SETTLED_DEG,
+    )
+
+
+def _band(in_per_in: float) -> Literal["race", "oval", "production", "darts"]:
+    """Where a rate of toe lies among the bands of the trade."""
+    if in_per_in <= RACE_IN_PER_IN:
+        return "race"
+    if in_per_in <= OVAL_IN_PER_IN:
+        return "oval"
+    return "production" if in_per_in <= PRODUCTION_IN_PER_IN[1] else "darts"

@@ -1,0 +1,59 @@
+"""Readings that the measured points can't explain as typed, but could if a slip were undone.
+
+The tape's accuracy says how probable any sweep is before it is taken.  A sweep that is most
+improbable as typed and quite probable with its sign turned round, or doubled, or halved, asks for
+a second look; nothing is corrected.
+"""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+
+from geometry.vectors import Array
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.sampled import point_names
+from optimizer.gauging.fit import linearized
+from optimizer.gauging.sweep import Sweep
+from optimizer.gauging.swept import Swept
+from optimizer.models.questions import Slip, SlipKind
+from optimizer.units import MM_PER_INCH
+
+LEAST_NOISE = float(np.radians(0.01))  # so that flexing parts don't pass for slips [rad]
+SHAPES = 2  # a slope and a curvature
+IMPROBABLE = 9.0  # mean square of the misfit, in standard deviations
+PROBABLE = 4.0
+
+# What undoes each slip, as a factor of toe.
+OF_ANY: dict[SlipKind, float] = {"turned": -1.0, "doubled": 2.0, "halved": 0.5}
+OF_ANGLES: dict[SlipKind, float] = {"times-60": 60.0, "by-60": 1.0 / 60.0}
+OF_LENGTHS: dict[SlipKind, float] = {"inches": MM_PER_INCH, "millimeters": 1.0 / MM_PER_INCH}
+
+
+def slips(evaluator: Evaluator, one: Swept) -> Iterator[Slip]:
+    """Ask about the one slip that best explains a sweep that the points can't."""
+    sweep = replace(one.sweep(), noise=max(one.noise, LEAST_NOISE))
+    as_typed = _improbability(evaluator, sweep, 1.0)
+    if not as_typed > IMPROBABLE:
+        return
+    factors = OF_ANY | (OF_ANGLES if one.readings.kind == "angle" else OF_LENGTHS)
+    found = {kind: _improbability(evaluator, sweep, factor) for kind, factor in factors.items()}
+    found["exchanged"] = _improbability(evaluator, replace(sweep, travel=-sweep.travel), 1.0)
+    best = min(found, key=lambda kind: found[kind])
+    if found[best] < PROBABLE:
+        yield Slip(kind=best)
+
+
+def _improbability(evaluator: Evaluator, sweep: Sweep, factor: float) -> float:
+    """Mean square misfit of a sweep along the shapes of toe curve that points change most.
+
+    In standard deviations of tape and gauge together; infinite where the model can't follow.
+    """
+    changed = replace(sweep, toe=factor * sweep.toe)
+    size = 3 * len(point_names(evaluator.corner))
+    rates, misfit = linearized(evaluator, [changed], np.zeros(size))
+    if not rates.any():
+        return float("inf")
+    shapes, spread, _ = np.linalg.svd(rates, full_matrices=False)
+    along: Array = (shapes.T @ misfit) / np.sqrt(spread**2 + 1.0)
+    return float(np.square(along[:SHAPES]).mean())

@@ -1,0 +1,204 @@
+"""One readings file as a curve: what was read, how finely, and the figures that it makes."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.vectors import Array
+from optimizer.car.adjust import Settings
+from optimizer.car.evaluate import Evaluator, scored_travel
+from optimizer.car.wanted import wanted_change, wanted_curvature, wanted_slope
+from optimizer.gauging.conversions import gauge_of, reading_noise, toe_readings, wheel_travel
+from optimizer.gauging.measured import SAME_HEIGHT_MM, MeasuredCurve, measured_curve
+from optimizer.gauging.seen import contamination
+from optimizer.gauging.sweep import Sweep
+from optimizer.models.aim import Aim
+from optimizer.models.case import Case
+from optimizer.models.gauge import Measured
+from optimizer.models.points import BeamAxlePoints
+from optimizer.models.questions import ShortStroke, Stroke
+from optimizer.models.readings import Readings
+from optimizer.wording.refused_readings import refused
+
+LEAST_NOISE = float(np.radians(0.002))  # no gauge of this kind reads finer
+USUAL_NOISE = float(np.radians(0.01))  # where there are too few rows to tell; common practice
+FEWEST_TO_TELL = 3  # rows more than the curve has unknowns
+HALF_TURN = float(np.pi)  # no toe changes by more, whatever was typed for what
+SHORT_SWEEP = 0.95  # of the used travel
+BRACKETS = ("frame_bracket_raise", "axle_bracket_raise")
+SAME_BRACKET_MM = 1e-3
+
+
+@dataclass(frozen=True)
+class Swept:
+    """One readings file and the curve that it makes.
+
+    `seen` (N,) is toe as the gauge sees it; the curve is of toe alone where the model can tell
+    what else the gauge saw, `not_toe` (N,).  `fitted` is a batch of one; `linkage` what was fitted
+    to the linkage itself, the same for two sweeps where it was the same.  [rad]
+    """
+
+    readings: Readings
+    linkage: tuple[float, ...]
+    fitted: Settings
+    seen: Array
+    not_toe: Array
+    curve: MeasuredCurve
+    noise: float
+
+    @property
+    def height(self) -> float:
+        """Outer drop and rack raise together: what counts for the slope. [mm]."""
+        return self.readings.outer_drop + self.readings.rack_raise
+
+    def sweep(self) -> Sweep:
+        """Take what the points are fitted to: every row that does not stand apart."""
+        kept = ~self.curve.apart
+        gauge = gauge_of(self.readings)
+        return Sweep(self.curve.travel[kept], self.seen[kept], self.noise, self.fitted, gauge)
+
+
+def swept(readings: Readings, evaluator: Evaluator | None) -> Swept:
+    """Turn a readings file into a curve, its noise as given or as its scatter shows.
+
+    Raises
+    ------
+    PivotwrightError
+        All rows are far from ride height, or one shows a distance that is longer than the gauge
+        or a toe change of more than half a turn.
+    """
+    travel, seen = wheel_travel(readings), toe_readings(readings)
+    if float(np.abs(travel).min()) > float(np.ptp(travel)):
+        nearest = float(travel[np.argmin(np.abs(travel))])
+        raise refused(readings, "far-from-ride-height", nearest=nearest)
+    beyond = np.flatnonzero(np.isnan(seen))
+    if beyond.size:
+        raise refused(readings, "beyond-gauge", row=str(beyond[0] + 1))
+    far = np.flatnonzero(np.abs(seen - seen[np.argmin(np.abs(travel))]) > HALF_TURN)
+    if far.size:
+        raise refused(readings, "half-a-turn", row=str(far[0] + 1))
+    linkage = _linkage(readings, evaluator)
+    choice = 0 if evaluator is None else fitted_linkage(readings, evaluator.case)
+    fitted = Settings.single(readings.outer_drop, readings.rack_raise, choice)
+    not_toe = np.zeros(travel.size)
+    gauge = gauge_of(readings)
+    if evaluator is not None and gauge.fixed is not None:
+        not_toe = np.nan_to_num(contamination(gauge, evaluator, fitted, travel))
+    curve = measured_curve(travel, seen - not_toe)
+    return Swept(readings, linkage, fitted, seen, not_toe, curve, _noise(readings, curve))
+
+
+def _noise(readings: Readings, curve: MeasuredCurve) -> float:
+    """One standard deviation of a toe reading, half of any play taken for noise too. [rad]."""
+    play = 0.0 if np.isnan(curve.play) else 0.5 * abs(curve.play)
+    stated = reading_noise(readings)
+    if stated is not None:
+        return float(np.hypot(max(stated, LEAST_NOISE), play))
+    least = LEAST_NOISE if curve.freedom >= FEWEST_TO_TELL else USUAL_NOISE
+    return float(np.hypot(max(curve.scatter, least), play))
+
+
+def _linkage(readings: Readings, evaluator: Evaluator | None) -> tuple[float, ...]:
+    """Place of the case's choice of the linkage; without a case, the heights as typed. [mm]."""
+    if evaluator is not None:
+        return (fitted_linkage(readings, evaluator.case),)
+    return tuple(getattr(readings, key) or 0.0 for key in ("ball_joint_drop", *BRACKETS))
+
+
+def case_with_fitted(case: Case, readings: Sequence[Readings]) -> Case:
+    """Make the case that lists every ball-joint drop with which it was swept.
+
+    Each takes an alignment of its own, so where one is asked for only what was fitted is listed.
+
+    Raises
+    ------
+    PivotwrightError
+        An alignment is asked for, and the sweeps have several drops.
+    """
+    joint = case.lower_ball_joint
+    fitted = [joint.drop[0] if x.ball_joint_drop is None else x.ball_joint_drop for x in readings]
+    if case.alignment is not None and len(set(fitted)) > 1:
+        raise refused(readings[-1], "other-extension")
+    listed = fitted if case.alignment is not None else [*joint.drop, *fitted]
+    drops = joint.model_copy(update={"drop": tuple(dict.fromkeys(listed))})
+    return case.model_copy(update={"lower_ball_joint": drops})
+
+
+def fitted_linkage(readings: Readings, case: Case) -> int:
+    """Place of what was fitted in `Case.linkage_choices`; the first where nothing is said.
+
+    Raises
+    ------
+    PivotwrightError
+        The readings name a part that the case's suspension has not, or brackets that it does not
+        list.
+    """
+    on_beam = isinstance(case.points, BeamAxlePoints)
+    for key in ("ball_joint_drop",) if on_beam else BRACKETS:
+        if getattr(readings, key) is not None:
+            raise refused(readings, "no-such-part", key=key, layout=case.layout)
+    if not on_beam:
+        drop = readings.ball_joint_drop
+        return 0 if drop is None else case.lower_ball_joint.drop.index(drop)
+    typed = [getattr(readings, key) for key in BRACKETS]
+    pairs = case.lateral_link.pairs
+    pair = [now if x is None else x for x, now in zip(typed, pairs[0], strict=True)]
+    for choice, listed in enumerate(pairs):
+        if np.allclose(listed, pair, atol=SAME_BRACKET_MM):
+            return choice
+    raise refused(readings, "other-brackets", frame=pair[0], axle=pair[1])
+
+
+def swept_strokes(one: Swept, wanted: tuple[float, float] | None) -> tuple[float, float]:
+    """Bump and droop to judge: what is wanted as far as it was swept, or all of it. [mm].
+
+    Raises
+    ------
+    PivotwrightError
+        Nothing of the wanted travel was swept.
+    """
+    travel = one.curve.travel
+    bump, droop = max(float(travel.max()), 0.0), max(-float(travel.min()), 0.0)
+    if wanted is not None:
+        used = (travel <= wanted[0] + SAME_HEIGHT_MM) & (travel >= -wanted[1] - SAME_HEIGHT_MM)
+        bump, droop = (min(wanted[0], bump), min(wanted[1], droop)) if used.any() else (0.0, 0.0)
+    if bump == 0.0 and droop == 0.0:
+        raise refused(one.readings, "nothing-used")
+    return bump, droop
+
+
+def short_strokes(one: Swept, wanted: tuple[float, float] | None) -> list[ShortStroke]:
+    """Where the used travel was not swept: no curve is drawn out beyond its readings."""
+    if wanted is None:
+        return []
+    strokes: tuple[Stroke, Stroke] = ("bump", "droop")
+    return [
+        ShortStroke(stroke=name, units=one.readings.units, used_mm=use, swept_mm=had)
+        for name, use, had in zip(strokes, wanted, swept_strokes(one, wanted), strict=True)
+        if had < SHORT_SWEEP * use
+    ]
+
+
+def measured_figures(
+    one: Swept, aim: Aim, strokes: tuple[float, float], diameter_mm: float
+) -> Measured:
+    """Figures of the curve over the judged strokes, beyond what is wanted."""
+    curve = one.curve
+    travel = scored_travel(*strokes)
+    change = curve.at(travel) - wanted_change(aim, travel)
+    moved = travel != 0.0
+    bend = float(curve.coefficients[1]) - wanted_curvature(aim, travel)
+    slope = float(curve.coefficients[0]) - wanted_slope(aim)
+    return Measured(
+        travel_mm=curve.travel.tolist(),
+        toe_deg=np.degrees(curve.toe).tolist(),
+        toe_slope_deg_per_10mm=float(np.degrees(slope)) * 10.0,
+        toe_slope_in_per_in=slope * diameter_mm,
+        toe_rate_in_per_in=float(np.abs(change[moved] / travel[moved]).max()) * diameter_mm,
+        toe_curvature_deg=float(np.degrees(bend)) * max(strokes) ** 2,
+        peak_toe_change_deg=float(np.degrees(np.abs(change).max())),
+        scatter_deg=float(np.degrees(curve.scatter)),
+        play_deg=None if np.isnan(curve.play) else float(np.degrees(curve.play)),
+        rows_left_out=[int(place) + 1 for place in np.flatnonzero(curve.apart)],
+    )

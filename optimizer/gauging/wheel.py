@@ -1,0 +1,136 @@
+"""One wheel that was swept: its sweeps, the car that they are of, and what it shares."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from optimizer.car.alignment import alignment_of
+from optimizer.car.evaluate import Evaluator
+from optimizer.gauging.sides import Sides, compared
+from optimizer.gauging.swept import Swept, case_with_fitted, fitted_linkage, swept
+from optimizer.models.aim import Aim
+from optimizer.models.alignment import AlignmentAnswer
+from optimizer.models.case import Case
+from optimizer.models.readings import MeasuredCar, Readings
+from optimizer.models.vehicle import Vehicle
+from optimizer.options.space import Shared
+from optimizer.units import Side
+from optimizer.wording.refused_readings import refused
+
+OTHER_SIDE: dict[Side, Side] = {"left": "right", "right": "left"}
+
+
+@dataclass(frozen=True)
+class SweptWheel:
+    """A wheel with its sweeps, in the order given; `others` are those of the other wheel.
+
+    `measured` is the car as measured by tape and `evaluator` that with its alignment set, both
+    None where no points are known; `car` holds what the first-order remedies ask for.  `shared` is
+    what the next stack must go with, where both wheels are measured.
+    """
+
+    side: Side
+    sweeps: list[Swept]
+    others: list[Swept]
+    aim: Aim
+    car: MeasuredCar
+    measured: Case | None = None
+    evaluator: Evaluator | None = None
+    alignment: AlignmentAnswer | None = None
+    shared: Shared | None = None
+
+    @property
+    def last(self) -> Swept:
+        """The sweep that is diagnosed."""
+        return self.sweeps[-1]
+
+    @cached_property
+    def sides(self) -> Sides | None:
+        """Last sweeps of both wheels compared; None where only one was swept."""
+        if not self.others:
+            return None
+        return compared(self.last, self.others[-1], self.evaluator, self.car, OTHER_SIDE[self.side])
+
+
+def swept_wheels(vehicle: Vehicle | None, readings: Sequence[Readings]) -> list[SweptWheel]:
+    """Sort sweeps by wheel.
+
+    Where both wheels are measured, each has its own sweeps; one that was not swept is left out.
+    Otherwise the wheel of the case is judged, or without one that of the first sweep, and the other
+    one is its mirror image; sweeps of the other alone stand for it.
+
+    Raises
+    ------
+    PivotwrightError
+        A sweep does not say of which of two measured wheels it is, is of the wheel of a beam axle
+        that is not measured, or can't be what its file says.
+    """
+    if vehicle is None:
+        return [_wheel_without_points(readings)]
+    cases = [case_with_fitted(case, readings) for case in vehicle.wheels]
+    if not vehicle.both_wheels:
+        return [_wheel(cases[0], readings)]
+    for one in readings:
+        if one.side is None:
+            raise refused(one, "no-side")
+    shared = _settled(cases[0], readings[-1])
+    return [
+        _wheel(case, own, shared)
+        for case in cases
+        if (own := [one for one in readings if one.side == case.side])
+    ]
+
+
+def _wheel_without_points(readings: Sequence[Readings]) -> SweptWheel:
+    side = readings[0].side or "left"
+    sweeps, others = _by_side([swept(one, None) for one in readings], side)
+    return SweptWheel(side, sweeps, others, _aim(readings) or Aim(), sweeps[-1].readings.car)
+
+
+def _wheel(
+    measured: Case, readings: Sequence[Readings], shared: Shared | None = None
+) -> SweptWheel:
+    case, alignment = alignment_of(measured)
+    aim = _aim(readings) or case.aim
+    evaluator = Evaluator.of(case.model_copy(update={"aim": aim}))
+    sweeps, others = _by_side([swept(one, evaluator) for one in readings], case.side)
+    if others and evaluator.corner.on_beam:
+        other = others[0].readings
+        raise refused(other, "other-end", side=OTHER_SIDE[case.side], measured=case.side)
+    if not sweeps:  # a symmetric car: the other wheel is this one's mirror image
+        sweeps, others = others, []
+    car = _car_of(evaluator)
+    return SweptWheel(case.side, sweeps, others, aim, car, measured, evaluator, alignment, shared)
+
+
+def _by_side(sweeps: list[Swept], side: Side) -> tuple[list[Swept], list[Swept]]:
+    """Sweeps of one wheel, and those of the other."""
+    own = [one for one in sweeps if (one.readings.side or side) == side]
+    return own, [one for one in sweeps if (one.readings.side or side) != side]
+
+
+def _aim(readings: Sequence[Readings]) -> Aim | None:
+    """Aim of the last sweep that has one."""
+    return next((one.aim for one in reversed(readings) if one.aim is not None), None)
+
+
+def _car_of(evaluator: Evaluator) -> MeasuredCar:
+    """Lengths for the first-order remedies, from the points."""
+    corner = evaluator.corner
+    return MeasuredCar(
+        rod_length=float(np.hypot(*(corner.outer_seat - corner.inner)[1:])),
+        steering_arm=corner.steering_arm,
+        axle=evaluator.case.car.axle,
+        steering=evaluator.case.steering_kind,
+        arms="ahead" if corner.arms_ahead else "behind",
+        tire_diameter=2.0 * evaluator.case.wheel.tire_radius,
+    )
+
+
+def _settled(case: Case, last: Readings) -> Shared | None:
+    """What both wheels keep; nothing where each has its inner bracket to itself."""
+    if not case.words.steers:
+        return None
+    return Shared(last.rack_raise, fitted_linkage(last, case))

@@ -1,0 +1,177 @@
+"""Where a rod and the arm that it moves come into one line: the steering jams, or nearly does.
+
+Whether the linkage follows everywhere is not told by a few places: it may jam between them and go
+on beyond, where it could only be put together anew.  The cosine of the angle between rod and arm
+is smooth and reaches 1 where they come into line, so its bound on every cell between places tells
+(`geometry.sag`); cells that may hold more than that are looked at closer.
+"""
+
+from collections.abc import Callable, Sequence
+from functools import cache, partial
+
+import numpy as np
+
+from geometry.linkages import BeamAxle
+from geometry.linkages.beam_axle import MIRROR
+from geometry.motion import Motion, Reach
+from geometry.sag import Grid, largest_length, on_grid
+from geometry.side_effects import axis_point
+from geometry.transmission import rod_arm_cosine
+from geometry.vectors import Array, norm
+from optimizer.car.adjust import Rows, Settings
+from optimizer.car.evaluate import Evaluator
+from optimizer.limits.watched import Margin, Watched
+from optimizer.models.limits import TOLD_TO
+
+CROSS_ROD = "cross rod"
+CLEAR_DEG = 1.0  # from one line; what is clear by more on a whole cell needs no closer look
+ALONG = np.array([1.0, 0.0, 0.0])  # makes a smooth number a smooth path
+HALVINGS = 12  # of the way to where the steering jams
+
+Cosines = dict[str, Array]
+
+
+def rod_arm_cosines(
+    evaluator: Evaluator, settings: Settings, motion: Motion, rack: Array
+) -> Cosines:
+    """Cosines of the angles between each rod and the arms that it joins, by the rod's name.
+
+    Parameters
+    ----------
+    evaluator : Evaluator
+        The case.
+    settings : Settings
+        M candidates.
+    motion : Motion
+        Their poses, (M, T).
+    rack : (T,) or (M, T) float array
+        Rack travel of each, to the left of the car positive. [mm]
+
+    Returns
+    -------
+    dict of (M, T, K) float array
+        One of the rod and its steering arm; on a beam axle two more of the cross rod.
+    """
+    linkage, name = evaluator.linkage(settings), evaluator.case.words.short_rod
+    outer, inner = evaluator.rod_ends(settings, motion, rack)
+    point, axis = axis_point(linkage, motion), motion.steering_axis
+    found = {name: rod_arm_cosine(point, axis, outer, inner, norm(outer - inner))[..., None]}
+    other = motion.other_wheel
+    if isinstance(linkage, BeamAxle) and other is not None:
+        end, pin = linkage.cross_rod_end, linkage.kingpin_lower
+        near, far = motion.moved(end), other.moved(MIRROR * end)
+        levers = (
+            (point, axis, near, far),
+            (other.moved(MIRROR * pin), other.steering_axis, far, near),
+        )
+        joined = [rod_arm_cosine(*lever, norm(far - near)) for lever in levers]
+        found[CROSS_ROD] = np.stack(joined, axis=-1)
+    return found
+
+
+def lines(evaluator: Evaluator, settings: Settings, motion: Motion, rack: Array) -> list[Watched]:
+    """Angles [deg] by which rods are clear of one line with their arms, as limits to be watched.
+
+    See `rod_arm_cosines`; more than `CLEAR_DEG` counts as that.
+    """
+    cosines = cache(partial(rod_arm_cosines, evaluator, settings, motion, rack))
+    names = [evaluator.case.words.short_rod, *([CROSS_ROD] if evaluator.corner.on_beam else [])]
+    return [
+        Watched("line", name, 0.0, partial(_clear, cosines, name), partial(_bound, cosines, name))
+        for name in names
+    ]
+
+
+def _clear(cosines: Callable[[], Cosines], name: str) -> Array:
+    return np.minimum(_angle_deg(np.abs(cosines()[name]).max(axis=-1)), CLEAR_DEG)
+
+
+def _bound(cosines: Callable[[], Cosines], name: str, _: Array, grid: Grid) -> Array:
+    path = on_grid(cosines()[name], grid)
+    each = [path[..., k] for k in range(path.shape[-1])]
+    most = np.maximum.reduce([largest_length(x[..., None] * ALONG, np.abs(x), grid) for x in each])
+    return np.minimum(_angle_deg(most), CLEAR_DEG)
+
+
+def _angle_deg(cosine: Array) -> Array:
+    """Angle of a cosine, below 0 where that is above 1. [deg]."""
+    with np.errstate(invalid="ignore"):
+        angle: Array = np.degrees(np.arccos(np.minimum(cosine, 1.0))) - np.maximum(cosine - 1, 0.0)
+    return angle
+
+
+def lock_ups(
+    evaluator: Evaluator, settings: Settings, found: Sequence[Margin], *, told: bool
+) -> list[Margin]:
+    """Limits with what was found of lines put as how far the rack goes before the steering jams.
+
+    Parameters
+    ----------
+    evaluator : Evaluator
+        The case.
+    settings : Settings
+        M candidates.
+    found : sequence of Margin
+        Limits over the whole of travel x lock, the linkage's reach first, lines among them.
+    told : bool
+        Whether to find out how far the rack goes; else a jam is left with the linkage's reach.
+
+    Returns
+    -------
+    list of Margin
+        Without lines; instead one "lock" for each rod, in mm of rack travel, where there is a lock.
+    """
+    reach, full = found[0], evaluator.case.steering.rack_travel
+    touching = [one for one in found if one.kind == "line"]
+    locks = [_free(one, full) for one in touching]
+    for k, line in enumerate(touching):
+        rows = np.flatnonzero((line.margin < 0.0) & (reach.margin > 0.0))
+        places = line.travel[rows], line.rack_travel[rows]
+        if full:
+            locks[k] = _jammed(locks[k], rows, places)
+        else:
+            lost = np.full(rows.size, -1.0)
+            reach = reach.with_rows(rows, lost, lost, *places)
+    if told and full:
+        reach, locks = _with_causes(evaluator, settings, reach, locks)
+    return [reach, *(locks if full else ()), *(one for one in found[1:] if one.kind != "line")]
+
+
+def _free(line: Margin, full: float) -> Margin:
+    """A lock that is reached by all candidates."""
+    whole = np.full(line.value.shape, full)
+    at = np.zeros(line.value.shape)
+    return Margin("lock", line.name, whole, full, np.full(whole.shape, np.inf), at, at)
+
+
+def _jammed(lock: Margin, rows: Rows, places: tuple[Array, Array]) -> Margin:
+    """The lock with candidates that jam at places, wheel travel and rack travel (K,). [mm]."""
+    reached = np.abs(places[1])
+    short = np.minimum(reached - lock.limit, -TOLD_TO)
+    return lock.with_rows(rows, reached, short, *places)
+
+
+def _with_causes(
+    evaluator: Evaluator, settings: Settings, reach: Margin, locks: list[Margin]
+) -> tuple[Margin, list[Margin]]:
+    """Name the rod and the rack travel at which candidates stop that the linkage can't follow."""
+    rows = np.flatnonzero((reach.margin < 0.0) & (reach.rack_travel != 0.0))
+    if not rows.size:
+        return reach, locks
+    travel, far = reach.travel[rows, None], reach.rack_travel[rows, None]
+    one, some = evaluator.standing_as(rows), settings.rows(rows)
+    ends = one.motion(some, np.repeat(travel, 2, axis=1), np.hstack([0.0 * far, far])).reach
+    by_rod = (ends[:, 0] == Reach.REACHED) & (ends[:, 1] != Reach.ARMS_END)
+    near = np.zeros(far.shape)
+    for _ in range(HALVINGS):
+        middle = 0.5 * (near + far)
+        goes = one.motion(some, travel, middle).reach == Reach.REACHED
+        near, far = np.where(goes, middle, near), np.where(goes, far, middle)
+    cosines = rod_arm_cosines(one, some, one.motion(some, travel, near), near)
+    nearest = np.argmax([np.abs(cosines[lock.name]).max(axis=(1, 2)) for lock in locks], axis=0)
+    for k, lock in enumerate(locks):
+        of_it = by_rod & (nearest == k)
+        locks[k] = _jammed(lock, rows[of_it], (travel[of_it, 0], near[of_it, 0]))
+    follows = np.ones(np.count_nonzero(by_rod))
+    reach = reach.with_rows(rows[by_rod], follows, follows, 0.0 * follows, 0.0 * follows)
+    return reach, locks

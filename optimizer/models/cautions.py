@@ -1,0 +1,34 @@
+"""What must be told before a part is changed, as facts; sets of them are sets of values."""
+
+from typing import Literal
+
+from optimizer.models.answer import Fact
+from optimizer.models.stops import DeadCenter
+
+CautionKind = Literal[
+    "dead-center",
+    "single-shear",
+    "no-tilt-limit",
+    "no-obstacles",
+    "inner-raised",
+    "lateral-brackets",
+    "thread",
+    "taper-drilled",
+    "stud-unknown",
+    "reset-toe",
+    "no-heating",
+    "judgement",
+]
+
+
+class Caution(Fact):
+    """A caution and what it is about: a dead center, a stack's height, a change of length, a kit.
+
+    `washers` tells that a stack is of several pieces.
+    """
+
+    kind: CautionKind
+    length_mm: float | None = None
+    kit: str | None = None
+    near: DeadCenter | None = None
+    washers: bool = False

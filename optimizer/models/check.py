@@ -1,0 +1,172 @@
+"""What `check` has to say of a case that can be read."""
+
+from typing import Literal
+
+from optimizer.models.alignment import AlignmentAnswer
+from optimizer.models.answer import Answer, Fact
+from optimizer.models.comparison import Axis, SidesCompared
+from optimizer.models.setting import BandVerdict
+from optimizer.models.stops import DeadCenter, Stop
+from optimizer.models.subject import Subject
+from optimizer.units import Side
+
+Arms = Literal["ahead", "behind"]
+PlaceKind = Literal[
+    "swapped-arm", "swapped-link", "swapped-strut", "swapped-axle-link", "high-joint", "narrow"
+]
+SizeKind = Literal[
+    "off-joint", "rod", "radius", "track", "rack-too-far", "overlaps", "nominal", "whole-inches"
+]
+WayKind = Literal["lateral-link", "drag-link", "rack-axis", "stud-axis", "other-arms"]
+OpenKind = Literal[
+    "arms",
+    "rear-aim",
+    "tilt-limit",
+    "obstacles",
+    "sizes",
+    "inner-bolt-axis",
+    "rack-travel",
+    "most-move",
+]
+
+
+class OddPlace(Fact):
+    """A point whose place along one axis, against that of another, is not the usual one. [mm].
+
+    "swapped-arm" and "swapped-link" ends, a "swapped-strut" and a link of an axle with its "frame"
+    end at the axle are the wrong way round; a "high-joint" lies above the wheel center and a
+    "narrow" wheel center inboard of a joint.
+    """
+
+    kind: PlaceKind
+    other: str
+    axis: Axis
+    at_mm: float
+    other_at_mm: float
+
+
+class OddSize(Fact):
+    """A length that fits ill with another one, or with none; both in mm.
+
+    A wheel center "off-joint" by so much, a "rod" beside an arm, the height of the wheel center
+    beside the tire's "radius", a "track" beside y of the wheel center, rack travel that goes
+    "rack-too-far" for the linkage, an obstacle that "overlaps" as measured, and a rim's inside
+    diameter: no less than the "nominal" one, or of "whole-inches".
+    """
+
+    kind: SizeKind
+    name: str | None = None
+    found_mm: float
+    beside_mm: float | None = None
+
+
+class UnusualAngle(Fact):
+    """A caster or a kingpin inclination outside of what is usual. [deg]."""
+
+    kind: Literal["caster", "kingpin"]
+    found_deg: float
+    low_deg: float
+    high_deg: float
+
+
+class UnusualArm(Fact):
+    """A steering arm of a length that is not usual. [mm]."""
+
+    kind: Literal["arm"] = "arm"
+    found_mm: float
+    low_mm: float
+    high_mm: float
+
+
+class OddWay(Fact):
+    """Something that points an unusual way.
+
+    A "lateral-link" (its `number`) or a "drag-link" along the car, a "rack-axis" not across it, a
+    "stud-axis" that points up, "other-arms" than the case says: `arms` is where `point` puts them.
+    """
+
+    kind: WayKind
+    number: int | None = None
+    point: str | None = None
+    arms: Arms | None = None
+
+
+class NotStated(Fact):
+    """Something that the case leaves open, so that it can't be judged.
+
+    `arms` is where the points put the arms, where the case doesn't say.
+    """
+
+    kind: OpenKind
+    arms: Arms | None = None
+
+
+class BandTooShort(Fact):
+    """A wanted band that ends within the used travel. [mm]."""
+
+    kind: Literal["band"] = "band"
+    from_mm: float
+    to_mm: float
+    used_from_mm: float
+    used_to_mm: float
+
+
+DoubtFact = (
+    OddPlace
+    | OddSize
+    | UnusualAngle
+    | UnusualArm
+    | OddWay
+    | NotStated
+    | BandTooShort
+    | DeadCenter
+    | Stop
+)
+
+
+class Doubt(Answer):
+    """Something in a case that is possible but looks wrong, located as typed.
+
+    `side` is that of the table in which the key stands, None where the wheels share it, or one was
+    measured.
+    """
+
+    location: str
+    side: Side | None = None
+    message: DoubtFact
+
+
+class WheelFigures(Answer):
+    """What a case amounts to at one wheel, as measured.
+
+    `arms` says where the steering arms lie against the axle.  Caster and kingpin inclination are
+    None on a rear axle; `band` is the verdict on the curve of now, None where no band is wanted.
+    """
+
+    arms: Arms
+    arm_mm: float
+    rod_mm: float
+    caster_deg: float | None
+    kingpin_inclination_deg: float | None
+    peak_toe_change_deg: float
+    band: BandVerdict | None
+    stacks: int
+    spacers: int
+
+
+class WheelCheck(Answer):
+    """What a case amounts to at one wheel, and every doubt about it."""
+
+    side: Side
+    alignment: AlignmentAnswer | None = None
+    figures: WheelFigures
+    doubts: list[Doubt]
+
+
+class CheckResult(Answer):
+    """The answer of `check`; `comparison` is None where one wheel was measured."""
+
+    format: Literal[2] = 2
+    subject: Subject
+    wheels: list[WheelCheck]
+    comparison: SidesCompared | None = None

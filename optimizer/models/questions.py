@@ -1,0 +1,130 @@
+"""What may not be what it seems in readings, as facts: asked about, never corrected."""
+
+from typing import Literal
+
+from optimizer.models.answer import Fact
+from optimizer.models.remedies import Arms
+from optimizer.models.vocabulary import Axle
+from optimizer.units import Side, Units
+
+QuestionKind = Literal[
+    "large-change-in-degrees",
+    "large-change",
+    "seconds-of-arc",
+    "droop-without-minus",
+    "minus-lost",
+    "row-apart",
+    "scatter",
+    "odd-step",
+    "ride-height-outside",
+    "ride-height-not-read",
+    "odd-reach",
+    "turns-added",
+    "half-turn",
+    "radius-for-diameter",
+    "gauge-below-tire",
+    "narrow-gauge",
+    "play",
+    "no-diameter",
+    "lone-dial",
+    "lone-target",
+]
+SlipKind = Literal[
+    "turned", "exchanged", "doubled", "halved", "times-60", "by-60", "inches", "millimeters"
+]
+Stroke = Literal["bump", "droop"]
+
+
+class Question(Fact):
+    """Something in a readings file that looks like a slip of the pen or of the gauge.
+
+    `units` are those of the file; `rows` count from 1; `to_mm` is the height to which travel
+    steps from `travel_mm`, `usual_mm` away as a rule.
+    """
+
+    kind: QuestionKind
+    units: Units
+    rows: tuple[int, ...] = ()
+    by_deg: float | None = None
+    travel_mm: float | None = None
+    to_mm: float | None = None
+    usual_mm: float | None = None
+    spacing_mm: float | None = None
+    diameter_mm: float | None = None
+
+
+class OtherAxle(Fact):
+    """Readings of a wheel of another axle than the case's."""
+
+    said: Axle
+    measured: Axle
+
+
+class OtherArms(Fact):
+    """Readings that have the arms on the other side of the axle than the points."""
+
+    said: Arms
+    measured: Arms
+
+
+class OtherTravel(Fact):
+    """Readings that state another used travel than the case; `units` are the case's."""
+
+    units: Units
+    bump_mm: float
+    droop_mm: float
+    case_bump_mm: float
+    case_droop_mm: float
+
+
+class OtherWheel(Fact):
+    """Readings of the wheel that the case does not measure, taken for its mirror image."""
+
+    said: Side
+    measured: Side
+
+
+class OtherRack(Fact):
+    """Last sweeps of both wheels that have what they share at two heights; `taken_mm` holds."""
+
+    left_mm: float
+    right_mm: float
+    taken_mm: float
+
+
+class ShortStroke(Fact):
+    """A stroke of the used travel that was not swept to its end; `units` are the file's."""
+
+    stroke: Stroke
+    units: Units
+    used_mm: float
+    swept_mm: float
+
+
+class NotToe(Fact):
+    """How much of what a fixed gauge shows is no toe, by the points, where that is most."""
+
+    units: Units
+    travel_mm: float
+    shown_deg: float
+    no_toe_deg: float
+
+
+class Slip(Fact):
+    """The one slip that explains a sweep that the points can't explain as typed."""
+
+    kind: SlipKind
+
+
+class OutOfReach(Fact):
+    """Heights of a sweep that the points of the case can't reach; `units` are the file's."""
+
+    sweep: str
+    units: Units
+    travel_mm: tuple[float, ...]
+
+
+class PoorFit(Fact):
+    """How many times their noise the corrected model misses the readings by."""
+
+    times: float

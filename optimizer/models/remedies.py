@@ -1,0 +1,75 @@
+"""What a measured curve means on the car, as facts; every figure is beyond what is wanted."""
+
+from typing import Literal
+
+from optimizer.models.answer import Fact
+from optimizer.models.setting import BandVerdict
+from optimizer.models.suggest import HeightCure, LengthCure
+from optimizer.units import Side
+
+Arms = Literal["ahead", "behind"]
+Way = Literal["in", "out"]
+
+# Rates of toe that the trade accepts, at the stated diameter (common practice, no source).
+RACE_IN_PER_IN = 0.020
+OVAL_IN_PER_IN = 0.030
+PRODUCTION_IN_PER_IN = (0.023, 0.115)
+
+
+class CountedFrom(Fact):
+    """What slope, curvature and peak are counted from, where that is not zero."""
+
+    kind: Literal["band", "gain"]
+    gain_deg_per_10mm: float = 0.0
+
+
+class CurveShape(Fact):
+    """What the wheel does over the travel that is judged.
+
+    `way` is where it toes: in the stroke that `kind` names, both ways in a "c", in bump where the
+    curve is a "slope"; None where it keeps its toe.
+    """
+
+    kind: Literal["keeps", "keeps-as-swept", "bump", "droop", "c", "slope", "lopsided-slope"]
+    way: Way | None = None
+
+
+class HeightError(Fact):
+    """A slope, which a pivot's height cures, and by how much as far as it is known.
+
+    `worth_deg_per_mm2` is the slope that a millimeter of height makes. [deg per mm of travel]
+    """
+
+    kind: Literal["arms-unknown", "lengths-unknown", "amount"]
+    arms: Arms | None = None
+    cure: HeightCure | None = None
+    by_mm: float | None = None
+    worth_deg_per_mm2: float | None = None
+
+
+class LengthError(Fact):
+    """A curvature, which only the rod's length cures, and by how much as far as it is known."""
+
+    kind: Literal["arms-unknown", "lengths-unknown", "amount"]
+    cure: LengthCure | None = None
+    by_mm: float | None = None
+
+
+class Matters(Fact):
+    """Whether a curve matters, by the bands of the trade.
+
+    `kind` is the band of the steepest rate; `rate_in_per_in` is that rate where its band is another
+    than that of the slope at ride height; `settled` tells a peak that builders felt settled with.
+    """
+
+    kind: Literal["within", "within-as-swept", "rear", "race", "oval", "production", "darts"]
+    slope_in_per_in: float
+    rate_in_per_in: float | None = None
+    settled: bool = False
+
+
+class HeldAgainstBand(Fact):
+    """The verdict of the wanted band on readings of one wheel, `side` where it is the other one."""
+
+    side: Side | None
+    verdict: BandVerdict

@@ -1,0 +1,39 @@
+"""What an answer is about, and how its owner likes to read it."""
+
+from typing import Literal
+
+from optimizer.models.answer import Answer
+from optimizer.models.vocabulary import Axle, SteeredBy, Vocabulary, words_for
+from optimizer.units import Side, Units
+
+
+class Subject(Answer):
+    """The car or wheel that an answer is about, and how its owner likes to read it.
+
+    `sides` are the wheels measured, one or two; `steering_kind` is None on a rear axle, which
+    nothing steers.
+    """
+
+    name: str
+    layout: str
+    axle: Axle = "front"
+    steering_kind: SteeredBy | None = "rack"
+    sides: list[Side]
+    units: Units
+    toe_unit: Literal["deg", "min", "mm", "in"]
+    toe_diameter_mm: float
+
+    @property
+    def words(self) -> Vocabulary:
+        """What the trade calls the parts of this car."""
+        return words_for(self.axle, self.steering_kind)
+
+    @property
+    def both_wheels(self) -> bool:
+        """Whether both wheels were measured."""
+        return len(self.sides) > 1
+
+    @property
+    def on_beam(self) -> bool:
+        """Whether a beam carries both wheels, whose drag link turns them unlike to either side."""
+        return self.steering_kind == "drag-link"

@@ -1,0 +1,141 @@
+"""What `suggest` answers; every length in millimeters and every angle in degrees."""
+
+from typing import Literal
+
+from pydantic import Field
+
+from optimizer.models.alignment import AlignmentAnswer
+from optimizer.models.answer import Answer
+from optimizer.models.cautions import Caution
+from optimizer.models.comparison import SidesCompared, TotalToe
+from optimizer.models.custom_pivot import CustomPivot
+from optimizer.models.setting import Fitted, Ranked, Uncertainty
+from optimizer.models.side_effects import SideEffects
+from optimizer.models.strength import RodThread, StudSection
+from optimizer.models.subject import Subject
+from optimizer.units import Side
+
+Steers = Literal["toe-in", "toe-out", "no change"]
+HeightCure = Literal["lower-outer", "raise-outer"]
+LengthCure = Literal["lengthen-rod", "shorten-rod"]
+
+
+class Diagnosis(Answer):
+    """What a wheel does now, and what cures it.
+
+    A cure is None where that part of the curve stays within the wanted tolerance.  Lowering the
+    outer pivot does what raising the inner one does.
+    """
+
+    arms: Literal["ahead", "behind"]
+    steers_in_bump: Steers
+    steers_in_droop: Steers
+    slope_share_deg: float
+    curvature_share_deg: float
+    height_cure: HeightCure | None
+    length_cure: LengthCure | None
+
+
+class Certificate(Answer):
+    """How far the answer is proved; `kind` "exhaustive" means that no option was left out.
+
+    `combinations` counts the options, `wheel_settings` what was scored for each wheel,
+    `solved_exactly` how many of these were solved, which are the `study_trials` of the search.
+    """
+
+    kind: Literal["exhaustive", "none"]
+    combinations: int
+    wheel_settings: list[int]
+    solved_exactly: int
+    best_peak_toe_change_deg: float | None
+    study_peak_toe_change_deg: float | None
+    study_gap_deg: float | None
+    study_trials: int
+
+
+class Reading(Answer):
+    """Toe change that a gauge should show at a wheel travel after fitting."""
+
+    travel_mm: float
+    toe_change_deg: float
+
+
+class Curves(Answer):
+    """Toe change over the used travel, before and after."""
+
+    travel_mm: list[float]
+    as_is_deg: list[float]
+    best_deg: list[float] | None
+
+
+class BoughtFor(Fitted):
+    """The one shim more that a wheel lacks, None where it lacks none; and what is built with it."""
+
+    thickness_mm: float | None
+
+
+class NextShim(Answer):
+    """One shim more for each wheel, the one that would bring the peak down most.
+
+    `peak_now_deg` is the smallest peak of what fits now, None where nothing does.
+    """
+
+    peak_now_deg: float | None
+    peak_then_deg: float
+    wheels: list[BoughtFor]
+
+
+class KitFacts(Answer):
+    """What a kit is held by, costs and weighs; a straight bolt drills the arm's taper out."""
+
+    name: str
+    seat: Literal["tapered", "straight-bolt"] | None
+    irreversible: bool
+    price: float | None
+    mass_g: float | None
+
+
+class WheelAnswer(Answer):
+    """What is told of one wheel: what it does now, and what number 1 makes of it.
+
+    `expected` and `curves.best_deg` are of number 1, empty and None where nothing fits;
+    `uncertainty` and `side_effects` are then of the car left as it is.
+    """
+
+    side: Side
+    alignment: AlignmentAnswer | None = None
+    diagnosis: Diagnosis
+    uncertainty: Uncertainty
+    curves: Curves
+    expected: list[Reading]
+    side_effects: SideEffects
+    stud: StudSection | None = None
+    thread: RodThread | None = None
+
+
+class SuggestResult(Answer):
+    """The ranked answer, the contract of `suggest --json`.
+
+    `comparison` and `total_toe` are None where one wheel was measured.
+    """
+
+    format: Literal[2] = 2
+    subject: Subject
+    tolerance_deg: float
+    toe_gain_deg_per_10mm: float
+    as_is: Ranked
+    ranked: list[Ranked]
+    certificate: Certificate
+    wheels: list[WheelAnswer]
+    comparison: SidesCompared | None = None
+    total_toe: TotalToe | None = None
+    custom: CustomPivot | None = None
+    next_shim: NextShim | None = None
+    kits: list[KitFacts] = Field(default_factory=list)
+    currency: str | None = None
+    cautions: list[Caution]
+
+    @property
+    def first(self) -> Ranked | None:
+        """Number 1, None where nothing fits."""
+        return self.ranked[0] if self.ranked[0].fits else None

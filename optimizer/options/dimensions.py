@@ -1,0 +1,212 @@
+"""The option space: hardware x what the wheels share x one stack a wheel.
+
+Rack height and choice of the linkage are the same at both wheels of an axle that steers; with them
+settled, each wheel may be chosen for itself.  So the space falls into lots: one alternative of
+hardware and one of what is shared, and in each lot the best for the car is the best for each wheel.
+The objective is the worse wheel's peak; the effort of an option is that of its wheels added up.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from geometry.vectors import Array
+from optimizer.car.adjust import Rows
+from optimizer.car.evaluate import Evaluator
+from optimizer.models.kits import Kit
+from optimizer.models.vehicle import Vehicle
+from optimizer.options.candidates import Candidates, Part, sharing_poses
+from optimizer.options.hardware import Hardware, alternatives
+from optimizer.options.proof import by_bound
+from optimizer.options.space import Space, left_alone, space_of
+
+Seat = tuple[object, ...]
+
+DRILLS, CHANGED, PARTS, STACK, RAISED, PRICE = range(6)  # keys of effort, heaviest first
+
+
+@dataclass(frozen=True)
+class Lot:
+    """Options of one alternative of hardware with one of what the wheels share.
+
+    `rows` are each wheel's settings, lowest bound first; any of one wheel goes with any of the
+    other.  `seat` is the place of the ranking that one of the lot's options may take.
+    """
+
+    hardware: int
+    seat: Seat
+    rows: tuple[Rows, ...]
+
+    @property
+    def count(self) -> int:
+        """How many options there are."""
+        return int(np.prod([rows.size for rows in self.rows]))
+
+
+@dataclass(frozen=True)
+class Option:
+    """One option: a row of each wheel's settings."""
+
+    rows: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class OptionSpace:
+    """Everything that may be fitted to a car: `wheels` hold each wheel's settings, in lots.
+
+    `by_setting` tells that every setting has a place in the ranking for itself: one wheel, and no
+    kits to choose from.
+    """
+
+    hardware: list[Hardware]
+    wheels: tuple[Candidates, ...]
+    lots: list[Lot]
+    by_setting: bool
+
+    @property
+    def as_is(self) -> Option:
+        """The car left as it is."""
+        return Option(tuple(wheel.left for wheel in self.wheels))
+
+    def peak(self, option: Option) -> float:
+        """The worse wheel's exact peak. [rad]."""
+        for wheel, row in zip(self.wheels, option.rows, strict=True):
+            wheel.find_peaks(np.array([row]))
+        return max(
+            float(wheel.peak[row]) for wheel, row in zip(self.wheels, option.rows, strict=True)
+        )
+
+    def fits(self, option: Option) -> bool:
+        """Whether every wheel keeps every limit."""
+        return all(
+            bool(wheel.fits(np.array([row]))[0])
+            for wheel, row in zip(self.wheels, option.rows, strict=True)
+        )
+
+    def effort(self, option: Option) -> Array:
+        """What an option asks of the workshop, least first, (6,): its wheels added up.
+
+        A rack that both wheels share is moved once.
+        """
+        each = [wheel.effort[:, row] for wheel, row in zip(self.wheels, option.rows, strict=True)]
+        total: Array = np.sum(each, axis=0)
+        total[[DRILLS, CHANGED]] = total[[DRILLS, CHANGED]] > 0.0
+        if len(each) > 1 and self.shares_rack:
+            raised = each[0][RAISED]
+            total[RAISED], total[PARTS] = raised, total[PARTS] - (raised > 0.0)
+        return total
+
+    @property
+    def shares_rack(self) -> bool:
+        """Whether one rack, or what the inner pivots sit in, serves both wheels."""
+        return self.wheels[0].evaluator.case.words.steers
+
+    def hardware_of(self, option: Option) -> Hardware:
+        """Alternative that an option belongs to."""
+        return self.hardware[self.wheels[0].place(option.rows[0])[0]]
+
+
+def option_space(vehicle: Vehicle, kits: Sequence[Kit] = ()) -> OptionSpace:
+    """List what may be fitted to a car, with each of the kits or with its own hardware."""
+    return space_with(alternatives(vehicle, kits))
+
+
+def space_with(hardware: list[Hardware]) -> OptionSpace:
+    """List what may be fitted with some alternatives of hardware."""
+    count = len(hardware[0].cases)
+    wheels = tuple(_candidates(hardware, k) for k in range(count))
+    by_setting = count == 1 and all(one.kit is None for one in hardware)
+    lots = [lot for number in range(len(hardware)) for lot in _lots(hardware, wheels, number)]
+    return OptionSpace(hardware, wheels, lots, by_setting)
+
+
+def _candidates(hardware: Sequence[Hardware], wheel: int) -> Candidates:
+    """One wheel's settings with every alternative; kits of one alignment share its poses."""
+    families: dict[tuple[object, ...], list[int]] = {}
+    for number, one in enumerate(hardware):
+        case = one.cases[wheel]
+        families.setdefault((case.points, case.lower_ball_joint), []).append(number)
+    evaluators: dict[int, Evaluator] = {}
+    for numbers in families.values():
+        own = [Evaluator.of(hardware[number].cases[wheel]) for number in numbers]
+        evaluators |= dict(zip(numbers, sharing_poses(own), strict=True))
+    return Candidates(
+        [
+            Part(evaluators[number], wheel_space(one, wheel), one.drills, one.price)
+            for number, one in enumerate(hardware)
+        ]
+    )
+
+
+def wheel_space(hardware: Hardware, wheel: int) -> Space:
+    """List one wheel's settings with an alternative of hardware."""
+    if hardware.must_leave:
+        return left_alone()
+    stacks = None if hardware.stacks is None else hardware.stacks[wheel]
+    case, extended = hardware.cases[wheel], hardware.extended
+    return space_of(case, stacks, may_leave=hardware.may_leave, extended=extended)
+
+
+def _lots(hardware: Sequence[Hardware], wheels: Sequence[Candidates], number: int) -> list[Lot]:
+    """Lots of one alternative; a kit that has the bare seat alone to offer is fitted so."""
+    lots = [lot for lot in _possible_lots(hardware, wheels, number) if lot.count]
+    bare = tuple(np.array([_bare(wheel, number)]) for wheel in wheels)
+    return lots or [Lot(number, (_kit_name(hardware[number]),), bare)]
+
+
+def _bare(wheel: Candidates, number: int) -> int:
+    """Row of an alternative that leaves a wheel as it is."""
+    return int(wheel.starts[number]) + wheel.parts[number].space.left
+
+
+def _possible_lots(
+    hardware: Sequence[Hardware], wheels: Sequence[Candidates], number: int
+) -> Iterator[Lot]:
+    one = hardware[number]
+    if len(wheels) == 1:
+        wheel = wheels[0]
+        rows = wheel.rows_of(number)[wheel.parts[number].space.allowed]
+        yield Lot(number, (_kit_name(one),), (by_bound(wheel, rows),))
+        return
+    spaces = [wheel.parts[number].space for wheel in wheels]
+    for shared, local in by_shared(spaces, share=wheels[0].evaluator.case.words.steers):
+        rows_of_each = [
+            wheel.rows_of(number)[some] for wheel, some in zip(wheels, local, strict=True)
+        ]
+        seat: Seat = (_kit_name(one),) if one.kit else (number, *shared)
+        lot = Lot(number, seat, tuple(map(by_bound, wheels, rows_of_each)))
+        yield from _with_kit_on(lot, wheels) if one.kit and not one.extended else (lot,)
+
+
+def by_shared(
+    spaces: Sequence[Space], *, share: bool
+) -> Iterator[tuple[tuple[float, ...], list[Rows]]]:
+    """What the wheels share, if they do, and the rows of each wheel's space that go with it."""
+    keys, rows = [], []
+    for space in spaces:
+        kept = np.arange(len(space.settings) if space.may_leave else space.built)
+        settings = space.settings.rows(kept)
+        keys.append(np.stack([settings.rack_raise, settings.linkage], axis=1))
+        rows.append(kept)
+    if not share:
+        yield (), rows
+        return
+    for shared in np.unique(np.concatenate(keys), axis=0):
+        of_each = [some[(key == shared).all(axis=1)] for key, some in zip(keys, rows, strict=True)]
+        if all(some.size for some in of_each):
+            yield tuple(shared.tolist()), of_each
+
+
+def _with_kit_on(lot: Lot, wheels: Sequence[Candidates]) -> Iterator[Lot]:
+    """Lots with a kit on: one wheel may be left bare, but not both, for that would be no kit."""
+    bare = [
+        rows == _bare(wheel, lot.hardware) for rows, wheel in zip(lot.rows, wheels, strict=True)
+    ]
+    (first, second) = lot.rows
+    yield replace(lot, rows=(first[~bare[0]], second))
+    yield replace(lot, rows=(first[bare[0]], second[~bare[1]]))
+
+
+def _kit_name(hardware: Hardware) -> str | None:
+    return None if hardware.kit is None else hardware.kit.name

@@ -1,0 +1,240 @@
+"""The ranking of options, and the proof that it is right.
+
+Where every setting has a place for itself, the walk of `proof` ranks them.  Otherwise a place is
+one kit, or one of what both wheels share: its best option is that of the best of its lots, and a
+lot whose estimate can't come below what was found is not looked at.
+"""
+
+from collections.abc import Generator
+from dataclasses import dataclass
+from functools import partial
+from itertools import chain
+from typing import TypeVar
+
+import numpy as np
+
+from optimizer.options.dimensions import Lot, Option, OptionSpace, Seat
+from optimizer.options.proof import (
+    RESOLUTION,
+    Walk,
+    finished,
+    first_fit,
+    proof_walk,
+    simplest_fits,
+    solved_below,
+)
+
+Found = TypeVar("Found")
+Options = Generator[list[Option], None, Found]
+
+ROUNDED = 12  # decimals of a peak in radians; two solves of one setting agree so far
+
+
+@dataclass(frozen=True)
+class Ranking:
+    """Options in their order: those that fit, then better ones that don't.
+
+    `best_peak` is the least worse-wheel peak of an option that fits, infinite where none does.
+    [rad]
+    """
+
+    fitting: list[Option]
+    refused: list[Option]
+    best_peak: float
+
+    @property
+    def limit(self) -> float:
+        """Peak up to which options are of the leading group. [rad]."""
+        return self.best_peak + RESOLUTION
+
+
+def ranked(space: OptionSpace, shown: int) -> Ranking:
+    """Rank a space, see `ranking_walk`."""
+    return finished(ranking_walk(space, shown))
+
+
+def ranking_walk(space: OptionSpace, shown: int) -> Options[Ranking]:
+    """Rank a space, and prove that nothing better was left out.
+
+    A generator of the options that it has solved.
+
+    Parameters
+    ----------
+    space : OptionSpace
+        What is found out about its settings is kept there.
+    shown : int
+        How many options that fit to name, and half as many that don't; of kits all.
+
+    Returns
+    -------
+    Ranking
+        Leaving the car as it is is always among them.
+    """
+    if space.by_setting:
+        proof = yield from _as_options(proof_walk(space.wheels[0], wanted=shown))
+        fitting = [Option((int(row),)) for row in proof.fitting]
+        refused = [Option((int(row),)) for row in proof.refused[: max(1, shown // 2)]]
+        found = Ranking(fitting, refused, proof.best_peak)
+    else:
+        found = yield from _ranked_seats(space, shown)
+    return _with_as_is(space, found)
+
+
+def _with_as_is(space: OptionSpace, found: Ranking) -> Ranking:
+    """Put leaving the car as it is last of those that fit, or of the others, unless it is there."""
+    kept = space.as_is
+    if kept in found.fitting or kept in found.refused:
+        return found
+    of_both = found.fitting if space.fits(kept) else found.refused
+    of_both.append(kept)
+    return found
+
+
+@dataclass(frozen=True)
+class Best:
+    """The best that a place of the ranking has: a row of each wheel of one of its lots."""
+
+    lots: list[Lot]
+    option: Option
+    peak: float
+    fits: bool
+
+
+def _as_options(walk: Walk[Found]) -> Options[Found]:
+    """Walk over the rows of the only wheel."""
+    while True:
+        try:
+            rows = next(walk)
+        except StopIteration as end:
+            found: Found = end.value
+            return found
+        yield [Option((row,)) for row in rows.tolist()]
+
+
+def _ranked_seats(space: OptionSpace, shown: int) -> Options[Ranking]:
+    seats = _seats(space)
+    if any(one.kit is not None for one in space.hardware):
+        shown = 2 * len(seats)  # all of them, and of those that don't fit too
+    found: list[Best] = []
+    for bound, lots in seats:
+        if bound > _worth_looking(found, shown):
+            break
+        found.append((yield from best_of(space, lots)))
+    fitting = [best for best in found if best.fits]
+    best_peak = min((best.peak for best in fitting), default=np.inf)
+    limit = best_peak + RESOLUTION
+    leading = []
+    for best in (best for best in fitting if best.peak <= limit):
+        simplest = yield from simplest_of(space, best.lots, limit)
+        leading.append(simplest)
+    leading.sort(key=partial(_by_effort, space))
+    others, refused = (
+        sorted((best.option for best in some), key=partial(_by_peak, space))
+        for some in (
+            (best for best in fitting if best.peak > limit),
+            (best for best in found if not best.fits and np.isfinite(best.peak)),
+        )
+    )
+    return Ranking([*leading, *others][:shown], refused[: max(1, shown // 2)], float(best_peak))
+
+
+def _worth_looking(found: list[Best], shown: int) -> float:
+    """Peak up to which a place may still be shown, or lead. [rad]."""
+    peaks = sorted(best.peak for best in found if best.fits)
+    return np.inf if len(peaks) < shown else max(peaks[shown - 1], peaks[0] + RESOLUTION)
+
+
+def _by_effort(space: OptionSpace, option: Option) -> tuple[float, ...]:
+    """What decides between options of the leading group, least first."""
+    return *space.effort(option).tolist(), space.peak(option)
+
+
+def _by_peak(space: OptionSpace, option: Option) -> tuple[float, ...]:
+    """What decides between the others; equal peaks are so but for rounding."""
+    return round(space.peak(option), ROUNDED), *space.effort(option).tolist()
+
+
+def _seats(space: OptionSpace) -> list[tuple[float, list[Lot]]]:
+    """Lots by place of the ranking, each with the least peak that it could have, in that order."""
+    seats: dict[Seat, list[Lot]] = {}
+    for lot in space.lots:
+        seats.setdefault(lot.seat, []).append(lot)
+    bounds = [min(_bound(space, lot) for lot in lots) for lots in seats.values()]
+    return sorted(zip(bounds, seats.values(), strict=True), key=lambda seat: seat[0])
+
+
+def _bound(space: OptionSpace, lot: Lot) -> float:
+    """Least worse-wheel peak that an option of a lot could have. [rad]."""
+    return max(
+        float(wheel.estimates[1][rows].min(initial=np.inf))
+        for wheel, rows in zip(space.wheels, lot.rows, strict=True)
+    )
+
+
+def best_of(space: OptionSpace, lots: list[Lot]) -> Options[Best]:
+    """Best option of some lots; where none fits, the one with the least peak."""
+    best: Best | None = None
+    for lot in sorted(lots, key=lambda one: _bound(space, one)):
+        if best is not None and best.fits and _bound(space, lot) > best.peak:
+            break
+        option, fits = yield from _best_of_lot(space, lot)
+        found = Best(lots, option, space.peak(option), fits)
+        if best is None or (not found.fits, found.peak) < (not best.fits, best.peak):
+            best = found
+    assert best is not None
+    return best
+
+
+def _best_of_lot(space: OptionSpace, lot: Lot) -> Options[tuple[Option, bool]]:
+    """Simplest of the options with the least worse-wheel peak, and whether it fits."""
+    before, rows, peaks = _solved(space), [], []
+    for wheel, order in zip(space.wheels, lot.rows, strict=True):
+        peak, refused = finished(first_fit(wheel, order))
+        fitting = order[(wheel.peak[order] <= peak) & (wheel.violation[order] == 0.0)]
+        rows.append(int(next(chain(fitting, refused, order))))
+        peaks.append(peak)
+    best = Option(tuple(rows))
+    yield _told(space, best, before)
+    simplest = None
+    if np.isfinite(peaks).all():
+        simplest = yield from _simplest_of_lot(space, lot, max(peaks))
+    return simplest or best, simplest is not None
+
+
+def simplest_of(space: OptionSpace, lots: list[Lot], limit: float) -> Options[Option]:
+    """Option of some lots that asks least, of those whose worse wheel peaks within a limit."""
+    found: list[Option] = []
+    for lot in lots:
+        simplest = yield from _simplest_of_lot(space, lot, limit)
+        found += [] if simplest is None else [simplest]
+    return min(found, key=partial(_by_effort, space))
+
+
+def _simplest_of_lot(space: OptionSpace, lot: Lot, limit: float) -> Options[Option | None]:
+    """Option that asks least, each wheel's own, of those within a limit; None where none fits."""
+    before, rows = _solved(space), [int(order[0]) for order in lot.rows]
+    for k, (wheel, order) in enumerate(zip(space.wheels, lot.rows, strict=True)):
+        within = finished(solved_below(wheel, order, limit))
+        simplest = simplest_fits(wheel, within, 1)
+        if not simplest.size:
+            yield _told(space, Option(tuple(rows)), before)
+            return None
+        rows[k] = int(simplest[0])
+    option = Option(tuple(rows))
+    yield [option, *_told(space, option, before)]
+    return option
+
+
+def _solved(space: OptionSpace) -> list[int]:
+    """How many settings of each wheel are solved so far."""
+    return [len(wheel.solved) for wheel in space.wheels]
+
+
+def _told(space: OptionSpace, option: Option, before: list[int]) -> list[Option]:
+    """What each wheel has solved since, the other wheel as in an option."""
+    rows = option.rows
+    return [
+        Option((*rows[:k], row, *rows[k + 1 :]))
+        for k, (wheel, first) in enumerate(zip(space.wheels, before, strict=True))
+        for row in wheel.solved[first:]
+    ]

@@ -1,0 +1,89 @@
+"""The pieces that reports for a terminal are put together from."""
+
+import os
+from collections.abc import Callable, Sequence
+from io import StringIO
+
+from rich.console import Console, RenderableType
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from optimizer.models.subject import Subject
+from optimizer.wording.alignment import FOLLOWS, FOLLOWS_BUT, Aligned, alignment_in_words
+from optimizer.wording.reader import Reader
+
+Columns = dict[str, list[str]]
+
+WIDTH = 100  # columns where the output is no terminal
+
+
+def rendered(parts: list[RenderableType], width: int | None = None) -> str:
+    """Render parts one below another, colored only for a terminal."""
+    color = Console().is_terminal and "NO_COLOR" not in os.environ
+    out = StringIO()
+    console = Console(
+        file=out,
+        width=width or (Console().width if color else WIDTH),
+        force_terminal=color,
+        no_color=not color,
+        highlight=False,
+        markup=False,  # a name may hold brackets
+    )
+    for part in parts:
+        console.print(part)
+    return "\n".join(line.rstrip() for line in out.getvalue().splitlines()) + "\n"
+
+
+def heading(text: str) -> Text:
+    """Set a heading apart."""
+    return Text(f"\n{text}", style="bold")
+
+
+def indented(text: str) -> Padding:
+    """Set a paragraph in."""
+    return Padding(Text(text), (0, 0, 0, 2))
+
+
+def what_it_is(subject: Subject, case_path: str) -> Text:
+    """Name the layout, the wheels and the file of an answer."""
+    of = "both wheels" if subject.both_wheels else f"{subject.sides[0]} {subject.words.wheel}"
+    return Text(f"{subject.layout}, {of}; {case_path}", style="dim")
+
+
+def bare_table(*, show_header: bool = True) -> Table:
+    """Start a table without lines."""
+    return Table(
+        box=None,
+        pad_edge=False,
+        padding=(0, 2, 0, 0),
+        header_style="underline",
+        show_header=show_header,
+    )
+
+
+def table_of(columns: Columns) -> Padding:
+    """Make a table without lines of columns by title, all to the right."""
+    table = bare_table()
+    for title in columns:
+        table.add_column(title, justify="right")
+    for row in zip(*columns.values(), strict=True):
+        table.add_row(*row)
+    return Padding(table, (0, 0, 0, 2))
+
+
+def cells(values: Sequence[float | None], text: Callable[[float], str]) -> list[str]:
+    """Write the cells of a column, a dash for what isn't there."""
+    return ["-" if value is None else text(value) for value in values]
+
+
+def alignment_section(wheels: Aligned, reader: Reader) -> list[RenderableType]:
+    """Say what is moved on each wheel for its alignment, of which all that follows is told.
+
+    Nothing where no wheel is aligned.
+    """
+    lines = alignment_in_words(wheels, reader)
+    if not lines:
+        return []
+    follows = FOLLOWS_BUT if reader.subject.both_wheels else FOLLOWS
+    return [heading("The wanted alignment"), *(indented(line) for line in [*lines, follows])]

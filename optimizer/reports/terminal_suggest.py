@@ -1,0 +1,139 @@
+"""The report of `suggest`."""
+
+from collections.abc import Iterator, Sequence
+
+from rich.console import RenderableType
+from rich.text import Text
+
+from optimizer.models.setting import Ranked
+from optimizer.models.suggest import SuggestResult
+from optimizer.reports.sketch import AFTER, BEFORE, sketch
+from optimizer.reports.terminal_comparison import comparison_section
+from optimizer.reports.terminal_custom import custom_pivot_section
+from optimizer.reports.terminal_parts import (
+    alignment_section,
+    heading,
+    indented,
+    rendered,
+    table_of,
+    what_it_is,
+)
+from optimizer.reports.terminal_ranking import ranking_table
+from optimizer.reports.terminal_side_effects import side_effects_section
+from optimizer.wording.diagnosis import what_it_does
+from optimizer.wording.kits import kits_in_words, shim_in_words
+from optimizer.wording.proof import proof_in_words
+from optimizer.wording.ranking import NOTHING_FITS, first_in_words, unbeaten_in_words
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
+from optimizer.wording.steps import next_steps
+from optimizer.wording.stud import stud_and_thread
+from optimizer.wording.sureness import sureness_in_words
+
+Parts = Iterator[RenderableType]
+
+
+def suggest_report(result: SuggestResult, case_path: str) -> str:
+    """Render the ranked answer."""
+    reader, first = Reader(result.subject), result.first
+    return rendered(
+        [
+            heading(result.subject.name),
+            what_it_is(result.subject, case_path),
+            *alignment_section([(w.side, w.alignment) for w in result.wheels], reader),
+            *_now(result, reader),
+            *comparison_section(result.comparison, reader),
+            heading("What to fit, best first"),
+            *ranking_table(result, reader),
+            *(indented(text) for text in _below_the_ranking(result, reader)),
+            *_drawings(result, reader),
+            *side_effects_section(result, reader),
+            *custom_pivot_section(result, reader),
+            *([indented(NOTHING_FITS)] if first is None else _work(first, result, reader)),
+        ]
+    )
+
+
+def _now(result: SuggestResult, reader: Reader) -> Parts:
+    for wheel, now in zip(result.wheels, result.as_is.wheels, strict=True):
+        one = f"{wheel.side} wheel" if reader.subject.both_wheels else "car"
+        yield heading(f"What the {one} does now")
+        yield from (indented(text) for text in what_it_does(wheel, now, result, reader))
+
+
+def _below_the_ranking(result: SuggestResult, reader: Reader) -> Iterator[str]:
+    yield from unbeaten_in_words(result)
+    for wheel in result.ranked[0].wheels:
+        yield from first_in_words(wheel, reader)
+    yield from kits_in_words(result.kits, result.currency)
+    yield proof_in_words(result, reader)
+    yield from (sureness_in_words(wheel, result, reader) for wheel in result.wheels)
+    yield from shim_in_words(result, reader)
+
+
+def _drawings(result: SuggestResult, reader: Reader) -> Parts:
+    """Draw one wheel as it is and with number 1, of two both as they are, then with number 1."""
+    now = [wheel.curves.as_is_deg for wheel in result.wheels]
+    best = [wheel.curves.best_deg for wheel in result.wheels if wheel.curves.best_deg is not None]
+    if not reader.subject.both_wheels:
+        yield heading("Toe change over the used travel")
+        after = f", {AFTER} number 1" if best else ""
+        yield from _drawing(f"{BEFORE} now{after}", [*now, *best], result, reader)
+        return
+    yield heading("Toe change over the used travel, left and right")
+    yield from _drawing(f"Now: {BEFORE} left wheel, {AFTER} right wheel", now, result, reader)
+    if best and best != now:
+        key = f"With number 1: {BEFORE} left wheel, {AFTER} right wheel"
+        yield from _drawing(key, best, result, reader)
+
+
+def _drawing(
+    key: str, curves: Sequence[list[float]], result: SuggestResult, reader: Reader
+) -> Parts:
+    """Draw one curve or two over the same travel."""
+    travel, width = result.wheels[0].curves.travel_mm, max(abs(x) for y in curves for x in y)
+    yield indented(
+        f"{key}; toe-out to the left, toe-in to the right, "
+        f"full width ±{reader.toe_with_unit(width)}"
+    )
+    rows = [curve[::2] for curve in curves]
+    labels = [reader.length(height, signed=True) for height in travel[::2]]
+    yield from (indented(line) for line in sketch(labels, rows[0], rows[1] if rows[1:] else None))
+
+
+def _work(first: Ranked, result: SuggestResult, reader: Reader) -> Parts:
+    """What to heed, to fit, and to read on the gauge afterwards."""
+    if strength := list(_strength(first, result, reader)):
+        yield heading("Stud and thread")
+        yield from (indented(text) for text in strength)
+    yield heading("Before it goes on the road")
+    yield from (indented(f"- {sentence(caution, reader)}") for caution in result.cautions)
+    yield heading("What to do next")
+    steps = next_steps(first, result, reader).values()
+    yield from (indented(f"{k}. {step}") for k, step in enumerate(steps, start=1))
+    yield Text("")
+    yield table_of(_readings(result, reader))
+
+
+def _strength(first: Ranked, result: SuggestResult, reader: Reader) -> Iterator[str]:
+    for wheel, fitted in zip(result.wheels, first.wheels, strict=True):
+        for text in stud_and_thread(fitted, wheel.stud, wheel.thread, reader):
+            yield f"{reader.of_wheel(wheel.side)}{text}"
+
+
+def _readings(result: SuggestResult, reader: Reader) -> dict[str, list[str]]:
+    """Toe change that the gauge should show at each wheel, and of two at both together."""
+    heights = [reading.travel_mm for reading in result.wheels[0].expected]
+    wheels = [[reading.toe_change_deg for reading in wheel.expected] for wheel in result.wheels]
+    if reader.subject.both_wheels:
+        total = [sum(toes) for toes in zip(*wheels, strict=True)]
+        columns = dict(zip([*reader.subject.sides, "total"], [*wheels, total], strict=True))
+    else:
+        columns = {"toe change from ride height": wheels[0]}
+    return {
+        f"travel\n{reader.subject.units}": [reader.length(x, signed=True) for x in heights[::-1]],
+        **{
+            f"{name}\n{reader.toe_unit}": [reader.toe(x) for x in toes[::-1]]
+            for name, toes in columns.items()
+        },
+    }

@@ -1,0 +1,1 @@
+"""Every sentence, from typed facts: one place a sentence."""

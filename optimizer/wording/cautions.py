@@ -1,0 +1,52 @@
+"""The usual cautions in words.
+
+Common practice, no source: no load, limit or strength is invented here.
+"""
+
+from optimizer.models.cautions import Caution, CautionKind
+from optimizer.units import length_text
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
+
+TEXTS: dict[CautionKind, str] = {
+    "dead-center": "{near}.",
+    "single-shear": "A stack of {length} puts the stud in single shear and bends it; stress grows "
+    "with height. This program states no greatest height. A tapered seat with a solid adapter, "
+    "double shear, or moving the {words.inner} instead spares the stud. {spacer}",
+    "no-tilt-limit": "No tilt limit is stated for the joints: with the spring out, swing the wheel "
+    "by hand from full droop to full bump{words.at_locks} and make sure that no joint binds.",
+    "no-obstacles": "No obstacles are stated: check {words.short_rod} and joint by hand against "
+    "rim, disc and arm at {words.extremes}, tire and wheel fitted.",
+    "inner-raised": "{words.raised}",
+    "lateral-brackets": "A lateral link's brackets hold the whole axle sideways: have them "
+    "designed, made and braced by someone qualified, set the link to the length that centers the "
+    "axle, and check it against everything around it over the whole travel.",
+    "thread": "Resetting toe changes the {words.short_rod}'s length by {length}: check how much "
+    "thread is left engaged at both ends, and that both sides of the car come out alike.",
+    "taper-drilled": "{kit} is held by a straight bolt: fitting it drills the arm's taper out, "
+    "which can't be undone and leaves the bolt located by clamping alone.",
+    "stud-unknown": "{kit} states no stud, and the car's own is held otherwise: what the stack "
+    "asks of the stud is not judged.",
+    "reset-toe": "{words.reset} before driving, use new self-locking nuts or split pins, re-torque "
+    "after the first drive, and inspect after every event and every contact.",
+    "no-heating": "Drilling a taper out to fit a bolt can't be undone, and heating, bending or "
+    "welding a {words.arm} is work for a specialist, where it is allowed at all{words.never}.",
+    "judgement": "{words.failure} Have the work judged by someone licensed to do so where you "
+    "live, and ask which changes the local roadworthiness rules allow.",
+}
+WASHERS = "Once the height is proved on the car, replace the washers by one solid spacer."
+SOLID = "Make it one solid spacer, not many washers."
+
+
+@sentence.register
+def _caution(caution: Caution, reader: Reader) -> str:
+    length, near = caution.length_mm, ""
+    if caution.near is not None:
+        near = sentence(caution.near, reader)
+    return TEXTS[caution.kind].format(
+        words=reader.words,
+        length="" if length is None else length_text(length, reader.subject.units),
+        kit=caution.kit,
+        near=near[:1].upper() + near[1:],
+        spacer=WASHERS if caution.washers else SOLID,
+    )

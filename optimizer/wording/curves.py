@@ -1,0 +1,52 @@
+"""What is said beside the curves of a car: rod lengths, the wanted band, heights without a pose."""
+
+from optimizer.models.curve import CurveResult, Ends, NoPose
+from optimizer.units import length_text
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
+
+ENDS: dict[Ends, str] = {
+    "arms": "the suspension can't be joined there, whatever the {words.rod} does",
+    "rod": "the {words.rod} can't follow",
+    "line": "{words.short_rod} and arm come into line on the way",
+}
+
+
+@sentence.register
+def _no_pose(found: NoPose, reader: Reader) -> str:
+    heights = ", ".join(length_text(height, reader.subject.units) for height in found.travel_mm)
+    return f"No pose at travel {heights}: {ENDS[found.ends].format(words=reader.words)}."
+
+
+def lengths_in_words(result: CurveResult, reader: Reader) -> str:
+    """Say what the toe reset makes of each rod, and how toe is told."""
+    rod, units = reader.words.rod, reader.subject.units
+    changes = [
+        (wheel.side, f"{rod} {reader.length(wheel.tie_rod_length_change_mm, signed=True)} {units}")
+        for wheel in result.wheels
+        if wheel.tie_rod_length_change_mm is not None
+    ]
+    if result.together is not None:
+        lengths = ", ".join(f"{side} {change}" for side, change in changes) or "none"
+        return (
+            f"Lengths after the toe reset: {lengths}. Toe in {reader.toe_unit}, toe-in positive; "
+            "total is of both wheels."
+        )
+    length = "".join(f"{change[0].upper()}{change[1:]}. " for _, change in changes)
+    return f"{length}Toe of this wheel alone, {reader.toe_unit}, toe-in positive."
+
+
+def notes_in_words(result: CurveResult, reader: Reader) -> list[str]:
+    """Say where a curve ends and whether it keeps the wanted band, each wheel named if need be."""
+    return [
+        f"{reader.of_wheel(wheel.side)}{text}"
+        for wheel in result.wheels
+        for text in (
+            *(sentence(note, reader) for note in wheel.notes),
+            *(
+                f"The toe curve is {sentence(verdict, reader)}."
+                for verdict in (wheel.band,)
+                if verdict is not None
+            ),
+        )
+    ]

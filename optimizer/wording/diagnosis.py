@@ -1,0 +1,74 @@
+"""How a wheel steers itself now, what is wrong with that, and what cures it."""
+
+from optimizer.models.setting import WheelSetting
+from optimizer.models.suggest import Diagnosis, Steers, SuggestResult, WheelAnswer
+from optimizer.wording.cures import cure_in_words
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
+
+PLACES = {"ahead": "ahead of the axle", "behind": "behind the axle"}
+STROKES: dict[Steers, str] = {
+    "toe-in": "toes in by {change} at {where}",
+    "toe-out": "toes out by {change} at {where}",
+    "no change": "keeps its toe at {where}",
+}
+
+
+def what_it_does(
+    wheel: WheelAnswer, now: WheelSetting, result: SuggestResult, reader: Reader
+) -> list[str]:
+    """Say it of one wheel; `now` has its figures as it is."""
+    band = [] if now.band is None else [f"It is {sentence(now.band, reader)}."]
+    steers = " and ".join(_strokes(wheel, reader))
+    return [
+        f"The wheel {steers}{_aim(now, result)}.",
+        _figures(now, result.tolerance_deg, reader),
+        *band,
+        *_cures(wheel.diagnosis, reader),
+    ]
+
+
+def _strokes(wheel: WheelAnswer, reader: Reader) -> list[str]:
+    found, curves = wheel.diagnosis, wheel.curves
+    return [
+        STROKES[steers].format(
+            change=reader.toe_with_unit(abs(curves.as_is_deg[end])),
+            where=f"{reader.length_with_unit(abs(curves.travel_mm[end]))} {stroke}",
+        )
+        for steers, end, stroke in (
+            (found.steers_in_bump, -1, "bump"),
+            (found.steers_in_droop, 0, "droop"),
+        )
+        if curves.travel_mm[end]
+    ]
+
+
+def _aim(now: WheelSetting, result: SuggestResult) -> str:
+    if now.band is not None:
+        return ", from the middle of the wanted band"
+    return ", beyond the wanted gain" if result.toe_gain_deg_per_10mm else ""
+
+
+def _figures(now: WheelSetting, tolerance_deg: float, reader: Reader) -> str:
+    return (
+        f"Slope {reader.slope(now.toe_slope_deg_per_10mm)} {reader.short_toe_unit} per "
+        f"{reader.per} ({now.toe_slope_in_per_in:+.4f} in per in at "
+        f"{reader.length_with_unit(reader.subject.toe_diameter_mm)} diameter), curvature "
+        f"{reader.toe_with_unit(now.toe_curvature_deg, signed=True)}, remainder "
+        f"{reader.toe_with_unit(now.toe_remainder_deg)}; peak "
+        f"{reader.toe_with_unit(now.peak_toe_change_deg)}, wanted within "
+        f"{reader.toe_with_unit(tolerance_deg)}."
+    )
+
+
+def _cures(found: Diagnosis, reader: Reader) -> list[str]:
+    words, arms = reader.words, f"{reader.words.arm}s {PLACES[found.arms]}"
+    lines = []
+    if found.height_cure is not None:
+        lines.append(f"Height error ({arms}): {cure_in_words(found.height_cure, words)}.")
+    if found.length_cure is not None:
+        lines.append(
+            f"Length error ({arms}): {cure_in_words(found.length_cure, words)}; "
+            "shims change the height only and can't cure this part."
+        )
+    return lines or [f"Neither height nor length error worth curing ({arms})."]

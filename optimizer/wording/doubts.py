@@ -1,0 +1,138 @@
+"""What merely looks wrong in a case, in words that follow on its key."""
+
+from optimizer.models.check import (
+    Arms,
+    BandTooShort,
+    NotStated,
+    OddPlace,
+    OddSize,
+    OddWay,
+    OpenKind,
+    PlaceKind,
+    SizeKind,
+    UnusualAngle,
+    UnusualArm,
+    WayKind,
+)
+from optimizer.units import MM_PER_INCH, length_text, short_length
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
+
+PLACES: dict[PlaceKind, str] = {
+    "swapped-arm": "lies behind {other} ({axis} = {at} and {there}); x is forward: are the two "
+    "swapped?",
+    "swapped-link": "lies outboard of {other} ({axis} = {at} and {there}); are the two swapped?",
+    "swapped-strut": "lies above {other} ({axis} = {at} and {there}); strut_top is the top mount, "
+    "strut_axis a point of the rod's line far below it: are the two swapped?",
+    "swapped-axle-link": "lies nearer to the axle than {other} ({axis} = {at} and {there}); inner "
+    "is the end at the frame: are the two swapped?",
+    "high-joint": "lies above the wheel center ({axis} = {at} and {there}); is z up?",
+    "narrow": "lies inboard of {other} ({axis} = {at} and {there}); the wheel center is in the "
+    "middle plane of the tire",
+}
+SIZES: dict[SizeKind, str] = {
+    "off-joint": "is {found} ahead of or behind lower_ball_joint; were x of both measured from one "
+    "place?",
+    "rod": "makes a {words.rod} of {found} beside a lower arm of {beside}; they are usually alike",
+    "radius": "is {found} up, but tire_radius is {beside}; only heights against each other matter, "
+    "but was z measured from the ground?",
+    "track": "says {found}, but points.wheel_center lies {beside} from y = 0; is it that of this "
+    "axle, and y = 0 the car's center line?",
+    "rack-too-far": "{exact} is more than the linkage can follow at ride height",
+    "overlaps": "{name} overlaps by {found} as the car was measured; check its sizes and, of a "
+    "plane, which side is free",
+    "nominal": "has an inside diameter of {exact}, no less than its nominal {nominal:g} in: was it "
+    "measured in the barrel?",
+    "whole-inches": "has an inside diameter of {exact}, {inches:.0f} in exactly: is that measured "
+    "in the barrel, or nominal?",
+}
+ANGLES = {"caster": "caster", "kingpin": "kingpin inclination"}
+WAYS: dict[WayKind, str] = {
+    "lateral-link": "takes link {number} for the lateral link, but it runs more along the car than "
+    "across it; which link holds the axle sideways?",
+    "drag-link": "makes a drag link that runs more along the car than across it: set "
+    "steering.rack_axis to the pitman ball's way; what is said about rods too long or too short, "
+    "and about lowering and raising, is meant for one that runs across",
+    "rack-axis": "is far from lying across the car; y is to the left",
+    "stud-axis": "points up: a thicker stack would raise the pivot; is that how it is fitted?",
+    "other-arms": 'says "{stated}", but {point} lies {place} the {words.axis}; every cure turns '
+    "round with this: check the sign of x",
+}
+OPEN: dict[OpenKind, str] = {
+    "arms": "is not stated; the points put the {words.arm}s {place} the axle: state "
+    'arms = "{arms}" if that is so',
+    "rear-aim": "is not stated, nor is a band, so no toe change at all is taken as wanted; at the "
+    "rear a maker may mean some: is there a figure or a band of the maker's?",
+    "tilt-limit": "states no tilt limit: binding of the outer joint can't be judged",
+    "obstacles": "lists none: clearance can't be judged",
+    "sizes": "states no rod_diameter or no housing_diameter: the gaps count from the center lines",
+    "inner-bolt-axis": "states a tilt limit and no bolt_axis: its tilt counts from "
+    "{words.inner_line}; where a bolt or stud goes through the ball, state bolt_axis along it",
+    "rack-travel": "is not stated: limits are judged straight ahead only",
+    "most-move": "is not stated: whether the part goes as far as the wanted alignment asks can't "
+    "be judged",
+}
+ARMS_AT: dict[Arms | None, str] = {"ahead": "ahead of", "behind": "behind", None: ""}
+OTHER_ARMS: dict[Arms | None, str] = {"ahead": "behind", "behind": "ahead", None: ""}
+
+
+@sentence.register
+def _place(odd: OddPlace, reader: Reader) -> str:
+    units = reader.subject.units
+    at, there = short_length(odd.at_mm, units), short_length(odd.other_at_mm, units)
+    return PLACES[odd.kind].format(other=odd.other, axis=odd.axis, at=at, there=there)
+
+
+@sentence.register
+def _size(odd: OddSize, reader: Reader) -> str:
+    units, beside = reader.subject.units, odd.beside_mm or 0.0
+    return SIZES[odd.kind].format(
+        words=reader.words,
+        name=odd.name,
+        found=short_length(odd.found_mm, units),
+        exact=length_text(odd.found_mm, units),
+        beside=short_length(beside, units),
+        nominal=beside / MM_PER_INCH,
+        inches=odd.found_mm / MM_PER_INCH,
+    )
+
+
+@sentence.register
+def _angle(odd: UnusualAngle, reader: Reader) -> str:
+    usual = f"{odd.low_deg:g} to {odd.high_deg:g} is usual"
+    return f"give a {ANGLES[odd.kind]} of {odd.found_deg:.1f} deg; {usual}"
+
+
+@sentence.register
+def _arm(odd: UnusualArm, reader: Reader) -> str:
+    units = reader.subject.units
+    found, low, high = (short_length(x, units) for x in (odd.found_mm, odd.low_mm, odd.high_mm))
+    return f"makes a {reader.words.arm} of {found}; {low} to {high} is usual"
+
+
+@sentence.register
+def _way(odd: OddWay, reader: Reader) -> str:
+    return WAYS[odd.kind].format(
+        words=reader.words,
+        number=odd.number,
+        point=odd.point,
+        place=ARMS_AT[odd.arms],
+        stated=OTHER_ARMS[odd.arms],
+    )
+
+
+@sentence.register
+def _open(odd: NotStated, reader: Reader) -> str:
+    return OPEN[odd.kind].format(words=reader.words, place=ARMS_AT[odd.arms], arms=odd.arms)
+
+
+@sentence.register
+def _band(odd: BandTooShort, reader: Reader) -> str:
+    covered, to, used, used_to = (
+        length_text(x, reader.subject.units)
+        for x in (odd.from_mm, odd.to_mm, odd.used_from_mm, odd.used_to_mm)
+    )
+    return (
+        f"covers travel {covered} to {to}, the car uses {used} to {used_to}; beyond the band "
+        "nothing is judged"
+    )

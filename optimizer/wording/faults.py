@@ -1,0 +1,142 @@
+"""What is wrong with a case that can be read: faults that stop a command, with what to try next."""
+
+from typing import Literal
+
+from optimizer.errors import Fault, PivotwrightError
+from optimizer.models.alignment import Alignment, AlignmentMove
+from optimizer.models.case import Case
+from optimizer.models.curve import Ends
+from optimizer.models.sheet import ToFit
+from optimizer.models.subject import Subject
+from optimizer.units import Side, Units, length_text, short_length
+from optimizer.wording.alignment import what_to_move
+from optimizer.wording.curves import ENDS
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
+
+Angles = tuple[float, float]  # camber and caster [deg]
+
+
+def no_height_to_align_at() -> Fault:
+    """The linkage can't be joined at ride height."""
+    message = "must be a height at which the linkage can be joined"
+    return Fault("ride.lowered_by", message)
+
+
+def angle_out_of_reach(
+    alignment: Alignment, move: AlignmentMove, nearest: Angles, units: Units
+) -> Fault:
+    """No move sets the wanted angles; `move` brings them `nearest`. [deg]."""
+    key = "camber_deg" if alignment.camber_deg is not None else "caster_deg"
+    return Fault(
+        f"alignment.{key}",
+        f'must be an angle that "{alignment.by}" can set, got {_wish(alignment)}\n'
+        f"(it comes no nearer than {_angles(nearest)}:\n{what_to_move(move, units)})",
+    )
+
+
+def too_far_to_move(
+    alignment: Alignment, move: AlignmentMove, reached: Angles, units: Units
+) -> Fault:
+    """A part goes less far than the wanted angles take, and so to `reached` alone. [deg]."""
+    if alignment.most is None:
+        key, stated = "most_deg", f"{alignment.most_deg:g} deg"
+    else:
+        key, stated = "most", length_text(alignment.most, units)
+    return Fault(
+        f"alignment.{key}",
+        f"must be enough for {_wish(alignment)}, got {stated}\n"
+        f"(that takes: {what_to_move(move, units)};\n"
+        f"no farther than {stated} gives {_angles(reached)})",
+    )
+
+
+def stuck_link(place: int) -> Fault:
+    """An obstacle, counted from 1, is a link that can't follow the upright."""
+    message = "can't follow the upright to the wanted alignment\n(check the link's points)"
+    return Fault(f"obstacles[{place}]", message)
+
+
+def no_lock_at_the_rear() -> PivotwrightError:
+    """Rack travel is asked for on a rear axle."""
+    return PivotwrightError("rack travel must be left out on a rear axle: a rear wheel has no lock")
+
+
+def rod_could_not_follow(fit: ToFit, subject: Subject) -> PivotwrightError:
+    """What is fitted keeps the rod from following the wheel over the used travel."""
+    fitted, rod = sentence(fit, Reader(subject)), subject.words.rod
+    return PivotwrightError(f"{fitted}: the {rod} could not follow the wheel over the used travel")
+
+
+def no_ride_height(case: Case, ends: Ends) -> Fault:
+    """The linkage can't be joined at ride height."""
+    return Fault(
+        _standing(case),
+        "must leave a linkage that can be joined at ride height: "
+        f"{ENDS[ends].format(words=case.words)}\n"
+        "(measure the points again, or lower the car less)",
+    )
+
+
+def no_toe_at_ride_height(case: Case, either_way_deg: float) -> Fault:
+    """The wheel can't be turned so far about its axis at ride height."""
+    return Fault(
+        _standing(case),
+        "must leave a wheel whose toe can be set at ride height; about its "
+        f"{case.words.axis if case.words.steers else 'axis'} it can't be turned by "
+        f"{either_way_deg:.0f} deg either way\n"
+        "(measure the points again: are two of them swapped?)",
+    )
+
+
+def _standing(case: Case) -> str:
+    return "points" if case.ride.lowered_by == 0.0 else "ride.lowered_by"
+
+
+def no_such_travel(
+    case: Case, stroke: Literal["bump", "droop"], reached_mm: float, choice: int
+) -> Fault:
+    """The linkage reaches less than a stroke, and that little with a choice of it fitted."""
+    units = case.units
+    fitted = _fitted(case, choice) if len(case.linkage_choices) > 1 else ""
+    return Fault(
+        f"ride.{stroke}",
+        "must be travel that the linkage can reach, got "
+        f"{length_text(getattr(case.ride, stroke), units)}\n"
+        f"(it still reaches {short_length(reached_mm, units)} there{fitted})",
+    )
+
+
+def _fitted(case: Case, choice: int) -> str:
+    if case.steering_kind != "drag-link":
+        return f" {_extension(case, choice)}"
+    brackets = case.linkage_choices[choice]
+    frame, axle = (
+        length_text(mm, case.units)
+        for mm in (brackets.frame_bracket_raise, brackets.axle_bracket_raise)
+    )
+    return f" with the lateral link's frame_bracket at {frame}, its axle_bracket at {axle}"
+
+
+def _extension(case: Case, choice: int) -> str:
+    drop = case.linkage_choices[choice].ball_joint_drop
+    return f"with a ball-joint drop of {length_text(drop, case.units)}"
+
+
+def with_extension(fault: Fault, case: Case) -> Fault:
+    """Name the ball-joint extension of a case that stands for one of several."""
+    return Fault(fault.location, f"{fault.message}\n({_extension(case, 0)})")
+
+
+def on_one_wheel(fault: Fault, side: Side) -> Fault:
+    """Name the wheel that a fault of a shared key is of, where the other one has none."""
+    return Fault(fault.location, f"{fault.message}\n(on the {side} wheel)")
+
+
+def _wish(alignment: Alignment) -> str:
+    wishes = {"camber": alignment.camber_deg, "caster": alignment.caster_deg}
+    return " and ".join(f"{name} {x:g} deg" for name, x in wishes.items() if x is not None)
+
+
+def _angles(angles: Angles) -> str:
+    return f"camber {angles[0]:.2f} deg and caster {angles[1]:.2f} deg"

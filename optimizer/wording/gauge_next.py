@@ -1,0 +1,115 @@
+"""What to fit next to a wheel, what that promises, and which points the readings moved."""
+
+from optimizer.models.gauge import Measured, MovedCoordinate, NextSetting
+from optimizer.wording.fitting import bracket_heights
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
+from optimizer.wording.stops import over_everything
+
+GUESS = (
+    "Points and readings contradict each other: until one of them is put right, take what follows "
+    "for a guess."
+)
+NOTHING_FITS = (
+    "Nothing that can be built keeps every limit. What stops the settings, `suggest` says of the "
+    "corrected case (--write FILE)."
+)
+NOT_MOVED = "The readings leave every point nearly where it was measured."
+BAND_KEPT = {
+    True: ["The expected readings stay inside the wanted band."],
+    False: ["The expected readings leave the wanted band."],
+    None: [],
+}
+
+
+def figures(measured: Measured, reader: Reader) -> str:
+    """Slope, curvature, peak and scatter of a measured curve."""
+    where = "the used travel" if measured.all_used_travel_swept else "the part that was swept"
+    return (
+        f"Slope {reader.slope(measured.toe_slope_deg_per_10mm)} {reader.short_toe_unit} per "
+        f"{reader.per} ({reader.signed(measured.toe_slope_in_per_in, 4)} in per in at "
+        f"{reader.length_with_unit(reader.subject.toe_diameter_mm)} diameter), curvature "
+        f"{reader.toe_with_unit(measured.toe_curvature_deg, signed=True)}, peak "
+        f"{reader.toe_with_unit(measured.peak_toe_change_deg)} over {where}; the rows "
+        f"scatter by {reader.toe_with_unit(measured.scatter_deg)}."
+    )
+
+
+def moves(moved: list[MovedCoordinate], reader: Reader) -> list[str]:
+    """Say which points the readings moved, and which of them to measure again."""
+    if not moved:
+        return [NOT_MOVED]
+    listed = ", ".join(
+        f"{place.point} {place.axis} {reader.length(place.by_mm, signed=True)}" for place in moved
+    )
+    return [
+        f"The readings move the points most at: {listed} {reader.subject.units}.",
+        *(
+            f"Re-measure {place.point} {place.axis}: that is {place.sigmas:.1f} standard "
+            "deviations of its tape."
+            for place in moved
+            if place.remeasure
+        ),
+    ]
+
+
+def promise(setting: NextSetting, reader: Reader) -> list[str]:
+    """Say what to fit or that it is time to stop, what to expect, and what is tightest."""
+    best = reader.toe_with_unit(setting.best_of_hardware_deg)
+    expect = (
+        f"Expected peak {reader.toe_with_unit(setting.peak_toe_change_deg)}, below "
+        f"{reader.toe_with_unit(setting.peak_toe_change_95_deg)} with 95 % probability"
+    )
+    if setting.stop:
+        lines = [
+            f"Stop here and keep {_what(setting, reader)}: that is within 0.01 deg of the best "
+            f"that this hardware can do ({best}). {expect}."
+        ]
+    else:
+        now = setting.fitted_now_peak_deg
+        over = "" if now is None else f"; what is fitted now peaks at {reader.toe_with_unit(now)}"
+        lines = [
+            f"Fit {_what(setting, reader)}. {expect}; the best of this hardware is {best}{over}.",
+            "Stop when the readings stay within 0.01 deg of that best.",
+        ]
+    return [*lines, *BAND_KEPT[setting.within_band], *_tightest(setting, reader)]
+
+
+def _tightest(setting: NextSetting, reader: Reader) -> list[str]:
+    tight = [sentence(one, reader) for one in (setting.tightest_joint, setting.tightest_gap) if one]
+    if not tight:
+        return []
+    return [
+        f"Tightest{over_everything(reader)}: {'; '.join(tight)}. No reading of toe tells tilt or "
+        "gaps: these are only as sure as the tape, so sweep the wheel by hand"
+        f"{reader.words.at_locks} and look."
+    ]
+
+
+def _what(setting: NextSetting, reader: Reader) -> str:
+    """Name what is to be fitted, counted from the standard seat."""
+    pieces = f" ({reader.pieces(setting.stack_mm)})" if len(setting.stack_mm) > 1 else ""
+    return (
+        f"outer {_moved(-setting.outer_drop_mm, reader, still='drop')}{pieces}, "
+        f"{reader.words.inner} {_moved(setting.rack_raise_mm, reader)}"
+        f"{_linkage(setting, reader)}, counted from the standard seat"
+    )
+
+
+def _linkage(setting: NextSetting, reader: Reader) -> str:
+    """Name what is to be fitted to the linkage itself, a 0 too where something else is fitted."""
+    if reader.subject.on_beam:
+        heights = {name: (up, "raise") for name, up in bracket_heights(setting).items()}
+    else:
+        heights = {"lower ball joint": (-setting.ball_joint_drop_mm, "drop")}
+    return "".join(
+        f", {name} {_moved(height, reader, still)}"
+        for name, (height, still) in heights.items()
+        if height or setting.linkage_changes
+    )
+
+
+def _moved(up_mm: float, reader: Reader, still: str = "raise") -> str:
+    """Say how far a part goes and which way; of one that stays, 0 of the usual way."""
+    way = {True: "raise", False: "drop"}[up_mm > 0.0] if up_mm else still
+    return f"{way} {reader.fitted(abs(up_mm))}"

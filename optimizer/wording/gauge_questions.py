@@ -1,0 +1,144 @@
+"""Questions about readings, by themselves and beside the case that they are of.
+
+The ranges that they hint at are common practice, no source.
+"""
+
+from functools import partial
+
+from optimizer.models.answer import Fact
+from optimizer.models.questions import (
+    NotToe,
+    OtherArms,
+    OtherAxle,
+    OtherRack,
+    OtherTravel,
+    OtherWheel,
+    OutOfReach,
+    PoorFit,
+    Question,
+    QuestionKind,
+    ShortStroke,
+    Slip,
+    SlipKind,
+)
+from optimizer.units import length_text
+from optimizer.wording.gauge_remedies import ARMS_PLACE
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
+from optimizer.wording.templates import filled
+
+TEXTS: dict[QuestionKind, str] = {
+    "large-change-in-degrees": "Toe changes by {by_deg:.1f} deg over the sweep: are these minutes "
+    'typed as degrees (angle_unit = "min")?',
+    "large-change": "Toe changes by {by_deg:.1f} deg over the sweep: are units and the gauge's "
+    "lengths right?",
+    "seconds-of-arc": "Toe changes by only {seconds:.0f} seconds of arc: were minutes written down "
+    "as seconds, or divided by 60 twice?",
+    "droop-without-minus": "Travel rises and falls, but no height is below 0: did the droop "
+    "readings lose their minus sign?",
+    "minus-lost": "Toe goes the same way in bump and in droop, with a kink at ride height, and no "
+    "reading is negative: did the minus signs get lost on one side?",
+    "row-apart": "{typed} (travel {travel_mm}) stands apart from the others by {by_deg:.3f} deg "
+    "and was left out: read it again?",
+    "scatter": "The rows scatter by {by_deg:.3f} deg about one curve, more than a gauge does: is a "
+    "row mistyped, or does something bind or move that should not?",
+    "odd-step": "Travel steps by {usual_mm}, but from {travel_mm} to {to_mm}: is a row missing or "
+    "a height mistyped?",
+    "ride-height-outside": "Ride height lies outside the heights that were read: what is said of "
+    "slope there is drawn out from the curve. Is at_ride_height right?",
+    "ride-height-not-read": "No row is at ride height: toe there is taken from the curve.",
+    "odd-reach": "Travel reaches {travel_mm} from ride height: were {meant} typed in a file of "
+    "{units}?",
+    "turns-added": "Turns of the hand that the dial does not show were added to {typed}, counted "
+    "from the lowest height: is the count right?",
+    "half-turn": "Between two heights a hand moves by nearly half a turn, so its turns can't be "
+    "counted with certainty: read in smaller steps of travel.",
+    "radius-for-diameter": "spacing is {spacing_mm}, half of the tire's {diameter_mm}: was a "
+    "radius taken for a diameter?",
+    "gauge-below-tire": "The gauge reads over {spacing_mm}, the tire is {diameter_mm}: at the tire "
+    "every toe distance is {times:.2f} times what the gauge shows.",
+    "narrow-gauge": "spacing is {spacing_mm}: is that half of the distance between the two places "
+    "where the gauge reads?",
+    "play": "Up and down strokes differ by {by_deg:.3f} deg: look for play or stiction in rod "
+    "ends, {words.also_worn}bushings and wheel bearing before shimming.",
+    "no-diameter": "No diameter is stated (car.tire_diameter), so slopes in inch per inch are "
+    "taken at {diameter_mm}.",
+    "lone-dial": "One dial on its own also sees the wheel move sideways and change camber: without "
+    "the points of a case that can't be told from toe. Use two dials, or a roller.",
+    "lone-target": "One target on its own also sees the wheel move sideways: use a second target "
+    "on the other side of the axle, or turn the beam round and sweep again.",
+}
+SLIPS: dict[SlipKind, str] = {
+    "turned": "turned round they would: is reading_grows right, and were front and rear, or plus "
+    "and minus, kept apart?",
+    "exchanged": "with bump and droop exchanged they would: is the sign of travel right?",
+    "doubled": "twice the toe would: was a radius taken for a diameter, or one wheel's toe for "
+    "half of both?",
+    "halved": "half of the toe would: was a diameter taken for a radius, or the toe of both wheels "
+    "typed as that of one?",
+    "times-60": "60 times the toe would: were minutes typed as seconds, or degrees as minutes?",
+    "by-60": "a 60th of the toe would: were minutes typed as degrees?",
+    "inches": "25.4 times the toe would: were inches typed where the file says mm?",
+    "millimeters": "a 25.4th of the toe would: were millimeters typed where the file says inches?",
+}
+PLAIN: dict[type[Fact], str] = {
+    OtherAxle: "The readings are of a {said} wheel, the case is of a {measured} one: do they "
+    "belong together?",
+    OtherTravel: "The readings say that the car uses {bump_mm} of bump and {droop_mm} of droop, "
+    "the case says {case_bump_mm} and {case_droop_mm}: it is the case's travel that is judged.",
+    OtherWheel: "The readings are of the {said} wheel, the case is of the {measured} one: they "
+    "are taken for its mirror image. Is the car symmetric?",
+    OtherRack: "The last sweep of the left wheel has the {words.inner} raised by {left_mm}, that "
+    "of the right wheel by {right_mm}, but it serves both: {taken_mm} is taken, as in the last "
+    "sweep given. Is that how it is now?",
+    ShortStroke: "The car uses {used_mm} of {stroke}, but only {swept_mm} of it was swept; the "
+    "rest is not judged. Sweep on, if the joints allow it.",
+    NotToe: "At travel {travel_mm} this gauge shows {shown_deg:+.3f} deg, of which "
+    "{no_toe_deg:+.3f} deg is no toe, by the case's points, but the wheel moving sideways and "
+    "changing camber. That is taken off here, as well as the points are known; two dials need no "
+    "such correction.",
+    PoorFit: "Even with its points moved, the model misses the readings by {times:.1f} times "
+    "their noise: something bends, binds or is not as the case says.",
+}
+OTHER_ARMS = (
+    "The readings say that the {words.arm}s are {said_place}, the points of the case that they are "
+    "{place}: which is right?"
+)
+OUT_OF_REACH = (
+    "\"{sweep}\": the points of the case can't reach travel {heights}, so those rows don't correct "
+    "them: is the sweep of this car, with this ride height?"
+)
+
+
+@sentence.register
+def _question(asked: Question, reader: Reader) -> str:
+    return filled(
+        TEXTS[asked.kind],
+        asked,
+        reader,
+        typed=", ".join(f"readings[{row}]" for row in asked.rows),
+        seconds=(asked.by_deg or 0.0) * 3600.0,
+        meant={"mm": "inches", "in": "millimeters"}[asked.units],
+        times=(asked.diameter_mm or 0.0) / (asked.spacing_mm or 1.0),
+    )
+
+
+@sentence.register
+def _slip(slip: Slip, _: Reader) -> str:
+    return f"As typed, the readings don't fit the points within their accuracy; {SLIPS[slip.kind]}"
+
+
+@sentence.register
+def _other_arms(other: OtherArms, reader: Reader) -> str:
+    places = {"said_place": ARMS_PLACE[other.said], "place": ARMS_PLACE[other.measured]}
+    return filled(OTHER_ARMS, other, reader, **places)
+
+
+@sentence.register
+def _out_of_reach(lost: OutOfReach, reader: Reader) -> str:
+    heights = ", ".join(length_text(height, lost.units) for height in lost.travel_mm)
+    return filled(OUT_OF_REACH, lost, reader, heights=heights)
+
+
+for family, template in PLAIN.items():
+    sentence.register(family, partial(filled, template))

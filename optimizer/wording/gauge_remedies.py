@@ -1,0 +1,124 @@
+"""What a measured curve means on the car, and what cures it."""
+
+from optimizer.models.remedies import (
+    OVAL_IN_PER_IN,
+    PRODUCTION_IN_PER_IN,
+    RACE_IN_PER_IN,
+    Arms,
+    CountedFrom,
+    CurveShape,
+    HeightError,
+    HeldAgainstBand,
+    LengthError,
+    Matters,
+)
+from optimizer.units import MM_PER_INCH, Units, short_length
+from optimizer.wording.cures import cure_in_words
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
+from optimizer.wording.templates import filled
+
+# Height that is spoken of, and its name; in inches the thinnest usual washer. [mm]
+SHIMS: dict[Units, tuple[float, str]] = {"mm": (1.0, "1 mm"), "in": (MM_PER_INCH / 32.0, "1/32 in")}
+PER_TRAVEL_MM: dict[Units, float] = {"mm": 25.0, "in": MM_PER_INCH}
+ARMS_PLACE: dict[Arms, str] = {"ahead": "ahead of the axle", "behind": "behind the axle"}
+OTHER_WAY = {"in": "out", "out": "in", None: ""}
+COUNTED = {
+    "band": "All of this counts from the middle of the wanted band.",
+    "gain": "All of this counts beyond the wanted gain of {gain_deg_per_10mm:+.3f} deg per 10 mm.",
+}
+SHAPES = {
+    "keeps": "The wheel keeps its toe within the wanted tolerance.",
+    "keeps-as-swept": "The wheel keeps its toe within the wanted tolerance as far as it was swept.",
+    "bump": "The wheel toes {way} in bump; droop is not judged.",
+    "droop": "The wheel toes {way} in droop; bump is not judged.",
+    "c": "The wheel toes {way} both in bump and in droop (a C).",
+    "slope": "The wheel toes {way} in bump and toes {other} in droop.",
+    "lopsided-slope": "The wheel toes {way} in bump and toes {other} in droop, lopsidedly.",
+}
+HEIGHTS = {
+    "arms-unknown": "That slope is a height error. Which way to move depends on where the "
+    "{words.arm}s are: state arms, ahead of or behind the axle.",
+    "lengths-unknown": "That slope is a height error ({words.arm}s {place}): {what}. With "
+    "rod_length and steering_arm the amount can be said too.",
+    "amount": "That slope is a height error ({words.arm}s {place}): {what}, by about {by_mm:short} "
+    "from what is fitted now (first order, front view; {shim} is worth {minutes:.1f} minutes per "
+    "{travel} of travel).",
+}
+LENGTHS = {
+    "arms-unknown": "Shims can't cure the part that goes the same way in bump and droop: it is a "
+    "length error; state arms, ahead or behind, to hear which way.",
+    "lengths-unknown": "Shims can't cure the part that goes the same way in bump and droop: it is "
+    "a length error; {what}.",
+    "amount": "Shims can't cure the part that goes the same way in bump and droop: it is a length "
+    "error; {what}, by about {by_mm:short}.",
+}
+WITHIN = {
+    "within": "It does not matter: toe stays within the tolerance over the used travel.",
+    "within-as-swept": "It does not matter: toe stays within the tolerance over the part that was "
+    "swept.",
+    "rear": "Does it matter? At {slope_in_per_in:.3f} in per in: no band that is accepted for a "
+    "rear axle is known here. A maker may mean some toe change at the rear: hold it against the "
+    "maker's band, if there is one (aim.band).",
+}
+BANDS = {
+    "race": f"inside what racers accept ({RACE_IN_PER_IN:.3f} in per in)",
+    "oval": f"more than racers accept ({RACE_IN_PER_IN:.3f} in per in), near what is often quoted "
+    f"for paved ovals ({OVAL_IN_PER_IN:.3f})",
+    "production": f"about what production cars have ({PRODUCTION_IN_PER_IN[0]:.3f} to "
+    f"{PRODUCTION_IN_PER_IN[1]:.3f} in per in)",
+    "darts": f"more than production cars have ({PRODUCTION_IN_PER_IN[1]:.3f} in per in): the car "
+    "will dart over bumps",
+}
+
+
+@sentence.register
+def _counted_from(counted: CountedFrom, reader: Reader) -> str:
+    return filled(COUNTED[counted.kind], counted, reader)
+
+
+@sentence.register
+def _shape(shape: CurveShape, reader: Reader) -> str:
+    return filled(SHAPES[shape.kind], shape, reader, other=OTHER_WAY[shape.way])
+
+
+@sentence.register
+def _height(error: HeightError, reader: Reader) -> str:
+    units = reader.subject.units
+    (height_mm, shim), travel_mm = SHIMS[units], PER_TRAVEL_MM[units]
+    return filled(
+        HEIGHTS[error.kind],
+        error,
+        reader,
+        place=error.arms and ARMS_PLACE[error.arms],
+        what=error.cure and cure_in_words(error.cure, reader.words),
+        shim=shim,
+        minutes=(error.worth_deg_per_mm2 or 0.0) * height_mm * travel_mm * 60.0,
+        travel=short_length(travel_mm, units),
+    )
+
+
+@sentence.register
+def _length(error: LengthError, reader: Reader) -> str:
+    what = error.cure and cure_in_words(error.cure, reader.words)
+    return filled(LENGTHS[error.kind], error, reader, what=what)
+
+
+@sentence.register
+def _matters(found: Matters, reader: Reader) -> str:
+    if found.kind in WITHIN:
+        return filled(WITHIN[found.kind], found, reader)
+    where = f"At {found.slope_in_per_in:.3f} in per in"
+    if found.rate_in_per_in is not None:
+        where += (
+            f" at ride height, but up to {found.rate_in_per_in:.3f} on the way to an end of the "
+            "travel,"
+        )
+    settled = "; under 5 minutes felt settled to kit-car builders" if found.settled else ""
+    return f"Does it matter? {where} it is {BANDS[found.kind]}{settled}."
+
+
+@sentence.register
+def _held_against_band(held: HeldAgainstBand, reader: Reader) -> str:
+    curve = "The curve" if held.side is None else f"The {held.side} wheel's curve"
+    return f"{curve} is {sentence(held.verdict, reader)}."

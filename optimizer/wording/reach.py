@@ -1,0 +1,198 @@
+"""What stops a kit at a ride height, and how low each goes, in words."""
+
+from collections.abc import Sequence
+
+from optimizer.models.reach import (
+    BlockedBy,
+    CurveLeft,
+    KitReach,
+    NeededSetting,
+    NotAligned,
+    NothingShared,
+    NotJoined,
+    ReachResult,
+    ReachRow,
+    StackMissed,
+    StopThere,
+    WheelReach,
+)
+from optimizer.units import MM_PER, short_length, toe_in_unit
+from optimizer.wording.fitting import moved, raised_parts
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
+from optimizer.wording.stops import of_a_wheel
+
+SAID = 3  # heights that a sentence names; the map shows them all
+IN_A_WORD: dict[BlockedBy, str] = {"stack": "range"}  # where the cell's word is another
+KEY = (
+    "A number is the smallest peak that keeps every limit and the tolerance, in {unit}. A word is "
+    "what stops the kit: range and step of its stack, tilt of a joint, gap to a part around, "
+    "thread, stud, the linkage itself, or the curve's own shape, which no stack cures."
+)
+KEY_OF_BOTH = (
+    "A number is the larger of both wheels' peaks in {unit}{shared}. A word is what stops it: a "
+    "wheel that can't be met even alone{or_shared}."
+)
+SHARED = ", with the {inner} at the height in brackets, the one that suits both best"
+OR_SHARED = ", or the {inner} where no one height of it suits both"
+
+
+@sentence.register
+def _not_aligned(stop: NotAligned, reader: Reader) -> str:
+    return reader.wheel(stop.side) + " ".join(f"{stop.location} {stop.message}".split())
+
+
+@sentence.register
+def _not_joined(stop: NotJoined, reader: Reader) -> str:
+    wheel = reader.wheel(stop.side)
+    if stop.kind == "rod":
+        return f"{wheel}the {reader.words.rod} can't follow the wheel over its travel"
+    where = "at this ride height"
+    if not stop.everywhere:
+        by = short_length(stop.travel_mm or 0.0, reader.subject.units)
+        where = f"over the last {by} of {stop.stroke}"
+    return f"{wheel}the suspension can't be joined {where}"
+
+
+@sentence.register
+def _stack_missed(stop: StackMissed, reader: Reader) -> str:
+    units, owner = reader.subject.units, "hardware" if stop.own_hardware else "kit"
+    wants = f"{reader.wheel(stop.side)}needs {_needed(stop.needed, reader)}"
+    if stop.kind == "step":
+        off = f"{stop.by_mm / MM_PER[units]:.2g} {units}"
+        return f"{wants}, {off} from the nearest that the {owner} builds"
+    end = "starts" if stop.kind == "before" else "ends"
+    return f"{wants}, the {owner} {end} at {short_length(stop.nearest_mm, units)}"
+
+
+@sentence.register
+def _stop_there(stop: StopThere, reader: Reader) -> str:
+    return f"{reader.wheel(stop.side)}there, {of_a_wheel(stop, reader)}"
+
+
+@sentence.register
+def _curve_left(stop: CurveLeft, reader: Reader) -> str:
+    unit, diameter = reader.subject.toe_unit, reader.subject.toe_diameter_mm
+    leaves = reader.toe_with_unit(stop.needed.peak_toe_change_deg)
+    over = toe_in_unit(stop.by_deg, unit, diameter)
+    return (
+        f"{reader.wheel(stop.side)}even {_needed(stop.needed, reader)} leaves {leaves}, "
+        f"{over:.2g} {unit} too much: that is the curve's own shape, which no stack cures"
+    )
+
+
+@sentence.register
+def _nothing_shared(_: NothingShared, reader: Reader) -> str:
+    inner = reader.words.inner
+    return f"each wheel meets it alone, but not both with the {inner} at one height"
+
+
+def _needed(needed: NeededSetting, reader: Reader) -> str:
+    units = reader.subject.units
+    beside = [
+        f"the {name} {moved(raised, lambda mm: short_length(mm, units))}"
+        for name, raised in raised_parts(needed, reader.words)
+    ]
+    if needed.extended:
+        beside.append(f"the ball joint dropped {short_length(needed.ball_joint_drop_mm, units)}")
+    stack = short_length(needed.outer_drop_mm, units)
+    return f"{stack} with {' and '.join(beside)}" if beside else stack
+
+
+def key(reader: Reader) -> str:
+    """Explain the cells of the map."""
+    words, both = reader.words, reader.subject.both_wheels
+    if not both:
+        return KEY.format(unit=reader.toe_unit)
+    shared, or_shared = (
+        text.format(inner=words.inner) if words.steers else "" for text in (SHARED, OR_SHARED)
+    )
+    return KEY_OF_BOTH.format(unit=reader.toe_unit, shared=shared, or_shared=or_shared)
+
+
+def stop_in_a_word(row: ReachRow, reader: Reader) -> str:
+    """Say in a cell what stops a kit; of two wheels, which of them can't be met."""
+    if not reader.subject.both_wheels:
+        return IN_A_WORD.get(row.blocked_by[0], row.blocked_by[0])
+    unmet = [wheel.side for wheel in row.wheels if not wheel.reachable]
+    return ", ".join(unmet) or reader.words.inner
+
+
+def alignments(result: ReachResult, reader: Reader) -> list[str]:
+    """Say what must be moved at each height where the case asks for an alignment."""
+    told = [
+        f"{reader.length(row.lowered_by_mm)}: {reader.of_wheel(wheel.side)}{text}"
+        for row in result.heights
+        if row.kit == result.kits[0].name
+        for wheel in row.wheels
+        for text in _alignment(wheel, reader.of_one_wheel(wheel.side))
+    ]
+    return ["The wanted alignment is set anew at each height:", *told] if told else []
+
+
+def _alignment(wheel: WheelReach, reader: Reader) -> list[str]:
+    if wheel.alignment is not None:
+        return [sentence(wheel.alignment.what_to_move, reader)]
+    return [sentence(stop, reader) for stop in wheel.reasons if isinstance(stop, NotAligned)]
+
+
+def how_low(kit: KitReach, called: str, result: ReachResult, reader: Reader) -> list[str]:
+    """Say how low a kit goes on the car, and of two wheels also how low on each by itself."""
+    rows = [row for row in result.heights if row.kit == kit.name]
+    alone = [
+        _how_low_alone([(row.lowered_by_mm, row.wheels[k]) for row in rows], reader)
+        for k in range(len(result.subject.sides))
+    ]
+    if not result.subject.both_wheels:
+        return [f"{called} {alone[0]}."]
+    lowest = kit.lowest_mm
+    both = "at none of these heights" if lowest is None else f"down to {_height(lowest, reader)}"
+    return [
+        f"{called}: both wheels at once {both}.",
+        *(
+            f"The {side} wheel alone {text}."
+            for side, text in zip(result.subject.sides, alone, strict=True)
+        ),
+    ]
+
+
+def _how_low_alone(rows: Sequence[tuple[float, WheelReach]], reader: Reader) -> str:
+    """Say how low a kit goes on one wheel, given by height, and what stops it one height lower."""
+    met = [height for height, wheel in rows if wheel.reachable]
+    if not met:
+        return _none_met(rows, reader)
+    lowest = max(met)
+    text = f"meets the tolerance down to {_height(lowest, reader)}"
+    missed = [height for height, wheel in rows if height < lowest and not wheel.reachable]
+    if missed:
+        heights = ", ".join(reader.length(height) for height in missed[:SAID])
+        more = "" if len(missed) <= SAID else f" and {len(missed) - SAID} more"
+        text += f", but not at {heights}{more}"
+    if below := [(height, wheel) for height, wheel in rows if height > lowest]:
+        text += f"; {_stopped(*min(below, key=lambda one: one[0]), reader)}"
+    return text
+
+
+def _none_met(rows: Sequence[tuple[float, WheelReach]], reader: Reader) -> str:
+    fitting = [(height, wheel) for height, wheel in rows if wheel.alone_peak_deg is not None]
+    if not fitting:
+        return f"keeps every limit at none of these heights; {_stopped(*rows[0], reader)}"
+    height, best = min(fitting, key=lambda one: one[1].alone_peak_deg or 0.0)
+    peak = reader.toe_with_unit(best.alone_peak_deg or 0.0)
+    return (
+        f"meets the tolerance at none of these heights; its smallest peak is {peak}; "
+        f"{_stopped(height, best, reader)}"
+    )
+
+
+def _stopped(lowered_by_mm: float, wheel: WheelReach, reader: Reader) -> str:
+    alone = reader.of_one_wheel(wheel.side)
+    reasons = "; ".join(sentence(reason, alone) for reason in wheel.reasons)
+    return f"at {_height(lowered_by_mm, reader)}: {reasons}"
+
+
+def _height(lowered_by_mm: float, reader: Reader) -> str:
+    if lowered_by_mm == 0.0:
+        return "the height as measured"
+    way = "lower" if lowered_by_mm > 0.0 else "higher"
+    return f"{reader.length_with_unit(abs(lowered_by_mm))} {way}"

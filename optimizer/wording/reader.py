@@ -1,0 +1,122 @@
+"""Numbers as the case's owner reads them: lengths in mm or inches, toe in the case's toe unit."""
+
+from dataclasses import dataclass
+from math import floor
+
+from optimizer.models.subject import Subject
+from optimizer.models.vocabulary import Vocabulary
+from optimizer.units import MM_PER, MM_PER_INCH, TOE_DECIMALS, Side, toe_in_unit, toe_unit_label
+
+LENGTH_DECIMALS = {"mm": 1, "in": 3}
+MACHINED_DECIMALS = {"mm": 2, "in": 4}
+
+
+@dataclass(frozen=True)
+class Reader:
+    """Formats the numbers of one answer."""
+
+    subject: Subject
+
+    @property
+    def words(self) -> Vocabulary:
+        """What the trade calls the parts of this car."""
+        return self.subject.words
+
+    @property
+    def toe_unit(self) -> str:
+        """Name of the toe unit, with its diameter where it needs one."""
+        return toe_unit_label(self.subject.toe_unit, self.subject.toe_diameter_mm)
+
+    @property
+    def short_toe_unit(self) -> str:
+        """Name of the toe unit alone."""
+        return self.subject.toe_unit
+
+    @property
+    def per(self) -> str:
+        """Travel over which a slope is given."""
+        return "10 mm" if self.subject.units == "mm" else "inch"
+
+    def of_one_wheel(self, side: Side) -> "Reader":
+        """The same reader of what is said of one wheel by itself, which names no wheel."""
+        return Reader(self.subject.model_copy(update={"sides": [side]}))
+
+    def wheel(self, side: Side) -> str:
+        """Name the wheel that a fact is of where both were measured, ahead of its sentence."""
+        return f"{side} wheel: " if self.subject.both_wheels else ""
+
+    def of_wheel(self, side: Side) -> str:
+        """Open a line about one wheel with its side, where both were measured."""
+        return f"{side.capitalize()}: " if self.subject.both_wheels else ""
+
+    def side(self, side: Side) -> str:
+        """Name the side of what there is one of a wheel, where both were measured."""
+        return f"{side} " if self.subject.both_wheels else ""
+
+    def on_side(self, side: Side) -> str:
+        """Say on which side of the car something is done, where both wheels were measured."""
+        return f"on the {side} " if self.subject.both_wheels else ""
+
+    def length(self, length_mm: float, *, signed: bool = False) -> str:
+        """Write a length without its unit."""
+        value = length_mm / MM_PER[self.subject.units]
+        return _number(value, LENGTH_DECIMALS[self.subject.units], signed=signed)
+
+    def machined(self, length_mm: float) -> str:
+        """Write a length as a drawing states it, without its unit."""
+        units = self.subject.units
+        return _number(length_mm / MM_PER[units], MACHINED_DECIMALS[units], signed=True)
+
+    def machined_below(self, length_mm: float) -> str:
+        """Write a length as a drawing states it, never more than it is."""
+        units = self.subject.units
+        steps = 10 ** MACHINED_DECIMALS[units]
+        value = floor(length_mm / MM_PER[units] * steps) / steps
+        return _number(value, MACHINED_DECIMALS[units], signed=False)
+
+    def length_with_unit(self, length_mm: float) -> str:
+        """Write a length with its unit."""
+        return f"{self.length(length_mm)} {self.subject.units}"
+
+    def fitted(self, length_mm: float) -> str:
+        """Write a length that is to be fitted with its unit, so that no size is rounded away."""
+        units = self.subject.units
+        short, exact = self.length(length_mm), f"{length_mm / MM_PER[units]:.6g}"
+        return f"{short if float(short) == float(exact) else exact} {units}"
+
+    def toe(self, toe_deg: float, *, signed: bool = True) -> str:
+        """Write a toe angle in the case's toe unit, without the unit."""
+        unit = self.subject.toe_unit
+        value = toe_in_unit(toe_deg, unit, self.subject.toe_diameter_mm)
+        return _number(value, TOE_DECIMALS[unit], signed=signed)
+
+    def toe_with_unit(self, toe_deg: float, *, signed: bool = False) -> str:
+        """Write a toe angle with the case's toe unit."""
+        return f"{self.toe(toe_deg, signed=signed)} {self.short_toe_unit}"
+
+    def angle(self, angle_deg: float, decimals: int = 2, *, signed: bool = True) -> str:
+        """Write any other angle, always in degrees, without the unit."""
+        return _number(angle_deg, decimals, signed=signed)
+
+    def signed(self, value: float, decimals: int) -> str:
+        """Write a number whose unit is its own, with its sign."""
+        return _number(value, decimals, signed=True)
+
+    def slope(self, slope_deg_per_10mm: float) -> str:
+        """Write a slope of toe per 10 mm or per inch of travel."""
+        factor = 1.0 if self.subject.units == "mm" else MM_PER_INCH / 10.0
+        return self.toe(slope_deg_per_10mm * factor)
+
+    def pieces(self, stack_mm: list[float]) -> str:
+        """Name the pieces of a stack as they are picked: "2 x 5 + 1 x 1"."""
+        counts: dict[float, int] = {}
+        for piece in stack_mm:
+            counts[piece] = counts.get(piece, 0) + 1
+        scale = MM_PER[self.subject.units]
+        return " + ".join(f"{count} x {piece / scale:.6g}" for piece, count in counts.items())
+
+
+def _number(value: float, decimals: int, *, signed: bool) -> str:
+    """Write a number with a plain zero, never "-0.00"."""
+    text = f"{value:+.{decimals}f}" if signed else f"{value:.{decimals}f}"
+    return text.lstrip("+-") if float(text) == 0.0 else text

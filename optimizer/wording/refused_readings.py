@@ -1,0 +1,50 @@
+"""Why a sweep can't be used, with what to look at next."""
+
+from typing import Literal
+
+from optimizer.errors import PivotwrightError
+from optimizer.models.readings import Readings
+from optimizer.wording.templates import Length
+
+Reason = Literal[
+    "no-side",
+    "other-end",
+    "far-from-ride-height",
+    "beyond-gauge",
+    "half-a-turn",
+    "no-such-part",
+    "other-brackets",
+    "other-extension",
+    "nothing-used",
+    "out-of-reach",
+]
+REFUSED: dict[Reason, str] = {
+    "no-side": 'side must be given, "left" or "right"; the case measures both wheels',
+    "other-end": "is of the {side} wheel, but the case measures the {measured} one; on a beam axle "
+    "the two steer together, not as mirror images of each other: sweep the wheel of the case",
+    "far-from-ride-height": "the reading nearest to ride height is at travel {nearest}, too far to "
+    "tell toe there; is at_ride_height right?",
+    "beyond-gauge": "readings[{row}] shows a toe distance longer than the gauge itself; are units "
+    "and spacing right?",
+    "half-a-turn": "readings[{row}] shows a toe change of more than half a turn; are angle_unit "
+    "and its sign right?",
+    "no-such-part": "{key} must be left out; the case's layout, {layout}, has no such part",
+    "other-brackets": "frame_bracket_raise {frame} with axle_bracket_raise {axle} is none of what "
+    "the case's [lateral_link] lists; add what was fitted there",
+    "other-extension": "ball_joint_drop must be the same in all sweeps; each extension takes an "
+    "[alignment] of its own",
+    "nothing-used": "no reading lies in the travel that the car uses; are the sign of travel and "
+    "at_ride_height right?",
+    "out-of-reach": "with what was fitted, the points of the case reach none of the heights that "
+    "were read, or hardly one; is the sweep of this car, are at_ride_height, outer_drop and "
+    "ball_joint_drop right?",
+}
+
+
+def refused(readings: Readings, reason: Reason, **found: str | float) -> PivotwrightError:
+    """Say why a sweep can't be used; lengths, which are floats, in the units of its file. [mm]."""
+    told = {
+        name: Length(value, readings.units) if isinstance(value, float) else value
+        for name, value in found.items()
+    }
+    return PivotwrightError(f"{readings.name}: {REFUSED[reason].format(**told)}")

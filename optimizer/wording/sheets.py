@@ -1,0 +1,99 @@
+"""What a measuring sheet says: what is fitted, how to prepare the car, how to set up the gauge."""
+
+from optimizer.models.sheet import (
+    AlignmentToSet,
+    GaugeKind,
+    RideHeight,
+    SetUp,
+    Sheet,
+    Step,
+    StepKind,
+    ToFit,
+    WheelSheet,
+)
+from optimizer.units import length_text
+from optimizer.wording.fitting import toe_reset_in_words, what_to_build
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
+
+# Common practice, no source.
+STEPS: dict[StepKind, str] = {
+    "tires": "Set tire pressures, ride height, {words.aligned} first; a change of any of them "
+    "later means sweeping again.",
+    "worn": "Put right worn joints, {words.also_worn}bearings and bushings; play makes two curves "
+    "of one.",
+    "record": "With driver's weight in, record the ride height as hub to arch: ______ left ______ "
+    "right.",
+    "stands": "Stands under the body, wheels chocked, hands clear: with the spring out the arm is "
+    "on a jack.",
+    "spring": "Take the spring out or back it off, disconnect the anti-roll bar, note where the "
+    "bump rubber touches.",
+    "lock": "{words.lock}",
+    "gauge": "Set the gauge's plate square to the axle and level at ride height, and zero the "
+    "gauge there.",
+    "sweep": "Sweep from full droop to full bump and back; write down every height both ways.",
+}
+SET_UP: dict[GaugeKind, str] = {
+    "two-dial": "Spacing of the dials: ________ ; a reading grows as the plate moves ________ "
+    "board.",
+    "dial-and-roller": "From dial to roller: ________ ; the dial stands at the front / rear; "
+    "its reading grows as the plate moves ________ board.",
+    "laser": "From the axle to the target ahead: ________ , behind: ________ ; a reading grows "
+    "________ board.",
+    "mirror": "From the mirror to the target: ________ ; a reading grows with toe-in / toe-out.",
+    "string": "Between the two places on the rim: ________ ; string outboard / inboard of it.",
+    "toe-plates": "Between the two tape slots of a plate: ________ .",
+    "angle": "Unit: deg / min; of this wheel / of both wheels.",
+}
+
+
+@sentence.register
+def _fit(fit: ToFit, reader: Reader) -> str:
+    """Without capital and full stop."""
+    fitted, units = fit.fitted, reader.subject.units
+    if fit.kind == "asked":
+        drop, rack = (length_text(x, units) for x in (fitted.outer_drop_mm, fitted.rack_raise_mm))
+        return f"outer drop {drop}, {reader.words.inner} raise {rack}"
+    return what_to_build(
+        fitted, reader, as_is=fit.kind == "as-is", other_ball_joint=fit.other_ball_joint
+    )
+
+
+@sentence.register
+def _ride_height(height: RideHeight, reader: Reader) -> str:
+    away = length_text(abs(height.lowered_by_mm), reader.subject.units)
+    way = "below" if height.lowered_by_mm >= 0.0 else "above"
+    return f"Ride height {away} {way} the one at which the car was measured."
+
+
+@sentence.register
+def _align(align: AlignmentToSet, reader: Reader) -> str:
+    caster = f", caster {align.caster_deg:.2f} deg" if reader.words.steers else ""
+    return (
+        f"Alignment at that height: camber {align.camber_deg:.2f} deg{caster} "
+        f"({sentence(align.move, reader)} from where measured)."
+    )
+
+
+@sentence.register
+def _step(step: Step, reader: Reader) -> str:
+    return STEPS[step.kind].format(words=reader.words)
+
+
+@sentence.register
+def _set_up(set_up: SetUp, _: Reader) -> str:
+    return SET_UP[set_up.kind]
+
+
+def preparation(sheet: Sheet, wheel: WheelSheet, reader: Reader) -> list[str]:
+    """Say what to do before the sweep of a wheel, in order."""
+    height, *steps = (sentence(fact, reader) for fact in sheet.prepare)
+    align = [] if wheel.align is None else [sentence(wheel.align, reader)]
+    return [height, *align, *steps]
+
+
+def build(wheel: WheelSheet, reader: Reader) -> list[str]:
+    """Say what to build at a wheel, and what the toe reset makes of the rod."""
+    fit = sentence(wheel.fit, reader)
+    reset = toe_reset_in_words([(wheel.side, wheel.tie_rod_length_change_mm)], reader)
+    return [f"{fit[0].upper()}{fit[1:]}.", reset]

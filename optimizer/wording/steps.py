@@ -1,0 +1,85 @@
+"""What to do on the car, in order: each step once, for every wheel."""
+
+from collections.abc import Callable, Iterator
+from typing import Literal
+
+from optimizer.models.setting import Fitted, Ranked
+from optimizer.models.suggest import SuggestResult
+from optimizer.wording.fitting import toe_reset_in_words, what_to_build
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
+
+NextStep = Literal["fit", "align", "reset-toe", "sweep", "if-not"]
+Sentences = Iterator[str]
+
+RECORD = "Record the ride height first (hub to arch, driver's weight in)."
+IF_NOT = (
+    "If a reading differs by more than the points can explain, measure the points again before "
+    "changing the stack."
+)
+
+
+def next_steps(first: Ranked, result: SuggestResult, reader: Reader) -> dict[NextStep, str]:
+    """Say what to do with number 1, by kind of step; none that the car does not ask for."""
+    told = {step: " ".join(say(first, result, reader)) for step, say in STEPS.items()}
+    return {step: text for step, text in told.items() if text}
+
+
+def _fit(first: Ranked, result: SuggestResult, reader: Reader) -> Sentences:
+    on_both = " on both wheels" if reader.subject.both_wheels else ""
+    kit = "" if first.kit is None else f"{first.kit}{on_both}: "
+    pairs = zip(first.wheels, result.as_is.wheels, strict=True)
+    wheels = "; ".join(_fit_wheel(wheel, now, first, reader) for wheel, now in pairs)
+    yield f"Fit: {kit}{wheels}."
+    yield RECORD
+    if reader.subject.both_wheels and first.rack_raise_mm:
+        yield f"There is one {reader.words.inner}: what raises it goes under both ends."
+
+
+def _fit_wheel(wheel: Fitted, now: Fitted, first: Ranked, reader: Reader) -> str:
+    built = what_to_build(
+        wheel,
+        reader,
+        as_is=first.kit is None and _of(wheel) == _of(now),
+        other_ball_joint=wheel.ball_joint_drop_mm != now.ball_joint_drop_mm,
+    )
+    return f"{reader.on_side(wheel.side)}{built}"
+
+
+def _of(fitted: Fitted) -> dict[str, object]:
+    return fitted.model_dump(include=set(Fitted.model_fields))
+
+
+def _align(_: Ranked, result: SuggestResult, reader: Reader) -> Sentences:
+    moves = [
+        f"{reader.on_side(wheel.side)}{sentence(wheel.alignment.what_to_move, reader)}"
+        for wheel in result.wheels
+        if wheel.alignment is not None
+    ]
+    if moves:
+        yield f"Align at ride height: {'; '.join(moves)}."
+
+
+def _reset_toe(first: Ranked, _: SuggestResult, reader: Reader) -> Sentences:
+    changes = [(wheel.side, wheel.tie_rod_length_change_mm) for wheel in first.wheels]
+    yield toe_reset_in_words(changes, reader)
+
+
+def _sweep(_: Ranked, __: SuggestResult, reader: Reader) -> Sentences:
+    yield (
+        f"Spring out, bar off, {reader.words.locked}stands under the body: sweep the wheel with a "
+        "gauge, up and down, and compare with the readings below."
+    )
+
+
+def _if_not(*_: object) -> Sentences:
+    yield IF_NOT
+
+
+STEPS: dict[NextStep, Callable[[Ranked, SuggestResult, Reader], Sentences]] = {
+    "fit": _fit,
+    "align": _align,
+    "reset-toe": _reset_toe,
+    "sweep": _sweep,
+    "if-not": _if_not,
+}

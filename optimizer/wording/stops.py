@@ -1,0 +1,103 @@
+"""What stops a setting, where, and by how much; and what is tightest."""
+
+from optimizer.models.limits import TOLD_TO
+from optimizer.models.stops import AtPlace, DeadCenter, DeadCenterKind, Stop, Tightest
+from optimizer.units import MM_PER, short_length
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
+
+DEAD_CENTERS: dict[DeadCenterKind, str] = {
+    "rod-arm": "{words.short_rod} and {words.arm} come within {angle} of one line",
+    "cross-rod": "cross rod and arm come within {angle} of one line",
+    "inner": "the {words.short_rod} comes within {angle} of square to the {words.inner}'s way",
+    "wheel": "the way of the wheel center comes within {angle} of level",
+}
+
+
+@sentence.register
+def _stop(stop: Stop, reader: Reader) -> str:
+    """Without capital and full stop, for a list; the wheel is named where both were measured."""
+    return reader.wheel(stop.side) + of_a_wheel(stop, reader)
+
+
+@sentence.register
+def _tightest(tight: Tightest, reader: Reader) -> str:
+    """Without capital and full stop, for a list."""
+    value, where = tight.value or 0.0, place(tight, reader)
+    if tight.kind == "tilt":
+        return f"{tight.name} tilts {value:.1f} of {tight.limit:.1f} deg at {where}"
+    verb = "leaves" if value >= 0.0 else "overlaps by"
+    return f"{tight.name} {verb} {short_length(abs(value), reader.subject.units)} at {where}"
+
+
+def of_a_wheel(stop: Stop, reader: Reader) -> str:
+    """Say what stops a setting, whichever wheel it is of."""
+    units, where = reader.subject.units, place(stop, reader)
+    value, limit = stop.value or 0.0, stop.limit or 0.0
+    if stop.kind == "reach":
+        return f"the {stop.name} can't reach {where}"
+    if stop.kind == "lock":
+        return _jams(stop, reader)
+    if stop.kind == "tilt":
+        return (
+            f"{stop.name} binds by {stop.short:.1f} deg at {where} "
+            f"(tilts {value:.1f}, limit {limit:.1f} deg)"
+        )
+    if stop.kind == "stud":
+        force = f"the stated {reader.words.short_rod} force"
+        return f"stud reaches its {stop.name} at {value:.2f} x {force}"
+    short = short_length(stop.short, units)
+    if stop.kind == "thread":
+        kept, least = (short_length(x, units) for x in (max(0.0, value), limit))
+        return (
+            f"{stop.name} keeps {kept} engaged after the toe reset, {short} less than the least "
+            f"of {least}"
+        )
+    if value < 0.0:
+        return f"{stop.name} touches by {short_length(-value, units)} at {where}"
+    return f"{stop.name} leaves {short_length(value, units)} at {where}, {short} less than wanted"
+
+
+def over_everything(reader: Reader) -> str:
+    """Where limits were looked at, and how exactly they are told."""
+    lock = " and lock" if reader.words.steers else ""
+    units = reader.subject.units
+    return f" over the whole travel{lock}, to {TOLD_TO / MM_PER[units]:.1g} {units}"
+
+
+def _jams(stop: Stop, reader: Reader) -> str:
+    """Say how far the rack goes before the steering jams, and what comes into line there."""
+    full = short_length(stop.limit or 0.0, reader.subject.units)
+    return (
+        f"the steering jams at {_rack(stop, reader, of=f' of {full}')} at {_height(stop, reader)}: "
+        f"{stop.name} and arm come into line"
+    )
+
+
+@sentence.register
+def _dead_center(near: DeadCenter, reader: Reader) -> str:
+    """Without capital and full stop."""
+    does = DEAD_CENTERS[near.kind].format(words=reader.words, angle=f"{near.angle_deg:.1f} deg")
+    kept = f"{near.least_deg:g} deg are to be kept (common practice, no source)"
+    return f"{reader.wheel(near.side)}{does} at {place(near, reader)}; {kept}"
+
+
+def place(at: AtPlace, reader: Reader) -> str:
+    """Name a wheel travel and a rack travel."""
+    height = _height(at, reader)
+    if at.rack_travel_mm == 0.0:
+        return f"{height}{reader.words.straight}"
+    return f"{height}, {_rack(at, reader)}"
+
+
+def _height(at: AtPlace, reader: Reader) -> str:
+    if at.travel_mm == 0.0:
+        return "ride height"
+    stroke = "bump" if at.travel_mm > 0.0 else "droop"
+    return f"{short_length(abs(at.travel_mm), reader.subject.units)} {stroke}"
+
+
+def _rack(at: AtPlace, reader: Reader, of: str = "") -> str:
+    side = "left" if at.rack_travel_mm > 0.0 else "right"
+    length = short_length(abs(at.rack_travel_mm), reader.subject.units)
+    return f"{reader.words.inner} {length}{of} to the {side}"

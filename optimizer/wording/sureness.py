@@ -1,0 +1,31 @@
+"""What the points' accuracy leaves of a promise, and what to measure again."""
+
+from optimizer.models.setting import Uncertainty
+from optimizer.models.suggest import SuggestResult, WheelAnswer
+from optimizer.wording.reader import Reader
+
+ACCURATE = "With points as accurate as the case says"
+
+
+def sureness_in_words(wheel: WheelAnswer, result: SuggestResult, reader: Reader) -> str:
+    """Say it of one wheel with number 1, or of the car as it is where nothing fits."""
+    sure = wheel.uncertainty
+    told = "the car left as it is" if result.first is None else "number 1"
+    telling = ""
+    if sure.remeasure_share > 0.0:
+        share = f"{100.0 * sure.remeasure_share:.0f} % of the spread"
+        telling = f"; the most telling measurement is {sure.remeasure} ({share})"
+    return (
+        f"{reader.of_wheel(wheel.side)}{ACCURATE}, {told} "
+        f"{chances(sure, result.tolerance_deg, reader)}{telling}. "
+        "Only a gauge on the car makes it sure."
+    )
+
+
+def chances(sure: Uncertainty, tolerance_deg: float, reader: Reader) -> str:
+    """Say how low a peak stays, and how likely it is within the tolerance; without its subject."""
+    return (
+        f"peaks below {reader.toe_with_unit(sure.peak_95_deg)} with 95 % probability and stays "
+        f"within {reader.toe_with_unit(tolerance_deg)} with "
+        f"{100.0 * sure.meets_tolerance_probability:.0f} %"
+    )

@@ -1,0 +1,196 @@
+"""What can't be a car, and what merely looks wrong."""
+
+import re
+import tomllib
+from pathlib import Path
+from typing import get_args
+
+import pytest
+import tomlkit
+
+from optimizer.answers.check import check
+from optimizer.answers.plausibility import refuse_impossible
+from optimizer.car.subject import subject_of
+from optimizer.cli.main import main
+from optimizer.errors import CaseFileError
+from optimizer.files.case_file import case_from_toml
+from optimizer.files.starters import starter_case
+from optimizer.models.case import Layout
+from optimizer.models.vehicle import Vehicle
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
+from tests.optimizer.command_line import CASES, changed
+from tests.optimizer.two_sided_cars import (
+    DEMO,
+    DEMO_TEXT,
+    LENGTH_ATOL_MM,
+    MIRRORED,
+    car_of,
+    moved,
+)
+
+
+def swapped(name: str, first: str, second: str, **ride: float) -> str:
+    """A demo car's case with two of its points changed over."""
+    car = tomllib.loads((CASES / f"{name}.toml").read_text(encoding="utf-8"))
+    points = car["points"]
+    points[first], points[second] = points[second], points[first]
+    car["ride"] |= ride
+    return tomlkit.dumps(car)
+
+
+def doubts(text: str) -> dict[str, str]:
+    """What `check` doubts, by place."""
+    car = Vehicle((case_from_toml(text, "car"),))
+    reader, (wheel,) = Reader(subject_of(car)), check(car).wheels
+    return {found.location: sentence(found.message, reader) for found in wheel.doubts}
+
+
+@pytest.mark.parametrize("link", [2, 3, 4])
+def test_an_axle_s_link_measured_the_wrong_way_round_is_doubted(link: int) -> None:
+    text = swapped(
+        "lifted-beam-axle", f"link_{link}_inner", f"link_{link}_outer", bump=20, droop=20
+    )
+    assert "are the two swapped?" in doubts(text)[f"points.link_{link}_inner"]
+    plain = (CASES / "lifted-beam-axle.toml").read_text(encoding="utf-8")
+    assert set(doubts(plain)) == {"limits.transmission_angle_deg"}
+
+
+def test_a_damper_rod_s_two_points_the_wrong_way_round_are_doubted() -> None:
+    found = doubts(swapped("lowered-strut", "strut_top", "strut_axis"))
+    assert "lies above strut_top (z = 830.0 mm and 400.0 mm)" in found["points.strut_axis"]
+
+
+def test_a_doubt_about_the_arms_reads_as_a_sentence() -> None:
+    text = (CASES / "lowered-strut.toml").read_text(encoding="utf-8")
+    found = doubts(text.replace('arms        = "behind"', 'arms = "ahead"'))
+    assert 'says "ahead", but tie_rod_outer lies behind the steering' in found["steering.arms"]
+    text = (CASES / "kit-car-inches.toml").read_text(encoding="utf-8")
+    found = doubts(text.replace('arms        = "ahead"', 'arms = "behind"'))
+    assert "lies ahead of the steering axis" in found["steering.arms"]
+
+
+def test_a_stroke_that_some_brackets_can_t_follow_is_one_fault_that_names_them() -> None:
+    car = case_from_toml(swapped("lifted-beam-axle", "link_3_inner", "link_3_outer"), "car")
+    with pytest.raises(CaseFileError, match="must be travel that the linkage can reach") as caught:
+        refuse_impossible(Vehicle((car,)), "car")
+    (fault,) = caught.value.faults
+    assert fault.location == "ride.droop"
+    assert re.search(
+        r"still reaches [\d.]+ mm there with the lateral link's frame_bracket at", fault.message
+    )
+
+
+AXIS_LYING_DOWN = [
+    ("lowered-strut", "strut_top", "tie_rod_inner"),
+    ("track-wishbone", "tie_rod_inner", "upper_ball_joint"),
+]
+
+
+@pytest.mark.parametrize("command", ["check", "curve", "suggest", "sheet"])
+@pytest.mark.parametrize("mistake", AXIS_LYING_DOWN)
+def test_a_wheel_that_can_t_be_toed_at_ride_height_is_refused(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], command: str, mistake: tuple[str, str, str]
+) -> None:
+    path = tmp_path / "car.toml"
+    path.write_text(swapped(*mistake), encoding="utf-8")
+    assert main([command, str(path)]) == 2
+    captured = capsys.readouterr()
+    assert captured.out == ""
+    assert "can't be turned by 5 deg either way" in captured.err
+
+
+@pytest.mark.parametrize("mistake", AXIS_LYING_DOWN)
+def test_a_wheel_that_can_t_be_toed_at_any_height_is_reached_at_none(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], mistake: tuple[str, str, str]
+) -> None:
+    path = tmp_path / "car.toml"
+    path.write_text(swapped(*mistake), encoding="utf-8")
+    assert main(["reach", str(path), "--heights", "20:40:20"]) == 1
+    assert "which no stack cures" in " ".join(capsys.readouterr().out.split("How low")[1].split())
+
+
+def test_a_rack_axis_that_points_to_the_right_is_refused() -> None:
+    text = (CASES / "lowered-strut.toml").read_text(encoding="utf-8")
+    text = text.replace("[steering]", "[steering]\nrack_axis = [0.0, -1.0, 0.0]")
+    with pytest.raises(CaseFileError, match=r"steering\.rack_axis +must point to the left"):
+        case_from_toml(text, "car")
+
+
+@pytest.mark.parametrize(
+    ("name", "table", "words"),
+    [
+        (
+            "lifted-beam-axle",
+            "frame_bracket = {}\naxle_bracket = {}",
+            r"lateral_link\.axle_bracket +must give at most 400 pairs of heights .*, got 441",
+        ),
+        (
+            "lowered-strut",
+            "[lower_ball_joint]\ndrop = {}",
+            r"lower_ball_joint\.drop +must give at most 400 drops, got 441",
+        ),
+    ],
+)
+def test_more_linkages_than_can_be_solved_in_a_while_are_refused(
+    name: str, table: str, words: str
+) -> None:
+    text = (CASES / f"{name}.toml").read_text(encoding="utf-8")
+    each = [k / 10.0 for k in range(21 if name == "lifted-beam-axle" else 441)]
+    wanted = table.format(each, each)
+    if name == "lifted-beam-axle":
+        text = re.sub(r"(?m)^frame_bracket.*\naxle_bracket.*", wanted, text)
+    else:
+        text += wanted
+    with pytest.raises(CaseFileError, match=words):
+        case_from_toml(text, "car")
+
+
+# --- both wheels measured
+
+
+@pytest.mark.parametrize("layout", [one for one in get_args(Layout) if one != "beam-axle"])
+def test_a_starter_takes_the_points_of_both_wheels_as_its_comment_says(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], layout: str
+) -> None:
+    text = starter_case(layout)
+    assert "[left.points] and [right.points] then take the place of [points]" in text
+    points = tomllib.loads(text)["points"]
+    right = [f"{name} = [{x}, {-y}, {z}]\n" for name, (x, y, z) in points.items()]
+    path = tmp_path / "car.toml"
+    path.write_text(
+        text.replace("\n[points] ", "\n[left.points] ") + "\n[right.points]\n" + "".join(right)
+    )
+    assert main(["check", str(path)]) == 0
+    assert "The wheels pass for mirror images" in " ".join(capsys.readouterr().out.split())
+
+
+def test_a_wheel_that_can_t_be_is_refused_by_its_side(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "car.toml"
+    path.write_text(changed(DEMO, "^lowered_by = .*", "lowered_by = 350.0"))
+    assert main(["check", str(path)]) == 2
+    assert capsys.readouterr().err.startswith(f"{path} has 1 fault:\n  ride.lowered_by")
+    path.write_text(changed(DEMO, "^bump .*", "bump = 390.0"))
+    assert main(["check", str(path)]) == 2
+    assert capsys.readouterr().err.count("ride.bump") == 1  # both wheels say the same
+    path.write_text(moved(path.read_text(), "right", "upper_ball_joint", (0.0, 0.0, 60.0)))
+    assert main(["check", str(path)]) == 2
+    err = capsys.readouterr().err
+    assert err.count("ride.bump") == 2
+    assert "(on the left wheel)" in err
+    assert "(on the right wheel)" in err
+
+
+def test_a_possible_car_is_not_refused() -> None:
+    car = car_of(MIRRORED.read_text(encoding="utf-8"))
+    refuse_impossible(car, MIRRORED)
+    left, right = (wheel.figures for wheel in check(car).wheels)
+    assert left.rod_mm == pytest.approx(right.rod_mm, abs=LENGTH_ATOL_MM)
+
+
+def test_check_finds_the_doubts_of_each_wheel_where_they_stand() -> None:
+    left, right = check(car_of(moved(DEMO_TEXT, "right", "wheel_center", (0.0, 60.0, 0.0)))).wheels
+    assert left.doubts == []
+    assert ("right.points.wheel_center", "right") in {(x.location, x.side) for x in right.doubts}

@@ -1,0 +1,59 @@
+"""Readings files as tables, for tests to change a key or two of."""
+
+from collections.abc import Iterable
+from typing import Any, TypeVar
+
+from optimizer.gauging.loop import gauge
+from optimizer.models.answer import Fact
+from optimizer.models.case import Case
+from optimizer.models.gauge import WheelGauge
+from optimizer.models.readings import Readings
+from optimizer.models.vehicle import Vehicle
+
+Table = dict[str, Any]
+Family = TypeVar("Family", bound=Fact)
+SET_UPS: dict[str, Table] = {
+    "two-dial": {"spacing": 500.0, "reading_grows": "outboard"},
+    "dial-and-roller": {"spacing": 500.0, "reading_grows": "outboard", "dial_at": "rear"},
+    "single-dial": {"dial_distance": 250.0, "reading_grows": "outboard", "dial_at": "rear"},
+    "laser": {"target_ahead": 3000.0, "target_behind": 3000.0, "reading_grows": "outboard"},
+    "mirror": {"target_distance": 3000.0, "reading_grows": "toe-in"},
+    "string": {"spacing": 430.0, "reading_grows": "outboard"},
+    "toe-plates": {"spacing": 600.0},
+    "angle": {},
+}
+
+
+def readings(kind: str, rows: list[list[float]], **keys: object) -> Readings:
+    """Readings of one kind of gauge; a key set to None is left out."""
+    table = {"format": 1, "units": "mm", "kind": kind, "readings": rows, **SET_UPS[kind], **keys}
+    given = {key: value for key, value in table.items() if value is not None}
+    return Readings.model_validate(given, context={"units": given["units"]})
+
+
+def angles(toe_deg: dict[float, float], **keys: object) -> Readings:
+    """A sweep that states toe in degrees at each travel."""
+    return readings("angle", [[travel, toe] for travel, toe in toe_deg.items()], **keys)
+
+
+def judged(case: Case | None, sweeps: list[Readings], *, seed: int = 0) -> WheelGauge:
+    """What `gauge` says of the one wheel that it judges."""
+    vehicle = None if case is None else Vehicle((case,))
+    (wheel,) = gauge(vehicle, sweeps, seed=seed).wheels
+    return wheel
+
+
+def only(family: type[Family], facts: Iterable[Fact]) -> Family:
+    """The one fact of a family."""
+    (found,) = (fact for fact in facts if isinstance(fact, family))
+    return found
+
+
+def kind_of(family: type[Fact], facts: Iterable[Fact]) -> list[str]:
+    """Kinds of the facts of a family."""
+    return kinds(fact for fact in facts if isinstance(fact, family))
+
+
+def kinds(facts: Iterable[Fact]) -> list[str]:
+    """Kinds of facts, or the family where that has one kind alone."""
+    return [getattr(fact, "kind", type(fact).__name__) for fact in facts]

@@ -1,0 +1,156 @@
+"""What a readings file is asked about; clean sweeps are asked nothing."""
+
+import numpy as np
+import pytest
+
+from optimizer.files.readings_file import read_readings
+from optimizer.gauging.questions import questions
+from optimizer.gauging.swept import swept
+
+from .sweeps import angles, judged, kinds, readings
+
+TRAVEL = np.arange(-40.0, 41.0, 10.0)
+
+
+def asked(sweep):
+    return questions(sweep, swept(sweep, None).curve)
+
+
+def bent(travel, slope=-0.005, square=-2e-5):
+    """Toe in degrees of a car that toes out in bump, lopsidedly."""
+    return dict(zip(travel, slope * travel + square * travel**2, strict=True))
+
+
+def two_dials(travel, toe_deg, **keys):
+    difference = 500.0 * np.tan(np.radians(toe_deg))
+    rows = np.column_stack([travel, -0.5 * difference, 0.5 * difference]).tolist()
+    return readings("two-dial", rows, **keys)
+
+
+def test_a_clean_sweep_is_asked_nothing(demo_sweep):
+    assert asked(read_readings(demo_sweep)) == []
+
+
+@pytest.mark.parametrize(
+    ("sweep", "kind", "figures"),
+    [
+        (angles(bent(TRAVEL, slope=-0.3)), "large-change-in-degrees", {}),
+        (angles(bent(TRAVEL, slope=-0.3 * 60), angle_unit="min"), "large-change", {}),
+        (
+            angles(bent(TRAVEL, slope=-0.005 / 60.0, square=0.0)),
+            "seconds-of-arc",
+            {"by_deg": 12.0 / 3600.0},
+        ),
+        (two_dials(TRAVEL, -0.15 * TRAVEL), "large-change", {}),
+        (two_dials(TRAVEL, -0.005 * TRAVEL, spacing=250.0), "narrow-gauge", {"spacing_mm": 250.0}),
+        (
+            two_dials(TRAVEL, -0.005 * TRAVEL, spacing=330.0, car={"tire_diameter": 650.0}),
+            "radius-for-diameter",
+            {"spacing_mm": 330.0, "diameter_mm": 650.0},
+        ),
+        (
+            two_dials(TRAVEL, -0.005 * TRAVEL, car={"tire_diameter": 600.0}),
+            "gauge-below-tire",
+            {"spacing_mm": 500.0, "diameter_mm": 600.0},
+        ),
+        (angles(bent(TRAVEL[TRAVEL != 0.0])), "ride-height-not-read", {}),
+        (angles(bent(TRAVEL + 60.0)), "ride-height-outside", {}),
+        (angles(bent(TRAVEL / 20.0)), "odd-reach", {"travel_mm": 2.0}),
+        (
+            angles(bent(TRAVEL / 2.54, slope=-0.002, square=0.0), units="in"),
+            "odd-reach",
+            {"travel_mm": 400.0},
+        ),
+        (
+            angles(bent(np.array([-40.0, -30.0, -20.0, 0.0, 10.0, 20.0, 30.0]))),
+            "odd-step",
+            {"usual_mm": 10.0, "travel_mm": -20.0, "to_mm": 0.0},
+        ),
+        (
+            angles(bent(np.array([-40.0, -30.0, -20.0, -10.0, 0.0, 10.0, 12.0, 30.0]))),
+            "odd-step",
+            {"travel_mm": 10.0, "to_mm": 12.0},
+        ),
+    ],
+)
+def test_what_looks_like_a_slip_is_asked_about(sweep, kind, figures):
+    (found,) = (fact for fact in asked(sweep) if fact.kind == kind)
+    assert {name: getattr(found, name) for name in figures} == pytest.approx(figures, rel=1e-6)
+
+
+def test_a_row_that_stands_apart_is_named_as_typed():
+    toe = bent(TRAVEL)
+    toe[20.0] += 0.2
+    found = asked(angles(toe))
+    assert kinds(found) == ["row-apart"]
+    assert (found[0].rows, found[0].travel_mm) == ((7,), 20.0)
+    assert found[0].by_deg == pytest.approx(0.2, abs=5e-4)
+
+
+def test_rows_too_few_to_tell_the_wrong_one_are_asked_about_together():
+    sweep = readings("angle", [[-30.0, 0.1], [0.0, 0.0], [0.0, 1.0], [30.0, -0.1]])
+    (scatter,) = (fact for fact in asked(sweep) if fact.kind == "scatter")
+    assert scatter.by_deg == pytest.approx(0.707, abs=5e-4)
+
+
+def test_minus_signs_lost_on_one_side_make_a_kink_at_ride_height():
+    toe = {travel: abs(angle) for travel, angle in bent(TRAVEL, square=0.0).items()}
+    assert "minus-lost" in kinds(asked(angles(toe)))
+
+
+def test_a_true_c_is_not_taken_for_lost_minus_signs():
+    toe = bent(TRAVEL, slope=0.0, square=2e-4)
+    assert "minus-lost" not in kinds(asked(angles(toe)))
+
+
+def test_droop_typed_without_its_minus_sign_is_asked_about():
+    sweep = readings("angle", [[abs(t), -0.005 * t] for t in range(40, -41, -10)])
+    assert "droop-without-minus" in kinds(asked(sweep))
+
+
+def test_up_and_down_strokes_that_differ_point_to_play():
+    travel = np.concatenate([TRAVEL, TRAVEL[-2::-1]])
+    toe = -0.005 * travel + np.where(np.arange(travel.size) < TRAVEL.size, 0.03, -0.03)
+    found = asked(readings("angle", np.column_stack([travel, toe]).tolist()))
+    assert kinds(found) == ["play"]
+    assert found[0].by_deg == pytest.approx(0.06, abs=5e-4)
+
+
+def test_heights_that_two_sweeps_miss_by_a_hair_are_the_same_height():
+    travel = np.concatenate([TRAVEL, TRAVEL + 0.3])
+    sweep = readings("angle", np.column_stack([travel, -0.005 * travel]).tolist())
+    assert asked(sweep) == []
+
+
+def test_turns_that_were_counted_are_told_and_a_count_that_may_be_wrong_is_asked_about():
+    shown = np.mod(0.12 * TRAVEL, 10.0)
+    rows = np.column_stack([TRAVEL, np.zeros(TRAVEL.size), shown]).tolist()
+    found = asked(readings("two-dial", rows, revolution=10.0))
+    assert [fact.rows[:2] for fact in found if fact.kind == "turns-added"] == [(5, 6)]
+    rows = np.column_stack([TRAVEL, np.zeros(TRAVEL.size), np.mod(0.42 * TRAVEL, 10.0)]).tolist()
+    found = asked(readings("two-dial", rows, revolution=10.0))
+    assert "half-turn" in kinds(found)
+
+
+def test_a_gauge_that_also_sees_the_wheel_move_sideways_says_so_without_points():
+    lone = readings("single-dial", [[t, 0.01 * t] for t in TRAVEL])
+    target = readings("laser", [[t, 0.01 * t] for t in TRAVEL], target_behind=None)
+    two = readings("laser", [[t, -0.01 * t, 0.01 * t] for t in TRAVEL])
+    told = [kinds(judged(None, [sweep]).questions) for sweep in (lone, target, two)]
+    assert [[kind for kind in some if kind.startswith("lone")] for some in told] == [
+        ["lone-dial"],
+        ["lone-target"],
+        [],
+    ]
+
+
+def test_nothing_that_is_asked_about_is_corrected():
+    half = two_dials(TRAVEL, -0.005 * TRAVEL, spacing=250.0)
+    measured = judged(None, [half]).measured
+    assert measured.toe_deg == pytest.approx((-0.01 * TRAVEL).tolist(), abs=1e-4)
+
+
+@pytest.mark.parametrize("step", [1.0, 0.01])
+def test_a_sweep_in_small_steps_is_asked_nothing(step):
+    travel = np.round(np.arange(-30.0, 30.0 + step / 2.0, step), 3)
+    assert asked(angles(bent(travel))) == []

@@ -1,0 +1,533 @@
+"""Each sentence that `gauge` says, from the fact that it is made of."""
+
+from typing import get_args
+
+import pytest
+
+from optimizer.models import questions, remedies, sweeps
+from optimizer.models.answer import Fact
+from optimizer.models.gauge import Measured, MovedCoordinate, NextSetting
+from optimizer.models.questions import (
+    NotToe,
+    OtherArms,
+    OtherAxle,
+    OtherRack,
+    OtherTravel,
+    OtherWheel,
+    OutOfReach,
+    PoorFit,
+    Question,
+    ShortStroke,
+    Slip,
+)
+from optimizer.models.remedies import (
+    CountedFrom,
+    CurveShape,
+    HeightError,
+    HeldAgainstBand,
+    LengthError,
+    Matters,
+)
+from optimizer.models.setting import BandVerdict
+from optimizer.models.stops import Tightest
+from optimizer.models.subject import Subject
+from optimizer.models.sweeps import Contradiction, Lesson, SideFinding
+from optimizer.wording.gauge_next import figures, moves, promise
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
+
+CAR = {"name": "car", "layout": "strut", "sides": ["left"], "toe_unit": "deg"}
+MM = Reader(Subject(**CAR, units="mm", toe_diameter_mm=600.0))
+INCHES = Reader(Subject(**CAR, units="in", toe_diameter_mm=609.6))
+AXLE = Reader(Subject(**CAR | {"steering_kind": "drag-link"}, units="mm", toe_diameter_mm=600.0))
+TWO = {"before": "One", "after": "Two", "units": "mm"}
+SAME_WAY = (
+    "Shims can't cure the part that goes the same way in bump and droop: it is a length error"
+)
+
+
+def asked(kind: str, units: str = "mm", **found: object) -> Question:
+    return Question(kind=kind, units=units, **found)
+
+
+def side(kind: str, **found: object) -> SideFinding:
+    return SideFinding(kind=kind, units="mm", other="right", **found)
+
+
+SENTENCES: list[tuple[Fact, str]] = [
+    (
+        asked("large-change-in-degrees", by_deg=13.04),
+        "Toe changes by 13.0 deg over the sweep: are these minutes typed as degrees "
+        '(angle_unit = "min")?',
+    ),
+    (
+        asked("large-change", by_deg=13.04),
+        "Toe changes by 13.0 deg over the sweep: are units and the gauge's lengths right?",
+    ),
+    (
+        asked("seconds-of-arc", by_deg=12.0 / 3600.0),
+        "Toe changes by only 12 seconds of arc: were minutes written down as seconds, or divided "
+        "by 60 twice?",
+    ),
+    (
+        asked("droop-without-minus"),
+        "Travel rises and falls, but no height is below 0: did the droop readings lose their minus "
+        "sign?",
+    ),
+    (
+        asked("minus-lost"),
+        "Toe goes the same way in bump and in droop, with a kink at ride height, and no reading is "
+        "negative: did the minus signs get lost on one side?",
+    ),
+    (
+        asked("row-apart", rows=(7,), travel_mm=20.0, by_deg=0.2),
+        "readings[7] (travel 20 mm) stands apart from the others by 0.200 deg and was left out: "
+        "read it again?",
+    ),
+    (
+        asked("scatter", by_deg=0.7071),
+        "The rows scatter by 0.707 deg about one curve, more than a gauge does: is a row mistyped, "
+        "or does something bind or move that should not?",
+    ),
+    (
+        asked("odd-step", usual_mm=10.0, travel_mm=-20.0, to_mm=0.0),
+        "Travel steps by 10 mm, but from -20 mm to 0 mm: is a row missing or a height mistyped?",
+    ),
+    (
+        asked("ride-height-outside"),
+        "Ride height lies outside the heights that were read: what is said of slope there is drawn "
+        "out from the curve. Is at_ride_height right?",
+    ),
+    (
+        asked("ride-height-not-read"),
+        "No row is at ride height: toe there is taken from the curve.",
+    ),
+    (
+        asked("odd-reach", travel_mm=2.0),
+        "Travel reaches 2 mm from ride height: were inches typed in a file of mm?",
+    ),
+    (
+        asked("odd-reach", "in", travel_mm=400.05),
+        "Travel reaches 15.75 in from ride height: were millimeters typed in a file of in?",
+    ),
+    (
+        asked("turns-added", rows=(5, 6)),
+        "Turns of the hand that the dial does not show were added to readings[5], readings[6], "
+        "counted from the lowest height: is the count right?",
+    ),
+    (
+        asked("half-turn"),
+        "Between two heights a hand moves by nearly half a turn, so its turns can't be counted "
+        "with certainty: read in smaller steps of travel.",
+    ),
+    (
+        asked("radius-for-diameter", spacing_mm=330.0, diameter_mm=650.0),
+        "spacing is 330 mm, half of the tire's 650 mm: was a radius taken for a diameter?",
+    ),
+    (
+        asked("gauge-below-tire", "in", spacing_mm=508.0, diameter_mm=609.6),
+        "The gauge reads over 20 in, the tire is 24 in: at the tire every toe distance is 1.20 "
+        "times what the gauge shows.",
+    ),
+    (
+        asked("narrow-gauge", spacing_mm=250.0),
+        "spacing is 250 mm: is that half of the distance between the two places where the gauge "
+        "reads?",
+    ),
+    (
+        asked("play", by_deg=0.04),
+        "Up and down strokes differ by 0.040 deg: look for play or stiction in rod ends, bushings "
+        "and wheel bearing before shimming.",
+    ),
+    (
+        asked("no-diameter", diameter_mm=650.0),
+        "No diameter is stated (car.tire_diameter), so slopes in inch per inch are taken at 650 "
+        "mm.",
+    ),
+    (
+        asked("lone-dial"),
+        "One dial on its own also sees the wheel move sideways and change camber: without the "
+        "points of a case that can't be told from toe. Use two dials, or a roller.",
+    ),
+    (
+        asked("lone-target"),
+        "One target on its own also sees the wheel move sideways: use a second target on the other "
+        "side of the axle, or turn the beam round and sweep again.",
+    ),
+    (
+        OtherAxle(said="rear", measured="front"),
+        "The readings are of a rear wheel, the case is of a front one: do they belong together?",
+    ),
+    (
+        OtherArms(said="ahead", measured="behind"),
+        "The readings say that the steering arms are ahead of the axle, the points of the case "
+        "that they are behind the axle: which is right?",
+    ),
+    (
+        OtherTravel(units="mm", bump_mm=40.0, droop_mm=45.0, case_bump_mm=50.0, case_droop_mm=60.0),
+        "The readings say that the car uses 40 mm of bump and 45 mm of droop, the case says 50 mm "
+        "and 60 mm: it is the case's travel that is judged.",
+    ),
+    (
+        OtherWheel(said="right", measured="left"),
+        "The readings are of the right wheel, the case is of the left one: they are taken for its "
+        "mirror image. Is the car symmetric?",
+    ),
+    (
+        OtherRack(left_mm=0.0, right_mm=2.0, taken_mm=2.0),
+        "The last sweep of the left wheel has the rack raised by 0 mm, that of the right wheel by "
+        "2 mm, but it serves both: 2 mm is taken, as in the last sweep given. Is that how it is "
+        "now?",
+    ),
+    (
+        ShortStroke(stroke="bump", units="mm", used_mm=70.0, swept_mm=30.0),
+        "The car uses 70 mm of bump, but only 30 mm of it was swept; the rest is not judged. Sweep "
+        "on, if the joints allow it.",
+    ),
+    (
+        NotToe(units="mm", travel_mm=-40.0, shown_deg=0.31, no_toe_deg=-0.052),
+        "At travel -40 mm this gauge shows +0.310 deg, of which -0.052 deg is no toe, by the "
+        "case's points, but the wheel moving sideways and changing camber. That is taken off here, "
+        "as well as the points are known; two dials need no such correction.",
+    ),
+    (
+        OutOfReach(sweep="First", units="mm", travel_mm=(380.0, 390.0)),
+        "\"First\": the points of the case can't reach travel 380 mm, 390 mm, so those rows don't "
+        "correct them: is the sweep of this car, with this ride height?",
+    ),
+    (
+        PoorFit(times=5.21),
+        "Even with its points moved, the model misses the readings by 5.2 times their noise: "
+        "something bends, binds or is not as the case says.",
+    ),
+    *(
+        (
+            Slip(kind=kind),
+            f"As typed, the readings don't fit the points within their accuracy; {would}",
+        )
+        for kind, would in {
+            "turned": "turned round they would: is reading_grows right, and were front and rear, "
+            "or plus and minus, kept apart?",
+            "exchanged": "with bump and droop exchanged they would: is the sign of travel right?",
+            "doubled": "twice the toe would: was a radius taken for a diameter, or one wheel's toe "
+            "for half of both?",
+            "halved": "half of the toe would: was a diameter taken for a radius, or the toe of "
+            "both wheels typed as that of one?",
+            "times-60": "60 times the toe would: were minutes typed as seconds, or degrees as "
+            "minutes?",
+            "by-60": "a 60th of the toe would: were minutes typed as degrees?",
+            "inches": "25.4 times the toe would: were inches typed where the file says mm?",
+            "millimeters": "a 25.4th of the toe would: were millimeters typed where the file says "
+            "inches?",
+        }.items()
+    ),
+    (CountedFrom(kind="band"), "All of this counts from the middle of the wanted band."),
+    (
+        CountedFrom(kind="gain", gain_deg_per_10mm=-0.05),
+        "All of this counts beyond the wanted gain of -0.050 deg per 10 mm.",
+    ),
+    (CurveShape(kind="keeps"), "The wheel keeps its toe within the wanted tolerance."),
+    (
+        CurveShape(kind="keeps-as-swept"),
+        "The wheel keeps its toe within the wanted tolerance as far as it was swept.",
+    ),
+    (CurveShape(kind="bump", way="out"), "The wheel toes out in bump; droop is not judged."),
+    (CurveShape(kind="droop", way="in"), "The wheel toes in in droop; bump is not judged."),
+    (CurveShape(kind="c", way="in"), "The wheel toes in both in bump and in droop (a C)."),
+    (CurveShape(kind="slope", way="in"), "The wheel toes in in bump and toes out in droop."),
+    (
+        CurveShape(kind="lopsided-slope", way="out"),
+        "The wheel toes out in bump and toes in in droop, lopsidedly.",
+    ),
+    (
+        HeightError(kind="arms-unknown"),
+        "That slope is a height error. Which way to move depends on where the steering arms are: "
+        "state arms, ahead of or behind the axle.",
+    ),
+    (
+        HeightError(kind="lengths-unknown", arms="ahead", cure="raise-outer"),
+        "That slope is a height error (steering arms ahead of the axle): raise the outer pivot or "
+        "lower the rack. With rod_length and steering_arm the amount can be said too.",
+    ),
+    (
+        HeightError(
+            kind="amount", arms="behind", cure="lower-outer", by_mm=9.0, worth_deg_per_mm2=0.0014
+        ),
+        "That slope is a height error (steering arms behind the axle): lower the outer pivot or "
+        "raise the rack, by about 9.0 mm from what is fitted now (first order, front view; 1 mm is "
+        "worth 2.1 minutes per 25.0 mm of travel).",
+    ),
+    (
+        LengthError(kind="arms-unknown"),
+        f"{SAME_WAY}; state arms, ahead or behind, to hear which way.",
+    ),
+    (
+        LengthError(kind="lengths-unknown", cure="lengthen-rod"),
+        f"{SAME_WAY}; the tie rod is too short: move the inner pivot inboard or the outer pivot "
+        "outboard.",
+    ),
+    (
+        LengthError(kind="amount", cure="shorten-rod", by_mm=3.21),
+        f"{SAME_WAY}; the tie rod is too long: move the inner pivot outboard or the outer pivot "
+        "inboard, by about 3.2 mm.",
+    ),
+    (
+        Matters(kind="within", slope_in_per_in=0.0),
+        "It does not matter: toe stays within the tolerance over the used travel.",
+    ),
+    (
+        Matters(kind="within-as-swept", slope_in_per_in=0.0),
+        "It does not matter: toe stays within the tolerance over the part that was swept.",
+    ),
+    (
+        Matters(kind="rear", slope_in_per_in=0.05),
+        "Does it matter? At 0.050 in per in: no band that is accepted for a rear axle is known "
+        "here. A maker may mean some toe change at the rear: hold it against the maker's band, if "
+        "there is one (aim.band).",
+    ),
+    (
+        Matters(kind="race", slope_in_per_in=0.018, settled=True),
+        "Does it matter? At 0.018 in per in it is inside what racers accept (0.020 in per in); "
+        "under 5 minutes felt settled to kit-car builders.",
+    ),
+    (
+        Matters(kind="oval", slope_in_per_in=0.025),
+        "Does it matter? At 0.025 in per in it is more than racers accept (0.020 in per in), near "
+        "what is often quoted for paved ovals (0.030).",
+    ),
+    (
+        Matters(kind="production", slope_in_per_in=0.08),
+        "Does it matter? At 0.080 in per in it is about what production cars have (0.023 to 0.115 "
+        "in per in).",
+    ),
+    (
+        Matters(kind="darts", slope_in_per_in=0.0, rate_in_per_in=0.262),
+        "Does it matter? At 0.000 in per in at ride height, but up to 0.262 on the way to an end "
+        "of the travel, it is more than production cars have (0.115 in per in): the car will dart "
+        "over bumps.",
+    ),
+    (
+        HeldAgainstBand(side=None, verdict=BandVerdict(what="readings", judged=11, outside=0)),
+        "The curve is inside the wanted band at all 11 readings that it covers.",
+    ),
+    (
+        HeldAgainstBand(
+            side="right",
+            verdict=BandVerdict(
+                what="readings", judged=11, outside=4, travel_mm=-50.0, beyond_deg=0.05
+            ),
+        ),
+        "The right wheel's curve is outside the wanted band at 4 of 11 readings, most at travel "
+        "-50 mm: 0.050 deg more toe-in than it allows.",
+    ),
+    (
+        Lesson(**TWO, worth_deg_per_mm2=-0.002, wanted_mm=12.5),
+        'From "One" to "Two" each 1 mm of outer drop plus rack raise was worth -0.0200 deg per 10 '
+        "mm; by that the slope is as wanted at 12.5 mm, counted from the standard seat.",
+    ),
+    (
+        Lesson(**TWO | {"units": "in"}, worth_deg_per_mm2=-0.1 / 25.4 / 6.35, wanted_mm=12.7),
+        'From "One" to "Two" each 1/32 in of outer drop plus rack raise was worth -0.0125 deg per '
+        "inch; by that the slope is as wanted at 0.500 in, counted from the standard seat.",
+    ),
+    (
+        Contradiction(**TWO, kind="same-parts", by_deg_per_10mm=0.04),
+        '"One" and "Two" have the same parts fitted, yet their slopes differ by 0.040 deg per 10 '
+        "mm: have ride height, caster, camber or the gauge changed in between, or is there play?",
+    ),
+    (
+        Contradiction(**TWO, kind="wrong-way", height_mm=-25.0, arms="behind", went="in"),
+        'From "One" to "Two" the outer pivot was raised (or the rack lowered) by 25.0 mm. With '
+        "steering arms behind the axle that turns the curve toward toe-out in bump, but the "
+        "readings went toward toe-in. One of these is wrong: the place of the arms, the sign of "
+        "toe (reading_grows), the sign of travel, or which stack belongs to which sweep.",
+    ),
+    (
+        Contradiction(**TWO, kind="odd-worth", height_mm=3.0, as_mm=9.0),
+        'From "One" to "Two" the slope changed as 9.0 mm of height would change it, but the stacks '
+        "differ by 3.0 mm: are the heights, rod_length, steering_arm and the gauge's lengths "
+        "right?",
+    ),
+    (
+        side("alike", by_deg=0.011),
+        "The wheels pass for mirror images: beyond what different stacks explain, they differ by "
+        "at most 0.011 deg.",
+    ),
+    (
+        side("differ", travel_mm=-50.0, way="in", by_deg=0.2),
+        "The sides differ: at travel -50 mm this wheel toes in by 0.200 deg more than the right "
+        "one. Each side needs a stack of its own.",
+    ),
+    (
+        side("changed-over", stacks_mm=3.8, height_mm=7.5),
+        "The stacks differ by 3.8 mm and the slopes as 7.5 mm of height would make them: changed "
+        "over, the sides would agree. Were the shims fitted on the wrong sides?",
+    ),
+    (
+        side("slopes", height_mm=7.5),
+        "Their slopes differ, as 7.5 mm of height at one outer pivot would make: look for shims on "
+        "the wrong side, a rack that is not level, or a bent steering arm or upright.",
+    ),
+    (
+        side("slopes"),
+        "Their slopes differ: look for shims on the wrong side, a rack that is not level, or a "
+        "bent steering arm or upright.",
+    ),
+    (
+        side("curvatures"),
+        "Their curvatures differ: look for tie rods of unequal length, a rack that is not "
+        "centered, or a bent arm.",
+    ),
+]
+
+
+@pytest.mark.parametrize(("fact", "words"), SENTENCES)
+def test_a_fact_has_one_sentence(fact, words):
+    assert sentence(fact, MM) == words
+
+
+def test_every_family_and_every_kind_of_it_stands_above():
+    families = {
+        family
+        for module in (questions, remedies, sweeps)
+        for family in vars(module).values()
+        if isinstance(family, type) and issubclass(family, Fact)
+        if family.__module__ == module.__name__
+    }
+    wanted = {
+        (family, kind)
+        for family in families
+        for kind in (
+            get_args(family.model_fields["kind"].annotation)
+            if "kind" in family.model_fields
+            else [None]
+        )
+    }
+    assert {(type(fact), getattr(fact, "kind", None)) for fact, _ in SENTENCES} == wanted
+
+
+def test_a_height_is_written_as_finely_as_shims_come():
+    found = HeightError(
+        kind="amount", arms="behind", cure="lower-outer", by_mm=6.35, worth_deg_per_mm2=0.00107
+    )
+    assert "by about 0.250 in from what is fitted now" in sentence(found, INCHES)
+    assert "1/32 in is worth 1.3 minutes per 1.000 in of travel" in sentence(found, INCHES)
+
+
+def test_the_figures_of_a_curve_name_their_units_and_the_part_that_was_swept():
+    measured = Measured(
+        travel_mm=[0.0],
+        toe_deg=[0.0],
+        toe_slope_deg_per_10mm=-0.1,
+        toe_slope_in_per_in=-0.0266,
+        toe_rate_in_per_in=0.03,
+        toe_curvature_deg=0.05,
+        peak_toe_change_deg=0.4,
+        scatter_deg=0.004,
+        play_deg=None,
+        rows_left_out=[],
+    )
+    assert figures(measured, INCHES) == (
+        "Slope -0.254 deg per inch (-0.0266 in per in at 24.000 in diameter), curvature +0.050 "
+        "deg, peak 0.400 deg over the used travel; the rows scatter by 0.004 deg."
+    )
+    partly = measured.model_copy(update={"all_used_travel_swept": False})
+    assert "peak 0.400 deg over the part that was swept" in figures(partly, MM)
+
+
+def test_moved_points_are_listed_and_the_odd_ones_sent_back_to_the_tape():
+    place = {"point": "tie_rod_inner", "axis": "z", "by_mm": -7.04, "sigmas": 3.52}
+    assert moves([], MM) == ["The readings leave every point nearly where it was measured."]
+    listed = "The readings move the points most at: tie_rod_inner z -7.0 mm."
+    assert moves([MovedCoordinate(**place, remeasure=False)], MM) == [listed]
+    again = "Re-measure tie_rod_inner z: that is 3.5 standard deviations of its tape."
+    assert moves([MovedCoordinate(**place, remeasure=True)], MM) == [listed, again]
+
+
+def setting(**changes: object) -> NextSetting:
+    found = {
+        "side": "left",
+        "outer_drop_mm": 11.0,
+        "stack_mm": [5.0, 5.0, 1.0],
+        "rack_raise_mm": -3.0,
+        "ball_joint_drop_mm": 0.0,
+        "peak_toe_change_deg": 0.05,
+        "peak_toe_change_95_deg": 0.09,
+        "best_of_hardware_deg": 0.04,
+        "fitted_now_peak_deg": 0.4,
+        "stop": False,
+        "within_band": None,
+    }
+    return NextSetting(**found | changes)
+
+
+FIT = "outer drop 11.0 mm (2 x 5 + 1 x 1), rack drop 3.0 mm"
+SEAT = ", counted from the standard seat"
+EXPECT = "Expected peak 0.050 deg, below 0.090 deg with 95 % probability"
+TIGHT = Tightest(
+    kind="tilt",
+    side="left",
+    name="outer joint",
+    value=14.2,
+    limit=22.0,
+    travel_mm=0.0,
+    rack_travel_mm=0.0,
+)
+
+
+@pytest.mark.parametrize(
+    ("changes", "lines"),
+    [
+        (
+            {},
+            [
+                f"Fit {FIT}{SEAT}. {EXPECT}; the best of this hardware is 0.040 deg; what is "
+                "fitted now peaks at 0.400 deg.",
+                "Stop when the readings stay within 0.01 deg of that best.",
+            ],
+        ),
+        (
+            {"stop": True, "within_band": True},
+            [
+                f"Stop here and keep {FIT}{SEAT}: that is within 0.01 deg of the best that this "
+                f"hardware can do (0.040 deg). {EXPECT}.",
+                "The expected readings stay inside the wanted band.",
+            ],
+        ),
+        (
+            {"linkage_changes": True, "fitted_now_peak_deg": None, "within_band": False},
+            [
+                f"Fit {FIT}, lower ball joint drop 0.0 mm{SEAT}. {EXPECT}; the best of this "
+                "hardware is 0.040 deg.",
+                "Stop when the readings stay within 0.01 deg of that best.",
+                "The expected readings leave the wanted band.",
+            ],
+        ),
+        (
+            {"stop": True, "tightest_joint": TIGHT},
+            [
+                f"Stop here and keep {FIT}{SEAT}: that is within 0.01 deg of the best that this "
+                f"hardware can do (0.040 deg). {EXPECT}.",
+                "Tightest over the whole travel and lock, to 0.01 mm: outer joint tilts 14.2 of "
+                "22.0 deg at ride height, steering straight. No reading of toe tells tilt or gaps: "
+                "these are only as sure as the tape, so sweep the wheel by hand at both locks and "
+                "look.",
+            ],
+        ),
+    ],
+)
+def test_the_next_stack_is_told_with_what_it_promises(changes, lines):
+    assert promise(setting(**changes), MM) == lines
+
+
+def test_brackets_of_a_lateral_link_are_named_where_they_move_or_change():
+    lower = setting(frame_bracket_raise_mm=-40.0)
+    fit = FIT.replace("rack", "pitman ball")
+    assert promise(lower, AXLE)[0].startswith(
+        f"Fit {fit}, lateral link's frame bracket drop 40.0 mm{SEAT}."
+    )
+    back = setting(linkage_changes=True)
+    assert (
+        "frame bracket raise 0.0 mm, lateral link's axle bracket raise 0.0"
+        in promise(back, AXLE)[0]
+    )
