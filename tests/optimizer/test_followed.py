@@ -47,15 +47,16 @@ def test_a_limit_that_is_followed_has_the_same_value_whatever_else_is():
             for one in margins(car.evaluator, car.setting, places=first_places(car.evaluator))
         }
         for name, value in broken.items():
-            # Followed for either reason, or not at all.
-            assert value in (smallest[name], first[name])
+            # Followed for either reason, or not at all; a lock-up has no place to be looked at.
+            assert value in (smallest[name], first.get(name))
 
 
 @pytest.mark.parametrize("ride", [{"bump": 0.0}, {"droop": 0.0}, {"bump": 0.0, "droop": 0.0}])
 def test_a_stroke_without_length_is_judged_too(ride):
     evaluator = Evaluator.of(strut(**ride))
     found = margins(evaluator, AS_IS, follow="smallest")
-    assert all(np.isfinite(one.margin).all() for one in found)
+    # A linkage that nowhere jams has all the room there is.
+    assert all(np.isfinite(one.margin).all() for one in found if one.kind != "lock")
     whole = margins(Evaluator.of(strut()), AS_IS, follow="smallest")
     for part, one in zip(found, whole, strict=True):
         if one.kind != "reach":
@@ -64,7 +65,7 @@ def test_a_stroke_without_length_is_judged_too(ride):
 
 def test_a_wheel_that_does_not_steer_is_judged_straight_ahead():
     evaluator = Evaluator.of(read_case(CASES / "five-link-rear.toml"))
-    setting = Settings.single(0.0, 0.0, evaluator.case.linkage_choices[0])
+    setting = AS_IS
     found = margins(evaluator, setting, follow="smallest")
     assert {float(one.rack_travel[0]) for one in found} == {0.0}
 
@@ -72,7 +73,9 @@ def test_a_wheel_that_does_not_steer_is_judged_straight_ahead():
 def test_settings_asked_for_together_are_told_as_each_alone():
     evaluator = Evaluator.of(strut())
     drops = np.linspace(0.0, 25.0, 6)
-    together = margins(evaluator, Settings(drops, 0.0 * drops, 0.0 * drops), follow="smallest")
+    together = margins(
+        evaluator, Settings(drops, 0.0 * drops, np.zeros(drops.size, int)), follow="smallest"
+    )
     for row, drop in enumerate(drops):
         alone = margins(evaluator, Settings.single(float(drop)), follow="smallest")
         for many, one in zip(together, alone, strict=True):
