@@ -39,7 +39,7 @@ TABLE: list[tuple[str, set[str]]] = [
     ("optimizer.car.*", CAR),
     ("optimizer.limits.*", LIMITS),
     ("optimizer.options.study.*", OPTIONS | {"optuna", "sqlalchemy"}),
-    ("optimizer.options.moves.*", OPTIONS | {"optuna", "scipy"}),
+    ("optimizer.options.moves.*", OPTIONS | {"highspy", "optuna"}),
     ("optimizer.options.*", OPTIONS),
     ("optimizer.answers.*", OPTIONS | {"optimizer.answers", "optimizer.files"}),
     ("optimizer.gauging.*", OPTIONS | {"optimizer.gauging", "optimizer.wording.refused_readings"}),

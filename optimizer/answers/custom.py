@@ -1,7 +1,7 @@
 """A custom pivot: where it must sit, how exactly it must be made, and what it costs."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 
 import numpy as np
@@ -22,8 +22,10 @@ from optimizer.models.custom_pivot import (
     Coordinate,
     CustomPivot,
     CustomWheel,
+    Farther,
     HeldByLimit,
     HeldByRoom,
+    LeftByRule,
     PivotName,
     SteeringCost,
     TradedWheel,
@@ -32,6 +34,7 @@ from optimizer.models.custom_pivot import (
 )
 from optimizer.options.dimensions import OptionSpace
 from optimizer.options.hardware import Hardware
+from optimizer.options.moves.left_over import left_over
 from optimizer.options.moves.lots import CustomCar
 from optimizer.options.moves.scores import CustomScores, Pivots
 from optimizer.options.moves.search import run_custom_study
@@ -40,6 +43,7 @@ from optimizer.options.moves.tolerance import limits_broken_within, pivot_tolera
 from optimizer.options.moves.trade_offs import CustomTradeOff, custom_trade_offs
 from optimizer.options.study.run import Progress, StudyPlan
 
+LEAST_FARTHER = 0.1  # mm; a smaller move is not worth a word
 AT_A_LIMIT = 0.1  # mm or deg; less than this is left where a limit decides
 PIVOTS: tuple[PivotName, ...] = ("outer", "inner")
 AXES: tuple[Axis, ...] = ("x", "y", "z")
@@ -137,12 +141,14 @@ class _Custom:
                 raise PivotwrightError(f"{fault.location} {fault.message}")
         numbers = [k for k, one in enumerate(space.hardware) if not one.must_leave]
         numbers.sort(key=lambda k: (space.hardware[k].drills, space.hardware[k].price))
-        scores = []
-        for wheel in space.wheels:
-            evaluators = [wheel.parts[k].evaluator for k in numbers]
-            scores.append(
-                CustomScores(evaluators, CustomSpace.of([one.case for one in evaluators]))
-            )
+        evaluators = [[wheel.parts[k].evaluator for k in numbers] for wheel in space.wheels]
+        spaces = [CustomSpace.of([one.case for one in wheel]) for wheel in evaluators]
+        # Where one wheel's inner pivot is made to a height of its own, no spacer lifts the rack.
+        raises = min((one.raises for one in spaces), key=len)
+        scores = [
+            CustomScores(of_wheel, replace(room, raises=raises) if space.shares_rack else room)
+            for of_wheel, room in zip(evaluators, spaces, strict=True)
+        ]
         car = CustomCar(tuple(scores), space.shares_rack)
         return _Custom(car, [space.hardware[k] for k in numbers])
 
@@ -203,10 +209,24 @@ def _described(scores: CustomScores, pivot: Pivots, seed: int) -> CustomWheel:
         ],
         limits_within_tolerance=limits_broken_within(evaluator, settings, told, tolerances),
         held_by=[*_limits_held(margins), *_sides_held(scores.space, pivot.moves[0], moves)],
+        left_by_rule=_left_by_rule(scores, pivot),
         steering=cost,
         uncertainty=uncertainty(evaluator, settings, seed),
         toe_change_deg=np.degrees(evaluator.toe_change(settings)[0]).tolist(),
     )
+
+
+def _left_by_rule(scores: CustomScores, pivot: Pivots) -> LeftByRule | None:
+    """What the rule against far moves leaves, where it is worth a line."""
+    left = left_over(scores, pivot)
+    if left is None:
+        return None
+    moves = _as_typed(left.moves, scores.evaluator.case)
+    told = np.flatnonzero(np.abs(moves) >= LEAST_FARTHER).tolist()
+    farther = [
+        Farther(pivot=COORDINATES[k][0], axis=COORDINATES[k][1], move_mm=moves[k]) for k in told
+    ]
+    return LeftByRule(moves=tuple(farther), gain_deg=float(np.degrees(left.gain)))
 
 
 def _as_typed(moves: Array, case: Case) -> Array:

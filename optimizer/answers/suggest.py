@@ -225,7 +225,7 @@ def _custom(
 ) -> CustomPivot | None:
     if not plan.custom:
         return None
-    from optimizer.answers.custom import custom_pivot  # brings scipy.optimize, slow to import
+    from optimizer.answers.custom import custom_pivot  # brings highspy
 
     return custom_pivot(space, plan.study, least_deg, progress)
 

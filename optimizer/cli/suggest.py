@@ -77,7 +77,7 @@ def _refuse_without_room(vehicle: "Vehicle", options: argparse.Namespace) -> Non
     """Stop where a case states no room for the custom pivot that is asked for."""
     for case in vehicle.wheels:
         if case.custom_pivot is None:
-            from optimizer.answers.custom import missing_room  # brings scipy.optimize, slow
+            from optimizer.answers.custom import missing_room  # brings highspy
             from optimizer.errors import CaseFileError
 
             raise CaseFileError(options.case, [missing_room(case)])

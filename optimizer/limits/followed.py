@@ -30,7 +30,7 @@ def followed(watch: Watch, grid: Grid, *, follow: Follow, needed: Needed) -> lis
     grid : Grid
         Where all of them are looked at first.
     follow, needed
-        As for `optimizer.limits.margins`.
+        As for `optimizer.limits.margins.margins`.
 
     Returns
     -------
@@ -47,7 +47,7 @@ def followed(watch: Watch, grid: Grid, *, follow: Follow, needed: Needed) -> lis
         if rows.size:
             closer = smallest_values(_looking(watch, rows, k), _rows(looks[k], rows), TOLD_TO)
             found[k] = _with_followed(found[k], watched[k], rows, closer)
-            reach = next(i for i, one in enumerate(watched) if one.name == watched[k].reach)
+            reach = [one.name for one in watched].index(watched[k].reach)
             found[reach] = _with_lost(found[reach], rows, closer.lost)
     return found
 

@@ -33,6 +33,24 @@ class MayBreak(Fact):
     name: str
 
 
+class Farther(Answer):
+    """One coordinate by which a pivot would have to move farther. [mm]."""
+
+    pivot: PivotName
+    axis: Axis
+    move_mm: float
+
+
+class LeftByRule(Fact):
+    """Peak that a pivot leaves because a millimeter of move must save 0.001 deg. [deg].
+
+    It would be `gain_deg` less if the coordinates moved farther by so much.
+    """
+
+    moves: tuple[Farther, ...]
+    gain_deg: float
+
+
 class Coordinate(Answer):
     """One coordinate of a custom pivot, from its standard place along the axes of the points.
 
@@ -97,12 +115,14 @@ class CustomWheel(WheelSetting):
 
     `outer_drop_mm` is a stack on top of it, 0 where it takes the stack's place.  `held_by` names
     the limits and the sides of the room that it stands at, `limits_within_tolerance` those that it
-    may break where it is off by its tolerances; `steering` is None on a rear axle.
+    may break where it is off by its tolerances; `left_by_rule` is None where that is less than half
+    of what a gauge tells apart; `steering` is None on a rear axle.
     """
 
     coordinates: list[Coordinate]
     limits_within_tolerance: list[MayBreak]
     held_by: list[HeldByLimit | HeldByRoom]
+    left_by_rule: LeftByRule | None
     steering: SteeringCost | None
     uncertainty: Uncertainty
     toe_change_deg: list[float]

@@ -123,6 +123,7 @@ class Rivals:
         """Peak, clearance and change of the steer rate of an option that fits, (3,) steps."""
         wheels = list(zip(self.space.wheels, option.rows, strict=True))
         for wheel, row in wheels:
+            wheel.find_peaks(np.array([row]))
             wheel.find_clearances(np.array([row]))
         each = [
             in_steps(wheel.peak[row], wheel.clearance[row], wheel.rate_change[row])

@@ -8,17 +8,19 @@ from optimizer.models.custom_pivot import (
     CustomWheel,
     HeldByLimit,
     HeldByRoom,
+    LeftByRule,
     MayBreak,
     SteeringCost,
 )
 from optimizer.models.suggest import SuggestResult
-from optimizer.units import MM_PER, length_text
+from optimizer.units import MM_PER, length_text, short_length
 from optimizer.wording.fitting import ball_joint_down, moved, raised_parts, stack_in_words
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.side_effects import way_of_turn
 from optimizer.wording.sureness import ACCURATE, chances
 
+LEAST_PER_MM_DEG = 0.001  # what a millimeter of move must save
 WIDEST_MM = 25.0  # tolerances are not followed farther
 JUDGEMENT = (
     "Judged are only the limits that the case states. The strength of the part, its seat and its "
@@ -42,6 +44,16 @@ def _held_by_room(held: HeldByRoom, reader: Reader) -> str:
 @sentence.register
 def _may_break(broken: MayBreak, _: Reader) -> str:
     return broken.name
+
+
+@sentence.register
+def _left_by_rule(left: LeftByRule, reader: Reader) -> str:
+    """Without full stop."""
+    units = reader.subject.units
+    moves = " and ".join(
+        f"{short_length(one.move_mm, units)} of {one.pivot} {one.axis}" for one in left.moves
+    )
+    return f"Another {moves} would bring {reader.toe_with_unit(left.gain_deg)}"
 
 
 def custom_in_words(pivot: CustomPivot, result: SuggestResult, reader: Reader) -> Iterator[str]:
@@ -95,6 +107,10 @@ def _of_a_wheel(wheel: CustomWheel, tolerance_deg: float, reader: Reader) -> Ite
         yield f"It stands at a limit: {held_by}. More room there may bring it lower."
     if not wheel.meets_tolerance:
         yield f"Even so it leaves more than the wanted {tolerance}."
+    if wheel.left_by_rule is not None:
+        least = reader.toe_with_unit(LEAST_PER_MM_DEG)
+        left = sentence(wheel.left_by_rule, reader)
+        yield f"{left}; a millimeter that saves less than {least} is left out."
     if wheel.limits_within_tolerance:
         yield (
             f"Off by as much as the table says, toe stays within {tolerance}, but a limit may not "

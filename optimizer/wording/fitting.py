@@ -38,12 +38,16 @@ def ball_joint_down(fitted: Fitted, reader: Reader) -> str:
 
 def raised_parts(fitted: Fitted | NeededSetting, words: Vocabulary) -> list[tuple[str, float]]:
     """Name what goes up or down beside the outer pivot, and how far up. [mm]."""
-    named = (
-        (words.inner, fitted.rack_raise_mm),
-        ("lateral link's frame bracket", fitted.frame_bracket_raise_mm),
-        ("lateral link's axle bracket", fitted.axle_bracket_raise_mm),
-    )
-    return [(name, raised) for name, raised in named if raised]
+    heights = {words.inner: fitted.rack_raise_mm, **bracket_heights(fitted)}
+    return [(name, raised) for name, raised in heights.items() if raised]
+
+
+def bracket_heights(fitted: Fitted | NeededSetting) -> dict[str, float]:
+    """How far up the lateral link's brackets go, by their names. [mm]."""
+    return {
+        "lateral link's frame bracket": fitted.frame_bracket_raise_mm,
+        "lateral link's axle bracket": fitted.axle_bracket_raise_mm,
+    }
 
 
 def moved(raised_mm: float, length: Callable[[float], str]) -> str:

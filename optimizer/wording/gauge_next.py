@@ -1,6 +1,7 @@
 """What to fit next to a wheel, what that promises, and which points the readings moved."""
 
 from optimizer.models.gauge import Measured, MovedCoordinate, NextSetting
+from optimizer.wording.fitting import bracket_heights
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.stops import over_everything
@@ -97,11 +98,8 @@ def _what(setting: NextSetting, reader: Reader) -> str:
 
 def _linkage(setting: NextSetting, reader: Reader) -> str:
     """Name what is to be fitted to the linkage itself, a 0 too where something else is fitted."""
-    if reader.subject.layout == "beam-axle":
-        heights = {
-            "lateral link's frame bracket": (setting.frame_bracket_raise_mm, "raise"),
-            "lateral link's axle bracket": (setting.axle_bracket_raise_mm, "raise"),
-        }
+    if reader.subject.on_beam:
+        heights = {name: (up, "raise") for name, up in bracket_heights(setting).items()}
     else:
         heights = {"lower ball joint": (-setting.ball_joint_drop_mm, "drop")}
     return "".join(

@@ -15,6 +15,7 @@ from geometry.toe_held import toe_held_poses
 from geometry.wheel_angles import toe_angle
 from optimizer.car.diagnosis import height_cure, length_cure
 from optimizer.models.vocabulary import RACK
+from optimizer.wording.cures import cure_in_words
 
 from .corners import Array, corner_points, linkage_of
 from .printed import published
@@ -229,7 +230,7 @@ def test_a_height_error_makes_the_slope_of_the_map_and_either_move_of_its_cure_s
     toe = sign * toe_changes(linkage, outer, inner)
     assert toe[-1] > 0.0 > toe[0]
     slope = figures(linkage, outer, inner).slope
-    assert height_cure(slope, arms_ahead=arms == "ahead", words=RACK) == cure
+    assert cure_in_words(height_cure(slope, arms_ahead=arms == "ahead"), RACK) == cure
     assert len(moves) == 2
     for outer_move, inner_move in moves:
         cured = figures(linkage, outer + CURE * outer_move, inner + CURE * inner_move).slope
@@ -260,7 +261,7 @@ def test_a_length_error_makes_the_curvature_of_the_map_and_either_move_of_its_cu
     toe = sign * toe_changes(linkage, outer, inner)
     assert min(toe[0], toe[-1]) > 0.0
     curvature = figures(linkage, outer, inner).curvature
-    cure = length_cure(curvature, arms_ahead=arms == "ahead", words=RACK)
+    cure = cure_in_words(length_cure(curvature, arms_ahead=arms == "ahead"), RACK)
     assert cure.startswith(f"the tie rod is {rod_is}: ")
     moves = moves_named(cure)
     assert len(moves) == 2

@@ -9,11 +9,11 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from optimizer.sampled import moved_corner, point_names
 
 from geometry.vectors import unit
 from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.sampled import moved_corner, point_names
 from optimizer.files.case_file import read_case
 from optimizer.limits.gaps import gaps
 from optimizer.limits.margins import margins
@@ -119,8 +119,7 @@ def planted_cars(demo: str, rng: np.random.Generator) -> Iterator[PlantedCar]:
         errors = rng.normal(size=(1, len(point_names(car.corner)), 3)) * SPREAD_MM / sigma
         corner = moved_corner(car, errors).row(0)
         free = Evaluator(case, corner, car.travel, {})
-        drop, choice = float(rng.uniform(0.0, 20.0)), case.linkage_choices[0]
-        setting = Settings.single(drop, 0.0, choice)
+        setting = Settings.single(float(rng.uniform(0.0, 20.0)))
         if not follows(free, setting):
             continue
         kinds = rng.choice(CARRIERS[demo], size=rng.integers(1, 4))
@@ -155,7 +154,7 @@ def _tube(
     # Mostly across the rod, sometimes nearly along it.
     line = unit(np.cross(beside, along) + rng.normal(size=3) * rng.choice([0.2, 1.5]))
     ends = near - line * rng.uniform(0.0, 120.0), near + line * rng.uniform(5.0, 120.0)
-    around = Surroundings(evaluator.corner, np.ones(3), setting.ball_joint_drop, motion)
+    around = Surroundings(evaluator.corner, np.ones(3), setting.linkage, motion)
     start, end = (around.seen(end[None, None], carrier)[0, 0] for end in ends)
     return Tube(
         name=f"tube {number}",

@@ -1,13 +1,12 @@
 """Kits files: what is read, what is left out; and kits ranked against each other for a car."""
 
 import json
+from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 
 import numpy as np
 import pytest
-from optimizer.answers.kit_ranking import suggest_kits
-from optimizer.options.study.search import StudyPlan
 
 from optimizer.answers.suggest import SuggestPlan, suggest
 from optimizer.car.evaluate import Evaluator
@@ -16,12 +15,15 @@ from optimizer.errors import CaseFileError
 from optimizer.files.case_file import read_case
 from optimizer.files.kits import Kits, read_kits
 from optimizer.models.case import Case
+from optimizer.models.cautions import Caution
 from optimizer.models.kits import Kit
 from optimizer.models.suggest import SuggestResult
+from optimizer.models.vehicle import Vehicle
 from optimizer.options.candidates import Candidates
 from optimizer.options.hardware import case_with_kit
 from optimizer.options.proof import prove
 from optimizer.options.space import space_of
+from optimizer.options.study.run import StudyPlan
 
 RESOLUTION_DEG = 0.01  # what a gauge tells apart
 # A pair is solved in a batch of its own, so sums are rounded in another order.
@@ -164,6 +166,10 @@ def test_a_kits_file_that_is_not_there_is_refused(tmp_path):
         read_kits(tmp_path / "none.toml")
 
 
+def ranked(case: Case, kits: Sequence[Kit] = ()) -> SuggestResult:
+    return suggest(Vehicle((case,)), kits, SuggestPlan(StudyPlan(trials=2)))
+
+
 # --- a kit in a case
 
 
@@ -213,10 +219,8 @@ def test_the_car_s_stud_stays_only_in_a_kit_with_a_seat_of_its_kind(own, of_kit,
     stack = {"max": 9.0, "step": 1.0}
     kit = Kit.model_validate({"name": "one", "seat": of_kit, "stack": stack})
     assert case_with_kit(case, kit).stud == (case.stud if stays else None)
-    cautions = suggest_kits(
-        case, Kits((kit,), None, None), SuggestPlan(StudyPlan(trials=1))
-    ).cautions
-    assert any("one states no stud" in text for text in cautions) != stays
+    cautions = ranked(case, [kit]).cautions
+    assert (Caution(kind="stud-unknown", kit="one") in cautions) != stays
 
 
 # --- the ranking
@@ -224,7 +228,7 @@ def test_the_car_s_stud_stays_only_in_a_kit_with_a_seat_of_its_kind(own, of_kit,
 
 @cache
 def ranking() -> SuggestResult:
-    return suggest_kits(car(), demo_kits(), SuggestPlan(StudyPlan(trials=2)))
+    return ranked(car(), demo_kits().kits)
 
 
 def test_every_kit_is_ranked_once_and_so_is_leaving_the_car_as_it_is():
@@ -233,12 +237,12 @@ def test_every_kit_is_ranked_once_and_so_is_leaving_the_car_as_it_is():
     assert [row.rank for row in ranking().ranked] == list(range(1, len(names) + 1))
     (as_is,) = (row for row in ranking().ranked if row.is_as_is)
     assert as_is.kit is None
-    assert as_is.reasons == suggest(car(), SuggestPlan(StudyPlan(trials=1))).as_is.reasons
+    assert as_is.reasons == ranked(car()).as_is.reasons
 
 
 def test_each_kit_stands_in_the_ranking_with_what_suggest_finds_for_it_alone():
     for kit in demo_kits().kits:
-        alone = suggest(case_with_kit(car(), kit), SuggestPlan(StudyPlan(trials=1)))
+        alone = ranked(case_with_kit(car(), kit))
         (row,) = (row for row in ranking().ranked if row.kit == kit.name)
         best = alone.certificate.best_peak_toe_change_deg
         fits = [one for one in alone.ranked if one.fits and not one.is_as_is]
@@ -250,13 +254,13 @@ def test_each_kit_stands_in_the_ranking_with_what_suggest_finds_for_it_alone():
 
 def test_no_kit_s_best_beats_the_proof():
     cases = [case_with_kit(car(), kit) for kit in demo_kits().kits]
-    proofs = [prove(Candidates(Evaluator.of(x), space_of(x)), wanted=1) for x in cases]
+    proofs = [prove(Candidates.of(Evaluator.of(x), space_of(x)), wanted=1) for x in cases]
     told = ranking().certificate
     assert told.best_peak_toe_change_deg == pytest.approx(
         np.degrees(min(proof.best_peak for proof in proofs)), rel=0.0, abs=SAME_ANGLE_ATOL_DEG
     )
     # Leaving the car as it is is no setting of a kit.
-    assert told.combinations == sum(proof.combinations - 1 for proof in proofs)
+    assert told.combinations == sum(len(space_of(x).settings) - 1 for x in cases)
 
 
 def test_what_fits_comes_first_and_the_leading_leave_the_taper_alone_first():
@@ -277,17 +281,14 @@ def test_equal_kits_are_ranked_by_their_price():
         Kit.model_validate({"name": name, "seat": "tapered", "stack": stack, "price": price})
         for name, price in (("dear", 90.0), ("cheap", 40.0), ("unpriced", None))
     ]
-    told = suggest_kits(car(), Kits(tuple(kits), "EUR", None), SuggestPlan(StudyPlan(trials=1)))
+    told = ranked(car(), kits)
     assert [row.kit for row in told.ranked if row.kit] == ["cheap", "dear", "unpriced"]
 
 
 def test_a_kit_that_drills_the_taper_out_says_so_first():
-    drilling = Kits(
-        tuple(kit for kit in demo_kits().kits if kit.irreversible), demo_kits().currency, None
-    )
-    told = suggest_kits(car(), drilling, SuggestPlan(StudyPlan(trials=1)))
-    assert told.ranked[0].kit in told.cautions[0]
-    assert "can't be undone" in told.cautions[0]
+    told = ranked(car(), [kit for kit in demo_kits().kits if kit.irreversible])
+    assert told.ranked[0].kit
+    assert told.cautions[0] == Caution(kind="taper-drilled", kit=told.ranked[0].kit)
 
 
 # --- the commands
@@ -312,7 +313,7 @@ def test_suggest_names_the_kit_of_each_setting(capsys):
 def test_a_bad_row_goes_to_stderr_and_the_answer_to_stdout(command, capsys, tmp_path):
     path = file_with(tmp_path, HEAD + GOOD + '[[kits]]\nname = "bad"\n')
     code, out, err = run(capsys, command, WISHBONE, "--kits", path, "--json")
-    assert json.loads(out)["format"] == 1
+    assert json.loads(out)["format"] == 2
     assert code == 0
     assert "kits[2].seat" in err
     assert "used are good" in err

@@ -76,6 +76,8 @@ def fitted_moves(
             if free.size:
                 moves[free] = 0.0
                 pair = seats[:3] + moves[[0, 1, 2, 6]] @ ways[[0, 1, 2, 6]], seats[3:] + moves[3:6]
-                fit = fitted(poses, *pair, ways[free], pull=pull[free], room=room[free])
-                moves[free] = fit.moves
+                # Where the stack is settled, the refinement that follows minds the room.
+                kept = room[free] if most_rise > 0.0 else None
+                fit = fitted(poses, *pair, ways[free], pull=pull[free], room=kept)
+                moves[free] = np.clip(fit.moves, *room[free].T)
     return moves[:6], float(moves[6])

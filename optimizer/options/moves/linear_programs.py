@@ -12,11 +12,12 @@ are corners of a polytope, at which each step squares the error.
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import linprog
+from numpy.typing import NDArray
 
 from geometry.vectors import Array
 from optimizer.limits.margins import Places
 from optimizer.options.moves.scores import FARTHER, OUT_OF_REACH, CustomScores, distance
+from optimizer.options.moves.solver import least_cost
 from optimizer.options.moves.space import Choice
 
 TOE_UNIT = float(np.radians(1e-3))  # in which the solver sees toe, so that all it sees is near 1
@@ -28,7 +29,7 @@ STEP = 1e-4  # mm, of the difference quotients
 STEPS = 16
 GAIN = 1e-4  # TOE_UNIT; what gains less than this is the last
 NARROWEST = 1e-3  # mm
-NEARER = (1.0, 0.75, 0.5, 0.25, 0.0)  # shares of moves that lead out of reach, tried in turn
+NEARER = np.array([0.75, 0.5, 0.25, 0.0])  # shares of moves that lead out of reach, tried in turn
 
 
 @dataclass(frozen=True)
@@ -69,7 +70,8 @@ class Problem:
     """The problem for one choice (4,) of hardware, stack, rack raise and linkage.
 
     A pivot may move by `most` along all axes together [mm]; limits are kept at `places`, those of
-    obstacles only if asked for, and take no part where there are no places.
+    obstacles only if asked for, and take no part where there are no places.  A millimeter of move
+    must save `per_mm`. [TOE_UNIT]
     """
 
     scores: CustomScores
@@ -77,16 +79,21 @@ class Problem:
     most: float
     places: Places | None = None
     obstacles: bool = True
+    per_mm: float = PER_MM
 
     def solved(self, start: Array) -> "Seen":
         """Best pivot near a start (6,) [mm]; it may fall short where none near it keeps all limits.
 
-        The start itself where nothing between it and the standard place can be reached.
+        Where the start can't be reached, one nearer to the standard place is taken if it can.
         """
         space = self.scores.space
-        nearer = [np.clip(share * start, space.low, space.high) for share in NEARER]
-        seen = (self.seen(moves) for moves in [*nearer, start])
-        here = next(one for one in seen if one.short < OUT_OF_REACH or one.moves is start)
+        here = self.seen(np.clip(start, space.low, space.high))
+        if here.short >= OUT_OF_REACH:
+            nearer = np.clip(NEARER[:, None] * start, space.low, space.high)
+            _, _, stuck = self._look(nearer)
+            if stuck.all():
+                return here
+            here = self.seen(nearer[np.argmin(stuck)])
         radius = float(np.max(space.high - space.low))
         for _ in range(STEPS):
             moves, promised = self.step(here, radius)
@@ -104,25 +111,32 @@ class Problem:
         free = self.scores.space.free
         around = np.tile(moves, (free.size + 1, 1))
         around[np.arange(1, free.size + 1), free] += STEP
-        choices = np.broadcast_to(self.choice, (len(around), self.choice.size))
-        toe = self.scores.toe_change(choices, around) / TOE_UNIT
-        follows, spare = np.array([True]), np.full((len(around), 1), np.inf)
-        if self.places is not None:
-            follows, spare = self.scores.spare(
-                self.choice, around, self.places, obstacles=self.obstacles
-            )
-        stuck = np.isnan(toe).any() or not follows.all()
+        toe, spare, stuck = self._look(around)
         with np.errstate(invalid="ignore"):  # infinite where a limit says nothing
             slopes = [(x[1:] - x[0]) / STEP for x in (toe, spare)]
         return Seen(
-            cost=float(np.abs(toe[0]).max() + PER_MM * distance(moves)),
-            short=OUT_OF_REACH if stuck else max(0.0, SPARE - float(spare.min(initial=np.inf))),
+            cost=float(np.abs(toe[0]).max() + self.per_mm * distance(moves)),
+            short=OUT_OF_REACH
+            if stuck.any()
+            else max(0.0, SPARE - float(spare.min(initial=np.inf))),
             moves=moves,
             toe=toe[0],
             toe_slope=slopes[0],
             spare=spare[0],
             spare_slope=slopes[1],
         )
+
+    def _look(self, moves: Array) -> tuple[Array, Array, NDArray[np.bool_]]:
+        """Toe changes of pivots (M, 6), what limits leave, and whether the linkage is stuck."""
+        toe = self.scores.toe_change(np.tile(self.choice, (len(moves), 1)), moves) / TOE_UNIT
+        stuck: NDArray[np.bool_] = np.any(np.isnan(toe), axis=1)
+        if self.places is None:
+            return toe, np.full((len(moves), 1), np.inf), stuck
+        follows, spare = self.scores.spare(
+            self.choice, moves, self.places, obstacles=self.obstacles
+        )
+        stuck |= ~follows
+        return toe, spare, stuck
 
     def step(self, here: Seen, radius: float) -> tuple[Array, _Promise]:
         """Best moves within a radius if everything were a straight line, and what they promise.
@@ -149,20 +163,20 @@ class Problem:
         at_most = np.concatenate(
             [-here.toe, here.toe, -moves, moves, here.spare[told] - SPARE, [self.most]]
         )
-        low = np.maximum(space.low[free] - moves, -radius).tolist()
-        high = np.minimum(space.high[free] - moves, radius).tolist()
-        answer = linprog(
-            np.concatenate([np.zeros(count), np.full(count, PER_MM), [1.0, DEAR]]),
-            A_ub=rows,
-            b_ub=at_most,
-            bounds=[*zip(low, high, strict=True), *[(0.0, None)] * (count + 2)],
+        rest = np.zeros(count + 2)
+        answer = least_cost(
+            np.concatenate([np.zeros(count), np.full(count, self.per_mm), [1.0, DEAR]]),
+            rows,
+            at_most,
+            low=np.append(np.maximum(space.low[free] - moves, -radius), rest),
+            high=np.append(np.minimum(space.high[free] - moves, radius), rest + np.inf),
         )
-        if answer.x is None:  # no case is known in which the solver gives up
+        if answer is None:  # no case is known in which the solver gives up
             return here.moves, here
-        *steps, peak, short = answer.x.tolist()
+        *steps, peak, short = answer.tolist()
         there = here.moves.copy()
         there[free] = np.clip(moves + steps[:count], space.low[free], space.high[free])
-        cost = peak + PER_MM * float(distance(there))
+        cost = peak + self.per_mm * float(distance(there))
         return there, _Promise(cost, max(0.0, short))
 
 

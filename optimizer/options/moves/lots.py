@@ -124,9 +124,11 @@ class KnownPivots:
 
     car: CustomCar
     of_lots: dict[Shared, list[list[Pivots]]] = field(default_factory=dict)
+    _cars: list[CarPivot] = field(default_factory=list)
 
     def add(self, wheel: int, pivots: Pivots) -> None:
         """Take over pivots of a wheel."""
+        self._cars = []
         for shared, some in _by_shared(self.car, pivots).items():
             wheels = self.of_lots.setdefault(shared, [[] for _ in self.car.wheels])
             wheels[wheel].append(some)
@@ -141,13 +143,14 @@ class KnownPivots:
 
     def cars(self) -> list[CarPivot]:
         """The best pivot of each lot, best first."""
-        found = []
-        for shared in self.of_lots:
-            wheels = [self.of_wheel(k, shared) for k in range(len(self.car.wheels))]
-            best = tuple(one.rows(np.arange(1)) for one in wheels if one is not None)
-            if len(best) == len(wheels):
-                found.append(CarPivot(best))
-        return sorted(found, key=lambda pivot: pivot.order)
+        if not self._cars:
+            for shared in self.of_lots:
+                wheels = [self.of_wheel(k, shared) for k in range(len(self.car.wheels))]
+                best = tuple(one.rows(np.arange(1)) for one in wheels if one is not None)
+                if len(best) == len(wheels):
+                    self._cars.append(CarPivot(best))
+            self._cars.sort(key=lambda pivot: pivot.order)
+        return self._cars
 
     def easiest(self, limit: float) -> CarPivot | None:
         """Of pivots that fit and peak within a limit, the one with fewest parts. [rad].

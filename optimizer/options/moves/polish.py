@@ -9,7 +9,7 @@ import numpy as np
 
 from geometry.vectors import Array
 from optimizer.limits.margins import Margin, Places, first_places
-from optimizer.options.moves.linear_programs import Problem
+from optimizer.options.moves.linear_programs import PER_MM, Problem
 from optimizer.options.moves.scores import CustomScores, Pivots, exceeded, score
 from optimizer.options.moves.space import Choice
 
@@ -18,7 +18,13 @@ EXCHANGES = 4
 
 
 def refined(
-    scores: CustomScores, choice: Choice, start: Array, *, most: float = FAR, free: bool = True
+    scores: CustomScores,
+    choice: Choice,
+    start: Array,
+    *,
+    most: float = FAR,
+    free: bool = True,
+    per_mm: float = PER_MM,
 ) -> Pivots:
     """Refine one pivot within its box and, where that breaks a limit, under every limit.
 
@@ -34,6 +40,8 @@ def refined(
         How far the pivot may move along all axes together; the start lies within. [mm]
     free : bool
         Whether to see first where the pivot would go if there were no limits.
+    per_mm : float
+        Toe change that a millimeter of move must save. [TOE_UNIT]
 
     Returns
     -------
@@ -41,23 +49,33 @@ def refined(
         One row: the best pivot near the start, as a drawing would state it; it may still break a
         limit where none near it fits.
     """
-    moves = refined_without_limits(scores, choice, start, most=most) if free else start
+    moves = start
+    if free:
+        moves = refined_without_limits(scores, choice, start, most=most, per_mm=per_mm)
     found, limits = _checked(scores, choice, moves)
     places = first_places(scores.evaluator)
     for exchange in range(EXCHANGES):
         if found.violation[0] == 0.0 and (free or exchange):
             break
         places = _with_broken(places, limits)
-        moves = Problem(scores, choice, most, places).solved(moves).moves
+        before = found.moves[0]
+        moves = Problem(scores, choice, most, places, per_mm=per_mm).solved(moves).moves
         found, limits = _checked(scores, choice, scores.space.as_made(moves))
+        if (found.moves[0] == before).all():
+            break
     return found
 
 
 def refined_without_limits(
-    scores: CustomScores, choice: Choice, start: Array, *, most: float = FAR
+    scores: CustomScores,
+    choice: Choice,
+    start: Array,
+    *,
+    most: float = FAR,
+    per_mm: float = PER_MM,
 ) -> Array:
     """Refine one pivot within its box alone, (6,), see `refined`. [mm]."""
-    return scores.space.as_made(Problem(scores, choice, most).solved(start).moves)
+    return scores.space.as_made(Problem(scores, choice, most, per_mm=per_mm).solved(start).moves)
 
 
 def least_score(scores: CustomScores, choice: Choice, start: Array) -> float:

@@ -75,17 +75,16 @@ def run_custom_study(
 def _may_be_recommended(lot: Lot, known: KnownPivots) -> bool:
     """Whether a lot may hold the best pivot, or one as good that is easier to build."""
     cars = known.cars()
-    if not cars or cars[0].violation > 0.0:
+    if not cars or cars[0].violation > 0.0 or lot.bound < cars[0].score - WORTH:
         return True
-    best = cars[0]
-    if lot.bound > best.score + RESOLUTION:
+    if lot.bound > cars[0].score + RESOLUTION:
         return False
-    easiest = known.easiest(best.peak + RESOLUTION)
-    assert easiest is not None
-    starts = CarPivot(
-        tuple(_fewest_parts(*each) for each in zip(known.car.wheels, lot.starts, strict=True))
-    )
-    return lot.bound < best.score - WORTH or known.ease(starts)[:2] < known.ease(easiest)[:2]
+    each = zip(known.car.wheels, lot.starts, strict=True)
+    ease = known.ease(CarPivot(tuple(_fewest_parts(*wheel) for wheel in each)))[:2]
+    if ease >= known.ease(cars[0])[:2]:
+        return False
+    easiest = known.easiest(cars[0].peak + RESOLUTION)
+    return easiest is None or ease < known.ease(easiest)[:2]
 
 
 def _fewest_parts(scores: CustomScores, starts: Pivots) -> Pivots:

@@ -17,7 +17,7 @@ from optimizer.options.moves.polish import refined, refined_without_limits
 from optimizer.options.moves.scores import CustomScores, Pivots, distance, joined
 from optimizer.options.trade_offs import in_steps, unbeaten
 
-SHARES = (0.8, 0.6, 0.4, 0.2)  # of the distance that the best pivot has moved
+SHARES = (0.75, 0.55, 0.4, 0.25)  # of the distance that the best pivot has moved
 CHANGE_STEP = 0.1  # mm
 
 
@@ -60,8 +60,10 @@ def custom_trade_offs(
     Returns
     -------
     list of CustomTradeOff
-        Best peak first; only pivots that fit, possibly none.
+        Best peak first; only pivots that fit, and none where the first of the known does not.
     """
+    if known[0].violation > 0.0:
+        return []
     wheels = [
         _offered(scores, joined([pivot.wheels[k] for pivot in known]))
         for k, scores in enumerate(car.wheels)

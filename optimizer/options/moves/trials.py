@@ -110,7 +110,7 @@ class _Study:
             load_if_exists=True,
         )
         if not study.get_trials(deepcopy=False):
-            for pivot in known[: self.plan.trials]:
+            for pivot in known[: max(1, self.plan.trials)]:
                 study.add_trial(self._known_trial(pivot))
                 self._report(study)
         while not settled and (left := self.plan.trials - _done(study)) > 0:

@@ -8,7 +8,6 @@ from pathlib import Path
 import numpy as np
 import pytest
 from pydantic import ValidationError
-from tests.optimizer.gauging.sweeps import judged, kind_of, only
 
 from geometry.toe_curve import toe_change
 from optimizer.answers.suggest import suggest
@@ -34,6 +33,7 @@ from optimizer.models.vehicle import Vehicle
 from optimizer.options.space import space_of
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
+from tests.optimizer.gauging.sweeps import judged, kind_of, only
 from tests.optimizer.one_wheel import curve_of
 
 ANGLE_ATOL_DEG = 1e-9

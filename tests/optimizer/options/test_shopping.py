@@ -5,22 +5,23 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from optimizer.answers.shopping import SOLD
-from optimizer.options.study.search import StudyPlan
 
 from optimizer.answers.suggest import SuggestPlan, suggest
 from optimizer.car.evaluate import Evaluator
 from optimizer.files.case_file import read_case
 from optimizer.models.case import Case
 from optimizer.models.hardware import OuterPivot, Rack, Shelf, Shim
+from optimizer.models.vehicle import Vehicle
 from optimizer.options.candidates import Candidates
 from optimizer.options.proof import prove
+from optimizer.options.shopping import SOLD
 from optimizer.options.space import space_of
+from optimizer.options.study.run import StudyPlan
 
 RESOLUTION_DEG = 0.01  # what a gauge tells apart
 # A pair is solved in a batch of its own, so sums are rounded in another order.
 SAME_ANGLE_ATOL_DEG = 1e-9
-WISHBONE = Path(__file__).parents[2] / "cases" / "track-wishbone.toml"
+WISHBONE = Path(__file__).parents[3] / "cases" / "track-wishbone.toml"
 
 
 @cache
@@ -43,12 +44,12 @@ def car(
 
 
 def answer(case: Case):
-    return suggest(case, SuggestPlan(StudyPlan(trials=1)))
+    return suggest(Vehicle((case,)), plan=SuggestPlan(StudyPlan(trials=1)))
 
 
 def best_peak(case: Case) -> float:
     return float(
-        np.degrees(prove(Candidates(Evaluator.of(case), space_of(case)), wanted=1).best_peak)
+        np.degrees(prove(Candidates.of(Evaluator.of(case), space_of(case)), wanted=1).best_peak)
     )
 
 
@@ -76,17 +77,19 @@ def test_no_other_purchase_brings_the_peak_lower(case):
         return
     assert told.peak_now_deg == pytest.approx(now, rel=0.0, abs=SAME_ANGLE_ATOL_DEG)
     assert told.peak_then_deg <= min(peaks.values()) + RESOLUTION_DEG
-    assert told.peak_then_deg >= peaks[told.thickness_mm] - SAME_ANGLE_ATOL_DEG
+    assert told.peak_then_deg >= peaks[told.wheels[0].thickness_mm] - SAME_ANGLE_ATOL_DEG
     assert told.peak_then_deg < now - RESOLUTION_DEG
-    assert told.thickness_mm in told.stack_mm
-    assert sum(told.stack_mm) == told.outer_drop_mm
+    (wheel,) = told.wheels
+    assert wheel.thickness_mm in wheel.stack_mm
+    assert sum(wheel.stack_mm) == wheel.outer_drop_mm
 
 
 def test_the_shim_that_lacks_is_named():
     told = answer(car(5.0, 1.0)).next_shim
     assert told is not None
-    assert sorted(told.stack_mm, reverse=True) == told.stack_mm
-    assert told.thickness_mm not in (5.0, 1.0)
+    (wheel,) = told.wheels
+    assert sorted(wheel.stack_mm, reverse=True) == wheel.stack_mm
+    assert wheel.thickness_mm not in (5.0, 1.0)
 
 
 def test_a_shelf_that_has_everything_lacks_no_shim():
@@ -99,4 +102,5 @@ def test_an_adjuster_has_no_shim_to_buy():
 
 def test_a_shim_for_a_case_in_inches_is_sold_in_inches():
     told = answer(car(5.0).model_copy(update={"units": "in"})).next_shim
-    assert told.thickness_mm / 25.4 * 32.0 == pytest.approx(round(told.thickness_mm / 25.4 * 32.0))
+    parts = told.wheels[0].thickness_mm / 25.4 * 32.0
+    assert parts == pytest.approx(round(parts))

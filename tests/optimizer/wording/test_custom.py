@@ -16,7 +16,7 @@ from optimizer.models.custom_pivot import (
 )
 from optimizer.models.suggest import SuggestResult
 from optimizer.reports.terminal_suggest import suggest_report
-from optimizer.wording.custom import custom_in_words
+from optimizer.wording.custom import custom_in_words, trade_offs_in_words
 from optimizer.wording.reader import Reader
 from tests.optimizer.two_sided_cars import DEMO, ROOT
 
@@ -48,6 +48,7 @@ def with_custom(name: str, *, of_both: object = (), **of_wheel: object) -> Sugge
             limits_within_tolerance=[MayBreak(kind="gap", name="rod to rim")],
             held_by=[HeldByLimit(kind="tilt", name="outer joint"),
                      HeldByRoom(pivot="outer", axis="z", move_mm=-10.0)],
+            left_by_rule=None,
             steering=None,
             uncertainty=one.uncertainty,
             toe_change_deg=[],
@@ -137,6 +138,15 @@ def test_a_pivot_that_misses_the_tolerance_or_has_no_rival_says_so():
     )
     assert "Peak 0.002 deg; no straight stack keeps every limit." in text
     assert "Even so it leaves more than the wanted 0.040 deg." in text
+
+
+@pytest.mark.parametrize(
+    ("axle", "counts"),
+    [("front", "peak, change, gap and steering at once"), ("rear", "peak, change and gap at once")],
+)
+def test_trade_offs_count_the_steering_where_there_is_one(axle, counts):
+    subject = suggest(read_car(CARS["wishbone"])).subject.model_copy(update={"axle": axle})
+    assert trade_offs_in_words(Reader(subject)).endswith(f"none is beaten on {counts}:")
 
 
 @pytest.mark.parametrize("change", [16.5, 17.5])

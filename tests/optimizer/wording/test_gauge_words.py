@@ -39,7 +39,7 @@ from optimizer.wording.sentences import sentence
 CAR = {"name": "car", "layout": "strut", "sides": ["left"], "toe_unit": "deg"}
 MM = Reader(Subject(**CAR, units="mm", toe_diameter_mm=600.0))
 INCHES = Reader(Subject(**CAR, units="in", toe_diameter_mm=609.6))
-AXLE = Reader(Subject(**CAR | {"layout": "beam-axle"}, units="mm", toe_diameter_mm=600.0))
+AXLE = Reader(Subject(**CAR | {"steering_kind": "drag-link"}, units="mm", toe_diameter_mm=600.0))
 TWO = {"before": "One", "after": "Two", "units": "mm"}
 SAME_WAY = (
     "Shims can't cure the part that goes the same way in bump and droop: it is a length error"
@@ -522,8 +522,9 @@ def test_the_next_stack_is_told_with_what_it_promises(changes, lines):
 
 def test_brackets_of_a_lateral_link_are_named_where_they_move_or_change():
     lower = setting(frame_bracket_raise_mm=-40.0)
+    fit = FIT.replace("rack", "pitman ball")
     assert promise(lower, AXLE)[0].startswith(
-        f"Fit {FIT}, lateral link's frame bracket drop 40.0 mm{SEAT}."
+        f"Fit {fit}, lateral link's frame bracket drop 40.0 mm{SEAT}."
     )
     back = setting(linkage_changes=True)
     assert (

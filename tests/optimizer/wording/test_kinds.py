@@ -1,14 +1,27 @@
-"""Every kind of fact has its words: no table of a wording module lacks one, or holds one too many."""
+"""Every kind of fact has its words: no table of wording lacks one, or holds one too many."""
 
 from typing import get_args
 
 import pytest
 
+from optimizer.models.cautions import CautionKind
 from optimizer.models.check import OpenKind, PlaceKind, SizeKind, WayKind
 from optimizer.models.comparison import Axis, CauseKind
 from optimizer.models.curve import Ends
 from optimizer.models.sheet import BLANKS, GaugeKind, StepKind
-from optimizer.wording import comparison, curves, doubts, sheets
+from optimizer.models.side_effects import GradientKind
+from optimizer.models.suggest import Steers
+from optimizer.wording import (
+    cautions,
+    comparison,
+    curves,
+    diagnosis,
+    doubts,
+    sheets,
+    side_effects,
+    steps,
+)
+from optimizer.wording.steps import NextStep
 
 
 @pytest.mark.parametrize(
@@ -25,6 +38,10 @@ from optimizer.wording import comparison, curves, doubts, sheets
         (sheets.STEPS, StepKind),
         (sheets.SET_UP, GaugeKind),
         (BLANKS, GaugeKind),
+        (cautions.TEXTS, CautionKind),
+        (diagnosis.STROKES, Steers),
+        (side_effects.DEFINITIONS, GradientKind),
+        (steps.STEPS, NextStep),
     ],
 )
 def test_every_kind_has_its_words(table, kinds):

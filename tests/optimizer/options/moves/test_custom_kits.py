@@ -1,36 +1,40 @@
-"""What is judged over all kits of a file at once: the marks, and the pivot made to measure."""
+"""Kits of a file judged all at once: the marks, a stud's force, and a pivot made to measure."""
 
 import json
-import re
 from dataclasses import replace
 from functools import cache
-from pathlib import Path
 
 import numpy as np
 import pytest
-from optimizer.answers.kit_ranking import suggest_kits
-from optimizer.options.study.search import StudyPlan
 
-from optimizer.answers.custom import custom_pivot
-from optimizer.answers.suggest import SuggestPlan, settings_of, suggest
-from optimizer.car.adjust import Settings
+from optimizer.answers.options import described_option
+from optimizer.answers.suggest import suggest
 from optimizer.car.evaluate import Evaluator
 from optimizer.cli.main import main
-from optimizer.files.case_file import case_from_toml, read_case
+from optimizer.files.case_file import read_car
 from optimizer.files.kits import Kits, read_kits
 from optimizer.limits.margins import margins
 from optimizer.models.case import Case
 from optimizer.models.custom_pivot import CustomPivot
 from optimizer.models.kits import Kit
-from optimizer.models.setting import Setting
-from optimizer.options.candidates import Candidates
+from optimizer.models.vehicle import Vehicle
+from optimizer.options.dimensions import Option, OptionSpace, option_space
 from optimizer.options.hardware import case_with_kit
 from optimizer.options.moves.scores import CustomScores
 from optimizer.options.moves.space import CustomSpace
 from optimizer.options.space import space_of
+from optimizer.options.study.run import StudyPlan
+from optimizer.options.trade_offs import Rivals
 from optimizer.reports.terminal_suggest import suggest_report
+from tests.optimizer.options.moves.custom_cars import (
+    CASES,
+    both_wheels,
+    custom_of,
+    settings_of,
+    wheel_of,
+    with_room,
+)
 
-CASES = Path(__file__).parents[2] / "cases"
 WISHBONE, STRUT = CASES / "track-wishbone.toml", CASES / "lowered-strut.toml"
 DEMO_KITS = CASES / "kits.toml"
 PLAN = StudyPlan(trials=4)  # the fits and their refinement find what the study would
@@ -50,88 +54,78 @@ def kit(name: str, **more: object) -> Kit:
 # --- the marks
 
 
-def counts_of(told: Setting, effort: tuple[float, ...], rate: float) -> tuple[object, ...]:
+def counts_of_all_that_fits(space: OptionSpace) -> dict[Option, tuple[object, ...]]:
     """What the report would print: effort, toe, gap, change of the steering ratio."""
-    gap = -round(10.0 * told.clearance_mm)
-    return effort, round(1000.0 * told.peak_toe_change_deg), gap, round(1000.0 * abs(rate))
-
-
-def counts_of_every_fitting_setting(case: Case, *, fitted: bool) -> list[tuple[object, ...]]:
-    """Of a case with a kit fitted, or of leaving the car as it is."""
-    space, evaluator = space_of(case), Evaluator.of(case)
-    rate = evaluator.steer_rate(space.settings)
-    rate = rate / rate[space.left] - 1.0
-    rows = np.array([row for row in range(len(rate)) if (row != space.left) == fitted])
-    told, effort = settings_of(Candidates(evaluator, space), rows), space.effort()
-    return [
-        counts_of(one, tuple(effort[:, row]), rate[row])
-        for row, one in zip(rows, told, strict=True)
-        if one.fits
-    ]
+    (wheel,) = space.wheels
+    wheel.find_margins(wheel.allowed)
+    found = {}
+    for row in wheel.allowed.tolist():
+        option = Option((row,))
+        told = described_option(space, option)
+        if told.fits:
+            gap = told.wheels[0].clearance_mm
+            found[option] = (
+                tuple(space.effort(option).tolist()),
+                round(1000.0 * told.peak_toe_change_deg),
+                -round(10.0 * gap),
+                round(1000.0 * abs(wheel.rate_change[row])),
+            )
+    return found
 
 
 def test_a_mark_means_that_no_setting_of_any_kit_that_fits_is_better():
-    car = read_case(WISHBONE)
-    everything = counts_of_every_fitting_setting(car, fitted=False)
-    for one in demo_kits().kits:
-        everything += counts_of_every_fitting_setting(case_with_kit(car, one), fitted=True)
-    ranked = suggest_kits(car, demo_kits(), SuggestPlan(StudyPlan(trials=1))).ranked
-    for row in ranked:
-        moved, stack = row.rack_raise_mm != 0.0, abs(row.outer_drop_mm)
-        effort = (float(not row.is_as_is), len(row.stack_mm) + moved, stack, abs(row.rack_raise_mm))
-        own = counts_of(row, effort, 0.01 * row.steer_rate_change_percent)
-        beaten = any(
+    space = option_space(read_car(WISHBONE), demo_kits().kits)
+    everything = counts_of_all_that_fits(space)
+    rivals, marks = Rivals(space), set()
+    for option in [*list(everything)[::7], space.as_is]:
+        space.peak(option)  # what is judged has been solved
+        own = everything.get(option)
+        beaten = own is None or any(
             other != own and all(b <= a for a, b in zip(own, other, strict=True))
-            for other in everything
+            for other in everything.values()
         )
-        assert row.unbeaten == (row.fits and not beaten)
-    assert {row.unbeaten for row in ranked} == {True, False}
+        assert rivals.unbeaten(option) == (not beaten)
+        marks.add(not beaten)
+    assert marks == {True, False}
 
 
 # --- the stud
 
 
 def test_a_kit_s_stud_has_its_force_told_on_a_car_that_states_no_stud():
-    car = read_case(STRUT)
-    assert car.stud is None
+    car = read_car(STRUT)
+    assert car.case.stud is None
     stud = {"diameter": 14.5, "standard_height": 22.0, "grade": "ISO 898-1 class 10.9"}
-    only = Kits((kit("one", stud=stud),), None, None)
-    answer = suggest_kits(car, only, SuggestPlan(StudyPlan(trials=1)))
+    only = kit("one", stud=stud)
+    answer = suggest(car, [only])
     text = " ".join(suggest_report(answer, "car").split())
     assert "It reaches its proof strength (830 MPa" in text
     assert "Fit: one: drop outer" in text
-    standard = suggest(case_with_kit(car, only.kits[0]), SuggestPlan(StudyPlan(trials=1))).as_is
-    assert answer.stud.standard_force_n == pytest.approx(standard.stud_proof_force_n)
+    standard = suggest(Vehicle((case_with_kit(car.case, only),))).as_is.wheels[0]
+    told = answer.wheels[0].stud.standard_force_n
+    assert told == pytest.approx(standard.stud_proof_force_n)
 
 
 def test_a_name_with_brackets_is_printed_as_it_is():
-    only = Kits((kit("[red]one[/red] [/b]"),), None, None)
-    answer = suggest_kits(read_case(STRUT), only, SuggestPlan(StudyPlan(trials=1)))
+    answer = suggest(read_car(STRUT), [kit("[red]one[/red] [/b]")])
     assert "[red]one[/red] [/b]: drop outer" in " ".join(suggest_report(answer, "car").split())
 
 
 # --- a pivot made to measure
 
 
-def pivot_with(case: Case, *kits: Kit, trials: int = 4) -> CustomPivot:
-    return custom_pivot(Evaluator.of(case), replace(PLAN, trials=trials), None, None, kits)
+def pivot_with(car: Case | Vehicle, *kits: Kit, trials: int = 4) -> CustomPivot:
+    return custom_of(car, kits, replace(PLAN, trials=trials))
 
 
 def fitting_margin(pivot: CustomPivot, case: Case) -> float:
     """Least margin of a pivot by the limits of a case."""
-    moves = np.array([[told.move_mm for told in pivot.coordinates]])
-    setting = Settings(
-        np.array([pivot.outer_drop_mm]),
-        np.array([pivot.rack_raise_mm]),
-        np.array([pivot.ball_joint_drop_mm]),
-        moves,
-        0.0 * moves,
-    )
+    setting = settings_of(case, wheel_of(pivot))
     return min(float(limit.margin[0]) for limit in margins(Evaluator.of(case), setting))
 
 
 def test_of_kits_alike_the_one_that_leaves_the_taper_alone_is_used_then_the_cheapest():
-    car = read_case(WISHBONE)
+    car = read_car(WISHBONE).case
     drilled = kit("drilled", seat="straight-bolt", price=1.0)
     dear, cheap = kit("dear", price=90.0), kit("cheap", price=40.0)
     pivot = pivot_with(car, drilled, kit("unpriced"), dear, cheap)
@@ -143,7 +137,7 @@ def test_of_kits_alike_the_one_that_leaves_the_taper_alone_is_used_then_the_chea
 
 
 def test_a_kit_whose_joint_binds_gives_way_to_one_whose_joint_does_not():
-    car = read_case(WISHBONE)
+    car = read_car(WISHBONE).case
     stiff = kit("stiff", price=1.0, rod_end={"tilt_limit_deg": 1.0})
     free = kit("free", price=99.0, rod_end={"tilt_limit_deg": 20.0})
     pivot = pivot_with(car, stiff, free)
@@ -153,28 +147,23 @@ def test_a_kit_whose_joint_binds_gives_way_to_one_whose_joint_does_not():
 
 
 def test_the_best_over_kits_is_no_worse_than_with_each_kit_alone():
-    car = with_room(STRUT, "outer = { x = [-6.0, 6.0], y = [-8.0, 8.0] }")
+    car = with_room("lowered-strut", "outer = { x = [-6.0, 6.0], y = [-8.0, 8.0] }")
     together = pivot_with(car, *demo_kits().kits)
     alone = [pivot_with(car, one) for one in demo_kits().kits]
     best = min(one.peak_toe_change_deg for one in alone if one.fits)
     assert together.fits
     # Within gauge resolution of the best, fewer parts decide.
     assert together.peak_toe_change_deg <= best + 0.01 + SAME_DEG
-    assert together.outer_drop_mm > 0.0
+    drop = wheel_of(together).outer_drop_mm
+    assert drop > 0.0
     (used,) = (one for one in demo_kits().kits if one.name == together.kit)
     heights = {stack.height for stack in space_of(case_with_kit(car, used)).stacks}
-    assert together.outer_drop_mm in heights
+    assert drop in heights
     assert fitting_margin(together, case_with_kit(car, used)) >= 0.0
 
 
-def with_room(path: Path, room: str) -> Case:
-    text = path.read_text()
-    (old,) = re.findall(r"\[custom_pivot\].*\n(.*)\n", text)
-    return case_from_toml(text.replace(old, room), "car")
-
-
 def test_every_stack_of_every_kit_can_be_chosen_and_only_those():
-    car = with_room(STRUT, "outer = { x = [-6.0, 6.0] }")
+    car = with_room("lowered-strut", "outer = { x = [-6.0, 6.0] }")
     space = CustomSpace.of([case_with_kit(car, one) for one in demo_kits().kits])
     kits, steps, _, _ = space.sizes
     for place in range(kits):
@@ -189,7 +178,7 @@ def test_every_stack_of_every_kit_can_be_chosen_and_only_those():
 
 
 def test_limits_of_many_kits_at_once_are_those_of_each_alone():
-    car = read_case(WISHBONE)
+    car = read_car(WISHBONE).case
     cases = [case_with_kit(car, one) for one in demo_kits().kits]
     shared = Evaluator.of(car)
     scores = CustomScores([replace(shared, case=case) for case in cases], CustomSpace.of(cases))
@@ -206,6 +195,34 @@ def test_limits_of_many_kits_at_once_are_those_of_each_alone():
             min(float(limit.value[0]) for limit in found if limit.kind == "gap"), abs=1e-9
         )
     assert 0 < np.count_nonzero(violation) < len(violation)
+
+
+def test_of_both_wheels_whichever_kit_serves_best_is_used_at_both():
+    """The kit that ranks first with its stacks binds where the pivot has to sit."""
+    car = both_wheels()
+    stiff = kit("stiff", price=1.0, rod_end={"tilt_limit_deg": 1.0})
+    free = kit("free", price=99.0, rod_end={"tilt_limit_deg": 20.0})
+    pivot, alone = pivot_with(car, stiff, free), pivot_with(car, free)
+    assert not pivot_with(car, stiff).fits
+    assert (pivot.kit, pivot.fits) == ("free", True)
+    assert [wheel.coordinates for wheel in pivot.wheels] == [
+        wheel.coordinates for wheel in alone.wheels
+    ]
+    assert {wheel.rack_raise_mm for wheel in pivot.wheels} == {pivot.rack_raise_mm}
+
+
+def test_the_best_over_kits_for_both_wheels_is_no_worse_than_with_each_kit_alone():
+    car = both_wheels("outer = { x = [-6.0, 6.0], y = [-8.0, 8.0] }")
+    together = pivot_with(car, *demo_kits().kits)
+    alone = [pivot_with(car, one) for one in demo_kits().kits]
+    best = min(one.peak_toe_change_deg for one in alone if one.fits)
+    assert together.fits
+    # Within gauge resolution of the best, fewer parts decide.
+    assert together.peak_toe_change_deg <= best + 0.01 + SAME_DEG
+    (used,) = (one for one in demo_kits().kits if one.name == together.kit)
+    for case, wheel in zip(car.wheels, together.wheels, strict=True):
+        heights = {stack.height for stack in space_of(case_with_kit(case, used)).stacks}
+        assert wheel.outer_drop_mm in heights
 
 
 def test_the_command_names_the_kit_of_the_pivot(capsys):

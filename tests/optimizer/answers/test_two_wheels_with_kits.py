@@ -1,0 +1,135 @@
+"""Kits ranked for a car of which both wheels were measured: one kit on both, one rack."""
+
+from functools import cache
+
+import numpy as np
+import pytest
+
+from optimizer.answers.suggest import SuggestPlan, suggest
+from optimizer.files.kits import read_kits
+from optimizer.models.kits import Kit
+from optimizer.models.suggest import SuggestResult
+from optimizer.models.vehicle import Vehicle
+from optimizer.options.study.run import StudyPlan
+from optimizer.reports.terminal_suggest import suggest_report
+from tests.optimizer.two_sided_cars import DEMO_TEXT, MIRRORED_TEXT, ROOT, car_of, moved, one_wheel
+
+DEMO_KITS = read_kits(ROOT / "cases" / "kits.toml")
+# A shifted car rounds its coordinates otherwise than its mirror image does.
+SCORE_ATOL = 1e-6
+
+
+@cache
+def ranking() -> SuggestResult:
+    return ranked(car_of(DEMO_TEXT), *DEMO_KITS.kits)
+
+
+def kit(name: str, **changes: object) -> Kit:
+    stack = {"min": 0.0, "max": 16.0, "step": 0.5}
+    return Kit.model_validate({"name": name, "seat": "tapered", "stack": stack} | changes)
+
+
+def ranked(vehicle: Vehicle, *kits: Kit, custom: bool = False) -> SuggestResult:
+    return suggest(vehicle, kits, SuggestPlan(StudyPlan(trials=1), custom=custom))
+
+
+def test_every_kit_is_ranked_once_and_so_is_leaving_the_car_as_it_is():
+    rows = ranking().ranked
+    assert {row.kit for row in rows} == {None, *(one.name for one in DEMO_KITS.kits)}
+    assert [row.rank for row in rows] == list(range(1, len(DEMO_KITS.kits) + 2))
+    assert [row.kit is None for row in rows] == [row.is_as_is for row in rows]
+    assert [one.name for one in ranking().kits] == [one.name for one in DEMO_KITS.kits]
+
+
+def test_a_mirror_car_gets_the_one_wheel_ranking():
+    told = ranked(car_of(MIRRORED_TEXT), *DEMO_KITS.kits).ranked
+    alone = ranked(Vehicle((one_wheel(MIRRORED_TEXT, "left"),)), *DEMO_KITS.kits).ranked
+    assert [row.kit for row in told] == [row.kit for row in alone]
+    assert [row.wheels[0].outer_drop_mm for row in told] == [
+        row.wheels[0].outer_drop_mm for row in alone
+    ]
+    assert [row.peak_toe_change_deg for row in told] == pytest.approx(
+        [row.peak_toe_change_deg for row in alone], abs=SCORE_ATOL
+    )
+
+
+def test_both_wheels_answers_are_about_number_1():
+    answer = ranking()
+    first = answer.ranked[0]
+    for wheel, setting in zip(answer.wheels, first.wheels, strict=True):
+        assert setting.rack_raise_mm == first.rack_raise_mm
+        best = np.abs(wheel.curves.best_deg).max()
+        assert best == pytest.approx(setting.peak_toe_change_deg, abs=SCORE_ATOL)
+
+
+def test_a_kit_goes_on_both_wheels_even_where_one_is_right_as_it_stands():
+    # The right wheel's own best is to leave it; with a kit that starts at 3 mm it can't be left.
+    from_3 = kit("from 3", stack={"min": 3.0, "max": 16.0, "step": 0.5})
+    (row,) = (row for row in ranked(car_of(DEMO_TEXT), from_3).ranked if row.kit)
+    assert min(wheel.outer_drop_mm for wheel in row.wheels) >= 3.0
+
+
+def test_with_a_kit_that_needs_no_stack_the_wheel_that_is_right_as_it_stands_gets_none():
+    cured = moved(DEMO_TEXT, "right", "tie_rod_outer", (0.0, 0.0, -4.0)).replace(
+        "[0.0, 2.0, 4.0]", "[0.0]"
+    )
+    coarse = kit("washers", stack={"min": 0.0, "max": 12.0, "step": 4.0})
+    told = ranked(car_of(cured), coarse)
+    first = told.ranked[0]
+    assert first.kit == "washers"
+    assert [wheel.outer_drop_mm for wheel in first.wheels] == [12.0, 0.0]
+    assert not first.is_as_is
+    assert first.peak_toe_change_deg < 0.05
+    assert (told.certificate.wheel_settings, told.certificate.combinations) == ([4, 4], 15)
+    report = " ".join(suggest_report(told, "car.toml").split())
+    assert (
+        "Fit: washers on both wheels: on the left drop outer 12.0 mm; on the right standard seat."
+        in report
+    )
+
+
+def test_where_no_kit_is_better_both_wheels_are_left_and_the_answers_say_so():
+    cured = moved(DEMO_TEXT, "left", "tie_rod_outer", (0.0, 0.0, -12.0))
+    cured = moved(cured, "right", "tie_rod_outer", (0.0, 0.0, -4.0))
+    answer = ranked(car_of(cured), kit("one"))
+    assert [row.kit for row in answer.ranked] == [None, "one"]
+    assert answer.ranked[0].is_as_is
+    assert answer.total_toe.total_best_deg == answer.total_toe.total_as_is_deg
+    assert "With number 1: o left wheel" not in suggest_report(answer, "car.toml")
+
+
+def test_equal_kits_are_ranked_by_their_price_and_the_taper_is_left_alone_first():
+    told = ranked(
+        car_of(DEMO_TEXT),
+        kit("drilled", seat="straight-bolt", price=1.0),
+        kit("dear", price=90.0),
+        kit("unpriced"),
+        kit("cheap", price=40.0),
+    )
+    names = [row.kit for row in told.ranked if row.kit]
+    assert names == ["cheap", "dear", "unpriced", "drilled"]
+
+
+def test_a_kit_that_fits_neither_wheel_is_named_with_its_reasons():
+    text = DEMO_TEXT + "\n[[obstacles]]\nkind = 'disc'\nname = 'in the way'\ndiameter = 500.0\n"
+    text += "inboard = -120.0\noutboard = 10.0\n"
+    told = ranked(car_of(text), kit("one"))
+    assert not any(row.fits for row in told.ranked)
+    assert all(row.reasons for row in told.ranked)
+    assert told.certificate.best_peak_toe_change_deg is None
+
+
+def test_on_a_car_whose_rack_must_move_a_kit_is_tried_only_where_the_rack_can_sit():
+    text = DEMO_TEXT.replace("[0.0, 2.0, 4.0]", "[4.0]")
+    (row,) = (row for row in ranked(car_of(text), kit("one")).ranked if row.kit)
+    assert row.rack_raise_mm == 4.0
+
+
+def test_a_custom_pivot_names_the_kit_that_carries_it():
+    room = "\n[custom_pivot]\nouter = { x = [-5.0, 5.0], y = [-8.0, 4.0], z = [-20.0, 5.0] }\n"
+    told = ranked(car_of(DEMO_TEXT + room), kit("one"), custom=True)
+    assert told.custom.kit == "one"
+    assert len({wheel.rack_raise_mm for wheel in told.custom.wheels}) == 1
+    # Each wheel's pivot is made for itself; the table above tells of the turns of both.
+    report = " ".join(suggest_report(told, "car.toml").split())
+    assert report.count("The inner wheel of a turn, the other side a mirror image, steers") == 2

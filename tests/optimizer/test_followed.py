@@ -1,0 +1,82 @@
+"""What is followed between the first places, and that every way of asking tells the same."""
+
+from itertools import islice
+
+import numpy as np
+import pytest
+
+from optimizer.car.adjust import Settings
+from optimizer.car.evaluate import Evaluator
+from optimizer.files.case_file import read_case
+from optimizer.limits.margins import first_places, margins
+from optimizer.models.case import Case
+
+from .command_line import CASES
+from .planted import CARRIERS, planted_cars
+
+AS_IS = Settings.single()
+
+
+def strut(**ride: float) -> Case:
+    case = read_case(CASES / "lowered-strut.toml")
+    return case.model_copy(update={"ride": case.ride.model_copy(update=ride)})
+
+
+@pytest.mark.parametrize("demo", CARRIERS)
+def test_what_is_said_to_fit_keeps_every_limit_that_is_told_in_full(demo):
+    for car in islice(planted_cars(demo, np.random.default_rng(3)), 6):
+        asked = car.evaluator, car.setting
+        verdicts = {
+            follow: min(float(one.margin[0]) for one in margins(*asked, follow=follow)) >= 0.0
+            for follow in ("undecided", "broken", "smallest")
+        }
+        assert len(set(verdicts.values())) == 1
+
+
+def test_a_limit_that_is_followed_has_the_same_value_whatever_else_is():
+    for car in islice(planted_cars("track-wishbone", np.random.default_rng(3)), 6):
+        broken, smallest = (
+            {
+                one.name + one.kind: float(one.value[0])
+                for one in margins(car.evaluator, car.setting, follow=follow)
+            }
+            for follow in ("broken", "smallest")
+        )
+        first = {
+            one.name + one.kind: float(one.value[0])
+            for one in margins(car.evaluator, car.setting, places=first_places(car.evaluator))
+        }
+        for name, value in broken.items():
+            # Followed for either reason, or not at all; a lock-up has no place to be looked at.
+            assert value in (smallest[name], first.get(name))
+
+
+@pytest.mark.parametrize("ride", [{"bump": 0.0}, {"droop": 0.0}, {"bump": 0.0, "droop": 0.0}])
+def test_a_stroke_without_length_is_judged_too(ride):
+    evaluator = Evaluator.of(strut(**ride))
+    found = margins(evaluator, AS_IS, follow="smallest")
+    # A linkage that nowhere jams has all the room there is.
+    assert all(np.isfinite(one.margin).all() for one in found if one.kind != "lock")
+    whole = margins(Evaluator.of(strut()), AS_IS, follow="smallest")
+    for part, one in zip(found, whole, strict=True):
+        if one.kind != "reach":
+            assert part.margin[0] >= one.margin[0] - 0.01
+
+
+def test_a_wheel_that_does_not_steer_is_judged_straight_ahead():
+    evaluator = Evaluator.of(read_case(CASES / "five-link-rear.toml"))
+    setting = AS_IS
+    found = margins(evaluator, setting, follow="smallest")
+    assert {float(one.rack_travel[0]) for one in found} == {0.0}
+
+
+def test_settings_asked_for_together_are_told_as_each_alone():
+    evaluator = Evaluator.of(strut())
+    drops = np.linspace(0.0, 25.0, 6)
+    together = margins(
+        evaluator, Settings(drops, 0.0 * drops, np.zeros(drops.size, int)), follow="smallest"
+    )
+    for row, drop in enumerate(drops):
+        alone = margins(evaluator, Settings.single(float(drop)), follow="smallest")
+        for many, one in zip(together, alone, strict=True):
+            assert many.value[row] == pytest.approx(float(one.value[0]), rel=0.0, abs=1e-7)
