@@ -35,9 +35,15 @@ def least_cost(cost: Array, rows: Array, at_most: Array, low: Array, high: Array
     return np.array(solver.getSolution().col_value)
 
 
+class _Quiet(highspy.Highs):
+    """HiGHS without a word: version 1.16 greets on stdout unless told otherwise at once."""
+
+    def enableCallbacks(self) -> None:  # highspy asks for this name, first of all
+        self.setOptionValue("output_flag", False)
+
+
 @cache
 def _solver() -> highspy.Highs:
-    solver = highspy.Highs()  # type: ignore[no-untyped-call]
-    solver.setOptionValue("output_flag", False)
+    solver = _Quiet()  # type: ignore[no-untyped-call]
     solver.setOptionValue("threads", 1)  # so that every run goes the same way
     return solver

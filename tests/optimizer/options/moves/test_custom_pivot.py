@@ -2,6 +2,8 @@
 
 import json
 import re
+import subprocess
+import sys
 from dataclasses import replace
 from functools import cache
 from itertools import product
@@ -333,6 +335,17 @@ def test_no_room_is_invented_where_the_case_states_none(car, example, tmp_path, 
     assert f"z = [{example}," in err
     with pytest.raises(PivotwrightError, match=r"^custom_pivot must be given"):
         suggest(read_car(path), (), SuggestPlan(StudyPlan(trials=2), custom=True))
+
+
+def test_nothing_but_the_answer_is_printed_not_even_by_a_library():
+    """In a process of its own, whose output no test has taken over."""
+    arguments = ["suggest", str(CARS["track-wishbone"]), "--custom", "--json"]
+    program = "import sys; from optimizer.cli.main import main; sys.exit(main(sys.argv[1:]))"
+    done = subprocess.run(
+        [sys.executable, "-c", program, *arguments], capture_output=True, text=True, check=True
+    )
+    assert json.loads(done.stdout)["custom"]["fits"]
+    assert done.stderr == ""
 
 
 def test_the_json_answer_holds_the_pivot_only_where_it_is_asked_for(capsys):
