@@ -4,6 +4,7 @@ import argparse
 import sys
 
 from optimizer.cli.options import add_case, add_json
+from optimizer.errors import file_name
 
 SUMMARY = "validate and sanity-check a case; explain every doubt"
 
@@ -30,5 +31,5 @@ def run(options: argparse.Namespace) -> int:
     else:
         from optimizer.reports.terminal_check import check_report
 
-        sys.stdout.write(check_report(result, options.case.as_posix()))
+        sys.stdout.write(check_report(result, file_name(options.case)))
     return 0

@@ -3,9 +3,9 @@
 import argparse
 import math
 import sys
-from pathlib import Path
 
 from optimizer.cli.options import add_case, add_json, add_kits, kits_of, millimeters
+from optimizer.errors import file_name
 from optimizer.units import MM_PER_INCH, Units
 
 SUMMARY = "which ride heights can be met, by which kit, and what stops the others"
@@ -78,5 +78,5 @@ def run(options: argparse.Namespace) -> int:
     else:
         from optimizer.reports.terminal_reach import reach_report
 
-        sys.stdout.write(reach_report(result, Path(options.case).as_posix()))
+        sys.stdout.write(reach_report(result, file_name(options.case)))
     return 0 if any(row.reachable for row in result.heights) else 1

@@ -5,6 +5,7 @@ import sys
 from typing import TYPE_CHECKING
 
 from optimizer.cli.options import add_case, add_json, add_kits, count, kits_of, seed
+from optimizer.errors import CaseFileError, file_name
 
 if TYPE_CHECKING:
     from optimizer.answers.suggest import SuggestPlan
@@ -68,7 +69,7 @@ def run(options: argparse.Namespace) -> int:
     else:
         from optimizer.reports.terminal_suggest import suggest_report
 
-        sys.stdout.write(suggest_report(result, options.case.as_posix()))
+        sys.stdout.write(suggest_report(result, file_name(options.case)))
     custom = [] if result.custom is None else [result.custom]
     return 0 if any(option.fits for option in [*result.ranked, *custom]) else 1
 
@@ -78,7 +79,6 @@ def _refuse_without_room(vehicle: "Vehicle", options: argparse.Namespace) -> Non
     for case in vehicle.wheels:
         if case.custom_pivot is None:
             from optimizer.answers.custom import missing_room  # brings highspy
-            from optimizer.errors import CaseFileError
 
             raise CaseFileError(options.case, [missing_room(case)])
 

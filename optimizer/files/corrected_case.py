@@ -1,5 +1,6 @@
 """A case file with its points corrected, every comment kept."""
 
+import hashlib
 import shutil
 from collections.abc import MutableMapping, Sequence
 from contextlib import suppress
@@ -9,15 +10,14 @@ from typing import Any
 
 import tomlkit
 
-from optimizer.errors import PivotwrightError
+from optimizer.errors import PivotwrightError, file_name
 from optimizer.models.gauge import BeforeAlignment, GaugeResult
+from optimizer.models.readings import Readings
 from optimizer.models.vehicle import Vehicle
 from optimizer.units import MM_PER
 
-NOTE = (
-    "# Points corrected by gauge readings; the same readings would correct them twice, so don't "
-    "give them again.\n"
-)
+NOTE = "# Points corrected by gauge readings, which must not correct them once more:\n"
+HELD = "#   readings "  # and a digest, then the name that they went by
 ALIGNMENT_NOTE = (
     "# Camber and caster under [alignment] are what the same moves give the corrected points.\n"
 )
@@ -46,6 +46,36 @@ def refuse_to_write(
         raise PivotwrightError(f"--write {path}: exists already; add --overwrite to replace it")
 
 
+def refuse_held(path: Path, text: str, readings: Sequence[Readings]) -> None:
+    """Stop where the points of a case hold readings already.
+
+    Raises
+    ------
+    PivotwrightError
+        Names them.
+    """
+    held = _held(text)
+    for one in readings:
+        if readings_digest(one) in held:
+            raise PivotwrightError(
+                f"{one.name}: the points of {file_name(path)} were corrected by these readings, "
+                "which must not count twice; take the case as it was measured, or sweep the car "
+                "again"
+            )
+
+
+def readings_digest(readings: Readings) -> str:
+    """Sixteen digits that tell sweeps apart by what was read, whatever file it stands in."""
+    read = (readings.kind, readings.side, readings.outer_drop, readings.rack_raise)
+    return hashlib.sha256(repr((*read, readings.readings)).encode()).hexdigest()[:16]
+
+
+def _held(text: str) -> dict[str, str]:
+    """Digests of the readings that a case holds, with their lines."""
+    lines = [line for line in text.splitlines(keepends=True) if line.startswith(HELD)]
+    return {line.removeprefix(HELD)[:16]: line for line in lines}
+
+
 def write_corrected(path: Path, text: str) -> None:
     """Write a corrected case, all of it or nothing.
 
@@ -67,13 +97,15 @@ def write_corrected(path: Path, text: str) -> None:
         raise PivotwrightError(f"--write {path}: {fault.strerror}") from fault
 
 
-def corrected_text(text: str, result: GaugeResult) -> str:
+def corrected_text(text: str, result: GaugeResult, readings: Sequence[Readings] = ()) -> str:
     """Text of the case file with the fitted points of each swept wheel in place of the measured.
 
-    Where an alignment is asked for, they are those of the car before it is set.
+    Where an alignment is asked for, they are those of the car before it is set.  Which readings the
+    points hold stands above, after those that they held before.
     """
     document = tomlkit.parse(text)
-    units, notes = result.subject.units, [NOTE]
+    held = _held(text) | {(key := readings_digest(x)): f"{HELD}{key} {x.name}\n" for x in readings}
+    units, notes = result.subject.units, [NOTE, *held.values()]
     for wheel in result.wheels:
         own = document[wheel.side] if result.subject.both_wheels else document
         before = wheel.before_alignment
@@ -83,9 +115,9 @@ def corrected_text(text: str, result: GaugeResult) -> str:
                 own["points"][name][place] = value + 0.0  # never -0.0
         if before is not None:
             _set_angles(own, before)
-            notes = [NOTE, ALIGNMENT_NOTE]
+            notes = [NOTE, *held.values(), ALIGNMENT_NOTE]
     body = tomlkit.dumps(document)
-    for note in (NOTE, ALIGNMENT_NOTE):
+    for note in (NOTE, *_held(text).values(), ALIGNMENT_NOTE):
         body = body.removeprefix(note)
     return "".join(notes) + body
 
