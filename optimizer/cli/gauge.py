@@ -33,7 +33,12 @@ def run(options: argparse.Namespace) -> int:
     from optimizer.answers.plausibility import refuse_impossible
     from optimizer.errors import PivotwrightError
     from optimizer.files.case_file import read_car
-    from optimizer.files.corrected_case import corrected_text, refuse_to_write, write_corrected
+    from optimizer.files.corrected_case import (
+        corrected_text,
+        refuse_corrected_by,
+        refuse_to_write,
+        write_corrected,
+    )
     from optimizer.files.readings_file import read_readings, refuse_twice
     from optimizer.files.toml_file import file_text, table_from_text
     from optimizer.gauging.loop import gauge
@@ -49,9 +54,11 @@ def run(options: argparse.Namespace) -> int:
     if options.write is not None:
         refuse_to_write(options.write, vehicle, options.files[1:], overwrite=options.overwrite)
     readings = [read_readings(path) for path in options.files[is_case:]]
+    if vehicle is not None:
+        refuse_corrected_by(first, file_text(first), readings)
     answer = gauge(vehicle, readings, seed=options.seed)
     if vehicle is not None and options.write is not None:
-        write_corrected(options.write, corrected_text(file_text(first), answer))
+        write_corrected(options.write, corrected_text(file_text(first), answer, readings))
     if options.json:
         from optimizer.reports.as_json import json_text
 

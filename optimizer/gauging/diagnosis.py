@@ -1,6 +1,7 @@
 """What the sweeps of a wheel say is wrong with it."""
 
 from collections.abc import Iterator
+from typing import Literal
 
 import numpy as np
 
@@ -13,6 +14,7 @@ from optimizer.models.aim import Aim
 from optimizer.models.answer import Fact
 from optimizer.models.gauge import Measured
 from optimizer.models.remedies import CountedFrom, HeldAgainstBand
+from optimizer.models.sweeps import Lesson
 
 
 def diagnosis(wheel: SweptWheel, measured: Measured, strokes_mm: tuple[float, float]) -> list[Fact]:
@@ -21,11 +23,16 @@ def diagnosis(wheel: SweptWheel, measured: Measured, strokes_mm: tuple[float, fl
     `measured` are the figures of the last sweep over the strokes that are judged.
     """
     aim, car, sides = wheel.aim, wheel.car, wheel.sides
+    learned = list(lessons(wheel.sweeps, wanted_slope(aim), car))
+    by: Lesson | Literal["lengths", "points"] = "lengths" if wheel.evaluator is None else "points"
+    if by == "lengths" and learned:
+        by = learned[-1]
+        car = car.model_copy(update={"arms": car.arms or learned[-1].arms})
     return [
         *_counted_from(aim),
-        *remedies(measured, car, strokes_mm, aim.tolerance_deg),
+        *remedies(measured, car, strokes_mm, aim.tolerance_deg, by),
         *_against_band(wheel),
-        *lessons(wheel.sweeps, wanted_slope(aim), car),
+        *learned,
         *(() if sides is None else side_findings(sides, car)),
     ]
 

@@ -24,7 +24,9 @@ def doubts(wheel: SweptWheel) -> Iterator[Fact]:
     """Everything that may not be what it seems, of all sweeps."""
     for one in wheel.sweeps + wheel.others:
         yield from questions(one.readings, one.curve)
-    yield from contradictions(wheel.sweeps, wheel.car)
+    for found in contradictions(wheel.sweeps, wheel.car):
+        if found.kind != "odd-worth" or wheel.evaluator is None:  # points tell it better
+            yield found
     for one in wheel.sweeps:
         if wheel.evaluator is None:
             yield from questions_without_points(one.readings)

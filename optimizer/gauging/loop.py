@@ -10,7 +10,7 @@ import numpy as np
 
 from optimizer.car.subject import subject_of
 from optimizer.gauging.between import SAME_MM
-from optimizer.gauging.conversions import gauge_number
+from optimizer.gauging.conversions import gauge_number, wheel_travel
 from optimizer.gauging.correction import corrected
 from optimizer.gauging.diagnosis import diagnosis
 from optimizer.gauging.doubts import doubts
@@ -20,11 +20,14 @@ from optimizer.gauging.slips import slips
 from optimizer.gauging.swept import measured_figures, short_strokes, swept_strokes
 from optimizer.gauging.wheel import SweptWheel, swept_wheels
 from optimizer.limits.cautions import cautions
-from optimizer.models.gauge import GaugeResult, SideDifference, WheelGauge
+from optimizer.models.gauge import GaugeResult, SideDifference, SweptWith, WheelGauge
 from optimizer.models.questions import OtherRack
 from optimizer.models.readings import MeasuredCar, Readings
+from optimizer.models.stacks import buildable_stacks
 from optimizer.models.subject import Subject
 from optimizer.models.vehicle import Vehicle
+
+SAME_PIECE_MM = 0.01  # an inch size rounded by hand is still that size
 
 
 def gauge(vehicle: Vehicle | None, readings: Sequence[Readings], *, seed: int = 0) -> GaugeResult:
@@ -59,6 +62,7 @@ def gauge(vehicle: Vehicle | None, readings: Sequence[Readings], *, seed: int = 
     settings = [setting for _, setting in found if setting is not None]
     return GaugeResult(
         subject=subject,
+        swept=[_swept_with(one, vehicle) for one in readings],
         wheels=[wheel for wheel, _ in found],
         sides=_difference(swept),
         questions=list(_other_rack(swept, readings[-1])),
@@ -82,6 +86,35 @@ def _subject(wheel: SweptWheel) -> Subject:
     )
 
 
+def _swept_with(readings: Readings, vehicle: Vehicle | None) -> SweptWith:
+    """What was fitted in a sweep, and how far it went."""
+    travel = wheel_travel(readings)
+    return SweptWith(
+        sweep=readings.name,
+        side=readings.side,
+        units=readings.units,
+        rows=travel.size,
+        lowest_mm=travel.min(),
+        highest_mm=travel.max(),
+        outer_drop_mm=readings.outer_drop,
+        stack_mm=[] if vehicle is None else _pieces(readings, vehicle),
+        rack_raise_mm=readings.rack_raise,
+        ball_joint_drop_mm=readings.ball_joint_drop,
+        frame_bracket_raise_mm=readings.frame_bracket_raise,
+        axle_bracket_raise_mm=readings.axle_bracket_raise,
+    )
+
+
+def _pieces(readings: Readings, vehicle: Vehicle) -> list[float]:
+    """Pieces of the stack that was fitted, as the wheel's own hardware would build it. [mm]."""
+    case = next((one for one in vehicle.wheels if one.side == readings.side), vehicle.case)
+    drop = readings.fitted_drop
+    pieces = (
+        one.pieces for one in buildable_stacks(case) if abs(one.height - drop) < SAME_PIECE_MM
+    )
+    return list(next(pieces, ()))
+
+
 def _difference(swept: Sequence[SweptWheel]) -> SideDifference | None:
     """Both wheels beside each other, as they were read; None where only one was swept."""
     if len(swept) > 1:
@@ -94,9 +127,9 @@ def _difference(swept: Sequence[SweptWheel]) -> SideDifference | None:
 
 def _other_rack(swept: Sequence[SweptWheel], last: Readings) -> Iterator[OtherRack]:
     """Ask where the last sweeps of both wheels have what they share at two heights."""
-    heights = [wheel.last.readings.rack_raise for wheel in swept]
+    heights = [wheel.last.readings.fitted_raise for wheel in swept]
     if swept[0].shared is not None and max(heights) - min(heights) > SAME_MM:
-        yield OtherRack(left_mm=heights[0], right_mm=heights[-1], taken_mm=last.rack_raise)
+        yield OtherRack(left_mm=heights[0], right_mm=heights[-1], taken_mm=last.fitted_raise)
 
 
 def _told(wheel: SweptWheel, subject: Subject) -> WheelGauge:

@@ -50,7 +50,7 @@ class Swept:
     @property
     def height(self) -> float:
         """Outer drop and rack raise together: what counts for the slope. [mm]."""
-        return self.readings.outer_drop + self.readings.rack_raise
+        return self.readings.fitted_drop + self.readings.fitted_raise
 
     def sweep(self) -> Sweep:
         """Take what the points are fitted to: every row that does not stand apart."""
@@ -80,7 +80,7 @@ def swept(readings: Readings, evaluator: Evaluator | None) -> Swept:
         raise refused(readings, "half-a-turn", row=str(far[0] + 1))
     linkage = _linkage(readings, evaluator)
     choice = 0 if evaluator is None else fitted_linkage(readings, evaluator.case)
-    fitted = Settings.single(readings.outer_drop, readings.rack_raise, choice)
+    fitted = Settings.single(readings.fitted_drop, readings.fitted_raise, choice)
     not_toe = np.zeros(travel.size)
     gauge = gauge_of(readings)
     if evaluator is not None and gauge.fixed is not None:

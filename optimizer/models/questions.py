@@ -116,6 +116,23 @@ class Slip(Fact):
     kind: SlipKind
 
 
+class OtherStack(Fact):
+    """A sweep whose stack may be another than was typed: `explains_mm` would explain the readings.
+
+    It is known to `give_or_take_mm`, one standard deviation; `probability` is that of a stack
+    mistyped in any sweep, weighed against points that the tape has missed, of
+    which one would be `tape_sigmas` standard deviations off; `units` are the file's.
+    """
+
+    sweep: str
+    units: Units
+    typed_mm: float
+    explains_mm: float
+    give_or_take_mm: float
+    probability: float
+    tape_sigmas: float
+
+
 class OutOfReach(Fact):
     """Heights of a sweep that the points of the case can't reach; `units` are the file's."""
 

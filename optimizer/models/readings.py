@@ -165,10 +165,10 @@ class Readings(FrozenModel):
     """A line of text that names the sweep; the file's own name if left out."""
     side: Literal["left", "right"] | None = None
     """Wheel that was swept; the case's own if left out."""
-    outer_drop: Adjustment = 0.0
-    """Stack that was fitted, from the standard seat. [mm]"""
-    rack_raise: Adjustment = 0.0
-    """Rack spacer that was fitted. [mm]"""
+    outer_drop: Adjustment | None = None
+    """Stack that was fitted, from the standard seat; a case can't do without it. [mm]"""
+    rack_raise: Adjustment | None = None
+    """Rack spacer that was fitted; a case can't do without it. [mm]"""
     ball_joint_drop: Adjustment | None = None
     """Ball-joint extension that was fitted; the case's first if left out. [mm]"""
     frame_bracket_raise: Adjustment | None = None
@@ -225,6 +225,16 @@ class Readings(FrozenModel):
     def columns(self) -> tuple[str, ...]:
         """Names of the numbers in a row."""
         return row_columns(self.kind, both=bool(self.target_ahead and self.target_behind))
+
+    @property
+    def fitted_drop(self) -> float:
+        """Stack that was fitted, the standard seat where nothing is said. [mm]."""
+        return self.outer_drop or 0.0
+
+    @property
+    def fitted_raise(self) -> float:
+        """Rack spacer that was fitted, none where nothing is said. [mm]."""
+        return self.rack_raise or 0.0
 
     @property
     def noise_of_number(self) -> float | None:

@@ -29,6 +29,7 @@ def gauge_report(result: GaugeResult, paths: list[str]) -> str:
     parts: list[RenderableType] = [
         heading(result.subject.name),
         Text(", ".join(paths), style="dim"),
+        *(Text(sentence(one, reader)) for one in result.swept),
         *alignment_section([(wheel.side, wheel.alignment) for wheel in wheels], reader),
     ]
     for wheel in wheels:

@@ -60,7 +60,13 @@ def promise(setting: NextSetting, reader: Reader) -> list[str]:
         f"Expected peak {reader.toe_with_unit(setting.peak_toe_change_deg)}, below "
         f"{reader.toe_with_unit(setting.peak_toe_change_95_deg)} with 95 % probability"
     )
-    if setting.stop:
+    misses = _misses(setting, reader)
+    if setting.stop and misses:
+        lines = [
+            f"Stop: nothing on this shelf does better, but it misses the tolerance. Keep "
+            f"{_what(setting, reader)}. {expect}; {misses}"
+        ]
+    elif setting.stop:
         lines = [
             f"Stop here and keep {_what(setting, reader)}: that is within 0.01 deg of the best "
             f"that this hardware can do ({best}). {expect}."
@@ -69,10 +75,40 @@ def promise(setting: NextSetting, reader: Reader) -> list[str]:
         now = setting.fitted_now_peak_deg
         over = "" if now is None else f"; what is fitted now peaks at {reader.toe_with_unit(now)}"
         lines = [
-            f"Fit {_what(setting, reader)}. {expect}; the best of this hardware is {best}{over}.",
+            f"Fit {_what(setting, reader)}{_from_now(setting, reader)}. {expect}; the best of this "
+            f"hardware is {best}{over}.",
+            *([f"Even {misses}"] if misses else []),
             "Stop when the readings stay within 0.01 deg of that best.",
         ]
     return [*lines, *BAND_KEPT[setting.within_band], *_tightest(setting, reader)]
+
+
+def _misses(setting: NextSetting, reader: Reader) -> str:
+    """Say by how much the best of the hardware misses what is wanted, where it does."""
+    if setting.misses_by_deg is None:
+        return ""
+    return (
+        f"the best that this hardware can do misses the wanted "
+        f"{reader.toe_with_unit(setting.tolerance_deg)} by "
+        f"{reader.toe_with_unit(setting.misses_by_deg)}; what would meet it, `suggest` looks for "
+        "on the corrected case (--write FILE)."
+    )
+
+
+def _from_now(setting: NextSetting, reader: Reader) -> str:
+    """Say what changes from what is fitted now, by part, where something is."""
+    outer, rack = setting.outer_drop_change_mm, setting.rack_raise_change_mm
+    if (outer, rack) == (setting.outer_drop_mm, setting.rack_raise_mm):
+        return ""
+    parts = [
+        f"{part} {reader.fitted(abs(change))} {'higher' if up else 'lower'}"
+        for part, change, up in (
+            ("outer pivot", outer, outer < 0.0),
+            (reader.words.inner, rack, rack > 0.0),
+        )
+        if round(change, 6)
+    ]
+    return f"; from what is fitted now: {', '.join(parts) or 'the same heights'}"
 
 
 def _tightest(setting: NextSetting, reader: Reader) -> list[str]:

@@ -11,6 +11,7 @@ from optimizer.models.questions import (
     OtherArms,
     OtherAxle,
     OtherRack,
+    OtherStack,
     OtherTravel,
     OtherWheel,
     OutOfReach,
@@ -27,6 +28,7 @@ from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.templates import filled
 
+FAR_OFF = 3.0  # standard deviations that no one would blame on the tape alone
 TEXTS: dict[QuestionKind, str] = {
     "large-change-in-degrees": "Toe changes by {by_deg:.1f} deg over the sweep: are these minutes "
     'typed as degrees (angle_unit = "min")?',
@@ -108,6 +110,23 @@ OUT_OF_REACH = (
     "\"{sweep}\": the points of the case can't reach travel {heights}, so those rows don't correct "
     "them: is the sweep of this car, with this ride height?"
 )
+
+
+OTHER_STACK = (
+    'Is the stack of "{sweep}" as typed? {typed_mm} is typed; {explains_mm} (give or take '
+    "{give_or_take_mm:short}) at the outer pivot, or as much less or more at the {words.inner}, "
+    "would explain the readings. That a stack is mistyped is {likely} likely; {rest}. Count the "
+    "pieces before anything is measured again."
+)
+REST = "the rest is a point that is {tape_sigmas:.1f} standard deviations of its tape off"
+NO_POINT = "no point moved within its tape explains them"
+
+
+@sentence.register
+def _other_stack(other: OtherStack, reader: Reader) -> str:
+    likely = "more than 99 %" if other.probability > 0.99 else f"{other.probability * 100.0:.0f} %"
+    rest = REST.format(tape_sigmas=other.tape_sigmas) if other.tape_sigmas > FAR_OFF else NO_POINT
+    return filled(OTHER_STACK, other, reader, likely=likely, rest=rest)
 
 
 @sentence.register

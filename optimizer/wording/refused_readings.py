@@ -8,6 +8,8 @@ from optimizer.wording.templates import Length
 
 Reason = Literal[
     "no-side",
+    "fitted-unsaid",
+    "same-rows",
     "other-end",
     "far-from-ride-height",
     "beyond-gauge",
@@ -20,6 +22,9 @@ Reason = Literal[
 ]
 REFUSED: dict[Reason, str] = {
     "no-side": 'side must be given, "left" or "right"; the case measures both wheels',
+    "fitted-unsaid": "{keys} must be given beside a case: what was fitted while measuring, counted "
+    "from the standard seat (0.0 for nothing)",
+    "same-rows": 'holds the same rows as "{other}"; each sweep counts once',
     "other-end": "is of the {side} wheel, but the case measures the {measured} one; on a beam axle "
     "the two steer together, not as mirror images of each other: sweep the wheel of the case",
     "far-from-ride-height": "the reading nearest to ride height is at travel {nearest}, too far to "

@@ -26,7 +26,9 @@ SET_UPS: dict[str, Table] = {
 
 def readings(kind: str, rows: list[list[float]], **keys: object) -> Readings:
     """Readings of one kind of gauge; a key set to None is left out."""
-    table = {"format": 1, "units": "mm", "kind": kind, "readings": rows, **SET_UPS[kind], **keys}
+    seat = {"outer_drop": 0.0, "rack_raise": 0.0}
+    head = {"format": 1, "units": "mm", "kind": kind, "readings": rows}
+    table = {**head, **seat, **SET_UPS[kind], **keys}
     given = {key: value for key, value in table.items() if value is not None}
     return Readings.model_validate(given, context={"units": given["units"]})
 
