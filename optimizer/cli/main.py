@@ -6,7 +6,7 @@ import os
 import sys
 from collections.abc import Sequence
 
-from optimizer.cli import check, curve, gauge, new, reach, sheet, suggest
+from optimizer.cli import check, curve, gauge, new, reach, screen, sheet, suggest
 from optimizer.errors import PivotwrightError
 
 DONE, NOTHING_FITS, WRONG_INPUT, STOPPED = 0, 1, 2, 130
@@ -15,6 +15,7 @@ COMMANDS = {
     "suggest": suggest,
     "curve": curve,
     "reach": reach,
+    "screen": screen,
     "gauge": gauge,
     "sheet": sheet,
     "check": check,

@@ -53,7 +53,11 @@ def car_from_toml(text: str, name: str) -> Vehicle:
         With every fault of the text, located as typed.
     """
     hint = " (pivotwright new prints a case to start from)"
-    table = table_from_text(text, name, hint=hint)
+    return car_from_table(table_from_text(text, name, hint=hint), name)
+
+
+def car_from_table(table: dict[str, Any], name: str) -> Vehicle:
+    """Take a car from what a case file holds; CaseFileError as `car_from_toml`."""
     if table.get("units") in get_args(Units):
         car, faults = _validated(table, table["units"])
     else:

@@ -10,13 +10,14 @@ from optimizer.errors import CaseFileError, Fault
 LARGEST_FILE = 1_000_000  # bytes; a case takes about two thousand
 
 
-def file_text(path: Path) -> str:
-    """Read a small text file in UTF-8; CaseFileError where that can't be done."""
+def file_text(path: Path, *, largest: int = LARGEST_FILE) -> str:
+    """Read a text file of up to so many bytes in UTF-8; CaseFileError where that can't be done."""
     try:
         with path.open("rb") as file:
-            content = file.read(LARGEST_FILE + 1)
-        if len(content) > LARGEST_FILE:
-            raise _unreadable(path, "is too large for a file of this kind (more than a megabyte)")
+            content = file.read(largest + 1)
+        if len(content) > largest:
+            size = f"more than {largest / 1e6:.0f} MB"
+            raise _unreadable(path, f"is too large for a file of this kind ({size})")
         if b"\0" in content:
             raise _unreadable(path, "is not a text file")
         return content.decode("utf-8-sig")
