@@ -94,9 +94,9 @@ FEELS: dict[bool, dict[Way, str]] = {
     },
     False: {
         "in": " Toe-in in bump is the milder way at the rear: as the body rolls, the outer wheel "
-        "steers into the bend and steadies the tail.",
+        "turns into the bend and steadies the tail.",
         "out": " Toe-out in bump is the worse way at the rear: as the body rolls, the outer wheel "
-        "steers out of the bend and the tail comes round.",
+        "turns out of the bend and the tail comes round.",
     },
 }
 

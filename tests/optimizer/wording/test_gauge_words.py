@@ -321,7 +321,7 @@ SENTENCES: list[tuple[Fact, str]] = [
         "Does it matter? At 0.050 in per in: no band that is accepted for a rear axle is known "
         "here. A maker may mean some toe change at the rear: hold it against the maker's band, if "
         "there is one (aim.band). Toe-in in bump is the milder way at the rear: as the body rolls, "
-        "the outer wheel steers into the bend and steadies the tail.",
+        "the outer wheel turns into the bend and steadies the tail.",
     ),
     (
         Matters(kind="race", slope_in_per_in=0.018, settled=True),
