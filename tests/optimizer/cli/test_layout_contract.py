@@ -73,7 +73,8 @@ def swept(path: Path, folder: Path) -> Path:
     ]
     sweep = folder / "sweep.toml"
     sweep.write_text(
-        f'format = 1\nunits = "mm"\nkind = "angle"\nouter_drop = 0.0\nrack_raise = 0.0\nreadings = [{", ".join(rows)}]\n',
+        'format = 1\nunits = "mm"\nkind = "angle"\nouter_drop = 0.0\nrack_raise = 0.0\n'
+        f"readings = [{', '.join(rows)}]\n",
         "utf-8",
     )
     return sweep
