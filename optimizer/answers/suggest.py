@@ -92,12 +92,13 @@ def suggest(
     as_is = next(row for row in ranked if row.is_as_is)
     first = outcome.ranking.fitting[0] if outcome.ranking.fitting else None
     wheels = _wheels(vehicle, space, first, plan.study.seed)
-    custom = _custom(space, plan, certificate.best_peak_toe_change_deg, progress)
+    least = certificate.best_peak_toe_change_deg
+    custom = _custom(space, plan, least, progress)
     next_shim = None if kits else _next_shim(space.hardware, outcome.ranking.best_peak)
     told = _evaluators(space, space.as_is if first is None else first)
     return SuggestResult(
         subject=subject_of(vehicle),
-        verdict=verdict(ranked, as_is, told, next_shim, custom),
+        verdict=verdict(ranked, as_is, least, told, next_shim, custom),
         tolerance_deg=vehicle.case.aim.tolerance_deg,
         toe_gain_deg_per_10mm=float(np.degrees(wanted_slope(vehicle.case.aim))) * 10.0,
         as_is=as_is,

@@ -9,8 +9,8 @@ import numpy as np
 
 from optimizer.car.adjust import Settings, linkage_choice
 from optimizer.car.evaluate import Evaluator
+from optimizer.limits.described import described_settings
 from optimizer.limits.margins import margins
-from optimizer.limits.stops import stops
 from optimizer.models.case import Case
 from optimizer.models.custom_pivot import CustomPivot
 from optimizer.models.setting import Fitted, Option, Ranked, WheelSetting
@@ -28,6 +28,7 @@ FINE_MM: dict[Units, float] = {"mm": 0.1, "in": 0.005 * MM_PER_INCH}  # as finel
 def verdict(
     ranked: Sequence[Ranked],
     as_is: Ranked,
+    least_deg: float | None,
     evaluators: Sequence[Evaluator],
     shim: NextShim | None,
     custom: CustomPivot | None,
@@ -40,6 +41,8 @@ def verdict(
         What was ranked, in order.
     as_is : Ranked
         The car left as it is.
+    least_deg : float, optional
+        Least peak of anything that fits.
     evaluators : sequence of Evaluator
         One a wheel, with the hardware that is told of.
     shim, custom : NextShim, CustomPivot, optional
@@ -47,7 +50,7 @@ def verdict(
     """
     first = ranked[0] if ranked[0].fits else None
     told, tolerance = first or as_is, evaluators[0].case.aim.tolerance_deg
-    meets = first is not None and first.meets_tolerance
+    meets = first is not None and all(map(_good_enough, first.wheels))
     pairs = zip(told.wheels, as_is.wheels, evaluators, strict=True)
     ways = () if meets else _ways_out(told, ranked, evaluators, shim, custom)
     return Verdict(
@@ -56,10 +59,17 @@ def verdict(
         fits=first is not None,
         meets=meets,
         peak_deg=None if first is None else first.peak_toe_change_deg,
+        least_deg=least_deg,
         tolerance_deg=tolerance,
+        bands=[wheel.band for wheel in told.wheels if wheel.band is not None],
         wheels=[_placed(wheel, now, one.case) for wheel, now, one in pairs],
         ways_out=[*ways],
     )
+
+
+def _good_enough(wheel: WheelSetting) -> bool:
+    """Whether a wheel keeps the wanted band, or the tolerance where there is none."""
+    return wheel.meets_tolerance if wheel.band is None else wheel.band.within
 
 
 def _placed(wheel: WheelSetting, now: WheelSetting, case: Case) -> Placed:
@@ -94,8 +104,8 @@ def _ways_out(
 
     What can be built but for a limit is always told, so is a pivot made to measure that was sought.
     """
-    tolerance = evaluators[0].case.aim.tolerance_deg
-    if shim is not None and shim.peak_then_deg <= tolerance:
+    aim = evaluators[0].case.aim
+    if shim is not None and aim.band is None and shim.peak_then_deg <= aim.tolerance_deg:
         yield WayOut(
             kind="shim",
             peak_deg=shim.peak_then_deg,
@@ -104,7 +114,7 @@ def _ways_out(
             shims_mm=[wheel.thickness_mm for wheel in shim.wheels],
         )
     for option in ranked:
-        if option.reasons and option.meets_tolerance:
+        if option.reasons and all(map(_good_enough, option.wheels)):
             yield WayOut(
                 kind="limit",
                 peak_deg=option.peak_toe_change_deg,
@@ -120,7 +130,7 @@ def _ways_out(
         rod = _beyond_the_hardware("rod", told, evaluators)
         yield from () if rod is None else (rod,)
     if custom is not None and custom.fits:
-        met = custom.meets_tolerance
+        met = all(map(_good_enough, custom.wheels))
         yield WayOut(kind="custom", peak_deg=custom.peak_toe_change_deg, meets=met)
 
 
@@ -131,7 +141,7 @@ def _beyond_the_hardware(
 
     None where the linkage can't follow the wheel with it.
     """
-    wheels, longer, peaks, found = [], [], [], list[list[Stop]]()
+    wheels, longer, peaks, met, found = [], [], [], list[bool](), list[list[Stop]]()
     for wheel, evaluator in zip(told.wheels, evaluators, strict=True):
         settings = Settings.single(
             wheel.outer_drop_mm,
@@ -139,26 +149,30 @@ def _beyond_the_hardware(
             linkage_choice(evaluator.case, _fitted(wheel).model_dump()),
         )
         moved: float | None = None
-        if not (wheel.fits and wheel.meets_tolerance):
+        if not (wheel.fits and _good_enough(wheel)):
             step = FINE_MM[evaluator.case.units]
             if kind == "rod":
                 settings, moved = best_rod(evaluator, settings, step)
             else:
                 settings = with_best_stack(evaluator, settings)
             settings = replace(settings, outer_drop=np.round(settings.outer_drop / step) * step)
+        if not np.isfinite(evaluator.toe_change(settings)).all():
+            return None
         stack = float(settings.outer_drop[0])
         pieces = wheel.stack_mm if stack == wheel.outer_drop_mm else []
         changed = {"outer_drop_mm": stack, "stack_mm": pieces}
         wheels.append(_fitted(wheel).model_copy(update=changed))
         longer.append(moved)
-        peaks.append(float(np.degrees(np.abs(evaluator.toe_change(settings)).max())))
-        found.append(stops(margins(evaluator, settings, follow="broken"), 0, evaluator.case.side))
-    if not np.isfinite(peaks).all():
-        return None
+        (one,) = described_settings(
+            evaluator, settings, margins(evaluator, settings, follow="broken"), [tuple(pieces)]
+        )
+        peaks.append(one.peak_toe_change_deg)
+        met.append(_good_enough(one))
+        found.append(one.reasons)
     return WayOut(
         kind=kind,
         peak_deg=max(peaks),
-        meets=max(peaks) <= evaluators[0].case.aim.tolerance_deg,
+        meets=all(met),
         wheels=wheels,
         longer_mm=longer,
         stops=[*chain.from_iterable(found)],

@@ -5,7 +5,7 @@ from typing import Literal
 from pydantic import Field
 
 from optimizer.models.answer import Fact
-from optimizer.models.setting import Fitted
+from optimizer.models.setting import BandVerdict, Fitted
 from optimizer.models.stops import Stop
 
 WayOutKind = Literal["shim", "stack", "limit", "rod", "custom"]
@@ -42,7 +42,9 @@ class Placed(Fitted):
 class Verdict(Fact):
     """What to fit, and its peak against the tolerance.
 
-    `peak_deg` is None where nothing keeps every limit; `wheels` then holds the car left as it is.
+    `peak_deg` is its, `least_deg` the least of anything that fits, which may be harder to do; both
+    are None where nothing keeps every limit, and `wheels` then holds the car left as it is.
+    Where a band is wanted, `bands` holds each wheel's and decides; else the tolerance does.
     `ways_out` say what would meet a tolerance that is missed, the easiest first.
     """
 
@@ -51,11 +53,14 @@ class Verdict(Fact):
     fits: bool
     meets: bool
     peak_deg: float | None
+    least_deg: float | None
     tolerance_deg: float
+    bands: list[BandVerdict]
     wheels: list[Placed]
     ways_out: list[WayOut]
 
     @property
     def missed_by_deg(self) -> float | None:
         """What the peak exceeds the tolerance by; None where it does not, or nothing fits."""
-        return None if self.meets or self.peak_deg is None else self.peak_deg - self.tolerance_deg
+        over = 0.0 if self.peak_deg is None else self.peak_deg - self.tolerance_deg
+        return over if over > 0.0 else None

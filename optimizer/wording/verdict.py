@@ -8,7 +8,10 @@ from optimizer.wording.sentences import sentence
 
 NOTHING = "Nothing that can be built keeps every limit."
 MET = "Peak {peak}, within the wanted {wanted}."
-MISSED = "Peak {peak}: the best that this hardware can do misses the wanted {wanted} by {by}."
+MISSED = (
+    "Peak {peak} misses the wanted {wanted} by {by}; the best that this hardware can do is {least}."
+)
+OF_BAND = "Peak {peak} from the middle of the wanted band; it is {band}."
 WHERE = "{pieces} between {words.arm} and outer joint, the joint {of_arm} the arm"
 WAYS: dict[WayOutKind, str] = {
     "shim": "{shims} more, fitted as {wheels}, leaves {peak}",
@@ -29,9 +32,12 @@ def _verdict(found: Verdict, reader: Reader) -> str:
 def _peak(found: Verdict, reader: Reader) -> str:
     subject, missed_deg = reader.subject, found.missed_by_deg or 0.0
     by = toe_in_unit(missed_deg, subject.toe_unit, subject.toe_diameter_mm)
-    return (MET if found.meets else MISSED).format(
+    text = OF_BAND if found.bands else MET if found.meets else MISSED
+    return text.format(
         peak=reader.toe_with_unit(found.peak_deg or 0.0),
         wanted=reader.toe_with_unit(found.tolerance_deg),
+        least=reader.toe_with_unit(found.least_deg or 0.0),
+        band=" and ".join(sentence(band, reader) for band in found.bands),
         by=f"{by:.2g} {reader.short_toe_unit}",
     )
 

@@ -75,7 +75,11 @@ def test_a_miss_is_said_with_what_would_meet_it_and_the_program_ends_with_1(caps
     around = [solved_deg(path, wheel, farther + off) for off in (-3.0, 3.0)]
     assert rod.peak_deg < min(around)
     said = first_lines(capsys, path)
-    assert "the best that this hardware can do misses the wanted" in said
+    least = min(row.peak_toe_change_deg for row in answer.ranked if row.fits) + SAME_DEG
+    assert least - 2.0 * SAME_DEG <= found.least_deg <= least
+    assert found.least_deg <= found.peak_deg <= least + 0.01
+    assert " misses the wanted " in said
+    assert "the best that this hardware can do is " in said
     assert re.search(r"What would meet it: .*the inner pivot [\d.]+ (mm|in) inboard with", said)
 
 
@@ -133,3 +137,19 @@ def test_the_side_of_the_arm_is_that_of_the_joint_whichever_way_the_stud_points(
     (wheel,) = verdict_of(capsys, path).verdict.wheels
     assert up * wheel.outer_drop_mm < 0.0, "this car wants its joint lower"
     assert wheel.of_arm == "under"
+
+
+@pytest.mark.parametrize(("half", "meets"), [(0.2, True), (0.03, False)], ids=["wide", "narrow"])
+def test_a_wanted_band_decides_where_there_is_one(capsys, tmp_path, half, meets):
+    path = tmp_path / "band.toml"
+    band = f"[aim]\nband = [[-60.0, {-half}, {half}], [50.0, {-half}, {half}]]"
+    path.write_text(changed(STRUT, r"^\[aim\]", band), encoding="utf-8")
+    answer = verdict_of(capsys, path)
+    found, (wheel,) = answer.verdict, answer.ranked[0].wheels
+    assert not wheel.meets_tolerance
+    assert found.bands == [wheel.band]
+    assert found.meets is wheel.band.within is meets
+    where = "inside" if meets else "outside"
+    assert f"from the middle of the wanted band; it is {where} the wanted band at" in first_lines(
+        capsys, path
+    )
