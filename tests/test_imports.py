@@ -20,6 +20,7 @@ WORDING = MODELS | {"optimizer.wording"}
 CAR = MODELS | {"geometry", "optimizer.car", "numpy", "optimizer.wording.faults"}
 LIMITS = CAR | {"optimizer.limits"}
 OPTIONS = LIMITS | {"optimizer.options"}
+SCREENING = OPTIONS | {"optimizer.answers", "optimizer.files", "optimizer.screening"}
 REPORTS = WORDING | {"optimizer.reports"}
 
 BY_FAMILY = "<import_module(f'optimizer.wording.{WORDS[family]}')>"
@@ -45,6 +46,8 @@ TABLE: list[tuple[str, set[str]]] = [
     ("optimizer.options.*", OPTIONS),
     ("optimizer.answers.*", OPTIONS | {"optimizer.answers", "optimizer.files"}),
     ("optimizer.gauging.*", OPTIONS | {"optimizer.gauging", "optimizer.wording.refused_readings"}),
+    ("optimizer.screening.crews", SCREENING | {"<import_module('distributed')>"}),
+    ("optimizer.screening.*", SCREENING),
     ("optimizer.reports.as_json", REPORTS | {"pydantic"}),
     ("optimizer.reports.terminal*", REPORTS | {"rich"}),
     ("optimizer.reports.*", REPORTS),

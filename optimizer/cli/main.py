@@ -27,8 +27,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     Returns
     -------
     int
-        0 done; 1 done, but nothing buildable meets the limits; 2 the input is wrong, or the answer
-        could not be written; 70 a fault of the program itself; 130 stopped by hand.
+        0 done; 1 done, but nothing buildable meets the limits and the tolerance; 2 the input is
+        wrong, or the answer could not be written; 70 a fault of the program itself; 130 stopped by
+        hand.
     """
     given = list(sys.argv[1:] if arguments is None else arguments)
     if _closed_streams():

@@ -6,13 +6,25 @@ from collections.abc import Sequence
 from difflib import get_close_matches
 from typing import NoReturn
 
-from optimizer.cli import check, completion, curve, gauge, new, reach, schema, sheet, suggest
+from optimizer.cli import (
+    check,
+    completion,
+    curve,
+    gauge,
+    new,
+    reach,
+    schema,
+    screen,
+    sheet,
+    suggest,
+)
 from optimizer.errors import PivotwrightError
 
 COMMANDS = {
     "suggest": suggest,
     "curve": curve,
     "reach": reach,
+    "screen": screen,
     "gauge": gauge,
     "sheet": sheet,
     "check": check,
@@ -21,8 +33,9 @@ COMMANDS = {
     "completion": completion,
 }
 EXIT_CODES = (
-    "Exit codes: 0 done; 1 done, but nothing buildable meets the limits; 2 the input is wrong, or "
-    "the answer could not be written; 70 a fault of the program itself; 130 stopped by hand."
+    "Exit codes: 0 done; 1 done, but nothing buildable meets the limits and the tolerance; 2 the "
+    "input is wrong, or the answer could not be written; 70 a fault of the program itself; 130 "
+    "stopped by hand."
 )
 COLORS = ("auto", "always", "never")
 

@@ -1,26 +1,29 @@
 """A case file with its points corrected, every comment kept."""
 
-import hashlib
 import shutil
 from collections.abc import MutableMapping, Sequence
 from contextlib import suppress
+from hashlib import sha256
 from os.path import realpath
 from pathlib import Path
 from typing import Any
 
 import tomlkit
 
-from optimizer.errors import PivotwrightError, file_name
+from optimizer.errors import PivotwrightError
 from optimizer.models.gauge import BeforeAlignment, GaugeResult
 from optimizer.models.readings import Readings
 from optimizer.models.vehicle import Vehicle
 from optimizer.units import MM_PER
 
-NOTE = "# Points corrected by gauge readings, which must not correct them once more:\n"
-HELD = "#   readings "  # and a digest, then the name that they went by
+NOTE = (
+    "# Points corrected by gauge readings; the same readings would correct them twice, so don't "
+    "give them again.\n"
+)
 ALIGNMENT_NOTE = (
     "# Camber and caster under [alignment] are what the same moves give the corrected points.\n"
 )
+CORRECTED_BY = "# Corrected by readings"
 DECIMALS = {"mm": 2, "in": 4}
 ANGLE_DECIMALS = 4
 
@@ -38,46 +41,49 @@ def refuse_to_write(
     """
     if vehicle is None:
         raise PivotwrightError("--write: there is no case to correct; name one before the readings")
-    if realpath(path) in map(realpath, readings):
-        raise PivotwrightError(f"--write {path}: holds the readings; name another file")
-    if (path.exists() and not path.is_file()) or not path.absolute().parent.is_dir():
-        raise PivotwrightError(f"--write {path}: must be a file in a folder that exists")
-    if path.exists() and not overwrite:
-        raise PivotwrightError(f"--write {path}: exists already; add --overwrite to replace it")
+    refuse_file("--write", path, readings, overwrite=overwrite)
 
 
-def refuse_held(path: Path, text: str, readings: Sequence[Readings]) -> None:
-    """Stop where the points of a case hold readings already.
+def refuse_file(option: str, path: Path, readings: Sequence[Path], *, overwrite: bool) -> None:
+    """Stop before any work where a file that an option names could not be written.
 
     Raises
     ------
     PivotwrightError
-        Names them.
+        The file exists or holds the readings, or its folder does not exist.
     """
-    held = _held(text)
+    if realpath(path) in map(realpath, readings):
+        raise PivotwrightError(f"{option} {path}: holds the readings; name another file")
+    if (path.exists() and not path.is_file()) or not path.absolute().parent.is_dir():
+        raise PivotwrightError(f"{option} {path}: must be a file in a folder that exists")
+    if path.exists() and not overwrite:
+        raise PivotwrightError(f"{option} {path}: exists already; add --overwrite to replace it")
+
+
+def refuse_corrected_by(path: Path, text: str, readings: Sequence[Readings]) -> None:
+    """Stop where the points of a case were corrected by the same readings before.
+
+    Raises
+    ------
+    PivotwrightError
+        Names the readings.
+    """
     for one in readings:
-        if readings_digest(one) in held:
+        if f"{CORRECTED_BY} {_fingerprint(one)}" in text:
             raise PivotwrightError(
-                f"{one.name}: the points of {file_name(path)} were corrected by these readings, "
-                "which must not count twice; take the case as it was measured, or sweep the car "
-                "again"
+                f"{one.name}: the points of {path} were corrected by these readings already, and "
+                "would be a second time; give them to the case as measured by tape, or sweep again"
             )
 
 
-def readings_digest(readings: Readings) -> str:
-    """Sixteen digits that tell sweeps apart by what was read, whatever file it stands in."""
-    read = (readings.kind, readings.side, readings.outer_drop, readings.rack_raise)
-    return hashlib.sha256(repr((*read, readings.readings)).encode()).hexdigest()[:16]
+def _fingerprint(readings: Readings) -> str:
+    """Tell rows from all others."""
+    rows = (readings.side, readings.readings)
+    return sha256(repr(rows).encode()).hexdigest()[:12]
 
 
-def _held(text: str) -> dict[str, str]:
-    """Digests of the readings that a case holds, with their lines."""
-    lines = [line for line in text.splitlines(keepends=True) if line.startswith(HELD)]
-    return {line.removeprefix(HELD)[:16]: line for line in lines}
-
-
-def write_corrected(path: Path, text: str) -> None:
-    """Write a corrected case, all of it or nothing.
+def write_whole(option: str, path: Path, text: str) -> None:
+    """Write the file that an option names, all of it or nothing.
 
     Raises
     ------
@@ -94,18 +100,17 @@ def write_corrected(path: Path, text: str) -> None:
     except OSError as fault:
         with suppress(OSError):
             beside.unlink()
-        raise PivotwrightError(f"--write {path}: {fault.strerror}") from fault
+        raise PivotwrightError(f"{option} {path}: {fault.strerror}") from fault
 
 
 def corrected_text(text: str, result: GaugeResult, readings: Sequence[Readings] = ()) -> str:
     """Text of the case file with the fitted points of each swept wheel in place of the measured.
 
-    Where an alignment is asked for, they are those of the car before it is set.  Which readings the
-    points hold stands above, after those that they held before.
+    Where an alignment is asked for, they are those of the car before it is set.  The readings that
+    corrected them are named, so that they are known when they are given again.
     """
     document = tomlkit.parse(text)
-    held = _held(text) | {(key := readings_digest(x)): f"{HELD}{key} {x.name}\n" for x in readings}
-    units, notes = result.subject.units, [NOTE, *held.values()]
+    units, notes = result.subject.units, [NOTE]
     for wheel in result.wheels:
         own = document[wheel.side] if result.subject.both_wheels else document
         before = wheel.before_alignment
@@ -115,10 +120,11 @@ def corrected_text(text: str, result: GaugeResult, readings: Sequence[Readings] 
                 own["points"][name][place] = value + 0.0  # never -0.0
         if before is not None:
             _set_angles(own, before)
-            notes = [NOTE, *held.values(), ALIGNMENT_NOTE]
+            notes = [NOTE, ALIGNMENT_NOTE]
     body = tomlkit.dumps(document)
-    for note in (NOTE, *_held(text).values(), ALIGNMENT_NOTE):
+    for note in (NOTE, ALIGNMENT_NOTE):
         body = body.removeprefix(note)
+    notes += [f"{CORRECTED_BY} {_fingerprint(one)}: {one.name}\n" for one in readings]
     return "".join(notes) + body
 
 

@@ -12,12 +12,13 @@ from optimizer.errors import CaseFileError, Fault, file_name
 LARGEST_FILE = 1_000_000  # bytes; a case takes about two thousand
 
 
-def file_text(path: Path) -> str:
-    """Read a small text file in UTF-8, or `-`; CaseFileError where that can't be done."""
+def file_text(path: Path, *, largest: int = LARGEST_FILE) -> str:
+    """Read a text file of up to so many bytes in UTF-8, or `-`; CaseFileError where it is none."""
     try:
-        content = _piped(sys.stdin) if str(path) == "-" else _content(path)
-        if len(content) > LARGEST_FILE:
-            raise _unreadable(path, "is too large for a file of this kind (more than a megabyte)")
+        content = _piped(sys.stdin) if str(path) == "-" else _content(path, largest)
+        if len(content) > largest:
+            size = f"more than {largest / 1e6:.0f} MB"
+            raise _unreadable(path, f"is too large for a file of this kind ({size})")
         if b"\0" in content:
             raise _unreadable(path, "is not a text file")
         return content.decode("utf-8-sig")
@@ -34,9 +35,9 @@ def file_text(path: Path) -> str:
         raise _unreadable(path, "is not the name of a file") from None
 
 
-def _content(path: Path) -> bytes:
+def _content(path: Path, largest: int) -> bytes:
     with path.open("rb") as file:
-        return file.read(LARGEST_FILE + 1)
+        return file.read(largest + 1)
 
 
 @cache

@@ -15,6 +15,7 @@ from optimizer.reports.terminal_parts import (
 )
 from optimizer.wording.curves import lengths_in_words, notes_in_words
 from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
 
 Column = tuple[str, list[str]]
 
@@ -37,6 +38,7 @@ def curve_report(result: CurveResult) -> str:
         [
             heading(result.subject.name),
             *alignment_section([(wheel.side, wheel.alignment) for wheel in result.wheels], reader),
+            indented(sentence(result.setting, reader)),
             indented(lengths_in_words(result, reader)),
             table_of({title: column[::-1] for title, column in _columns(result, reader)}),
             *(indented(note) for note in notes_in_words(result, reader)),

@@ -10,12 +10,20 @@ from optimizer.models.gauge import GaugeResult, Measured, SideDifference, WheelG
 from optimizer.reports.sketch import AFTER, BEFORE, sketch
 from optimizer.reports.terminal_parts import (
     alignment_section,
+    cautions_section,
     heading,
     indented,
     rendered,
     table_of,
 )
-from optimizer.wording.gauge_next import GUESS, NOTHING_FITS, figures, moves, promise
+from optimizer.wording.gauge_next import (
+    GUESS,
+    NOTHING_FITS,
+    converted_in_words,
+    figures,
+    moves,
+    promise,
+)
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
@@ -29,6 +37,7 @@ def gauge_report(result: GaugeResult, paths: list[str]) -> str:
     parts: list[RenderableType] = [
         heading(result.subject.name),
         Text(", ".join(paths), style="dim"),
+        *(Text(sentence(one, reader)) for one in result.swept),
         *alignment_section([(wheel.side, wheel.alignment) for wheel in wheels], reader),
     ]
     for wheel in wheels:
@@ -41,10 +50,7 @@ def gauge_report(result: GaugeResult, paths: list[str]) -> str:
         parts += _questions(title, wheel.questions, reader)
     for wheel in wheels:
         parts += _next(wheel, reader) if wheel.fitted_points else []
-    if result.cautions:
-        parts.append(heading("Before it goes on the road"))
-        parts += [indented(f"- {sentence(caution, reader)}") for caution in result.cautions]
-    return rendered(parts)
+    return rendered([*parts, *cautions_section(result.cautions, reader)])
 
 
 def _of(wheel: WheelGauge, reader: Reader) -> str:
@@ -57,7 +63,23 @@ def _readings(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
     return [
         heading(f"What the gauge says{_of(wheel, reader)}"),
         *(indented(text) for text in [*told, *_drawing(wheel, reader)]),
+        indented(converted_in_words(wheel.measured, reader)),
+        _converted(wheel, reader),
     ]
+
+
+def _converted(wheel: WheelGauge, reader: Reader) -> RenderableType:
+    """Tabulate rows as read and as toe; of very many, as many as are drawn."""
+    shows, step = wheel.gauge_shows, -(-len(wheel.converted) // MOST_SHOWN)
+    rows = wheel.converted[::step]
+    marks = ["*" if row.left_out else "" for row in rows]
+    decimals = NUMBER_DECIMALS[shows.unit]
+    columns = {
+        f"travel\n{reader.subject.units}": [reader.length(x.travel_mm, signed=True) for x in rows],
+        f"{shows.name}\n{shows.unit}": [reader.signed(x.gauge, decimals) for x in rows],
+        f"toe change\n{reader.toe_unit}": [reader.toe(x.toe_change_deg) for x in rows],
+    }
+    return table_of({**columns, "\n": marks} if any(marks) else columns)
 
 
 def _questions(title: str, asked: Sequence[Fact], reader: Reader) -> list[RenderableType]:

@@ -10,9 +10,8 @@ import pytest
 
 from optimizer.cli import check
 from optimizer.printable import printable, without_credentials, without_secrets
-
-from ..case_texts import edited
-from ..command_line import ROOT, STRUT, changed, run
+from tests.optimizer.case_texts import edited
+from tests.optimizer.command_line import ROOT, STRUT, changed, run
 
 SWEEP = """
 format = 1

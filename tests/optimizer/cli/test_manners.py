@@ -12,8 +12,7 @@ import pytest
 
 from optimizer.cli.completion import SHELLS
 from optimizer.cli.schema import ANSWERS
-
-from ..command_line import CASES, ROOT, STRUT, process, run, strictly_json
+from tests.optimizer.command_line import CASES, ROOT, STRUT, process, run, strictly_json
 
 READINGS = [
     path
