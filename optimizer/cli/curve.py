@@ -12,6 +12,7 @@ from optimizer.cli.options import (
     step,
     stroke,
 )
+from optimizer.cli.pages import add_page
 
 SUMMARY = "toe, camber, caster and tilts against wheel travel, for any adjustment"
 
@@ -20,6 +21,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     """Take the options of `curve`; every length is in millimeters, whatever the case's units."""
     add_case(parser)
     add_json(parser)
+    add_page(parser)
     for name, kind, default, text in (
         ("--outer-drop", millimeters, 0.0, "outer pivot moved along the stud axis (0)"),
         ("--rack-raise", millimeters, 0.0, "inner pivot lifted (0)"),
@@ -55,7 +57,8 @@ def run(options: argparse.Namespace) -> int:
     refuse_impossible(vehicle, options.case, used_travel=False)
     refuse_right_stack(options, vehicle)
     asked = {name: getattr(options, name) for name in CurveRequest.model_fields}
-    result = curve(vehicle, CurveRequest(**asked))
+    request = CurveRequest(**asked)
+    result = curve(vehicle, request)
     if options.json:
         from optimizer.reports.as_json import json_text
 
@@ -64,4 +67,12 @@ def run(options: argparse.Namespace) -> int:
         from optimizer.reports.terminal_curve import curve_report
 
         sys.stdout.write(curve_report(result))
+    if options.page is not None:
+        from optimizer.answers.curve import curve_views
+        from optimizer.cli.pages import source_of, write_page
+        from optimizer.reports.pages.curve import curve_page
+
+        drawn = curve_views(vehicle, request)
+        page = curve_page({"as asked": result}, drawn, source_of([options.case]))
+        write_page(options.page, page)
     return 0
