@@ -23,6 +23,7 @@ from optimizer.car.wanted import band_verdict
 from optimizer.limits.tilts import joint_tilts
 from optimizer.models.case import Case
 from optimizer.models.curve import (
+    CurveOf,
     CurveRequest,
     CurveResult,
     CurvesTogether,
@@ -69,6 +70,7 @@ def curve(vehicle: Vehicle, request: CurveRequest | None = None) -> CurveResult:
     wheels = [_followed(case, asked, second=k > 0) for k, case in enumerate(vehicle.wheels)]
     return CurveResult(
         subject=subject_of(vehicle),
+        setting=_setting(vehicle, asked),
         wheels=wheels,
         together=_together(wheels, opposite=asked.opposite) if vehicle.both_wheels else None,
         comparison=compared(vehicle) if vehicle.both_wheels else None,
@@ -85,6 +87,20 @@ def curve_views(vehicle: Vehicle, asked: CurveRequest) -> list[WheelViews]:
 def _asked_setting(asked: CurveRequest, *, second: bool) -> Settings:
     own_drop = asked.right_outer_drop if second else None
     return Settings.single(asked.outer_drop if own_drop is None else own_drop, asked.rack_raise)
+
+
+def _setting(vehicle: Vehicle, asked: CurveRequest) -> CurveOf:
+    own, height = asked.right_outer_drop, asked.lowered_by
+    right = asked.outer_drop if own is None else own
+    return CurveOf(
+        lowered_by_mm=vehicle.case.ride.lowered_by if height is None else height,
+        outer_drop_mm=asked.outer_drop,
+        right_outer_drop_mm=right if vehicle.both_wheels else None,
+        rack_raise_mm=asked.rack_raise,
+        rack_travel_mm=asked.rack_travel,
+        keep_rod_length=asked.keep_rod_length,
+        opposite=asked.opposite,
+    )
 
 
 def _together(wheels: list[WheelCurve], *, opposite: bool) -> CurvesTogether:

@@ -256,7 +256,9 @@ def _cautions(
     """What fitting number 1 calls for; its kit's own cautions first."""
     fitted = space.hardware_of(space.as_is if first is None else first)
     of_kit = [] if fitted.kit is None else kit_cautions(vehicle, fitted.kit, fitted)
-    return [*of_kit, *cautions(told.wheels)]
+    drilled = any(caution.kind == "taper-drilled" for caution in of_kit)
+    others = cautions(told.wheels)
+    return [*of_kit, *(one for one in others if not (drilled and one.kind == "taper"))]
 
 
 def kit_cautions(vehicle: Vehicle, kit: Kit, fitted: Hardware) -> list[Caution]:

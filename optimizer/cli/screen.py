@@ -9,8 +9,8 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from optimizer.cli.lengths import heights
 from optimizer.cli.options import add_json, count, kits_of
-from optimizer.cli.reach import heights
 
 if TYPE_CHECKING:
     from optimizer.screening.crews import Crew
@@ -37,7 +37,8 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         type=heights,
         default=heights(USUAL),
         metavar="A:B:STEP",
-        help=f"how much lower than measured, from A to B, in mm ({USUAL})",
+        help=f"how much lower than measured, from A to B, in mm if no unit stands "
+        f"behind the last number ({USUAL})",
     )
     parser.add_argument(
         "--to",
@@ -64,15 +65,15 @@ def run(options: argparse.Namespace) -> int:
     from optimizer.files.rows_kept import KeptRows
     from optimizer.screening.run import Screening
 
-    kits = kits_of(options)
-    screening = Screening(options.cases, options.heights, kits.kits)
+    kits, asked = kits_of(options), options.heights.mm("mm")
+    screening = Screening(options.cases, asked, kits.kits)
     plan = {
         "format": 1,
         "version": version("pivotwright"),
-        "heights_mm": options.heights,
+        "heights_mm": asked,
         "kits": hashlib.sha256(repr(kits.kits).encode()).hexdigest()[:16],
     }
-    with KeptRows(options.to, plan, len(options.heights) * len(kits.kits)) as kept:
+    with KeptRows(options.to, plan, len(asked) * len(kits.kits)) as kept:
         if kept.done:
             sys.stderr.write(f"{len(kept.done)} cars are in {options.to} already.\n")
         with closing(_crew(options)) as crew, shown_progress("Screening", "cars") as progress:
@@ -85,7 +86,7 @@ def run(options: argparse.Namespace) -> int:
 
         summary = screen_summary(
             kept.rows(),
-            options.heights,
+            asked,
             kits.kits,
             currency=kits.currency,
             refused=screening.refused,

@@ -19,10 +19,13 @@ from optimizer.gauging.sides import compared, side_difference
 from optimizer.gauging.slips import slips
 from optimizer.gauging.swept import measured_figures, short_strokes, swept_strokes
 from optimizer.gauging.wheel import SweptWheel, swept_wheels
-from optimizer.limits.cautions import cautions
+from optimizer.limits.cautions import cautions, cautions_of_a_change
+from optimizer.models.cautions import Caution
 from optimizer.models.gauge import GaugeResult, SideDifference, SweptWith, WheelGauge
 from optimizer.models.questions import OtherRack
 from optimizer.models.readings import MeasuredCar, Readings
+from optimizer.models.remedies import HeightError, LengthError
+from optimizer.models.setting import WheelSetting
 from optimizer.models.stacks import buildable_stacks
 from optimizer.models.subject import Subject
 from optimizer.models.vehicle import Vehicle
@@ -66,8 +69,21 @@ def gauge(vehicle: Vehicle | None, readings: Sequence[Readings], *, seed: int = 
         wheels=[wheel for wheel, _ in found],
         sides=_difference(swept),
         questions=list(_other_rack(swept, readings[-1])),
-        cautions=cautions(settings) if settings else [],
+        cautions=cautions(settings) if settings else _cautions_without_points(swept, found),
     )
+
+
+def _cautions_without_points(
+    swept: Sequence[SweptWheel], found: Sequence[tuple[WheelGauge, WheelSetting | None]]
+) -> list[Caution]:
+    """What changing a part calls for, where a remedy is told of a car without points."""
+    if any(wheel.evaluator is not None for wheel in swept):
+        return []
+    told = [fact for wheel, _ in found for fact in wheel.diagnosis]
+    height = any(isinstance(fact, HeightError) for fact in told)
+    if not height and not any(isinstance(fact, LengthError) for fact in told):
+        return []
+    return cautions_of_a_change(stack=height, raised=height, judged=False)
 
 
 def _subject(wheel: SweptWheel) -> Subject:

@@ -35,6 +35,21 @@ class CurveRequest(FrozenModel):
     opposite: bool = False
 
 
+class CurveOf(Fact):
+    """What a curve is of: where the car stands and what is fitted.
+
+    `right_outer_drop_mm` is None where one wheel was measured.
+    """
+
+    lowered_by_mm: float
+    outer_drop_mm: float
+    right_outer_drop_mm: float | None
+    rack_raise_mm: float
+    rack_travel_mm: float
+    keep_rod_length: bool
+    opposite: bool
+
+
 class NoPose(Fact):
     """Heights at which there is no pose, and what ends there."""
 
@@ -82,6 +97,7 @@ class CurveResult(Answer):
 
     format: Literal[2] = 2
     subject: Subject
+    setting: CurveOf
     wheels: list[WheelCurve]
     together: CurvesTogether | None = None
     comparison: SidesCompared | None = None

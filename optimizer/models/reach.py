@@ -6,6 +6,7 @@ from pydantic import Field
 
 from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.answer import Answer, Fact
+from optimizer.models.cautions import Caution
 from optimizer.models.stops import Stop
 from optimizer.models.subject import Subject
 from optimizer.models.suggest import KitFacts
@@ -165,3 +166,4 @@ class ReachResult(Answer):
     currency: str | None
     kits: list[KitReach]
     heights: list[ReachRow]
+    cautions: list[Caution] = Field(default_factory=list)

@@ -12,6 +12,7 @@ from optimizer.reports.terminal_parts import (
 )
 from optimizer.wording.curves import lengths_in_words, notes_in_words
 from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
 
 
 def curve_report(result: CurveResult) -> str:
@@ -21,6 +22,7 @@ def curve_report(result: CurveResult) -> str:
         [
             heading(result.subject.name),
             *alignment_section([(wheel.side, wheel.alignment) for wheel in result.wheels], reader),
+            indented(sentence(result.setting, reader)),
             indented(lengths_in_words(result, reader)),
             table_of({column.title: column.cells for column in curve_columns(result, reader)}),
             *(indented(note) for note in notes_in_words(result, reader)),

@@ -11,6 +11,7 @@ from optimizer.reports.gauge_columns import expected_columns, rows_kept, some_he
 from optimizer.reports.sketch import AFTER, BEFORE, sketch
 from optimizer.reports.terminal_parts import (
     alignment_section,
+    cautions_section,
     heading,
     indented,
     rendered,
@@ -40,10 +41,7 @@ def gauge_report(result: GaugeResult, paths: list[str]) -> str:
         parts += _questions(title, wheel.questions, reader)
     for wheel in wheels:
         parts += _next(wheel, reader) if wheel.fitted_points else []
-    if result.cautions:
-        parts.append(heading("Before it goes on the road"))
-        parts += [indented(f"- {sentence(caution, reader)}") for caution in result.cautions]
-    return rendered(parts)
+    return rendered([*parts, *cautions_section(result.cautions, reader)])
 
 
 def _of(wheel: WheelGauge, reader: Reader) -> str:

@@ -1,6 +1,7 @@
 """The pieces that reports for a terminal are put together from."""
 
 import os
+from collections.abc import Sequence
 from io import StringIO
 
 from rich.console import Console, RenderableType
@@ -8,9 +9,11 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from optimizer.models.cautions import Caution
 from optimizer.models.subject import Subject
 from optimizer.wording.alignment import FOLLOWS, FOLLOWS_BUT, Aligned, alignment_in_words
 from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
 
 Columns = dict[str, list[str]]
 
@@ -69,6 +72,12 @@ def table_of(columns: Columns) -> Padding:
     for row in zip(*columns.values(), strict=True):
         table.add_row(*row)
     return Padding(table, (0, 0, 0, 2))
+
+
+def cautions_section(cautions: Sequence[Caution], reader: Reader) -> list[RenderableType]:
+    """Say what to mind before the car goes on the road, once; nothing where no part is changed."""
+    lines = [indented(f"- {sentence(caution, reader)}") for caution in cautions]
+    return [heading("Before it goes on the road"), *lines] if lines else []
 
 
 def alignment_section(wheels: Aligned, reader: Reader) -> list[RenderableType]:

@@ -10,7 +10,14 @@ from optimizer.reports.reach_cells import (
     reached_in_a_cell,
     tells_what_is_shared,
 )
-from optimizer.reports.terminal_parts import bare_table, heading, indented, rendered, what_it_is
+from optimizer.reports.terminal_parts import (
+    bare_table,
+    cautions_section,
+    heading,
+    indented,
+    rendered,
+    what_it_is,
+)
 from optimizer.wording.kits import STUDS
 from optimizer.wording.reach import alignments, how_low, key
 from optimizer.wording.reader import Reader
@@ -38,7 +45,7 @@ def reach_report(result: ReachResult, case_path: str) -> str:
             indented(f"{number}. {first}"),
             *(Padding(Text(x), (0, 0, 0, 5)) for x in of_wheels),
         ]
-    return rendered(parts)
+    return rendered([*parts, *cautions_section(result.cautions, reader)])
 
 
 def _name(kit: KitReach) -> str:

@@ -26,9 +26,9 @@ def figures(measured: Measured, reader: Reader) -> str:
     """Slope, curvature, peak and scatter of a measured curve."""
     where = "the used travel" if measured.all_used_travel_swept else "the part that was swept"
     return (
-        f"Slope {reader.slope(measured.toe_slope_deg_per_10mm)} {reader.short_toe_unit} per "
-        f"{reader.per} ({reader.signed(measured.toe_slope_in_per_in, 4)} in per in at "
-        f"{reader.length_with_unit(reader.subject.toe_diameter_mm)} diameter), curvature "
+        f"Slope "
+        f"{reader.slope_in_words(measured.toe_slope_deg_per_10mm, measured.toe_slope_in_per_in)}, "
+        f"curvature "
         f"{reader.toe_with_unit(measured.toe_curvature_deg, signed=True)}, peak "
         f"{reader.toe_with_unit(measured.peak_toe_change_deg)} over {where}; the rows "
         f"scatter by {reader.toe_with_unit(measured.scatter_deg)}."
@@ -68,8 +68,8 @@ def promise(setting: NextSetting, reader: Reader) -> list[str]:
         ]
     elif setting.stop:
         lines = [
-            f"Stop here and keep {_what(setting, reader)}: that is within 0.01 deg of the best "
-            f"that this hardware can do ({best}). {expect}."
+            f"Stop here and keep {_what(setting, reader)}: that is within {reader.resolution} of "
+            f"the best that this hardware can do ({best}). {expect}."
         ]
     else:
         now = setting.fitted_now_peak_deg
@@ -78,7 +78,7 @@ def promise(setting: NextSetting, reader: Reader) -> list[str]:
             f"Fit {_what(setting, reader)}{_from_now(setting, reader)}. {expect}; the best of this "
             f"hardware is {best}{over}.",
             *([f"Even {misses}"] if misses else []),
-            "Stop when the readings stay within 0.01 deg of that best.",
+            f"Stop when the readings stay within {reader.resolution} of that best.",
         ]
     return [*lines, *BAND_KEPT[setting.within_band], *_tightest(setting, reader)]
 

@@ -13,6 +13,7 @@ from optimizer.wording.comparison import comparison_in_words
 from optimizer.wording.curves import lengths_in_words, notes_in_words
 from optimizer.wording.pages import ASSUMED, HEADINGS, TOE_CURVES, subject_in_words
 from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
 
 
 def curve_page(
@@ -27,7 +28,11 @@ def curve_page(
     return Page(
         first.subject.name,
         subject_in_words(reader),
-        [lengths_in_words(first, reader), *notes_in_words(first, reader)],
+        [
+            sentence(first.setting, reader),
+            lengths_in_words(first, reader),
+            *notes_in_words(first, reader),
+        ],
         [
             Section(
                 HEADINGS["curves"],

@@ -13,7 +13,7 @@ from optimizer.wording.pages import alt_of_map, map_caption, rack_across, upward
 from optimizer.wording.reader import Reader
 
 WIDTH, HEIGHT = 360.0, 300.0
-LEFT, RIGHT, TOP, BOTTOM = 46.0, 350.0, 8.0, 256.0
+LEFT, RIGHT, TOP, BOTTOM = 62.0, 350.0, 8.0, 256.0
 NARROW = 90.0  # widest column, where there is no lock
 SPARE_DEG = (0.0, 2.0, 5.0, 10.0)  # tints change at so much left to the limit
 SPARE_MM = (0.0, 2.0, 5.0, 10.0)

@@ -9,6 +9,9 @@ from optimizer.reports.tables import Column
 from optimizer.wording.pages import HEADINGS, subject_in_words
 from optimizer.wording.reach import alignments, how_low, key
 from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
+
+MOST_IN_VERDICT = 6
 
 
 def reach_page(result: ReachResult, source: Source) -> Page:
@@ -18,14 +21,15 @@ def reach_page(result: ReachResult, source: Source) -> Page:
     return Page(
         result.subject.name,
         subject_in_words(reader),
-        lows[:6],
+        lows[:MOST_IN_VERDICT],
         [
             Section(
                 HEADINGS["map"],
                 tables=[_map(result, reader)],
                 below=[key(reader), *alignments(result, reader)],
             ),
-            Section(HEADINGS["how low"], points=lows if len(lows) > 6 else []),
+            Section(HEADINGS["how low"], points=lows if len(lows) > MOST_IN_VERDICT else []),
+            Section(HEADINGS["cautions"], points=[sentence(x, reader) for x in result.cautions]),
         ],
         source,
     )

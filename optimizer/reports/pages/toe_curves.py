@@ -11,7 +11,7 @@ from optimizer.wording.pages import TOE_CURVES, across, alt_of_curves, tape_in_w
 from optimizer.wording.reader import Reader
 
 WIDTH, HEIGHT = 360.0, 330.0
-LEFT, RIGHT, TOP, BOTTOM = 46.0, 350.0, 8.0, 286.0
+LEFT, RIGHT, TOP, BOTTOM = 62.0, 350.0, 8.0, 286.0
 ROOM = 1.08  # times the largest toe change
 STYLES = ("first", "second", "third", "fourth", "fifth")
 BAND_SHARE = 1.6  # of what the curves take, that a band may widen the drawing to

@@ -187,3 +187,60 @@ def test_the_best_of_a_shelf_that_misses_the_tolerance_says_so(judged, tmp_path)
     assert answer.next.misses_by_deg == pytest.approx(answer.next.best_of_hardware_deg - 0.02)
     words = promise(answer.next, Reader(subject_of(read_car(tight))))[0]
     assert words.startswith("Stop: nothing on this shelf does better, but it misses the tolerance.")
+
+
+# --- cautions
+
+
+USUAL = ["taper", "reset-toe", "no-heating", "judgement"]
+UNJUDGED = ["no-tilt-limit", "no-obstacles"]
+
+
+def told_once(text: str, kinds: list[str]) -> bool:
+    """Whether each caution stands in a report once: by a word of its own."""
+    words = {
+        "no-heating": "Heating, bending",
+        "single-shear": "single shear",
+        "reset-toe": "re-torque",
+    }
+    return all(" ".join(text.split()).count(words[kind]) == 1 for kind in kinds if kind in words)
+
+
+def test_readings_without_a_case_warn_those_who_bend_arms(typed, capsys):
+    sweep = typed("left", ANGLE + rows(*((t, -0.01 * t) for t in range(-50, 51, 10))))
+    assert run("gauge", sweep, "--json") == 0
+    kinds = [one["kind"] for one in json.loads(capsys.readouterr().out)["facts"]["cautions"]]
+    assert kinds == ["single-shear", *UNJUDGED, "inner-raised", *USUAL]
+    assert run("gauge", sweep) == 0
+    assert told_once(capsys.readouterr().out, kinds)
+    still = typed("still", ANGLE + rows(*((t, 0.0) for t in range(-50, 51, 10))))
+    assert run("gauge", still) == 0
+    assert "Before it goes on the road" not in capsys.readouterr().out  # nothing is to be changed
+
+
+@pytest.mark.parametrize(
+    ("fitted", "kinds"),
+    [
+        (["--rack-raise", "6"], ["inner-raised", *USUAL[1:]]),  # no taper is touched
+        (["--outer-drop", "6"], ["single-shear", *USUAL]),
+        (["--outer-drop", "0"], ["judgement"]),
+    ],
+)
+def test_a_sheet_warns_of_what_is_to_be_fitted(capsys, fitted, kinds):
+    assert run("sheet", STRUT, *fitted, "--json") == 0
+    cautions = json.loads(capsys.readouterr().out)["facts"]["cautions"]
+    assert [one["kind"] for one in cautions] == kinds
+    assert run("sheet", STRUT, *fitted, "--text") == 0
+    assert told_once(capsys.readouterr().out, kinds)
+
+
+def test_kits_that_reach_a_height_are_told_with_their_cautions(capsys):
+    command = ["reach", CASES / "track-wishbone.toml", "--kits", CASES / "kits.toml"]
+    assert run(*command, "--json") == 0
+    cautions = json.loads(capsys.readouterr().out)["facts"]["cautions"]
+    kinds = [one["kind"] for one in cautions]
+    assert kinds.count("taper-drilled") >= 1
+    assert kinds[-3:] == USUAL[1:]
+    assert "single-shear" in kinds
+    assert run(*command) == 0
+    assert told_once(capsys.readouterr().out, kinds)
