@@ -46,7 +46,8 @@ class Measured(Answer):
 
     Toe is up to the gauge's zero; slope, curvature and peak are of the change from ride height
     beyond what is wanted, over the used travel as far as it was swept, all of it or not;
-    `toe_rate_in_per_in` is its largest size per travel, from ride height to any height.
+    `toe_rate_in_per_in` is its largest size per travel, from ride height to any height.  Curvature
+    is None where two heights alone were read, scatter where no row is left to tell it by.
     """
 
     travel_mm: list[float]
@@ -54,9 +55,9 @@ class Measured(Answer):
     toe_slope_deg_per_10mm: float
     toe_slope_in_per_in: float
     toe_rate_in_per_in: float
-    toe_curvature_deg: float
+    toe_curvature_deg: float | None
     peak_toe_change_deg: float
-    scatter_deg: float
+    scatter_deg: float | None
     play_deg: float | None
     all_used_travel_swept: bool = True
     rows_left_out: list[int]
