@@ -22,6 +22,7 @@ OVERLAPS, FAINT = ((HERE / f"{name}.js").read_text("utf-8") for name in ("overla
 WIDTHS = (390, 1280)
 MARGIN_MM = 13.0  # of the page's style
 SCALE = 0.5  # pixels per point of paper
+INK = 215  # of 255; small letters are gray at that size
 CONTRAST = 4.5  # WCAG 2.1, 1.4.3, normal text
 PIXEL_ATOL_DEG = 1e-4  # a path is written to 0.01 of its unit, less than this on every car
 OTHER_PAGES = [
@@ -89,7 +90,7 @@ def filled(bitmap: pypdfium2.PdfBitmap) -> float:
     """How far down the printable height of a sheet the last ink is, as a share of it."""
     rows = bitmap.to_numpy().min(axis=1)
     margin = MARGIN_MM / MM_PER_INCH * 72.0 * SCALE
-    return float(((rows < 128).nonzero()[0].max() - margin) / (len(rows) - 2.0 * margin))
+    return float(((rows < INK).nonzero()[0].max() - margin) / (len(rows) - 2.0 * margin))
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
