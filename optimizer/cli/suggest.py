@@ -50,7 +50,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 
 def run(options: argparse.Namespace) -> int:
-    """Print the ranked answer; 1 if nothing fits."""
+    """Print the ranked answer; 1 if nothing that fits meets the tolerance."""
     from optimizer.answers.plausibility import refuse_impossible
     from optimizer.answers.suggest import suggest
     from optimizer.cli.progress import study_progress
@@ -76,8 +76,9 @@ def run(options: argparse.Namespace) -> int:
         from optimizer.reports.pages.suggest import suggest_page
 
         write_page(options.page, suggest_page(result, source_of([options.case])))
-    custom = [] if result.custom is None else [result.custom]
-    return 0 if any(option.fits for option in [*result.ranked, *custom]) else 1
+    found = result.verdict
+    by_custom = any(way.kind == "custom" and way.meets for way in found.ways_out)
+    return 0 if found.meets or by_custom else 1
 
 
 def _refuse_without_room(vehicle: "Vehicle", options: argparse.Namespace) -> None:

@@ -41,3 +41,18 @@ def expected_columns(wheel: WheelGauge, reader: Reader) -> list[Column]:
         ],
     }
     return [Column(title, cells[::-1]) for title, cells in columns.items()]
+
+
+def converted_columns(wheel: WheelGauge, reader: Reader) -> list[Column]:
+    """Tabulate rows as read and as toe; of very many, as many as are drawn."""
+    shows, step = wheel.gauge_shows, -(-len(wheel.converted) // MOST_SHOWN)
+    rows = wheel.converted[::step]
+    marks = ["*" if row.left_out else "" for row in rows]
+    decimals = NUMBER_DECIMALS[shows.unit]
+    columns = {
+        f"travel\n{reader.subject.units}": [reader.length(x.travel_mm, signed=True) for x in rows],
+        f"{shows.name}\n{shows.unit}": [reader.signed(x.gauge, decimals) for x in rows],
+        f"toe change\n{reader.toe_unit}": [reader.toe(x.toe_change_deg) for x in rows],
+    }
+    marked = {**columns, "\n": marks} if any(marks) else columns
+    return [Column(title, cells) for title, cells in marked.items()]

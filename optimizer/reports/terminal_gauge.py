@@ -7,7 +7,12 @@ from rich.text import Text
 
 from optimizer.models.answer import Fact
 from optimizer.models.gauge import GaugeResult, SideDifference, WheelGauge
-from optimizer.reports.gauge_columns import expected_columns, rows_kept, some_heights
+from optimizer.reports.gauge_columns import (
+    converted_columns,
+    expected_columns,
+    rows_kept,
+    some_heights,
+)
 from optimizer.reports.sketch import AFTER, BEFORE, sketch
 from optimizer.reports.terminal_parts import (
     alignment_section,
@@ -17,7 +22,14 @@ from optimizer.reports.terminal_parts import (
     rendered,
     table_of,
 )
-from optimizer.wording.gauge_next import GUESS, NOTHING_FITS, figures, moves, promise
+from optimizer.wording.gauge_next import (
+    GUESS,
+    NOTHING_FITS,
+    converted_in_words,
+    figures,
+    moves,
+    promise,
+)
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
@@ -54,6 +66,8 @@ def _readings(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
     return [
         heading(f"What the gauge says{_of(wheel, reader)}"),
         *(indented(text) for text in [*told, *_drawing(wheel, reader)]),
+        indented(converted_in_words(wheel.measured, reader)),
+        table_of({x.title: x.cells for x in converted_columns(wheel, reader)}),
     ]
 
 

@@ -35,6 +35,7 @@ HEADINGS = {
     "map": "Peak toe change by ride height",
     "how low": "How low each goes",
     "read": "What the gauge says",
+    "rows": "What was read, as toe",
     "questions": "Questions about the readings",
     "moved": "What the readings make of the points",
 }

@@ -4,13 +4,20 @@ from collections.abc import Iterator, Sequence
 
 from optimizer.models.gauge import GaugeResult, WheelGauge
 from optimizer.models.pictures import WheelViews
-from optimizer.reports.gauge_columns import expected_columns, rows_kept
+from optimizer.reports.gauge_columns import converted_columns, expected_columns, rows_kept
 from optimizer.reports.pages.parts import Figure, Page, Section, Source, table_of
 from optimizer.reports.pages.stack import stack_figure
 from optimizer.reports.pages.toe_curves import Curve, toe_figure
 from optimizer.reports.pages.views import view_sections
 from optimizer.wording.alignment import alignment_in_words
-from optimizer.wording.gauge_next import GUESS, NOTHING_FITS, figures, moves, promise
+from optimizer.wording.gauge_next import (
+    GUESS,
+    NOTHING_FITS,
+    converted_in_words,
+    figures,
+    moves,
+    promise,
+)
 from optimizer.wording.pages import ASSUMED, HEADINGS, READ, TOE_CURVES, subject_in_words
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
@@ -37,6 +44,7 @@ def gauge_page(result: GaugeResult, views: Sequence[WheelViews], source: Source)
             ),
             Section(HEADINGS["curves"], figures=list(_curves(result, reader))),
             Section(HEADINGS["read"], points=list(_diagnosis(result, reader))),
+            *_rows(result, reader),
             Section(HEADINGS["questions"], points=[sentence(one, reader) for one in questions]),
             *_expected(result, reader),
             *view_sections(views, reader),
@@ -84,6 +92,15 @@ def _diagnosis(result: GaugeResult, reader: Reader) -> Iterator[str]:
     for wheel in result.wheels:
         for one in wheel.diagnosis:
             yield f"{reader.of_wheel(wheel.side)}{sentence(one, reader)}"
+
+
+def _rows(result: GaugeResult, reader: Reader) -> Iterator[Section]:
+    for wheel in result.wheels:
+        yield Section(
+            f"{reader.of_wheel(wheel.side)}{HEADINGS['rows']}",
+            tables=[table_of(converted_columns(wheel, reader))],
+            below=[converted_in_words(wheel.measured, reader)],
+        )
 
 
 def _expected(result: GaugeResult, reader: Reader) -> Iterator[Section]:

@@ -18,7 +18,7 @@ from optimizer.wording.diagnosis import what_it_does
 from optimizer.wording.kits import kits_in_words, shim_in_words
 from optimizer.wording.pages import ASSUMED, HEADINGS, TOE_CURVES, curve_name, subject_in_words
 from optimizer.wording.proof import proof_in_words
-from optimizer.wording.ranking import NOTHING_FITS, first_in_words, unbeaten_in_words
+from optimizer.wording.ranking import first_in_words, unbeaten_in_words
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.steps import next_steps
@@ -50,13 +50,10 @@ def suggest_page(result: SuggestResult, source: Source) -> Page:
 
 
 def _verdict(result: SuggestResult, reader: Reader) -> list[str]:
-    first = result.first
-    if first is None:
-        return [NOTHING_FITS]
-    steps = next_steps(first, result, reader)
+    shown = [] if result.first is None else result.first.wheels
     return [
-        steps["fit"],
-        *(line for wheel in first.wheels for line in first_in_words(wheel, reader)),
+        sentence(result.verdict, reader),
+        *(line for wheel in shown for line in first_in_words(wheel, reader)),
         *_sure(result, reader),
     ]
 
