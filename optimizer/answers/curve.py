@@ -83,6 +83,7 @@ def _setting(vehicle: Vehicle, asked: CurveRequest) -> CurveOf:
         outer_drop_mm=asked.outer_drop,
         right_outer_drop_mm=right if vehicle.both_wheels else None,
         rack_raise_mm=asked.rack_raise,
+        rack_fore_aft_mm=asked.rack_fore_aft,
         rack_travel_mm=asked.rack_travel,
         keep_rod_length=asked.keep_rod_length,
         opposite=asked.opposite,
@@ -110,7 +111,8 @@ def _followed(measured: Case, asked: CurveRequest, *, second: bool) -> WheelCurv
     if asked.opposite:
         evaluator = evaluator.rolling()
     own_drop = asked.right_outer_drop if second else None
-    settings = Settings.single(asked.outer_drop if own_drop is None else own_drop, asked.rack_raise)
+    drop = asked.outer_drop if own_drop is None else own_drop
+    settings = Settings.single(drop, asked.rack_raise, 0, asked.rack_fore_aft)
     corner, travel = evaluator.corner, evaluator.travel
     rod = norm(corner.outer_seat - corner.inner)
     length = rod[None] if asked.keep_rod_length else evaluator.rod_length(settings)
