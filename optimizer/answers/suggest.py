@@ -10,6 +10,7 @@ from optimizer.answers.comparison import compared
 from optimizer.answers.options import described_option, fitted_at
 from optimizer.answers.side_effects import side_effects
 from optimizer.answers.uncertainty import uncertainty
+from optimizer.answers.verdict import verdict
 from optimizer.car.adjust import Settings
 from optimizer.car.diagnosis import diagnosis
 from optimizer.car.evaluate import Evaluator, stepped_travel
@@ -91,8 +92,13 @@ def suggest(
     as_is = next(row for row in ranked if row.is_as_is)
     first = outcome.ranking.fitting[0] if outcome.ranking.fitting else None
     wheels = _wheels(vehicle, space, first, plan.study.seed)
+    least = certificate.best_peak_toe_change_deg
+    custom = _custom(space, plan, least, progress)
+    next_shim = None if kits else _next_shim(space.hardware, outcome.ranking.best_peak)
+    told = _evaluators(space, space.as_is if first is None else first)
     return SuggestResult(
         subject=subject_of(vehicle),
+        verdict=verdict(ranked, as_is, least, told, next_shim, custom),
         tolerance_deg=vehicle.case.aim.tolerance_deg,
         toe_gain_deg_per_10mm=float(np.degrees(wanted_slope(vehicle.case.aim))) * 10.0,
         as_is=as_is,
@@ -101,8 +107,8 @@ def suggest(
         wheels=wheels,
         comparison=compared(vehicle) if vehicle.both_wheels else None,
         total_toe=_total_toe(wheels) if vehicle.both_wheels else None,
-        custom=_custom(space, plan, certificate.best_peak_toe_change_deg, progress),
-        next_shim=None if kits else _next_shim(space.hardware, outcome.ranking.best_peak),
+        custom=custom,
+        next_shim=next_shim,
         kits=[facts_of(kit) for kit in kits],
         currency=currency,
         cautions=_cautions(vehicle, space, as_is if first is None else ranked[0], first),
@@ -157,10 +163,7 @@ def _wheels(
         wheel.settings.rows(np.array([wheel.left] if first is None else [wheel.left, row]))
         for wheel, row in zip(space.wheels, shown.rows, strict=True)
     ]
-    evaluators = [
-        wheel.parts[wheel.place(row)[0]].evaluator
-        for wheel, row in zip(space.wheels, shown.rows, strict=True)
-    ]
+    evaluators = _evaluators(space, shown)
     effects = side_effects(evaluators, settings)
     return [
         WheelAnswer(
@@ -179,6 +182,14 @@ def _wheels(
             thread=rod_thread(evaluator.case),
         )
         for k, (evaluator, fitted) in enumerate(zip(evaluators, settings, strict=True))
+    ]
+
+
+def _evaluators(space: OptionSpace, option: Option) -> list[Evaluator]:
+    """Evaluator of each wheel with the hardware of an option."""
+    return [
+        wheel.parts[wheel.place(row)[0]].evaluator
+        for wheel, row in zip(space.wheels, option.rows, strict=True)
     ]
 
 

@@ -24,7 +24,10 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         "--write", type=Path, metavar="FILE", help="write the corrected case, comments kept"
     )
     parser.add_argument(
-        "--overwrite", action="store_true", help="let --write replace a file that exists"
+        "--csv", type=Path, metavar="FILE", help="write the readings as toe, one line a row"
+    )
+    parser.add_argument(
+        "--overwrite", action="store_true", help="let --write and --csv replace a file that exists"
     )
 
 
@@ -36,8 +39,9 @@ def run(options: argparse.Namespace) -> int:
     from optimizer.files.corrected_case import (
         corrected_text,
         refuse_corrected_by,
+        refuse_file,
         refuse_to_write,
-        write_corrected,
+        write_whole,
     )
     from optimizer.files.readings_file import read_readings, refuse_twice
     from optimizer.files.toml_file import file_text, table_from_text
@@ -53,12 +57,18 @@ def run(options: argparse.Namespace) -> int:
         refuse_impossible(vehicle, first)
     if options.write is not None:
         refuse_to_write(options.write, vehicle, options.files[1:], overwrite=options.overwrite)
+    if options.csv is not None:
+        refuse_file("--csv", options.csv, options.files, overwrite=options.overwrite)
     readings = [read_readings(path) for path in options.files[is_case:]]
     if vehicle is not None:
         refuse_corrected_by(first, file_text(first), readings)
     answer = gauge(vehicle, readings, seed=options.seed)
     if vehicle is not None and options.write is not None:
-        write_corrected(options.write, corrected_text(file_text(first), answer, readings))
+        write_whole("--write", options.write, corrected_text(file_text(first), answer, readings))
+    if options.csv is not None:
+        from optimizer.reports.converted_csv import converted_csv
+
+        write_whole("--csv", options.csv, converted_csv(answer))
     if options.json:
         from optimizer.reports.as_json import json_text
 

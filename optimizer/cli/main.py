@@ -34,7 +34,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     Returns
     -------
     int
-        0 done; 1 done, but nothing buildable meets the limits; 2 the input is wrong.
+        0 done; 1 done, but nothing buildable meets the limits and the tolerance; 2 the input is
+        wrong.
     """
     options = _parser().parse_args(arguments)
     if isinstance(sys.stdout, io.TextIOWrapper):
@@ -64,8 +65,8 @@ def _parser() -> argparse.ArgumentParser:
         prog="pivotwright",
         description="Find where the pivots of tie rod or toe link must sit so that the wheels do "
         "not steer themselves over bumps.",
-        epilog="Exit codes: 0 done; 1 done, but nothing buildable meets the limits; "
-        "2 the input is wrong.",
+        epilog="Exit codes: 0 done; 1 done, but nothing buildable meets the limits and the "
+        "tolerance; 2 the input is wrong.",
     )
     commands = parser.add_subparsers(metavar="COMMAND", required=True)
     for name, command in COMMANDS.items():

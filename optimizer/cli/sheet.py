@@ -22,7 +22,7 @@ NOTHING_FITS = (
     "Nothing that can be built keeps every limit; this sheet is for the car as it is. "
     "`suggest` names the reasons."
 )
-KINDS = ("two-dial", "dial-and-roller", "laser", "mirror", "string", "toe-plates", "angle")
+KINDS = ("two-dial", "dial-and-roller", "laser", "wall", "mirror", "string", "toe-plates", "angle")
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:

@@ -48,7 +48,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 
 def run(options: argparse.Namespace) -> int:
-    """Print the ranked answer; 1 if nothing fits."""
+    """Print the ranked answer; 1 if nothing that fits meets the tolerance."""
     from optimizer.answers.plausibility import refuse_impossible
     from optimizer.answers.suggest import suggest
     from optimizer.cli.progress import study_progress
@@ -69,8 +69,9 @@ def run(options: argparse.Namespace) -> int:
         from optimizer.reports.terminal_suggest import suggest_report
 
         sys.stdout.write(suggest_report(result, options.case.as_posix()))
-    custom = [] if result.custom is None else [result.custom]
-    return 0 if any(option.fits for option in [*result.ranked, *custom]) else 1
+    found = result.verdict
+    by_custom = any(way.kind == "custom" and way.meets for way in found.ways_out)
+    return 0 if found.meets or by_custom else 1
 
 
 def _refuse_without_room(vehicle: "Vehicle", options: argparse.Namespace) -> None:

@@ -14,7 +14,8 @@ from optimizer.errors import CaseFileError, Fault, PivotwrightError
 from optimizer.files.csv_rows import csv_rows, is_number
 from optimizer.files.toml_file import file_text, table_from_text
 from optimizer.models.base import faults_in, quoted
-from optimizer.models.readings import Readings, row_columns
+from optimizer.models.gauge_kinds import row_columns
+from optimizer.models.readings import Readings
 from optimizer.units import Units
 
 

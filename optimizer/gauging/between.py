@@ -12,7 +12,7 @@ import numpy as np
 
 from optimizer.gauging.remedy import slope_of_height, way_of
 from optimizer.gauging.swept import Swept
-from optimizer.models.readings import MeasuredCar
+from optimizer.models.measured_car import MeasuredCar
 from optimizer.models.remedies import Arms
 from optimizer.models.sweeps import Contradiction, Lesson
 
@@ -91,7 +91,7 @@ def _wrong_way(change: float, car: MeasuredCar, height: float) -> bool:
 
 
 def _slope(one: Swept) -> float:
-    return float(one.curve.coefficients[0])
+    return one.curve.slope
 
 
 def _same_parts(before: Swept, after: Swept) -> bool:

@@ -17,13 +17,14 @@ from optimizer.gauging.doubts import doubts
 from optimizer.gauging.questions import UNKNOWN_DIAMETER_MM
 from optimizer.gauging.sides import compared, side_difference
 from optimizer.gauging.slips import slips
-from optimizer.gauging.swept import measured_figures, short_strokes, swept_strokes
+from optimizer.gauging.swept import converted_rows, measured_figures, short_strokes, swept_strokes
 from optimizer.gauging.wheel import SweptWheel, swept_wheels
 from optimizer.limits.cautions import cautions, cautions_of_a_change
 from optimizer.models.cautions import Caution
 from optimizer.models.gauge import GaugeResult, SideDifference, SweptWith, WheelGauge
-from optimizer.models.questions import OtherRack
-from optimizer.models.readings import MeasuredCar, Readings
+from optimizer.models.measured_car import MeasuredCar
+from optimizer.models.questions import OtherRack, PlayFelt
+from optimizer.models.readings import Readings
 from optimizer.models.remedies import HeightError, LengthError
 from optimizer.models.setting import WheelSetting
 from optimizer.models.stacks import buildable_stacks
@@ -157,13 +158,16 @@ def _told(wheel: SweptWheel, subject: Subject) -> WheelGauge:
     measured = measured_figures(last, wheel.aim, strokes, subject.toe_diameter_mm)
     measured = measured.model_copy(update={"all_used_travel_swept": not short})
     mistyped = [] if points is None else [x for one in wheel.sweeps for x in slips(points, one)]
+    asked = dict.fromkeys(doubts(wheel))
+    loose = any(isinstance(fact, PlayFelt) and fact.kind == "meaningless" for fact in asked)
     return WheelGauge(
         side=wheel.side,
         alignment=wheel.alignment,
         measured=measured,
+        converted=converted_rows(last),
         diagnosis=diagnosis(wheel, measured, strokes),
-        questions=[*dict.fromkeys(doubts(wheel)), *mistyped, *short],
-        contradictory=bool(mistyped),
+        questions=[*asked, *mistyped, *short],
+        contradictory=bool(mistyped or loose),
         fitted_points={},
         moved=[],
         readings_noise_deg=float(np.degrees(last.noise)),

@@ -12,11 +12,12 @@ import numpy as np
 from optimizer.car.diagnosis import height_cure, length_cure
 from optimizer.models.answer import Fact
 from optimizer.models.gauge import Measured
-from optimizer.models.readings import MeasuredCar
+from optimizer.models.measured_car import MeasuredCar
 from optimizer.models.remedies import (
     OVAL_IN_PER_IN,
     PRODUCTION_IN_PER_IN,
     RACE_IN_PER_IN,
+    CurvatureUnknown,
     CurveShape,
     HeightError,
     LengthError,
@@ -69,7 +70,7 @@ def way_of(angle: float) -> Way:
 
 def _shape(measured: Measured, strokes_mm: tuple[float, float], tolerance_deg: float) -> CurveShape:
     slope = measured.toe_slope_deg_per_10mm * max(strokes_mm) / 10.0
-    curvature = measured.toe_curvature_deg
+    curvature = measured.toe_curvature_deg or 0.0
     if measured.peak_toe_change_deg <= tolerance_deg:
         return CurveShape(kind="keeps" if measured.all_used_travel_swept else "keeps-as-swept")
     bump_mm, droop_mm = strokes_mm
@@ -111,8 +112,14 @@ def _height(
 
 def _length(
     measured: Measured, car: MeasuredCar, longest_mm: float, tolerance_deg: float
-) -> Iterator[LengthError]:
+) -> Iterator[LengthError | CurvatureUnknown]:
     curvature = measured.toe_curvature_deg
+    if curvature is None:
+        low, high = min(measured.travel_mm), max(measured.travel_mm)
+        middle = 0.5 * (low + high)
+        at_home = low < 0.0 < high and abs(middle) < 0.25 * (high - low)
+        yield CurvatureUnknown(low_mm=low, high_mm=high, tells_mm=0.0 if at_home else middle)
+        return
     if abs(curvature) <= tolerance_deg:
         return
     if car.arms is None:
@@ -157,7 +164,7 @@ def _way_in_bump(measured: Measured, strokes_mm: tuple[float, float]) -> Way:
     """Where the wheel toes in full bump; where none was swept, the other way than in droop."""
     bump_mm, droop_mm = strokes_mm
     stroke = bump_mm or -droop_mm
-    bend = measured.toe_curvature_deg * (stroke / max(strokes_mm)) ** 2
+    bend = (measured.toe_curvature_deg or 0.0) * (stroke / max(strokes_mm)) ** 2
     end = measured.toe_slope_deg_per_10mm * stroke / 10.0 + bend
     return way_of(end if bump_mm else -end)
 

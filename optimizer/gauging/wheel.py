@@ -13,7 +13,8 @@ from optimizer.gauging.swept import Swept, case_with_fitted, fitted_linkage, swe
 from optimizer.models.aim import Aim
 from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.case import Case
-from optimizer.models.readings import MeasuredCar, Readings
+from optimizer.models.measured_car import MeasuredCar
+from optimizer.models.readings import Readings
 from optimizer.models.vehicle import Vehicle
 from optimizer.options.space import Shared
 from optimizer.units import Side
@@ -129,7 +130,7 @@ def _by_side(sweeps: list[Swept], side: Side) -> tuple[list[Swept], list[Swept]]
 
 def _aim(readings: Sequence[Readings]) -> Aim | None:
     """Aim of the last sweep that has one."""
-    return next((one.aim for one in reversed(readings) if one.aim is not None), None)
+    return next((one.wanted for one in reversed(readings) if one.wanted is not None), None)
 
 
 def _car_of(evaluator: Evaluator) -> MeasuredCar:

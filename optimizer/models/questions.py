@@ -28,7 +28,10 @@ QuestionKind = Literal[
     "no-diameter",
     "lone-dial",
     "lone-target",
+    "angle-sign",
+    "angle-wheels",
 ]
+PlayOf = Literal["gauge", "inner"]
 SlipKind = Literal[
     "turned", "exchanged", "doubled", "halved", "times-60", "by-60", "inches", "millimeters"
 ]
@@ -108,6 +111,20 @@ class NotToe(Fact):
     travel_mm: float
     shown_deg: float
     no_toe_deg: float
+
+
+class PlayFelt(Fact):
+    """Play that was felt by hand, end to end, beside the whole swing of the sweep.
+
+    `of` is where it was read, at the gauge or at what the inner pivot sits in.  It makes a sweep
+    "meaningless", or is counted as "noise"; of a slide of the inner pivot it is not known without
+    the length of the arm.
+    """
+
+    kind: Literal["meaningless", "noise", "arm-unknown"]
+    of: PlayOf
+    by_deg: float | None = None
+    swing_deg: float
 
 
 class Slip(Fact):

@@ -5,7 +5,7 @@ from typing import Literal
 from optimizer.models.answer import Fact
 from optimizer.models.setting import BandVerdict
 from optimizer.models.suggest import HeightCure, LengthCure
-from optimizer.units import Side
+from optimizer.units import Side, Units
 
 Arms = Literal["ahead", "behind"]
 Way = Literal["in", "out"]
@@ -57,6 +57,29 @@ class LengthError(Fact):
     kind: Literal["arms-unknown", "lengths-unknown", "amount"]
     cure: LengthCure | None = None
     by_mm: float | None = None
+
+
+class CurvatureUnknown(Fact):
+    """Two heights tell the mean slope between them and no curvature; one more would tell it."""
+
+    low_mm: float
+    high_mm: float
+    tells_mm: float
+
+
+class BetweenHeights(Fact):
+    """Toe at a second height less that at a first one, against what the maker wants.
+
+    Heights are as the rows count them; `beyond_deg` is how far it lies outside, 0 if it doesn't.
+    """
+
+    units: Units
+    first_mm: float
+    second_mm: float
+    change_deg: float
+    least_deg: float
+    most_deg: float
+    beyond_deg: float
 
 
 class Matters(Fact):

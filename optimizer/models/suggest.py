@@ -13,6 +13,7 @@ from optimizer.models.setting import Fitted, Ranked, Uncertainty
 from optimizer.models.side_effects import SideEffects
 from optimizer.models.strength import RodThread, StudSection
 from optimizer.models.subject import Subject
+from optimizer.models.verdict import Verdict
 from optimizer.units import Side
 
 Steers = Literal["toe-in", "toe-out", "no change"]
@@ -121,6 +122,7 @@ class SuggestResult(Answer):
 
     format: Literal[2] = 2
     subject: Subject
+    verdict: Verdict
     tolerance_deg: float
     toe_gain_deg_per_10mm: float
     as_is: Ranked

@@ -16,7 +16,14 @@ from optimizer.reports.terminal_parts import (
     rendered,
     table_of,
 )
-from optimizer.wording.gauge_next import GUESS, NOTHING_FITS, figures, moves, promise
+from optimizer.wording.gauge_next import (
+    GUESS,
+    NOTHING_FITS,
+    converted_in_words,
+    figures,
+    moves,
+    promise,
+)
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
@@ -56,7 +63,23 @@ def _readings(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
     return [
         heading(f"What the gauge says{_of(wheel, reader)}"),
         *(indented(text) for text in [*told, *_drawing(wheel, reader)]),
+        indented(converted_in_words(wheel.measured, reader)),
+        _converted(wheel, reader),
     ]
+
+
+def _converted(wheel: WheelGauge, reader: Reader) -> RenderableType:
+    """Tabulate rows as read and as toe; of very many, as many as are drawn."""
+    shows, step = wheel.gauge_shows, -(-len(wheel.converted) // MOST_SHOWN)
+    rows = wheel.converted[::step]
+    marks = ["*" if row.left_out else "" for row in rows]
+    decimals = NUMBER_DECIMALS[shows.unit]
+    columns = {
+        f"travel\n{reader.subject.units}": [reader.length(x.travel_mm, signed=True) for x in rows],
+        f"{shows.name}\n{shows.unit}": [reader.signed(x.gauge, decimals) for x in rows],
+        f"toe change\n{reader.toe_unit}": [reader.toe(x.toe_change_deg) for x in rows],
+    }
+    return table_of({**columns, "\n": marks} if any(marks) else columns)
 
 
 def _questions(title: str, asked: Sequence[Fact], reader: Reader) -> list[RenderableType]:

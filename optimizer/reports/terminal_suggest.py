@@ -40,6 +40,7 @@ def suggest_report(result: SuggestResult, case_path: str) -> str:
         [
             heading(result.subject.name),
             what_it_is(result.subject, case_path),
+            Text(f"\n{sentence(result.verdict, reader)}", style="bold"),
             *alignment_section([(w.side, w.alignment) for w in result.wheels], reader),
             *_now(result, reader),
             *comparison_section(result.comparison, reader),

@@ -25,13 +25,27 @@ BAND_KEPT = {
 def figures(measured: Measured, reader: Reader) -> str:
     """Slope, curvature, peak and scatter of a measured curve."""
     where = "the used travel" if measured.all_used_travel_swept else "the part that was swept"
+    slope = reader.slope_in_words(measured.toe_slope_deg_per_10mm, measured.toe_slope_in_per_in)
+    curvature, scatter = measured.toe_curvature_deg, measured.scatter_deg
+    bend = "not known"
+    if curvature is not None:
+        at = reader.length_with_unit(measured.curvature_at_mm)
+        bend = f"{reader.toe_with_unit(curvature, signed=True)} at {at} of travel"
+    rows = "the rows are too few to tell how they scatter"
+    if scatter is not None:
+        rows = f"the rows scatter by {reader.toe_with_unit(scatter)}"
     return (
-        f"Slope "
-        f"{reader.slope_in_words(measured.toe_slope_deg_per_10mm, measured.toe_slope_in_per_in)}, "
-        f"curvature "
-        f"{reader.toe_with_unit(measured.toe_curvature_deg, signed=True)}, peak "
-        f"{reader.toe_with_unit(measured.peak_toe_change_deg)} over {where}; the rows "
-        f"scatter by {reader.toe_with_unit(measured.scatter_deg)}."
+        f"Slope {slope}, curvature {bend}, peak "
+        f"{reader.toe_with_unit(measured.peak_toe_change_deg)} over {where}; {rows}."
+    )
+
+
+def converted_in_words(measured: Measured, reader: Reader) -> str:
+    """Open the table of converted rows, with their range from end to end."""
+    left_out = " A row with a * stands apart." if measured.rows_left_out else ""
+    return (
+        f"As read, and as toe of one wheel from ride height; end to end it swings by "
+        f"{reader.toe_with_unit(measured.swing_deg)}.{left_out}"
     )
 
 

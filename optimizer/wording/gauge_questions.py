@@ -15,6 +15,7 @@ from optimizer.models.questions import (
     OtherTravel,
     OtherWheel,
     OutOfReach,
+    PlayFelt,
     PoorFit,
     Question,
     QuestionKind,
@@ -24,6 +25,7 @@ from optimizer.models.questions import (
 )
 from optimizer.units import length_text
 from optimizer.wording.gauge_remedies import ARMS_PLACE
+from optimizer.wording.play import SLIP_OR_CURVE
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.templates import filled
@@ -67,6 +69,10 @@ TEXTS: dict[QuestionKind, str] = {
     "taken at {diameter_mm}.",
     "lone-dial": "One dial on its own also sees the wheel move sideways and change camber: without "
     "the points of a case that can't be told from toe. Use two dials, or a roller.",
+    "angle-sign": "Degrees without a sign of their own: toe-in is taken as positive. Is that how "
+    'they were written (reading_grows = "toe-in" or "toe-out")?',
+    "angle-wheels": "Is that the toe of this wheel, as it is taken, or of both wheels together "
+    "(total = false or true)?",
     "lone-target": "One target on its own also sees the wheel move sideways: use a second target "
     "on the other side of the axle, or turn the beam round and sweep again.",
 }
@@ -82,6 +88,22 @@ SLIPS: dict[SlipKind, str] = {
     "by-60": "a 60th of the toe would: were minutes typed as degrees?",
     "inches": "25.4 times the toe would: were inches typed where the file says mm?",
     "millimeters": "a 25.4th of the toe would: were millimeters typed where the file says inches?",
+}
+PLAY = {
+    "meaningless": "The sweep says nothing: {what} makes {by_deg:.2f} deg of toe, the whole sweep "
+    "changes it by {swing_deg:.2f} deg. {cure} {list}",
+    "noise": "{what} makes {by_deg:.2f} deg of toe, the whole sweep changes it by {swing_deg:.2f} "
+    "deg: it is counted as noise. {cure} {list}",
+    "arm-unknown": "{what} can't be weighed without car.steering_arm: its toe is the slide over "
+    "that length. {cure} {list}",
+}
+PLAY_OF = {
+    "gauge": "Play that push and pull by hand shows",
+    "inner": "The {words.inner}'s slide in its mounts",
+}
+PLAY_CURE = {
+    "gauge": "Find the joint, bearing or mount that moves and put it right before the next sweep.",
+    "inner": "Take that slide out before the next sweep.",
 }
 PLAIN: dict[type[Fact], str] = {
     OtherAxle: "The readings are of a {said} wheel, the case is of a {measured} one: do they "
@@ -120,6 +142,15 @@ OTHER_STACK = (
 )
 REST = "the rest is a point that is {tape_sigmas:.1f} standard deviations of its tape off"
 NO_POINT = "no point moved within its tape explains them"
+
+
+@sentence.register
+def _play(felt: PlayFelt, reader: Reader) -> str:
+    what = PLAY_OF[felt.of].format(words=reader.words)
+    text = PLAY[felt.kind]
+    if felt.kind == "meaningless":
+        what = what[0].lower() + what[1:]
+    return filled(text, felt, reader, what=what, cure=PLAY_CURE[felt.of], list=SLIP_OR_CURVE)
 
 
 @sentence.register

@@ -5,7 +5,9 @@ from optimizer.models.remedies import (
     PRODUCTION_IN_PER_IN,
     RACE_IN_PER_IN,
     Arms,
+    BetweenHeights,
     CountedFrom,
+    CurvatureUnknown,
     CurveShape,
     HeightError,
     HeldAgainstBand,
@@ -63,6 +65,17 @@ LENGTHS = {
     "a length error; {what}.",
     "amount": "Shims can't cure the part that goes the same way in bump and droop: it is a length "
     "error; {what}, by about {by_mm:short}.",
+}
+CURVATURE_UNKNOWN = (
+    "Two heights tell the mean slope between {low_mm} and {high_mm}; what goes the same way in "
+    "bump and droop is not known. One more reading at {tells} would tell it."
+)
+BETWEEN = {
+    True: "From {first_mm} to {second_mm}, as the rows count heights, toe changes by "
+    "{change_deg:+.3f} deg: inside what the maker wants ({least_deg:+.3f} to {most_deg:+.3f} deg).",
+    False: "From {first_mm} to {second_mm}, as the rows count heights, toe changes by "
+    "{change_deg:+.3f} deg: {beyond_deg:.3f} deg outside what the maker wants ({least_deg:+.3f} to "
+    "{most_deg:+.3f} deg).",
 }
 WITHIN = {
     "within": "It does not matter: toe stays within the tolerance over the used travel.",
@@ -132,6 +145,18 @@ def _height(error: HeightError, reader: Reader) -> str:
 def _length(error: LengthError, reader: Reader) -> str:
     what = error.cure and cure_in_words(error.cure, reader.words)
     return filled(LENGTHS[error.kind], error, reader, what=what)
+
+
+@sentence.register
+def _curvature_unknown(unknown: CurvatureUnknown, reader: Reader) -> str:
+    away = short_length(unknown.tells_mm, reader.subject.units)
+    tells = f"travel {away}" if unknown.tells_mm else "ride height"
+    return filled(CURVATURE_UNKNOWN, unknown, reader, tells=tells)
+
+
+@sentence.register
+def _between(between: BetweenHeights, reader: Reader) -> str:
+    return filled(BETWEEN[not between.beyond_deg], between, reader)
 
 
 @sentence.register

@@ -26,6 +26,7 @@ WORDS = {
     "side_effects": "side_effects",
     "stops": "stops",
     "sweeps": "gauge_sweeps",
+    "verdict": "verdict",
 }
 
 

@@ -20,7 +20,8 @@ SET_UPS: dict[str, Table] = {
     "mirror": {"target_distance": 3000.0, "reading_grows": "toe-in"},
     "string": {"spacing": 430.0, "reading_grows": "outboard"},
     "toe-plates": {"spacing": 600.0},
-    "angle": {},
+    "wall": {"wall_distance": 3000.0, "reading_grows": "forward"},
+    "angle": {"reading_grows": "toe-in", "total": False},
 }
 
 

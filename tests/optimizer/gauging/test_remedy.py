@@ -10,7 +10,7 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.files.case_file import read_case
 from optimizer.gauging.remedy import slope_of_height
 from optimizer.models.aim import Aim
-from optimizer.models.readings import MeasuredCar
+from optimizer.models.measured_car import MeasuredCar
 from optimizer.models.remedies import CurveShape, HeightError, LengthError, Matters
 
 from .sweeps import angles, judged, kinds, only

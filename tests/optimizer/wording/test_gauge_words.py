@@ -16,13 +16,16 @@ from optimizer.models.questions import (
     OtherTravel,
     OtherWheel,
     OutOfReach,
+    PlayFelt,
     PoorFit,
     Question,
     ShortStroke,
     Slip,
 )
 from optimizer.models.remedies import (
+    BetweenHeights,
     CountedFrom,
+    CurvatureUnknown,
     CurveShape,
     HeightError,
     HeldAgainstBand,
@@ -54,6 +57,20 @@ def asked(kind: str, units: str = "mm", **found: object) -> Question:
 
 def side(kind: str, **found: object) -> SideFinding:
     return SideFinding(kind=kind, units="mm", other="right", **found)
+
+
+MAKER = {
+    "units": "mm",
+    "first_mm": 0.0,
+    "second_mm": -60.0,
+    "least_deg": 0.1,
+    "most_deg": 0.2,
+}
+SLIP = (
+    "Toe that a side load changes and that does not come back is slip: a clamp, mount or joint "
+    "moves. Toe that comes back, but differs between up and down, is play. Toe that follows the "
+    "travel alike both ways is a curve."
+)
 
 
 SENTENCES: list[tuple[Fact, str]] = [
@@ -155,6 +172,32 @@ SENTENCES: list[tuple[Fact, str]] = [
         asked("lone-target"),
         "One target on its own also sees the wheel move sideways: use a second target on the other "
         "side of the axle, or turn the beam round and sweep again.",
+    ),
+    (
+        asked("angle-sign"),
+        "Degrees without a sign of their own: toe-in is taken as positive. Is that how they were "
+        'written (reading_grows = "toe-in" or "toe-out")?',
+    ),
+    (
+        asked("angle-wheels"),
+        "Is that the toe of this wheel, as it is taken, or of both wheels together (total = false "
+        "or true)?",
+    ),
+    (
+        PlayFelt(kind="meaningless", of="inner", by_deg=4.29, swing_deg=1.2),
+        "The sweep says nothing: the rack's slide in its mounts makes 4.29 deg of toe, the whole "
+        f"sweep changes it by 1.20 deg. Take that slide out before the next sweep. {SLIP}",
+    ),
+    (
+        PlayFelt(kind="noise", of="gauge", by_deg=0.1, swing_deg=1.2),
+        "Play that push and pull by hand shows makes 0.10 deg of toe, the whole sweep changes it "
+        "by 1.20 deg: it is counted as noise. Find the joint, bearing or mount that moves and put "
+        f"it right before the next sweep. {SLIP}",
+    ),
+    (
+        PlayFelt(kind="arm-unknown", of="inner", swing_deg=1.2),
+        "The rack's slide in its mounts can't be weighed without car.steering_arm: its toe is the "
+        f"slide over that length. Take that slide out before the next sweep. {SLIP}",
     ),
     (
         OtherAxle(said="rear", measured="front"),
@@ -307,6 +350,26 @@ SENTENCES: list[tuple[Fact, str]] = [
         LengthError(kind="amount", cure="shorten-rod", by_mm=3.21),
         f"{SAME_WAY}; the tie rod is too long: move the inner pivot outboard or the outer pivot "
         "inboard, by about 3.2 mm.",
+    ),
+    (
+        CurvatureUnknown(low_mm=-40.0, high_mm=40.0, tells_mm=0.0),
+        "Two heights tell the mean slope between -40 mm and 40 mm; what goes the same way in bump "
+        "and droop is not known. One more reading at ride height would tell it.",
+    ),
+    (
+        CurvatureUnknown(low_mm=-60.0, high_mm=0.0, tells_mm=-30.0),
+        "Two heights tell the mean slope between -60 mm and 0 mm; what goes the same way in bump "
+        "and droop is not known. One more reading at travel -30.0 mm would tell it.",
+    ),
+    (
+        BetweenHeights(**MAKER, change_deg=0.12, beyond_deg=0.0),
+        "From 0 mm to -60 mm, as the rows count heights, toe changes by +0.120 deg: inside what "
+        "the maker wants (+0.100 to +0.200 deg).",
+    ),
+    (
+        BetweenHeights(**MAKER, change_deg=0.28, beyond_deg=0.08),
+        "From 0 mm to -60 mm, as the rows count heights, toe changes by +0.280 deg: 0.080 deg "
+        "outside what the maker wants (+0.100 to +0.200 deg).",
     ),
     (
         Matters(kind="within", slope_in_per_in=0.0),
@@ -480,6 +543,8 @@ def test_the_figures_of_a_curve_name_their_units_and_the_part_that_was_swept():
         toe_slope_in_per_in=-0.0266,
         toe_rate_in_per_in=0.03,
         toe_curvature_deg=0.05,
+        curvature_at_mm=50.8,
+        swing_deg=0.8,
         peak_toe_change_deg=0.4,
         scatter_deg=0.004,
         play_deg=None,
@@ -487,7 +552,8 @@ def test_the_figures_of_a_curve_name_their_units_and_the_part_that_was_swept():
     )
     assert figures(measured, INCHES) == (
         "Slope -0.254 deg per inch (-0.0266 in per in at 24.000 in diameter), curvature +0.050 "
-        "deg, peak 0.400 deg over the used travel; the rows scatter by 0.004 deg."
+        "deg at 2.000 in of travel, peak 0.400 deg over the used travel; the rows scatter by 0.004 "
+        "deg."
     )
     partly = measured.model_copy(update={"all_used_travel_swept": False})
     assert "peak 0.400 deg over the part that was swept" in figures(partly, MM)
