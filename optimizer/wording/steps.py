@@ -32,8 +32,8 @@ def _fit(first: Ranked, result: SuggestResult, reader: Reader) -> Sentences:
     wheels = "; ".join(_fit_wheel(wheel, now, first, reader) for wheel, now in pairs)
     yield f"Fit: {kit}{wheels}."
     yield RECORD
-    if reader.subject.both_wheels and (first.rack_raise_mm or first.rack_fore_aft_mm):
-        yield f"There is one {reader.words.inner}: what moves it goes to both ends."
+    if reader.subject.both_wheels and first.rack_raise_mm:
+        yield f"There is one {reader.words.inner}: what raises it goes under both ends."
 
 
 def _fit_wheel(wheel: Fitted, now: Fitted, first: Ranked, reader: Reader) -> str:
