@@ -38,7 +38,8 @@ class Candidates:
     the setting fits, NaN while unknown, and otherwise at least how far a limit is exceeded;
     `clearance` (M,) is what the smallest gap of a row that fits is at most, or just that where
     `followed` (M,) says so, infinite without obstacles [mm];
-    `solved` lists the rows in the order in which they were solved.
+    `solved` lists the rows in the order in which they were solved, `asked` those whose peak was
+    asked for, known before or not.
     """
 
     def __init__(self, parts: Sequence[Part]) -> None:
@@ -51,6 +52,7 @@ class Candidates:
         self.clearance = np.full(len(self.settings), np.nan)
         self.followed = np.zeros(len(self.settings), dtype=bool)
         self.solved: list[int] = []
+        self.asked: dict[int, None] = {}
         self._telling: dict[int, Places] = {}
         self._looked: list[tuple[Rows, list[Margin]]] = []
 
@@ -138,6 +140,7 @@ class Candidates:
 
     def find_peaks(self, rows: Rows) -> None:
         """Solve the rows exactly where that is not done; out of reach counts as infinite."""
+        self.asked |= dict.fromkeys(rows.tolist())
         new = rows[np.isnan(self.peak[rows])]
         for some, evaluator in self._by_motion(new):
             change = evaluator.toe_change(self.settings.rows(some))

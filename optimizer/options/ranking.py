@@ -8,7 +8,7 @@ lot whose estimate can't come below what was found is not looked at.
 from collections.abc import Generator
 from dataclasses import dataclass
 from functools import partial
-from itertools import chain
+from itertools import chain, islice
 from typing import TypeVar
 
 import numpy as np
@@ -227,7 +227,7 @@ def _simplest_of_lot(space: OptionSpace, lot: Lot, limit: float) -> Options[Opti
 
 def _solved(space: OptionSpace) -> list[int]:
     """How many settings of each wheel are solved so far."""
-    return [len(wheel.solved) for wheel in space.wheels]
+    return [len(wheel.asked) for wheel in space.wheels]
 
 
 def _told(space: OptionSpace, option: Option, before: list[int]) -> list[Option]:
@@ -236,5 +236,5 @@ def _told(space: OptionSpace, option: Option, before: list[int]) -> list[Option]
     return [
         Option((*rows[:k], row, *rows[k + 1 :]))
         for k, (wheel, first) in enumerate(zip(space.wheels, before, strict=True))
-        for row in wheel.solved[first:]
+        for row in islice(wheel.asked, first, None)
     ]

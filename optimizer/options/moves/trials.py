@@ -18,14 +18,17 @@ from optuna.distributions import (
     FloatDistribution,
     IntDistribution,
 )
-from optuna.trial import FrozenTrial, create_trial
+from optuna.trial import FrozenTrial
 
 from geometry.vectors import Array
 from optimizer.errors import StudyNotKept
 from optimizer.options.moves.lots import CarPivot, CustomCar
 from optimizer.options.moves.scores import Pivots, joined, scored
 from optimizer.options.moves.space import Choice
+from optimizer.options.study.claims import Claims
+from optimizer.options.study.parameters import suggested
 from optimizer.options.study.run import Progress, StudyPlan, case_digest, finished_trials
+from optimizer.options.study.sampler import KnownFirst, Params
 from optimizer.options.study.storage import study_storage
 
 AT_A_TIME = 12
@@ -103,56 +106,59 @@ class _Study:
         """Try pivots until there are as many trials as wanted, or nothing is left to gain."""
         optuna.logging.set_verbosity(optuna.logging.ERROR)
         cases = [one.case for wheel in self.car.wheels for one in wheel.evaluators]
+        first = [self._params(pivot) for pivot in known[: max(1, self.plan.trials)]]
         study = optuna.create_study(
             study_name=f"pivotwright-custom-{case_digest(*cases)}",
             storage=store,
-            sampler=optuna.samplers.TPESampler(seed=self.plan.seed),
+            sampler=KnownFirst(first, self.ranges, self.plan.seed),
             load_if_exists=True,
         )
-        if not study.get_trials(deepcopy=False):
-            for pivot in known[: max(1, self.plan.trials)]:
-                study.add_trial(self._known_trial(pivot))
-                self._report(study)
-        while not settled and (left := self.plan.trials - _done(study)) > 0:
-            self._try(study, min(left, AT_A_TIME))
+        claims, wanted = Claims(study, store), len(first) if settled else self.plan.trials
+        while True:
+            while left := claims.left(wanted):
+                self._try(claims, min(left, AT_A_TIME), wanted)
+            if not claims.take_over():
+                break
         trials = study.get_trials(deepcopy=False)
         return self._pivots(trials), finished_trials(trials)
 
-    def _try(self, study: optuna.Study, count: int) -> None:
-        trials = [study.ask(self.ranges) for _ in range(count)]
+    def _try(self, claims: Claims, count: int, wanted: int) -> None:
+        trials = []
+        for trial in [claims.claim() for _ in range(count)]:
+            if trial.number < wanted:
+                trials.append(trial)
+            else:
+                claims.give_back(trial)
+        if not trials:
+            return
+        for trial in trials:
+            for name, one in self.ranges.items():
+                suggested(trial, name, one)
         found = [
             scored(wheel, *self._asked(names, trials), follow=None)
             for wheel, names in zip(self.car.wheels, self.names, strict=True)
         ]
         for row, trial in enumerate(trials):
             pivot = CarPivot(tuple(one.rows(np.array([row])) for one in found))
-            trial.set_constraint(LIMITS, pivot.violation)
+            if LIMITS not in trial.constraints:  # of a worker that died over it
+                trial.set_constraint(LIMITS, pivot.violation)
             for key, value in _remembered(pivot).items():
                 trial.set_user_attr(key, value)
-            study.tell(trial, _value(pivot))
-            self._report(study)
+            claims.finish(trial, _value(pivot))
+            if self.progress is not None:
+                self.progress(finished_trials(claims.study.get_trials(deepcopy=False)), wanted)
 
     def _asked(self, names: list[str], trials: Sequence[optuna.Trial]) -> tuple[Choice, Array]:
         """Choices (M, 4) and moves (M, 6) that trials ask for at a wheel. [mm]."""
         asked = [[trial.params[name] for name in names] for trial in trials]
         return np.array([row[:4] for row in asked]), np.array([row[4:] for row in asked])
 
-    def _known_trial(self, pivot: CarPivot) -> FrozenTrial:
-        params: dict[str, Any] = {}
+    def _params(self, pivot: CarPivot) -> Params:
+        params: Params = {}
         for names, one in zip(self.names, pivot.wheels, strict=True):
             chosen = [*one.choices[0].tolist(), *one.moves[0].tolist()]
             params |= dict(zip(names, chosen, strict=True))
-        return create_trial(
-            params=params,
-            distributions=self.ranges,
-            value=_value(pivot),
-            user_attrs=_remembered(pivot),
-            constraints={LIMITS: pivot.violation},
-        )
-
-    def _report(self, study: optuna.Study) -> None:
-        if self.progress is not None:
-            self.progress(_done(study), self.plan.trials)
+        return params
 
     def _pivots(self, trials: Sequence[FrozenTrial]) -> list[Pivots]:
         """What finished trials have found at each wheel, in an earlier run too."""
@@ -161,10 +167,6 @@ class _Study:
             joined([Pivots(*(np.array([one[key][k]]) for key in FOUND)) for one in found])
             for k in range(len(self.car.wheels))
         ]
-
-
-def _done(study: optuna.Study) -> int:
-    return finished_trials(study.get_trials(deepcopy=False))
 
 
 def _value(pivot: CarPivot) -> float:

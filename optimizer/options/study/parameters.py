@@ -1,8 +1,15 @@
 """An option as the parameters of an Optuna trial: hardware by category, the rest by its place."""
 
+from typing import Any
+
 import numpy as np
 import optuna
-from optuna.distributions import BaseDistribution, CategoricalDistribution, IntDistribution
+from optuna.distributions import (
+    BaseDistribution,
+    CategoricalDistribution,
+    FloatDistribution,
+    IntDistribution,
+)
 
 from optimizer.options.dimensions import Option, OptionSpace
 from optimizer.options.space import Space
@@ -52,7 +59,7 @@ class Parameters:
 
     def suggested(self, trial: optuna.Trial) -> Option:
         """Option that a trial is to try."""
-        found = {name: _suggested(trial, name, one) for name, one in self.distributions.items()}
+        found = {name: suggested(trial, name, one) for name, one in self.distributions.items()}
         part, rows = found.get(HARDWARE, 0), []
         for names, wheel in zip(self.names, self.space.wheels, strict=True):
             space = wheel.parts[part].space
@@ -62,13 +69,14 @@ class Parameters:
         return Option(tuple(rows))
 
 
-def _suggested(trial: optuna.Trial, name: str, one: BaseDistribution) -> int:
+def suggested(trial: optuna.Trial, name: str, one: BaseDistribution) -> Any:
+    """Value of a parameter that a trial is to try."""
     if isinstance(one, IntDistribution):
         return trial.suggest_int(name, one.low, one.high)
+    if isinstance(one, FloatDistribution):
+        return trial.suggest_float(name, one.low, one.high)
     assert isinstance(one, CategoricalDistribution)
-    chosen = trial.suggest_categorical(name, one.choices)
-    assert isinstance(chosen, int)
-    return chosen
+    return trial.suggest_categorical(name, one.choices)
 
 
 def _places(space: Space, row: int) -> tuple[int, ...]:

@@ -7,9 +7,11 @@ again.
 """
 
 import hashlib
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import chain
+from os import getpid
+from socket import gethostname
 from warnings import warn
 
 import numpy as np
@@ -18,16 +20,17 @@ import optuna
 from optimizer.errors import StudyNotKept
 from optimizer.models.case import Case
 from optimizer.options.dimensions import Option, OptionSpace
-from optimizer.options.proof import finished
-from optimizer.options.ranking import Options, Ranking, ranking_walk
+from optimizer.options.ranking import Ranking, ranking_walk
+from optimizer.options.study.claims import Claims
 from optimizer.options.study.parameters import Parameters
-from optimizer.options.study.sampler import InOrder, Params
+from optimizer.options.study.sampler import ByNumber, Params
 from optimizer.options.study.storage import study_storage
 
 Progress = Callable[[int, int], None]
 
 LIMITS = "limits"
 PEAKS, ROWS = "peaks", "rows"  # what a trial remembers of each wheel
+WORKER = "worker"  # and of who has told it
 
 
 @dataclass(frozen=True)
@@ -74,8 +77,7 @@ def run_study(
     StudyNotKept
         The storage failed on the way: the answer stands without it.
     """
-    run = _Run(space, ranking_walk(space, shown))
-    store = study_storage(plan.storage)
+    run, store = _Run(space, shown), study_storage(plan.storage)
     try:
         trials = _studied(run, store, progress)
     except Exception as fault:
@@ -86,6 +88,7 @@ def run_study(
             raise
         warn(StudyNotKept(plan.storage, fault), stacklevel=2)
         trials = []
+    run.finish()
     assert run.ranking is not None
     return StudyOutcome(run.ranking, finished_trials(trials), _least_peak(trials))
 
@@ -96,79 +99,97 @@ def _studied(
     """Trials of the study in a store, once the walk has come to its end."""
     optuna.logging.set_verbosity(optuna.logging.ERROR)
     study = optuna.create_study(
-        study_name=f"pivotwright-{space_digest(run.space)}",
+        study_name=f"pivotwright-{space_digest(run.space, run.shown)}",
         storage=store,
-        sampler=optuna.samplers.RandomSampler(),
+        sampler=ByNumber(run.params, run.parameters.distributions),
         load_if_exists=True,
     )
-    run.told |= known_options(run.space, study)
-    sampler = InOrder(run.proposals(), run.parameters.distributions)
-    study.sampler = sampler
-
-    def report(_: optuna.Study, trial: optuna.trial.FrozenTrial) -> None:
-        if progress is not None:
-            progress(trial.number + 1, trial.number + 1)
-
-    if not sampler.exhausted:
-        study.optimize(run.objective, callbacks=[report])
-    return study.get_trials(deepcopy=False)
+    take_known(run.space, study)
+    claims = Claims(study, store)
+    while True:
+        while run.wants_more(claims):
+            run.record(claims, progress)
+        if not claims.take_over():
+            return study.get_trials(deepcopy=False)
 
 
 class _Run:
-    """One run over a space; `told` are the options that are trials already."""
+    """One run over a space: the options that its walk has solved, in the order of the walk."""
 
-    def __init__(self, space: OptionSpace, walk: Options[Ranking]) -> None:
-        self.space, self.walk = space, walk
-        self.told: set[Option] = set()
+    def __init__(self, space: OptionSpace, shown: int) -> None:
+        self.space, self.shown = space, shown
+        self.walk = ranking_walk(space, shown)
+        self.solved: dict[Option, None] = {}  # each once, in its place
+        self.options: list[Option] = []
         self.ranking: Ranking | None = None
         self.parameters = Parameters(space)
 
     def finish(self) -> None:
         """Drive the walk to its end, whoever is told."""
-        if self.ranking is None:
-            self.ranking = finished(self.walk)
-
-    def proposals(self) -> Iterator[Params]:
-        """Drive the walk, and propose each option that it solves once."""
         while self.ranking is None:
-            try:
-                solved = next(self.walk)
-            except StopIteration as end:
-                self.ranking = end.value
-                return
-            for option in solved:
-                if option not in self.told:
-                    self.told.add(option)
-                    yield self.parameters.of(option)
+            self._go_on()
 
-    def objective(self, trial: optuna.Trial) -> float:
-        """Worse wheel's peak; the limits are the trial's constraint where they were looked at."""
+    def option(self, number: int) -> Option | None:
+        """Option of a trial; None where the walk ends before."""
+        while len(self.options) <= number and self.ranking is None:
+            self._go_on()
+        return self.options[number] if number < len(self.options) else None
+
+    def params(self, number: int) -> Params | None:
+        """Parameters of a trial."""
+        option = self.option(number)
+        return None if option is None else self.parameters.of(option)
+
+    def _go_on(self) -> None:
+        try:
+            for option in next(self.walk):
+                if option not in self.solved:
+                    self.solved[option] = None
+                    self.options.append(option)
+        except StopIteration as end:
+            self.ranking = end.value
+
+    def wants_more(self, claims: Claims) -> bool:
+        """Whether an option of the walk is no trial yet, or waits for a worker."""
+        places = [claims.count, *claims.queued]
+        return any(self.option(number) is not None for number in places)
+
+    def record(self, claims: Claims, progress: Progress | None) -> None:
+        """Claim a trial, and tell what its option is worth.
+
+        The worse wheel's peak is its value; the limits are its constraint where they were looked
+        at.
+        """
+        trial = claims.claim()
+        if self.option(trial.number) is None:
+            claims.give_back(trial)
+            return
         option = self.parameters.suggested(trial)
         peak = self.space.peak(option)
         wheels = list(zip(self.space.wheels, option.rows, strict=True))
         violations = [float(wheel.violation[row]) for wheel, row in wheels]
-        if not np.isnan(violations).any():
+        if not (np.isnan(violations).any() or LIMITS in trial.constraints):
             trial.set_constraint(LIMITS, max(violations))
         trial.set_user_attr(ROWS, option.rows)
         trial.set_user_attr(PEAKS, [_stored(float(wheel.peak[row])) for wheel, row in wheels])
-        return float(np.degrees(_stored(peak)))
+        trial.set_user_attr(WORKER, f"{gethostname()} {getpid()}")
+        claims.finish(trial, float(np.degrees(_stored(peak))))
+        if progress is not None:
+            progress(trial.number + 1, trial.number + 1)
 
 
 def _stored(peak: float) -> float:
     return min(peak, np.pi)  # storages keep no infinity
 
 
-def known_options(space: OptionSpace, study: optuna.Study) -> set[Option]:
-    """Take over the peaks that finished trials have found, and name their options."""
-    known: set[Option] = set()
+def take_known(space: OptionSpace, study: optuna.Study) -> None:
+    """Take over the peaks that finished trials have found."""
     for trial in study.get_trials(deepcopy=False):
         rows = trial.user_attrs.get(ROWS)
         if not trial.values or rows is None:
             continue
-        known.add(Option(tuple(rows)))
         for wheel, row, peak in zip(space.wheels, rows, trial.user_attrs[PEAKS], strict=True):
             wheel.peak[row] = peak if peak < np.pi else np.inf
-    return known
 
 
 def finished_trials(trials: Sequence[optuna.trial.FrozenTrial]) -> int:
@@ -186,9 +207,10 @@ def _least_peak(trials: Sequence[optuna.trial.FrozenTrial]) -> float:
     return min(fitting, default=np.inf)
 
 
-def space_digest(space: OptionSpace) -> str:
-    """Name that changes with anything in the cases, so a file never mixes two searches."""
-    return case_digest(*chain.from_iterable(one.cases for one in space.hardware))
+def space_digest(space: OptionSpace, shown: int) -> str:
+    """Name that changes with anything that the walk depends on, so no two searches are mixed."""
+    cases = case_digest(*chain.from_iterable(one.cases for one in space.hardware))
+    return f"{cases}-{shown}"
 
 
 def case_digest(*cases: Case) -> str:

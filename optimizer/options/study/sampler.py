@@ -1,30 +1,26 @@
-"""An Optuna sampler that proposes what a walk solves, in its order, and stops where it ends."""
+"""Optuna samplers to which a trial's number says what it is, whichever worker has it."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Sequence
 from typing import Any
 
+import numpy as np
 import optuna
 from optuna.distributions import BaseDistribution
 
 Params = dict[str, Any]
 
 
-class InOrder(optuna.samplers.BaseSampler):
-    """Proposes parameters in the order in which an iterator gives them.
+class ByNumber(optuna.samplers.BaseSampler):
+    """Proposes the parameters that belong to a trial's number; none where the walk has ended.
 
-    The study that asks it for more than there is stops: the iterator ends where nothing that is
-    left could be better than what was found.
+    Every worker of a study knows the same walk, so the number says which option a trial is.
     """
 
-    def __init__(self, proposals: Iterator[Params], space: dict[str, BaseDistribution]) -> None:
+    def __init__(
+        self, proposal: Callable[[int], Params | None], space: dict[str, BaseDistribution]
+    ) -> None:
         self.space = space
-        self._proposals = proposals
-        self._next = next(proposals, None)
-
-    @property
-    def exhausted(self) -> bool:
-        """Whether nothing is left to propose."""
-        return self._next is None
+        self._proposal = proposal
 
     def infer_relative_search_space(
         self, study: optuna.Study, trial: optuna.trial.FrozenTrial
@@ -38,8 +34,8 @@ class InOrder(optuna.samplers.BaseSampler):
         trial: optuna.trial.FrozenTrial,
         search_space: dict[str, BaseDistribution],
     ) -> Params:
-        """Propose what comes next."""
-        return self._next or {}
+        """Propose what belongs to the trial's number."""
+        return self._proposal(trial.number) or {}
 
     def sample_independent(
         self,
@@ -51,14 +47,41 @@ class InOrder(optuna.samplers.BaseSampler):
         """Refuse: every parameter belongs to a proposal."""
         raise ValueError(f"{param_name} is not part of what is proposed")
 
-    def after_trial(
+
+class KnownFirst(optuna.samplers.BaseSampler):
+    """Proposes what is known first; then each number has a random stream of its own."""
+
+    def __init__(
+        self, known: Sequence[Params], space: dict[str, BaseDistribution], seed: int
+    ) -> None:
+        self.known, self.space, self.seed = known, space, seed
+        self._streams: dict[int, optuna.samplers.TPESampler] = {}
+
+    def infer_relative_search_space(
+        self, study: optuna.Study, trial: optuna.trial.FrozenTrial
+    ) -> dict[str, BaseDistribution]:
+        """Take the whole space for what is known."""
+        return self.space if trial.number < len(self.known) else {}
+
+    def sample_relative(
         self,
         study: optuna.Study,
         trial: optuna.trial.FrozenTrial,
-        state: optuna.trial.TrialState,
-        values: Any,
-    ) -> None:
-        """Go on to the next proposal; end the study where there is none."""
-        self._next = next(self._proposals, None)
-        if self._next is None:
-            study.stop()
+        search_space: dict[str, BaseDistribution],
+    ) -> Params:
+        """Propose what is known."""
+        return self.known[trial.number] if trial.number < len(self.known) else {}
+
+    def sample_independent(
+        self,
+        study: optuna.Study,
+        trial: optuna.trial.FrozenTrial,
+        param_name: str,
+        param_distribution: BaseDistribution,
+    ) -> Any:
+        """Draw from the stream of the trial's number, wiser by what all workers have found."""
+        if trial.number not in self._streams:
+            seed = np.random.SeedSequence([self.seed, trial.number]).generate_state(1)[0]
+            self._streams[trial.number] = optuna.samplers.TPESampler(seed=int(seed))
+        stream = self._streams[trial.number]
+        return stream.sample_independent(study, trial, param_name, param_distribution)

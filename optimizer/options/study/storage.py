@@ -1,13 +1,14 @@
 """Where a study is kept: in memory, in a file that resumes, or in a shared database."""
 
 import json
-import os
 from pathlib import Path
 
 import optuna
 from optuna.storages.journal import JournalFileBackend
 
 from optimizer.errors import PivotwrightError
+from optimizer.options.study.file_lock import file_lock
+from optimizer.printable import printable
 
 
 def study_storage(place: str | None) -> optuna.storages.BaseStorage:
@@ -27,27 +28,33 @@ def study_storage(place: str | None) -> optuna.storages.BaseStorage:
     Raises
     ------
     PivotwrightError
-        The file is not a study's, its folder is missing, or the database does not answer.
+        The file is not a study's, its folder is missing, or the database can't be used.
     """
     if place is None:
         return optuna.storages.InMemoryStorage()
     if "://" in place:
-        return _database(place)
-    path = Path(place)
-    odd = path.exists() and not path.is_file()
-    if odd or not path.absolute().parent.is_dir():
-        raise PivotwrightError(f"--study {place}: must be a file in a folder that exists")
+        from optimizer.options.study.database import database  # SQLAlchemy is slow to import
+
+        return database(place)
+    path, named = Path(place), f"--study {printable(place)}"
+    if "\0" in place or (path.exists() and not path.is_file()) or not _folder(path).is_dir():
+        raise PivotwrightError(f"{named}: must be a file in a folder that exists")
     try:
-        _mend_record(path)
-        return optuna.storages.JournalStorage(JournalFileBackend(str(path)))
-    except ValueError as fault:
-        raise PivotwrightError(f"--study {place}: this file is not a study's record") from fault
+        _refuse_foreign(path)
+        lock = file_lock(path)
+        return optuna.storages.JournalStorage(JournalFileBackend(str(path), lock_obj=lock))
     except OSError as fault:
-        raise PivotwrightError(f"--study {place}: {fault.strerror}") from fault
+        raise PivotwrightError(f"{named}: {fault.strerror}") from fault
+    except Exception as fault:  # whatever stumbles over lines that no study has written
+        raise PivotwrightError(f"{named}: this file is not a study's record") from fault
 
 
-def _mend_record(path: Path) -> None:
-    """Cut off a last line that was not written to its end; ValueError for any other file."""
+def _folder(path: Path) -> Path:
+    return path.absolute().parent
+
+
+def _refuse_foreign(path: Path) -> None:
+    """ValueError for a file that is no study's; its last line may not have been written out."""
     if not path.exists():
         return
     lines = path.read_bytes().splitlines(keepends=True)
@@ -56,18 +63,3 @@ def _mend_record(path: Path) -> None:
         entry = json.loads(line)
         if not isinstance(entry, dict) or not {"op_code", "worker_id"} <= entry.keys():
             raise ValueError("a line that no study has written")
-    if unfinished:
-        os.truncate(path, sum(map(len, lines[:-1])))
-
-
-def _database(url: str) -> optuna.storages.BaseStorage:
-    from sqlalchemy.exc import SQLAlchemyError  # slow to import, and seldom needed
-
-    try:
-        return optuna.storages.RDBStorage(url)
-    except ImportError as fault:
-        raise PivotwrightError(
-            f"--study {url}: the driver for this database is not installed"
-        ) from fault
-    except (SQLAlchemyError, ValueError) as fault:
-        raise PivotwrightError(f"--study {url}: the database does not answer") from fault

@@ -1,0 +1,87 @@
+"""A study in a database that machines share: opened by many at once, patient while it restarts."""
+
+import random
+import time
+from collections.abc import Callable
+from functools import wraps
+from typing import Any
+
+import optuna
+from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError, SQLAlchemyError
+
+from optimizer.errors import PivotwrightError
+from optimizer.printable import without_credentials
+
+PATIENCE_S = 60.0  # while a database that has answered before does not answer
+OPENINGS = 20  # tries while others lay out the same tables
+DRIVER = "pip install 'pivotwright[shared]' brings that of PostgreSQL"
+
+# What databases say when they turn a client away, in the order in which it is looked for.
+CAUSES = (
+    (("password", "authentication", "pg_hba", "access denied"), "it refuses this user or password"),
+    (("role", "does not exist", "unknown database"), "there is no such database or user"),
+    (("unable to open", "no such file", "not a database"), "this file can't be opened as one"),
+    (("translate host", "resolve", "getaddrinfo", "name or service"), "its host is not known"),
+)
+
+
+class Patient(optuna.storages.RDBStorage):
+    """A database storage whose every step is tried again while the database restarts."""
+
+
+def _patiently(step: Callable[..., Any]) -> Callable[..., Any]:
+    @wraps(step)
+    def tried(*given: Any, **named: Any) -> Any:
+        end = time.monotonic() + PATIENCE_S
+        while True:
+            try:
+                return step(*given, **named)
+            except (optuna.exceptions.StorageInternalError, DBAPIError):
+                if time.monotonic() > end:
+                    raise
+                time.sleep(random.uniform(0.1, 0.5))
+
+    return tried
+
+
+for _name in optuna.storages.BaseStorage.__abstractmethods__:
+    setattr(Patient, _name, _patiently(getattr(optuna.storages.RDBStorage, _name)))
+
+
+def database(url: str) -> optuna.storages.BaseStorage:
+    """Open a database, and lay out its tables where there are none.
+
+    Raises
+    ------
+    PivotwrightError
+        Why it can't be used; what the URL keeps to itself is not told.
+    """
+    named = f"--study {without_credentials(url)}"
+    for left in reversed(range(OPENINGS)):
+        try:
+            return Patient(_with_driver(url), engine_kwargs={"pool_pre_ping": True})
+        except (ImportError, NoSuchModuleError, ArgumentError, ValueError) as fault:
+            raise PivotwrightError(f"{named}: {_unusable(fault)}") from None
+        except (SQLAlchemyError, optuna.exceptions.StorageInternalError, AssertionError) as fault:
+            said = str(fault).lower()
+            cause = next((why for words, why in CAUSES if any(x in said for x in words)), None)
+            others = "exists" in said or "unique" in said or "locked" in said
+            if left == 0 or not (others and "does not exist" not in said):
+                why = cause or "the database does not answer"
+                raise PivotwrightError(f"{named}: {why}") from None
+            time.sleep(random.uniform(0.05, 0.3))
+    raise AssertionError("the last try returns or raises")
+
+
+def _unusable(fault: Exception) -> str:
+    if isinstance(fault, NoSuchModuleError):
+        return "no database or driver goes by that name (postgresql://, mysql://, sqlite:///)"
+    if isinstance(fault, ImportError):
+        return f"the driver for this database is not installed ({DRIVER})"
+    return "is no database URL (postgresql://user@host:port/database)"
+
+
+def _with_driver(url: str) -> str:
+    """Name the driver that comes with the extra, whatever version of SQLAlchemy chooses."""
+    scheme, _, rest = url.partition("://")
+    return f"postgresql+psycopg://{rest}" if scheme in ("postgres", "postgresql") else url
