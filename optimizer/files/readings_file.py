@@ -1,7 +1,7 @@
 """Readings files: TOML in, its rows inline or in a CSV beside it, every fault at once."""
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import takewhile
 from os import PathLike
 from os.path import realpath
@@ -15,6 +15,7 @@ from optimizer.files.csv_rows import csv_rows, is_number
 from optimizer.files.toml_file import file_text, table_from_text
 from optimizer.models.base import faults_in, quoted
 from optimizer.models.gauge_kinds import row_columns
+from optimizer.models.lengths import Lengths
 from optimizer.models.readings import Readings
 from optimizer.units import Units
 
@@ -30,6 +31,31 @@ def refuse_twice(paths: Sequence[Path]) -> None:
     for place, path in enumerate(paths):
         if realpath(path) in map(realpath, paths[:place]):
             raise PivotwrightError(f"{path} is named twice; each sweep counts once")
+
+
+def holds_no_readings(table: Mapping[str, Any]) -> bool:
+    """Whether a file holds a car's lengths alone."""
+    return "car" in table and not {"kind", "readings", "readings_csv", "layout"} & set(table)
+
+
+def read_lengths(path: Path) -> Lengths:
+    """Read a file that holds a car's lengths and no readings.
+
+    Raises
+    ------
+    CaseFileError
+        With every fault of the file, located as typed.
+    """
+    table = table_from_text(file_text(path), str(path))
+    if path.stem.isprintable():
+        table.setdefault("name", path.stem)
+    units = table.get("units")
+    try:
+        return Lengths.model_validate(
+            table, context={"units": units if units in get_args(Units) else "mm"}
+        )
+    except ValidationError as error:
+        raise CaseFileError(path, faults_in(error, Lengths, list(table))) from None
 
 
 def read_readings(path: str | PathLike[str]) -> Readings:

@@ -20,8 +20,16 @@ def _swept_with(swept: SweptWith, reader: Reader) -> str:
     low, high = (f"{x / MM_PER[swept.units]:+.6g}" for x in (swept.lowest_mm, swept.highest_mm))
     return (
         f'"{swept.sweep}": {side}{swept.rows} rows from {low} to {high} {swept.units}, '
-        f"{_fitted(swept, reader)}."
+        f"{_fitted(swept, reader)}{_judged(swept)}."
     )
+
+
+def _judged(swept: SweptWith) -> str:
+    """Say at which ride height the sweep is judged, if it is another."""
+    if not swept.judged_lower_mm:
+        return ""
+    way = "lower" if swept.judged_lower_mm > 0.0 else "higher"
+    return f"; judged {Length(abs(swept.judged_lower_mm), swept.units)} {way} than swept"
 
 
 def _fitted(swept: SweptWith, reader: Reader) -> str:
