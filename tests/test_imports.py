@@ -48,6 +48,7 @@ TABLE: list[tuple[str, set[str]]] = [
     ("optimizer.screening.*", SCREENING),
     ("optimizer.reports.as_json", REPORTS | {"pydantic"}),
     ("optimizer.reports.terminal*", REPORTS | {"rich"}),
+    ("optimizer.reports.pages.*", REPORTS | {"contourpy", "jinja2"}),
     ("optimizer.reports.*", REPORTS),
     ("optimizer.cli.*", {"optimizer", "rich"}),
 ]

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from optimizer.cli.lengths import add_lengths, in_millimeters, length
 from optimizer.cli.options import add_json, seed
+from optimizer.cli.pages import add_page
 
 SUMMARY = "turn gauge readings into a toe curve, a corrected model and the next stack"
 
@@ -20,6 +21,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         help="case file, if there is one, then one or more readings files of its wheel or wheels",
     )
     add_json(parser)
+    add_page(parser)
     parser.add_argument("--seed", type=seed, default=0, metavar="N", help="seed of the draw (0)")
     add_lengths(
         parser,
@@ -90,6 +92,13 @@ def run(options: argparse.Namespace) -> int:
         from optimizer.reports.terminal_gauge import gauge_report
 
         sys.stdout.write(gauge_report(answer, [path.as_posix() for path in options.files]))
+    if options.page is not None:
+        from optimizer.answers.pictures import views_of_next
+        from optimizer.cli.pages import source_of, write_page
+        from optimizer.reports.pages.gauge import gauge_page
+
+        drawn = [] if vehicle is None else views_of_next(vehicle, answer)
+        write_page(options.page, gauge_page(answer, drawn, source_of(options.files)))
     return 1 if vehicle is not None and any(one.next is None for one in answer.wheels) else 0
 
 

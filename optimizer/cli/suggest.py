@@ -5,6 +5,7 @@ import sys
 from typing import TYPE_CHECKING
 
 from optimizer.cli.options import add_case, add_json, add_kits, count, kits_of, seed
+from optimizer.cli.pages import add_page
 
 if TYPE_CHECKING:
     from optimizer.answers.suggest import SuggestPlan
@@ -17,6 +18,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     """Take the options of `suggest`."""
     add_case(parser)
     add_json(parser)
+    add_page(parser)
     add_kits(parser)
     parser.add_argument(
         "--trials",
@@ -69,6 +71,11 @@ def run(options: argparse.Namespace) -> int:
         from optimizer.reports.terminal_suggest import suggest_report
 
         sys.stdout.write(suggest_report(result, options.case.as_posix()))
+    if options.page is not None:
+        from optimizer.cli.pages import source_of, write_page
+        from optimizer.reports.pages.suggest import suggest_page
+
+        write_page(options.page, suggest_page(result, source_of([options.case])))
     found = result.verdict
     by_custom = any(way.kind == "custom" and way.meets for way in found.ways_out)
     return 0 if found.meets or by_custom else 1
@@ -89,4 +96,4 @@ def _plan(options: argparse.Namespace) -> "SuggestPlan":
     from optimizer.options.study.run import StudyPlan
 
     study = StudyPlan(trials=options.trials, seed=options.seed, storage=options.study)
-    return SuggestPlan(study, options.show, options.custom)
+    return SuggestPlan(study, options.show, options.custom, pictures=options.page is not None)

@@ -1,7 +1,7 @@
 """The pieces that reports for a terminal are put together from."""
 
 import os
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from io import StringIO
 
 from rich.console import Console, RenderableType
@@ -72,11 +72,6 @@ def table_of(columns: Columns) -> Padding:
     for row in zip(*columns.values(), strict=True):
         table.add_row(*row)
     return Padding(table, (0, 0, 0, 2))
-
-
-def cells(values: Sequence[float | None], text: Callable[[float], str]) -> list[str]:
-    """Write the cells of a column, a dash for what isn't there."""
-    return ["-" if value is None else text(value) for value in values]
 
 
 def cautions_section(cautions: Sequence[Caution], reader: Reader) -> list[RenderableType]:
