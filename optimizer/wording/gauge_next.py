@@ -145,8 +145,14 @@ def _what(setting: NextSetting, reader: Reader) -> str:
     return (
         f"outer {_moved(-setting.outer_drop_mm, reader, still='drop')}{pieces}, "
         f"{reader.words.inner} {_moved(setting.rack_raise_mm, reader)}"
-        f"{_linkage(setting, reader)}, counted from the standard seat"
+        f"{_fore_aft(setting.rack_fore_aft_mm, reader)}{_linkage(setting, reader)}"
+        ", counted from the standard seat"
     )
+
+
+def _fore_aft(forward_mm: float, reader: Reader) -> str:
+    way = "forward" if forward_mm > 0.0 else "rearward"
+    return f" and {reader.fitted(abs(forward_mm))} {way}" if forward_mm else ""
 
 
 def _linkage(setting: NextSetting, reader: Reader) -> str:
