@@ -127,6 +127,7 @@ def _swept_with(readings: Readings, vehicle: Vehicle | None, lowered_by: float) 
         outer_drop_mm=readings.outer_drop,
         stack_mm=[] if vehicle is None else _pieces(readings, vehicle),
         rack_raise_mm=readings.rack_raise,
+        rack_fore_aft_mm=readings.rack_fore_aft,
         ball_joint_drop_mm=readings.ball_joint_drop,
         frame_bracket_raise_mm=readings.frame_bracket_raise,
         axle_bracket_raise_mm=readings.axle_bracket_raise,

@@ -38,6 +38,7 @@ class SweptWith(Fact):
     outer_drop_mm: float | None
     stack_mm: list[float] = Field(default_factory=list)
     rack_raise_mm: float | None
+    rack_fore_aft_mm: float | None = None
     ball_joint_drop_mm: float | None = None
     frame_bracket_raise_mm: float | None = None
     axle_bracket_raise_mm: float | None = None

@@ -8,6 +8,7 @@ from optimizer.wording.templates import Length
 
 UNSAID = "what was fitted is not said"
 MORE = {
+    "rack_fore_aft_mm": "{words.inner} {height} forward",
     "ball_joint_drop_mm": "lower ball joint {height} down",
     "frame_bracket_raise_mm": "frame bracket raised by {height}",
     "axle_bracket_raise_mm": "axle bracket raised by {height}",
@@ -46,5 +47,5 @@ def _fitted(swept: SweptWith, reader: Reader) -> str:
         parts.append(f"{reader.words.inner} {way} by {height}")
     for key, text in MORE.items():
         if (more := getattr(swept, key)) is not None:
-            parts.append(text.format(height=Length(more, swept.units)))
+            parts.append(text.format(height=Length(more, swept.units), words=reader.words))
     return f"swept with {', '.join(parts)} fitted"
