@@ -11,6 +11,7 @@ ends of a diameter D apart by D sin(toe); two wheels, each with that toe, make t
          behind
 """
 
+from fractions import Fraction
 from math import asin, degrees, nan, radians, sin
 from typing import Literal
 
@@ -20,6 +21,9 @@ ToeUnit = Literal["deg", "min", "mm", "in"]
 
 MM_PER_INCH = 25.4  # exact since the international yard of 1959
 MINUTES_PER_DEGREE = 60.0
+
+FINEST_FRACTION = 64  # of an inch, of a washer or plate as it is sold; common practice, no source
+SAME_SIZE = 1e-3
 
 MM_PER: dict[Units, float] = {"mm": 1.0, "in": MM_PER_INCH}
 TOE_DECIMALS: dict[ToeUnit, int] = {"deg": 3, "min": 1, "mm": 2, "in": 3}
@@ -117,14 +121,38 @@ def toe_unit_label(unit: ToeUnit, diameter_mm: float | None = None) -> str:
 
 
 def length_text(length_mm: float, units: Units) -> str:
-    """Write a length with its unit, to six digits.
+    """Write a length with its unit, to six digits; of an inch to a ten-thousandth.
 
     Examples
     --------
-    >>> length_text(25.4, "in")
-    '1 in'
+    >>> length_text(25.4, "in"), length_text(13.0, "in")
+    ('1 in', '0.5118 in')
     """
-    return f"{length_mm / MM_PER[units]:.6g} {units}"
+    value = length_mm / MM_PER[units]
+    return f"{round(value, 4) if units == 'in' and abs(value) > 0.01 else value:.6g} {units}"
+
+
+def shop_size(length_mm: float, units: Units) -> str | None:
+    """Write a length with its unit as it is sold: a fraction of an inch, or a metric size.
+
+    None where a length in inches is neither, and for any other unit.
+
+    Examples
+    --------
+    >>> shop_size(3.175, "in"), shop_size(31.75, "in"), shop_size(13.0, "in")
+    ('1/8 in', '1 1/4 in', '13 mm')
+    """
+    if units != "in":
+        return None
+    parts = length_mm / MM_PER_INCH * FINEST_FRACTION
+    if abs(parts - round(parts)) < SAME_SIZE and round(parts):
+        whole, rest = divmod(round(parts), FINEST_FRACTION)
+        fraction = Fraction(rest, FINEST_FRACTION)
+        return f"{' '.join(str(part) for part in (whole, fraction) if part)} in"
+    tenths, thousandths = length_mm * 10.0, length_mm / MM_PER_INCH * 1000.0
+    if abs(tenths - round(tenths)) < SAME_SIZE < abs(thousandths - round(thousandths)):
+        return f"{length_mm:.6g} mm"
+    return None
 
 
 def short_length(length_mm: float, units: Units) -> str:

@@ -13,7 +13,9 @@ from optimizer.car.adjust import Rows
 from optimizer.car.alignment import AlignmentError
 from optimizer.car.ride_heights import case_at
 from optimizer.car.subject import subject_of
+from optimizer.limits.cautions import cautions_of_a_change
 from optimizer.models.case import Case
+from optimizer.models.cautions import Caution
 from optimizer.models.hardware import LinkageChoice
 from optimizer.models.kits import Kit
 from optimizer.models.reach import (
@@ -31,7 +33,11 @@ from optimizer.options.hardware import Hardware, alternatives
 from optimizer.options.heights import least_lots
 
 OWN_HARDWARE = "own hardware"
-SHARED = ("rack_raise_mm", *LinkageChoice().named)  # by both wheels of an axle that steers
+SHARED = (
+    "rack_raise_mm",
+    "rack_fore_aft_mm",
+    *LinkageChoice().named,
+)  # by both wheels of an axle that steers
 
 Fitted = list[Hardware] | NotAligned
 
@@ -71,7 +77,18 @@ def reach(
         currency=currency,
         kits=[_summary(kit, rows) for kit in kits or (None,)],
         heights=rows,
+        cautions=_cautions(rows, kits),
     )
+
+
+def _cautions(rows: list[ReachRow], kits: Sequence[Kit]) -> list[Caution]:
+    """What changing a part calls for, wherever a height is met by doing so."""
+    wheels = [wheel for row in rows if row.reachable for wheel in row.wheels]
+    stack = any(wheel.outer_drop_mm for wheel in wheels)
+    raised = any(wheel.rack_raise_mm or wheel.rack_fore_aft_mm for wheel in wheels)
+    if not stack and not raised:
+        return []
+    return cautions_of_a_change(stack=stack, raised=raised, judged=True, kits=kits)
 
 
 def _summary(kit: Kit | None, rows: list[ReachRow]) -> KitReach:

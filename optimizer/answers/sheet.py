@@ -10,7 +10,7 @@ from optimizer.car.adjust import Settings, linkage_choice
 from optimizer.car.alignment import aligned_apart, alignment_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.subject import subject_of
-from optimizer.limits.cautions import JUDGEMENT
+from optimizer.limits.cautions import cautions_of_parts
 from optimizer.limits.strength import rod_thread, strength_figures, stud_section
 from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.case import Case
@@ -75,7 +75,7 @@ def sheet(
             _sheet_of_wheel(vehicle, *of_wheel, fit)
             for of_wheel in zip(vehicle.wheels, fitted, strict=True)
         ],
-        cautions=[JUDGEMENT],
+        cautions=cautions_of_parts([] if fit == "as-is" else fitted),
     )
 
 

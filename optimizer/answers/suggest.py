@@ -8,8 +8,10 @@ import numpy as np
 from optimizer.answers.alignment_effect import alignment_effect
 from optimizer.answers.comparison import compared
 from optimizer.answers.options import described_option, fitted_at
+from optimizer.answers.pictures import with_pictures
 from optimizer.answers.side_effects import side_effects
 from optimizer.answers.uncertainty import uncertainty
+from optimizer.answers.verdict import verdict
 from optimizer.car.adjust import Settings
 from optimizer.car.diagnosis import diagnosis
 from optimizer.car.evaluate import Evaluator, stepped_travel
@@ -47,12 +49,14 @@ READING_STEP_IN_MM = 12.7  # half an inch
 class SuggestPlan:
     """How to search and how much to show: `shown` options that fit, and fewer that don't.
 
-    With `custom`, a pivot made to measure is sought too, within the room that the case states.
+    With `custom`, a pivot made to measure is sought too, within the room that the case states; with
+    `pictures`, what a page draws is found out as well.
     """
 
     study: StudyPlan = field(default_factory=StudyPlan)
     shown: int = 6
     custom: bool = False
+    pictures: bool = False
 
 
 def suggest(
@@ -91,8 +95,15 @@ def suggest(
     as_is = next(row for row in ranked if row.is_as_is)
     first = outcome.ranking.fitting[0] if outcome.ranking.fitting else None
     wheels = _wheels(vehicle, space, first, plan.study.seed)
+    if plan.pictures:
+        wheels = with_pictures(wheels, space, outcome.ranking, plan.study.seed)
+    least = certificate.best_peak_toe_change_deg
+    custom = _custom(space, plan, least, progress)
+    next_shim = None if kits else _next_shim(space.hardware, outcome.ranking.best_peak)
+    told = _evaluators(space, space.as_is if first is None else first)
     return SuggestResult(
         subject=subject_of(vehicle),
+        verdict=verdict(ranked, as_is, least, told, next_shim, custom),
         tolerance_deg=vehicle.case.aim.tolerance_deg,
         toe_gain_deg_per_10mm=float(np.degrees(wanted_slope(vehicle.case.aim))) * 10.0,
         as_is=as_is,
@@ -101,8 +112,8 @@ def suggest(
         wheels=wheels,
         comparison=compared(vehicle) if vehicle.both_wheels else None,
         total_toe=_total_toe(wheels) if vehicle.both_wheels else None,
-        custom=_custom(space, plan, certificate.best_peak_toe_change_deg, progress),
-        next_shim=None if kits else _next_shim(space.hardware, outcome.ranking.best_peak),
+        custom=custom,
+        next_shim=next_shim,
         kits=[facts_of(kit) for kit in kits],
         currency=currency,
         cautions=_cautions(vehicle, space, as_is if first is None else ranked[0], first),
@@ -157,10 +168,7 @@ def _wheels(
         wheel.settings.rows(np.array([wheel.left] if first is None else [wheel.left, row]))
         for wheel, row in zip(space.wheels, shown.rows, strict=True)
     ]
-    evaluators = [
-        wheel.parts[wheel.place(row)[0]].evaluator
-        for wheel, row in zip(space.wheels, shown.rows, strict=True)
-    ]
+    evaluators = _evaluators(space, shown)
     effects = side_effects(evaluators, settings)
     return [
         WheelAnswer(
@@ -179,6 +187,14 @@ def _wheels(
             thread=rod_thread(evaluator.case),
         )
         for k, (evaluator, fitted) in enumerate(zip(evaluators, settings, strict=True))
+    ]
+
+
+def _evaluators(space: OptionSpace, option: Option) -> list[Evaluator]:
+    """Evaluator of each wheel with the hardware of an option."""
+    return [
+        wheel.parts[wheel.place(row)[0]].evaluator
+        for wheel, row in zip(space.wheels, option.rows, strict=True)
     ]
 
 
@@ -251,7 +267,9 @@ def _cautions(
     """What fitting number 1 calls for; its kit's own cautions first."""
     fitted = space.hardware_of(space.as_is if first is None else first)
     of_kit = [] if fitted.kit is None else kit_cautions(vehicle, fitted.kit, fitted)
-    return [*of_kit, *cautions(told.wheels)]
+    drilled = any(caution.kind == "taper-drilled" for caution in of_kit)
+    others = cautions(told.wheels)
+    return [*of_kit, *(one for one in others if not (drilled and one.kind == "taper"))]
 
 
 def kit_cautions(vehicle: Vehicle, kit: Kit, fitted: Hardware) -> list[Caution]:

@@ -3,33 +3,38 @@
 import argparse
 import sys
 
+from optimizer.cli.lengths import FORMS, add_lengths, in_millimeters, length, step, stroke
 from optimizer.cli.options import (
     add_case,
     add_json,
     add_right_stack,
-    millimeters,
     refuse_right_stack,
-    step,
-    stroke,
 )
+from optimizer.cli.pages import add_page
+from optimizer.units import MM_PER_INCH, Units
 
+USUAL_STEP_MM: dict[Units, float] = {"mm": 10.0, "in": 0.5 * MM_PER_INCH}
 SUMMARY = "toe, camber, caster and tilts against wheel travel, for any adjustment"
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
-    """Take the options of `curve`; every length is in millimeters, whatever the case's units."""
+    """Take the options of `curve`; lengths are in the case's unit, or say their own."""
     add_case(parser)
     add_json(parser)
-    for name, kind, default, text in (
-        ("--outer-drop", millimeters, 0.0, "outer pivot moved along the stud axis (0)"),
-        ("--rack-raise", millimeters, 0.0, "inner pivot lifted (0)"),
-        ("--lowered-by", millimeters, None, "ride height below the measured one (as in the case)"),
-        ("--rack-travel", millimeters, 0.0, "rack or center link moved to the left (0)"),
-        ("--bump", stroke, None, "travel above ride height (as in the case)"),
-        ("--droop", stroke, None, "travel below ride height (as in the case)"),
-        ("--step", step, 10.0, "step of wheel travel (10)"),
-    ):
-        parser.add_argument(name, type=kind, default=default, metavar="MM", help=text)
+    add_page(parser)
+    add_lengths(
+        parser,
+        (
+            ("--outer-drop", length, f"outer pivot moved along the stud axis (0); {FORMS}"),
+            ("--rack-raise", length, "inner pivot lifted (0)"),
+            ("--rack-fore-aft", length, "inner pivot moved forward (0)"),
+            ("--lowered-by", length, "ride height below the measured one (as in the case)"),
+            ("--rack-travel", length, "rack or center link moved to the left (0)"),
+            ("--bump", stroke, "travel above ride height (as in the case)"),
+            ("--droop", stroke, "travel below ride height (as in the case)"),
+            ("--step", step, "step of wheel travel (10 mm, or half an inch)"),
+        ),
+    )
     add_right_stack(parser)
     parser.add_argument(
         "--keep-rod-length",
@@ -54,8 +59,11 @@ def run(options: argparse.Namespace) -> int:
     vehicle = read_car(options.case)
     refuse_impossible(vehicle, options.case, used_travel=False)
     refuse_right_stack(options, vehicle)
+    in_millimeters(options, vehicle.case.units)
     asked = {name: getattr(options, name) for name in CurveRequest.model_fields}
-    result = curve(vehicle, CurveRequest(**asked))
+    given = {name: value for name, value in asked.items() if value is not None}
+    request = CurveRequest(**{"step": USUAL_STEP_MM[vehicle.case.units], **given})
+    result = curve(vehicle, request)
     if options.json:
         from optimizer.reports.as_json import json_text
 
@@ -64,4 +72,12 @@ def run(options: argparse.Namespace) -> int:
         from optimizer.reports.terminal_curve import curve_report
 
         sys.stdout.write(curve_report(result))
+    if options.page is not None:
+        from optimizer.answers.curve import curve_views
+        from optimizer.cli.pages import source_of, write_page
+        from optimizer.reports.pages.curve import curve_page
+
+        drawn = curve_views(vehicle, request)
+        page = curve_page({"as asked": result}, drawn, source_of([options.case]))
+        write_page(options.page, page)
     return 0

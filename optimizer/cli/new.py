@@ -27,13 +27,17 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         help="where the table's axes point (forward,left,up); or rearward, right, down",
     )
     parser.add_argument(
-        "--points-unit", choices=("mm", "cm", "m", "in", "ft"), help="of the table (mm)"
+        "--points-unit", choices=("mm", "cm", "m", "in", "ft"), help="of the table (as --units)"
+    )
+    parser.add_argument(
+        "--units", choices=("mm", "in"), default="mm", help="of every length in the case (mm)"
     )
 
 
 def run(options: argparse.Namespace) -> int:
     """Print the case."""
     from optimizer.errors import PivotwrightError
+    from optimizer.files.in_inches import in_inches
     from optimizer.files.starters import starter_case
 
     if options.points is None:
@@ -41,6 +45,7 @@ def run(options: argparse.Namespace) -> int:
             if given is not None:
                 raise PivotwrightError(f"{option}: is of a table of points; say --points FILE too")
         text = starter_case(options.layout)
+        text = in_inches(text) if options.units == "in" else text
     else:
         from optimizer.files.point_table import axes_of, case_from_table
 
@@ -48,7 +53,8 @@ def run(options: argparse.Namespace) -> int:
             options.points,
             options.layout,
             axes_of(options.axes or "forward,left,up"),
-            options.points_unit or "mm",
+            options.points_unit or options.units,
+            options.units,
         )
         sys.stderr.write(
             f"The points are those of {options.points}; the rest of the case is still the invented "

@@ -1,11 +1,11 @@
 """Options that several commands share, and what a number on the command line may be."""
 
 import argparse
-import math
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from optimizer.cli.lengths import length
 from optimizer.errors import PivotwrightError
 
 if TYPE_CHECKING:
@@ -29,8 +29,8 @@ def add_right_stack(parser: argparse.ArgumentParser) -> None:
     """Take --right-outer-drop."""
     parser.add_argument(
         "--right-outer-drop",
-        type=millimeters,
-        metavar="MM",
+        type=length,
+        metavar="LENGTH",
         help="that of the right wheel, where both are measured (as --outer-drop)",
     )
 
@@ -64,33 +64,6 @@ def kits_of(options: argparse.Namespace) -> "Kits":
         used = ", ".join(kit.name for kit in kits.kits)
         sys.stderr.write(f"{kits.refused}\nThese are left out; used are {used}.\n")
     return kits
-
-
-def millimeters(text: str) -> float:
-    """Read a length."""
-    try:
-        value = float(text)
-    except ValueError:
-        value = math.nan
-    if not math.isfinite(value) or abs(value) > 1000.0:
-        raise argparse.ArgumentTypeError(f"must be millimeters within ±1000, got {text!r}")
-    return value
-
-
-def stroke(text: str) -> float:
-    """Read a length that is not negative."""
-    value = millimeters(text)
-    if value < 0.0:
-        raise argparse.ArgumentTypeError(f"must be 0 mm or more, got {text!r}")
-    return value
-
-
-def step(text: str) -> float:
-    """Read a step of wheel travel."""
-    value = millimeters(text)
-    if value < 0.1:
-        raise argparse.ArgumentTypeError(f"must be 0.1 mm or more, got {text!r}")
-    return value
 
 
 def count(text: str) -> int:

@@ -2,12 +2,17 @@
 
 import sys
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
+
+
+def study_progress() -> AbstractContextManager[Callable[[int, int], None] | None]:
+    """Show how many trials of the study are done; None where no one would see it."""
+    return shown_progress("Searching", "trials")
 
 
 @contextmanager
-def study_progress() -> Iterator[Callable[[int, int], None] | None]:
-    """Show how many trials of the study are done; None where no one would see it."""
+def shown_progress(doing: str, of: str) -> Iterator[Callable[[int, int], None] | None]:
+    """Show how much of something is done; None where no one would see it."""
     if not sys.stderr.isatty():
         yield None
         return
@@ -15,10 +20,10 @@ def study_progress() -> Iterator[Callable[[int, int], None] | None]:
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
     bar = Progress(
-        TextColumn("Searching"),
+        TextColumn(doing),
         BarColumn(),
         MofNCompleteColumn(),
-        TextColumn("trials"),
+        TextColumn(of),
         console=Console(stderr=True),
         transient=True,
     )

@@ -3,53 +3,37 @@
 import argparse
 import math
 import sys
-from pathlib import Path
 
-from optimizer.cli.options import add_case, add_json, add_kits, kits_of, millimeters
+from optimizer.cli.lengths import ROUNDING, heights
+from optimizer.cli.options import add_case, add_json, add_kits, kits_of
+from optimizer.cli.pages import add_page
+from optimizer.errors import file_name
 from optimizer.units import MM_PER_INCH, Units
 
 SUMMARY = "which ride heights can be met, by which kit, and what stops the others"
-MOST_HEIGHTS = 1000
-LOWEST_MM = 400.0
 # Step of the heights that are looked at where none are asked for, and how far below the case's own.
 USUAL_MM: dict[Units, tuple[float, float]] = {
     "mm": (5.0, 20.0),
     "in": (0.25 * MM_PER_INCH, 1.0 * MM_PER_INCH),
 }
 NEAR_MM = 1e-6  # heights that differ by less are one
-ROUNDING = 1e-9  # of a number of steps
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
     """Take the options of `reach`."""
     add_case(parser)
     add_json(parser)
+    add_page(parser)
     add_kits(parser)
     parser.add_argument(
         "--heights",
         type=heights,
         metavar="A:B:STEP",
-        help="how much lower than measured, from A to B, in mm; below 0 higher, written "
+        help="how much lower than measured, from A to B, in the case's unit or with one written "
+        "behind the last number; below 0 higher, written "
         "--heights=-10:40:5 (from 0 to 20 below the case's own, in steps of 5; "
         "in quarters of an inch, to an inch below, for a case in inches)",
     )
-
-
-def heights(text: str) -> list[float]:
-    """Read a range of ride heights, both ends included."""
-    try:
-        low, high, step = (millimeters(part) for part in text.split(":"))
-    except ValueError:
-        message = f"must be A:B:STEP in millimeters, such as 0:60:5, got {text!r}"
-        raise argparse.ArgumentTypeError(message) from None
-    if not (-LOWEST_MM <= low <= high <= LOWEST_MM and step > 0.0):
-        message = f"must be A:B:STEP with A up to B within ±400 mm and a step above 0, got {text!r}"
-        raise argparse.ArgumentTypeError(message)
-    count = math.floor((high - low) / step + ROUNDING) + 1
-    if count > MOST_HEIGHTS:
-        message = f"must be at most {MOST_HEIGHTS} heights, got {count}"
-        raise argparse.ArgumentTypeError(message)
-    return [low + step * k for k in range(count)]
 
 
 def usual_heights(own: float, units: Units) -> list[float]:
@@ -67,9 +51,11 @@ def run(options: argparse.Namespace) -> int:
     from optimizer.files.case_file import read_car
 
     vehicle, kits = read_car(options.case), kits_of(options)
-    asked = options.heights
-    if asked is None:
-        asked = usual_heights(vehicle.case.ride.lowered_by, vehicle.case.units)
+    units = vehicle.case.units
+    if options.heights is None:
+        asked = usual_heights(vehicle.case.ride.lowered_by, units)
+    else:
+        asked = options.heights.mm(units)
     result = reach(vehicle, asked, kits.kits, currency=kits.currency)
     if options.json:
         from optimizer.reports.as_json import json_text
@@ -78,5 +64,11 @@ def run(options: argparse.Namespace) -> int:
     else:
         from optimizer.reports.terminal_reach import reach_report
 
-        sys.stdout.write(reach_report(result, Path(options.case).as_posix()))
+        sys.stdout.write(reach_report(result, file_name(options.case)))
+    if options.page is not None:
+        from optimizer.cli.pages import source_of, write_page
+        from optimizer.reports.pages.reach import reach_page
+
+        files = [path for path in (options.case, options.kits) if path is not None]
+        write_page(options.page, reach_page(result, source_of(files)))
     return 0 if any(row.reachable for row in result.heights) else 1

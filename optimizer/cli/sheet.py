@@ -4,11 +4,11 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
+from optimizer.cli.lengths import FORMS, add_lengths, in_millimeters, length
 from optimizer.cli.options import (
     add_case,
     add_json,
     add_right_stack,
-    millimeters,
     refuse_right_stack,
 )
 
@@ -22,7 +22,7 @@ NOTHING_FITS = (
     "Nothing that can be built keeps every limit; this sheet is for the car as it is. "
     "`suggest` names the reasons."
 )
-KINDS = ("two-dial", "dial-and-roller", "laser", "mirror", "string", "toe-plates", "angle")
+KINDS = ("two-dial", "dial-and-roller", "laser", "wall", "mirror", "string", "toe-plates", "angle")
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
@@ -31,11 +31,13 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     add_json(parser)
     parser.add_argument("--kind", choices=KINDS, default=KINDS[0], help="gauge (two-dial)")
     parser.add_argument("--text", action="store_true", help="plain text instead of HTML")
-    for name, text in (
-        ("--outer-drop", "sheet for this stack, in mm; number 1 of `suggest` if left out"),
-        ("--rack-raise", "sheet for this raise of the inner pivot, in mm"),
-    ):
-        parser.add_argument(name, type=millimeters, metavar="MM", help=text)
+    add_lengths(
+        parser,
+        (
+            ("--outer-drop", length, f"sheet for this stack, {FORMS}; number 1 if left out"),
+            ("--rack-raise", length, "sheet for this raise of the inner pivot"),
+        ),
+    )
     add_right_stack(parser)
 
 
@@ -50,6 +52,7 @@ def run(options: argparse.Namespace) -> int:
     vehicle = read_car(options.case)
     refuse_impossible(vehicle, options.case)
     refuse_right_stack(options, vehicle)
+    in_millimeters(options, vehicle.case.units)
     fitted, fit = _fitted(options, vehicle)
     made = sheet(vehicle, fitted, options.kind, fit or "as-is")
     if fit is None:

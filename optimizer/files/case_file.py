@@ -10,8 +10,11 @@ from optimizer.errors import CaseFileError, Fault
 from optimizer.files.toml_file import file_text, table_from_text
 from optimizer.models.base import faults_in
 from optimizer.models.case import Case
+from optimizer.models.quantities import ARE_UNITS_RIGHT
 from optimizer.models.vehicle import Vehicle, both_sides, names_sides
 from optimizer.units import Units
+
+MANY = 3  # lengths out of range that make their unit suspect
 
 
 def read_car(path: str | PathLike[str]) -> Vehicle:
@@ -53,9 +56,14 @@ def car_from_toml(text: str, name: str) -> Vehicle:
         With every fault of the text, located as typed.
     """
     hint = " (pivotwright new prints a case to start from)"
-    table = table_from_text(text, name, hint=hint)
+    return car_from_table(table_from_text(text, name, hint=hint), name)
+
+
+def car_from_table(table: dict[str, Any], name: str) -> Vehicle:
+    """Take a car from what a case file holds; CaseFileError as `car_from_toml`."""
     if table.get("units") in get_args(Units):
         car, faults = _validated(table, table["units"])
+        faults = _units_first(table, faults)
     else:
         # A size can't be judged without its unit: keep the faults that it has in either.
         car, faults = _validated(table, "mm")
@@ -66,6 +74,23 @@ def car_from_toml(text: str, name: str) -> Vehicle:
     if car is None:
         raise CaseFileError(name, faults)
     return car
+
+
+def _units_first(table: dict[str, Any], faults: list[Fault]) -> list[Fault]:
+    """In the place of many lengths out of range, one fault: the unit that would put them right."""
+    doubted = [fault for fault in faults if ARE_UNITS_RIGHT in fault.message]
+    if len(doubted) < MANY:
+        return faults
+    typed = table["units"]
+    other = next(units for units in get_args(Units) if units != typed)
+    left = _validated(table, other)[1]
+    if any(ARE_UNITS_RIGHT in fault.message for fault in left):
+        return faults
+    message = (
+        f'must be "{other}", it seems, got "{typed}"\n'
+        f"({len(doubted)} lengths are out of range as typed, and none is then)"
+    )
+    return [Fault("units", message), *left]
 
 
 def _validated(table: dict[str, Any], units: Units) -> tuple[Vehicle | None, list[Fault]]:

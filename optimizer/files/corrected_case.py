@@ -3,6 +3,7 @@
 import shutil
 from collections.abc import MutableMapping, Sequence
 from contextlib import suppress
+from hashlib import sha256
 from os.path import realpath
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,7 @@ import tomlkit
 
 from optimizer.errors import PivotwrightError
 from optimizer.models.gauge import BeforeAlignment, GaugeResult
+from optimizer.models.readings import Readings
 from optimizer.models.vehicle import Vehicle
 from optimizer.units import MM_PER
 
@@ -21,6 +23,7 @@ NOTE = (
 ALIGNMENT_NOTE = (
     "# Camber and caster under [alignment] are what the same moves give the corrected points.\n"
 )
+CORRECTED_BY = "# Corrected by readings"
 DECIMALS = {"mm": 2, "in": 4}
 ANGLE_DECIMALS = 4
 
@@ -38,16 +41,49 @@ def refuse_to_write(
     """
     if vehicle is None:
         raise PivotwrightError("--write: there is no case to correct; name one before the readings")
+    refuse_file("--write", path, readings, overwrite=overwrite)
+
+
+def refuse_file(option: str, path: Path, readings: Sequence[Path], *, overwrite: bool) -> None:
+    """Stop before any work where a file that an option names could not be written.
+
+    Raises
+    ------
+    PivotwrightError
+        The file exists or holds the readings, or its folder does not exist.
+    """
     if realpath(path) in map(realpath, readings):
-        raise PivotwrightError(f"--write {path}: holds the readings; name another file")
+        raise PivotwrightError(f"{option} {path}: holds the readings; name another file")
     if (path.exists() and not path.is_file()) or not path.absolute().parent.is_dir():
-        raise PivotwrightError(f"--write {path}: must be a file in a folder that exists")
+        raise PivotwrightError(f"{option} {path}: must be a file in a folder that exists")
     if path.exists() and not overwrite:
-        raise PivotwrightError(f"--write {path}: exists already; add --overwrite to replace it")
+        raise PivotwrightError(f"{option} {path}: exists already; add --overwrite to replace it")
 
 
-def write_corrected(path: Path, text: str) -> None:
-    """Write a corrected case, all of it or nothing.
+def refuse_corrected_by(path: Path, text: str, readings: Sequence[Readings]) -> None:
+    """Stop where the points of a case were corrected by the same readings before.
+
+    Raises
+    ------
+    PivotwrightError
+        Names the readings.
+    """
+    for one in readings:
+        if f"{CORRECTED_BY} {_fingerprint(one)}" in text:
+            raise PivotwrightError(
+                f"{one.name}: the points of {path} were corrected by these readings already, and "
+                "would be a second time; give them to the case as measured by tape, or sweep again"
+            )
+
+
+def _fingerprint(readings: Readings) -> str:
+    """Tell rows from all others."""
+    rows = (readings.side, readings.readings)
+    return sha256(repr(rows).encode()).hexdigest()[:12]
+
+
+def write_whole(option: str, path: Path, text: str) -> None:
+    """Write the file that an option names, all of it or nothing.
 
     Raises
     ------
@@ -64,13 +100,14 @@ def write_corrected(path: Path, text: str) -> None:
     except OSError as fault:
         with suppress(OSError):
             beside.unlink()
-        raise PivotwrightError(f"--write {path}: {fault.strerror}") from fault
+        raise PivotwrightError(f"{option} {path}: {fault.strerror}") from fault
 
 
-def corrected_text(text: str, result: GaugeResult) -> str:
+def corrected_text(text: str, result: GaugeResult, readings: Sequence[Readings] = ()) -> str:
     """Text of the case file with the fitted points of each swept wheel in place of the measured.
 
-    Where an alignment is asked for, they are those of the car before it is set.
+    Where an alignment is asked for, they are those of the car before it is set.  The readings that
+    corrected them are named, so that they are known when they are given again.
     """
     document = tomlkit.parse(text)
     units, notes = result.subject.units, [NOTE]
@@ -87,6 +124,7 @@ def corrected_text(text: str, result: GaugeResult) -> str:
     body = tomlkit.dumps(document)
     for note in (NOTE, ALIGNMENT_NOTE):
         body = body.removeprefix(note)
+    notes += [f"{CORRECTED_BY} {_fingerprint(one)}: {one.name}\n" for one in readings]
     return "".join(notes) + body
 
 

@@ -4,12 +4,12 @@ import csv
 from pathlib import Path
 
 from optimizer.errors import CaseFileError, Fault
-from optimizer.files.toml_file import file_text
+from optimizer.files.toml_file import LARGEST_FILE, file_text
 
 MINUS_SIGNS = str.maketrans("\u2212\u2013", "--")  # as word processors write them
 
 
-def csv_rows(path: Path) -> list[tuple[int, list[str]]]:
+def csv_rows(path: Path, *, largest: int = LARGEST_FILE) -> list[tuple[int, list[str]]]:
     """Lines that hold something, as cells without the space about them, with their numbers.
 
     Comments behind # and empty cells at the end of a line are left out.  Where the cells stand
@@ -20,7 +20,7 @@ def csv_rows(path: Path) -> list[tuple[int, list[str]]]:
     CaseFileError
         The file can't be read, or quotes in it are not closed.
     """
-    lines = file_text(path).splitlines()
+    lines = file_text(path, largest=largest).splitlines()
     filled = [
         (number, line)
         for number, line in enumerate(lines, start=1)
@@ -58,3 +58,8 @@ def is_number(cell: str) -> bool:
     except ValueError:
         return False
     return True
+
+
+def harmless(text: str) -> str:
+    """A text as a cell that no spreadsheet takes for a formula."""
+    return f"'{text}" if text.startswith(("=", "+", "-", "@")) else text

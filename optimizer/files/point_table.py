@@ -8,10 +8,11 @@ import tomlkit
 
 from optimizer.errors import CaseFileError, Fault, PivotwrightError
 from optimizer.files.csv_rows import csv_rows
+from optimizer.files.in_inches import in_inches
 from optimizer.files.starters import starter_case
 from optimizer.models.base import quoted
 from optimizer.models.case import POINTS_OF_LAYOUT
-from optimizer.units import MM_PER_INCH
+from optimizer.units import MM_PER_INCH, Units
 
 Triple = tuple[float, float, float]
 
@@ -169,16 +170,19 @@ def recognized(name: str, wanted: list[str]) -> str | None:
     return alike[0] if len(alike) == 1 else None
 
 
-def case_from_table(path: Path, layout: str, axes: tuple[str, str, str], unit: str) -> str:
-    """Text of a starter case, in millimeters, whose points come from a table."""
-    document = tomlkit.parse(starter_case(layout))
+def case_from_table(
+    path: Path, layout: str, axes: tuple[str, str, str], unit: str, of_case: Units = "mm"
+) -> str:
+    """Text of a starter case whose points come from a table of lengths in `unit`."""
+    starter = starter_case(layout)
+    document = tomlkit.parse(in_inches(starter) if of_case == "in" else starter)
     table = tomlkit.table()
     table.add(
         tomlkit.comment(f"These points are from {quoted(path.name)}; the rest of the file is")
     )
     table.add(tomlkit.comment("still the invented car's: overwrite it."))
     for name, point in points_from_table(path, layout, axes, unit).items():
-        table[name] = list(point)
+        table[name] = list(point) if of_case == "mm" else [round(x / MM_PER_INCH, 4) for x in point]
     document["points"] = table
     return tomlkit.dumps(document)
 

@@ -12,13 +12,14 @@ import numpy as np
 
 from optimizer.gauging.remedy import slope_of_height, way_of
 from optimizer.gauging.swept import Swept
-from optimizer.models.readings import MeasuredCar
+from optimizer.models.measured_car import MeasuredCar
+from optimizer.models.remedies import Arms
 from optimizer.models.sweeps import Contradiction, Lesson
 
 SURE = 3.0  # standard deviations
 SAME_MM = 0.05  # stacks nearer than this are the same
 LEAST_CHANGE = float(np.radians(0.003) / 10.0)  # slope that no one would call a change [rad/mm]
-ODD_WORTH = (0.5, 2.0)  # times the worth that the lengths promise
+ODD_WORTH = (0.65, 1.55)  # times the worth that the lengths promise; a tall stack does less
 
 
 def lessons(sweeps: list[Swept], gain: float, car: MeasuredCar) -> Iterator[Lesson]:
@@ -36,8 +37,15 @@ def lessons(sweeps: list[Swept], gain: float, car: MeasuredCar) -> Iterator[Less
                 after=after.readings.name,
                 units=after.readings.units,
                 worth_deg_per_mm2=float(np.degrees(change / height)),
+                tried_mm=height,
                 wanted_mm=after.height + (gain - _slope(after)) * height / change,
+                arms=_arms_of(change, height) if car.arms is None else None,
             )
+
+
+def _arms_of(change: float, height: float) -> Arms:
+    """Where the arms must be for a height to turn the slope as it did."""
+    return "behind" if (change > 0.0) == (height > 0.0) else "ahead"
 
 
 def contradictions(sweeps: list[Swept], car: MeasuredCar) -> Iterator[Contradiction]:
@@ -79,17 +87,17 @@ def _wrong_way(change: float, car: MeasuredCar, height: float) -> bool:
     """Whether a slope changed the way that this height never turns it with arms on that side."""
     if car.arms is None:
         return False
-    return (change > 0.0) != ((height > 0.0) == (car.arms == "behind"))
+    return _arms_of(change, height) != car.arms
 
 
 def _slope(one: Swept) -> float:
-    return float(one.curve.coefficients[0])
+    return one.curve.slope
 
 
 def _same_parts(before: Swept, after: Swept) -> bool:
     """Whether both pivots are where they were; the sum of their heights alone doesn't tell."""
     one, other = before.readings, after.readings
-    moved = (one.outer_drop - other.outer_drop, one.rack_raise - other.rack_raise)
+    moved = (one.fitted_drop - other.fitted_drop, one.fitted_raise - other.fitted_raise)
     return max(map(abs, moved)) <= SAME_MM
 
 

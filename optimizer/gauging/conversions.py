@@ -26,15 +26,15 @@ class Gauge:
     """How one gauge tells toe: ``toe = formula(number / length)``, and back by `inverse`.
 
     `length` carries the sign that makes toe-in positive; `name` says what the number is.  Where
-    the gauge also sees the wheel move sideways, `fixed` is what stands still and `ahead` where it
-    stands along the car, ahead of the axle positive. [mm]
+    the gauge also sees the wheel move, `fixed` is what stands still and `ahead` where it stands
+    along the car, ahead of the axle positive; of a wall, how far beside the wheel. [mm]
     """
 
     name: NumberName
     length: float
     formula: Formula
     inverse: Formula
-    fixed: Literal["dial", "target"] | None = None
+    fixed: Literal["dial", "target", "wall"] | None = None
     ahead: float = 0.0
 
     def toe(self, numbers: Array) -> Array:
@@ -53,12 +53,17 @@ def gauge_of(readings: Readings) -> Gauge:
         per_deg = 60.0 if readings.angle_unit == "min" else 1.0
         wheels = 2.0 if readings.total else 1.0
         name: NumberName = "toe of both wheels" if readings.total else "toe"
-        return Gauge(name, np.degrees(1.0) * per_deg * wheels, _same, _same)
+        sign = -1.0 if readings.reading_grows == "toe-out" else 1.0
+        return Gauge(name, sign * np.degrees(1.0) * per_deg * wheels, _same, _same)
     if kind == "toe-plates":
-        return Gauge("rear - front", 2.0 * _given(readings.spacing), np.arcsin, np.sin)
+        return Gauge("rear - front", 2.0 * _across(readings), np.arcsin, np.sin)
     sign = _sign(readings)
     if kind == "string":
-        return Gauge("rear - front", sign * _given(readings.spacing), np.arcsin, np.sin)
+        return Gauge("rear - front", sign * _across(readings), np.arcsin, np.sin)
+    if kind == "wall":
+        # The spin axis meets the wall ahead of the wheel where it toes in, whatever its camber.
+        distance = _given(readings.wall_distance)
+        return Gauge("spot", sign * distance, np.arctan, np.tan, "wall", distance)
     if kind == "two-dial":
         return Gauge("rear - front", sign * _given(readings.spacing), np.arctan, np.tan)
     if kind == "mirror":
@@ -70,6 +75,12 @@ def gauge_of(readings: Readings) -> Gauge:
         ahead = distance if readings.dial_at == "front" else -distance
         return Gauge("dial", sign * distance, np.arctan, np.tan, "dial", ahead)
     return _laser(readings, sign)
+
+
+def _across(readings: Readings) -> float:
+    """Length over which toe was read; off a tire below its center, the chord there. [mm]."""
+    spacing, below = _given(readings.spacing), 2.0 * (readings.below_center or 0.0)
+    return float(np.sqrt(spacing**2 - below**2))
 
 
 def gauge_number(readings: Readings) -> GaugeNumber:
@@ -90,6 +101,8 @@ def _laser(readings: Readings, sign: float) -> Gauge:
 
 def _sign(readings: Readings) -> float:
     """+1 where the gauge's number grows with toe-in, else -1."""
+    if readings.reading_grows in ("forward", "rearward"):
+        return 1.0 if readings.reading_grows == "forward" else -1.0
     if readings.reading_grows in ("toe-in", "toe-out"):
         return 1.0 if readings.reading_grows == "toe-in" else -1.0
     # A toed-in wheel has its front inboard and its rear outboard.
@@ -148,19 +161,23 @@ def as_read(readings: Readings, numbers: Array) -> Array:
 def reading_noise(readings: Readings) -> float | None:
     """One standard deviation of toe near zero for the stated noise; None if not stated. [rad]."""
     noise = readings.noise_of_number
-    if noise is None:
-        return None
-    in_mm = noise if readings.kind == "angle" else noise * MM_PER[readings.units]
+    return None if noise is None else _as_toe(readings, noise)
+
+
+def push_pull(readings: Readings) -> float | None:
+    """Toe between pushing and pulling the wheel; None where that was not read. [rad]."""
+    return None if readings.play is None else _as_toe(readings, readings.play)
+
+
+def _as_toe(readings: Readings, number: float) -> float:
+    """Toe near zero of a small number as the file writes it. [rad]."""
+    in_mm = number if readings.kind == "angle" else number * MM_PER[readings.units]
     return in_mm * abs(float(gauge_of(readings).toe(np.array(SMALL)))) / SMALL
 
 
 def wheel_travel(readings: Readings) -> Array:
     """Wheel travel of each row, positive in bump, (N,). [mm]."""
-    column = np.array([row[0] for row in readings.readings])
-    # The hub comes nearer to the arch in bump; a hub swept on stands rises from the floor.
-    sign = -1.0 if readings.travel_is == "hub-to-arch" else 1.0
-    travel: Array = sign * (column - (readings.at_ride_height or 0.0))
-    return travel
+    return np.array([readings.travel_at(row[0]) for row in readings.readings])
 
 
 def _given(length: float | None) -> float:

@@ -16,6 +16,7 @@ from optimizer.gauging.conversions import as_read, gauge_of
 from optimizer.gauging.fit import FittedPoints, corrected_car, fitted_points
 from optimizer.gauging.next_stack import NextStack, next_stack
 from optimizer.gauging.seen import seen_toe
+from optimizer.gauging.stack_doubt import other_stack
 from optimizer.gauging.swept import Swept
 from optimizer.gauging.wheel import SweptWheel
 from optimizer.limits.described import described_settings
@@ -72,14 +73,18 @@ def corrected(
     lost = _out_of_reach(tape, sweeps)
     fit = fitted_points(tape, [one.sweep() for one in sweeps])
     car, poor, moved = corrected_car(tape, fit), _poor_fit(fit), _moved_coordinates(tape, fit)
-    chosen = next_stack(
-        tape, fit, space_of(tape.case, shared=wheel.shared), wheel.last.fitted, seed
-    )
+    space = space_of(tape.case, shared=wheel.shared)
+    other = other_stack(tape, wheel.sweeps, [stack.height for stack in space.stacks])
+    if other is not None:  # until that is settled, no point is to blame
+        moved = [one.model_copy(update={"remeasure": False}) for one in moved]
+    chosen = next_stack(tape, fit, space, wheel.last.fitted, seed)
     described = None if chosen is None else _described(car, chosen)
     expected = [] if chosen is None else _expected_readings(tape, fit, chosen, wheel.last)
     changes = {
-        "questions": [*told.questions, *lost, *poor],
-        "contradictory": told.contradictory or bool(poor) or any(x.remeasure for x in moved),
+        "questions": [*([other] if other else []), *told.questions, *lost, *poor],
+        "contradictory": told.contradictory
+        or bool(other or poor)
+        or any(one.remeasure for one in moved),
         "fitted_points": points_of(tape.case, car.corner),
         "before_alignment": _before_alignment(wheel, car),
         "moved": moved,
@@ -163,12 +168,18 @@ def _next(
     band = wheel.aim.band
     travel = np.array([row.travel_mm for row in expected])
     change = np.array([row.toe_change_deg for row in expected])
+    now, tolerance = wheel.last.readings, wheel.aim.tolerance_deg
+    best = _degrees(chosen.best_of_hardware)
     return NextSetting(
         **described.model_dump(include=FITTED),
         linkage_changes=bool(chosen.setting.linkage[0] != wheel.last.fitted.linkage[0]),
+        outer_drop_change_mm=described.outer_drop_mm - now.fitted_drop,
+        rack_raise_change_mm=described.rack_raise_mm - now.fitted_raise,
+        tolerance_deg=tolerance,
+        misses_by_deg=best - tolerance if best > tolerance else None,
         peak_toe_change_deg=_degrees(chosen.peak),
         peak_toe_change_95_deg=_degrees(chosen.peak_95),
-        best_of_hardware_deg=_degrees(chosen.best_of_hardware),
+        best_of_hardware_deg=best,
         fitted_now_peak_deg=_degrees(chosen.fitted_now) if np.isfinite(chosen.fitted_now) else None,
         stop=chosen.stop,
         within_band=None if band is None else keeps_band(band, travel, change),

@@ -1,18 +1,23 @@
 """What the sweeps of a wheel say is wrong with it."""
 
 from collections.abc import Iterator
+from typing import Literal
 
 import numpy as np
 
 from optimizer.car.wanted import band_verdict, wanted_slope
 from optimizer.gauging.between import lessons
+from optimizer.gauging.measured import SAME_HEIGHT_MM
 from optimizer.gauging.remedy import remedies
 from optimizer.gauging.sides import side_findings
+from optimizer.gauging.swept import Swept
 from optimizer.gauging.wheel import OTHER_SIDE, SweptWheel
 from optimizer.models.aim import Aim
 from optimizer.models.answer import Fact
 from optimizer.models.gauge import Measured
-from optimizer.models.remedies import CountedFrom, HeldAgainstBand
+from optimizer.models.remedies import BetweenHeights, CountedFrom, HeldAgainstBand
+from optimizer.models.sweeps import Lesson
+from optimizer.wording.refused_readings import refused
 
 
 def diagnosis(wheel: SweptWheel, measured: Measured, strokes_mm: tuple[float, float]) -> list[Fact]:
@@ -21,11 +26,17 @@ def diagnosis(wheel: SweptWheel, measured: Measured, strokes_mm: tuple[float, fl
     `measured` are the figures of the last sweep over the strokes that are judged.
     """
     aim, car, sides = wheel.aim, wheel.car, wheel.sides
+    learned = list(lessons(wheel.sweeps, wanted_slope(aim), car))
+    by: Lesson | Literal["lengths", "points"] = "lengths" if wheel.evaluator is None else "points"
+    if by == "lengths" and learned:
+        by = learned[-1]
+        car = car.model_copy(update={"arms": car.arms or learned[-1].arms})
     return [
         *_counted_from(aim),
-        *remedies(measured, car, strokes_mm, aim.tolerance_deg),
+        *remedies(measured, car, strokes_mm, aim.tolerance_deg, by),
         *_against_band(wheel),
-        *lessons(wheel.sweeps, wanted_slope(aim), car),
+        *_between_heights(wheel.last),
+        *learned,
         *(() if sides is None else side_findings(sides, car)),
     ]
 
@@ -35,6 +46,37 @@ def _counted_from(aim: Aim) -> Iterator[CountedFrom]:
         yield CountedFrom(kind="band")
     elif aim.toe_gain_deg_per_10mm:
         yield CountedFrom(kind="gain", gain_deg_per_10mm=aim.toe_gain_deg_per_10mm)
+
+
+def _between_heights(last: Swept) -> Iterator[BetweenHeights]:
+    """Hold the readings against a maker's toe between two heights, if there is one.
+
+    Raises
+    ------
+    PivotwrightError
+        One of the heights was not swept.
+    """
+    two = last.readings.between
+    if two is None:
+        return
+    heights = np.array([last.readings.travel_at(x) for x in (two.first, two.second)])
+    travel = last.curve.travel
+    if (
+        heights.min() < travel.min() - SAME_HEIGHT_MM
+        or heights.max() > travel.max() + SAME_HEIGHT_MM
+    ):
+        raise refused(last.readings, "between-not-swept")
+    first, second = np.degrees(last.curve.at(heights))
+    change = float(second - first)
+    yield BetweenHeights(
+        units=last.readings.units,
+        first_mm=two.first,
+        second_mm=two.second,
+        change_deg=change,
+        least_deg=two.least_deg,
+        most_deg=two.most_deg,
+        beyond_deg=max(two.least_deg - change, change - two.most_deg, 0.0),
+    )
 
 
 def _against_band(wheel: SweptWheel) -> Iterator[HeldAgainstBand]:

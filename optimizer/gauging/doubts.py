@@ -1,6 +1,7 @@
 """What may not be what it seems in the sweeps of a wheel: asked about, never corrected."""
 
 from collections.abc import Iterator
+from typing import Literal
 
 import numpy as np
 
@@ -10,21 +11,29 @@ from optimizer.gauging.swept import Swept
 from optimizer.gauging.wheel import SweptWheel
 from optimizer.models.answer import Fact
 from optimizer.models.case import Case
+from optimizer.models.measured_car import MeasuredCar
 from optimizer.models.questions import (
     NotToe,
     OtherArms,
     OtherAxle,
     OtherTravel,
     OtherWheel,
+    PlayFelt,
 )
-from optimizer.models.readings import MeasuredCar, Readings
+from optimizer.models.readings import Readings
+
+MEANINGLESS = 0.5  # of the whole swing, for play that leaves nothing of a curve
 
 
 def doubts(wheel: SweptWheel) -> Iterator[Fact]:
     """Everything that may not be what it seems, of all sweeps."""
     for one in wheel.sweeps + wheel.others:
+        yield from _play(one)
+    for one in wheel.sweeps + wheel.others:
         yield from questions(one.readings, one.curve)
-    yield from contradictions(wheel.sweeps, wheel.car)
+    for found in contradictions(wheel.sweeps, wheel.car):
+        if found.kind != "odd-worth" or wheel.evaluator is None:  # points tell it better
+            yield found
     for one in wheel.sweeps:
         if wheel.evaluator is None:
             yield from questions_without_points(one.readings)
@@ -32,6 +41,20 @@ def doubts(wheel: SweptWheel) -> Iterator[Fact]:
             yield from _mismatches(one, wheel.evaluator.case, wheel.car)
     if wheel.evaluator is not None:
         yield from _other_wheel(wheel.sweeps[0].readings, wheel.evaluator.case)
+
+
+def _play(one: Swept) -> Iterator[PlayFelt]:
+    """Weigh the play that was felt against what the sweep shows."""
+    toe = one.curve.toe[~one.curve.apart]
+    swing = float(np.degrees(np.ptp(toe)))
+    for of, play in one.loose.items():
+        by_deg = float(np.degrees(play))
+        kind: Literal["meaningless", "noise"] = (
+            "meaningless" if by_deg >= MEANINGLESS * swing else "noise"
+        )
+        yield PlayFelt(kind=kind, of=of, by_deg=by_deg, swing_deg=swing)
+    if one.readings.rack_play is not None and "inner" not in one.loose:
+        yield PlayFelt(kind="arm-unknown", of="inner", swing_deg=swing)
 
 
 def _mismatches(one: Swept, case: Case, car: MeasuredCar) -> Iterator[Fact]:

@@ -10,21 +10,28 @@ import numpy as np
 
 from optimizer.car.subject import subject_of
 from optimizer.gauging.between import SAME_MM
-from optimizer.gauging.conversions import gauge_number
+from optimizer.gauging.conversions import gauge_number, wheel_travel
 from optimizer.gauging.correction import corrected
 from optimizer.gauging.diagnosis import diagnosis
 from optimizer.gauging.doubts import doubts
 from optimizer.gauging.questions import UNKNOWN_DIAMETER_MM
 from optimizer.gauging.sides import compared, side_difference
 from optimizer.gauging.slips import slips
-from optimizer.gauging.swept import measured_figures, short_strokes, swept_strokes
+from optimizer.gauging.swept import converted_rows, measured_figures, short_strokes, swept_strokes
 from optimizer.gauging.wheel import SweptWheel, swept_wheels
-from optimizer.limits.cautions import cautions
-from optimizer.models.gauge import GaugeResult, SideDifference, WheelGauge
-from optimizer.models.questions import OtherRack
-from optimizer.models.readings import MeasuredCar, Readings
+from optimizer.limits.cautions import cautions, cautions_of_a_change
+from optimizer.models.cautions import Caution
+from optimizer.models.gauge import GaugeResult, SideDifference, SweptWith, WheelGauge
+from optimizer.models.measured_car import MeasuredCar
+from optimizer.models.questions import OtherRack, PlayFelt
+from optimizer.models.readings import Readings
+from optimizer.models.remedies import HeightError, LengthError
+from optimizer.models.setting import WheelSetting
+from optimizer.models.stacks import buildable_stacks
 from optimizer.models.subject import Subject
 from optimizer.models.vehicle import Vehicle
+
+SAME_PIECE_MM = 0.01  # an inch size rounded by hand is still that size
 
 
 def gauge(vehicle: Vehicle | None, readings: Sequence[Readings], *, seed: int = 0) -> GaugeResult:
@@ -59,11 +66,25 @@ def gauge(vehicle: Vehicle | None, readings: Sequence[Readings], *, seed: int = 
     settings = [setting for _, setting in found if setting is not None]
     return GaugeResult(
         subject=subject,
+        swept=[_swept_with(one, vehicle) for one in readings],
         wheels=[wheel for wheel, _ in found],
         sides=_difference(swept),
         questions=list(_other_rack(swept, readings[-1])),
-        cautions=cautions(settings) if settings else [],
+        cautions=cautions(settings) if settings else _cautions_without_points(swept, found),
     )
+
+
+def _cautions_without_points(
+    swept: Sequence[SweptWheel], found: Sequence[tuple[WheelGauge, WheelSetting | None]]
+) -> list[Caution]:
+    """What changing a part calls for, where a remedy is told of a car without points."""
+    if any(wheel.evaluator is not None for wheel in swept):
+        return []
+    told = [fact for wheel, _ in found for fact in wheel.diagnosis]
+    height = any(isinstance(fact, HeightError) for fact in told)
+    if not height and not any(isinstance(fact, LengthError) for fact in told):
+        return []
+    return cautions_of_a_change(stack=height, raised=height, judged=False)
 
 
 def _subject(wheel: SweptWheel) -> Subject:
@@ -82,6 +103,35 @@ def _subject(wheel: SweptWheel) -> Subject:
     )
 
 
+def _swept_with(readings: Readings, vehicle: Vehicle | None) -> SweptWith:
+    """What was fitted in a sweep, and how far it went."""
+    travel = wheel_travel(readings)
+    return SweptWith(
+        sweep=readings.name,
+        side=readings.side,
+        units=readings.units,
+        rows=travel.size,
+        lowest_mm=travel.min(),
+        highest_mm=travel.max(),
+        outer_drop_mm=readings.outer_drop,
+        stack_mm=[] if vehicle is None else _pieces(readings, vehicle),
+        rack_raise_mm=readings.rack_raise,
+        ball_joint_drop_mm=readings.ball_joint_drop,
+        frame_bracket_raise_mm=readings.frame_bracket_raise,
+        axle_bracket_raise_mm=readings.axle_bracket_raise,
+    )
+
+
+def _pieces(readings: Readings, vehicle: Vehicle) -> list[float]:
+    """Pieces of the stack that was fitted, as the wheel's own hardware would build it. [mm]."""
+    case = next((one for one in vehicle.wheels if one.side == readings.side), vehicle.case)
+    drop = readings.fitted_drop
+    pieces = (
+        one.pieces for one in buildable_stacks(case) if abs(one.height - drop) < SAME_PIECE_MM
+    )
+    return list(next(pieces, ()))
+
+
 def _difference(swept: Sequence[SweptWheel]) -> SideDifference | None:
     """Both wheels beside each other, as they were read; None where only one was swept."""
     if len(swept) > 1:
@@ -94,9 +144,9 @@ def _difference(swept: Sequence[SweptWheel]) -> SideDifference | None:
 
 def _other_rack(swept: Sequence[SweptWheel], last: Readings) -> Iterator[OtherRack]:
     """Ask where the last sweeps of both wheels have what they share at two heights."""
-    heights = [wheel.last.readings.rack_raise for wheel in swept]
+    heights = [wheel.last.readings.fitted_raise for wheel in swept]
     if swept[0].shared is not None and max(heights) - min(heights) > SAME_MM:
-        yield OtherRack(left_mm=heights[0], right_mm=heights[-1], taken_mm=last.rack_raise)
+        yield OtherRack(left_mm=heights[0], right_mm=heights[-1], taken_mm=last.fitted_raise)
 
 
 def _told(wheel: SweptWheel, subject: Subject) -> WheelGauge:
@@ -108,13 +158,16 @@ def _told(wheel: SweptWheel, subject: Subject) -> WheelGauge:
     measured = measured_figures(last, wheel.aim, strokes, subject.toe_diameter_mm)
     measured = measured.model_copy(update={"all_used_travel_swept": not short})
     mistyped = [] if points is None else [x for one in wheel.sweeps for x in slips(points, one)]
+    asked = dict.fromkeys(doubts(wheel))
+    loose = any(isinstance(fact, PlayFelt) and fact.kind == "meaningless" for fact in asked)
     return WheelGauge(
         side=wheel.side,
         alignment=wheel.alignment,
         measured=measured,
+        converted=converted_rows(last),
         diagnosis=diagnosis(wheel, measured, strokes),
-        questions=[*dict.fromkeys(doubts(wheel)), *mistyped, *short],
-        contradictory=bool(mistyped),
+        questions=[*asked, *mistyped, *short],
+        contradictory=bool(mistyped or loose),
         fitted_points={},
         moved=[],
         readings_noise_deg=float(np.degrees(last.noise)),

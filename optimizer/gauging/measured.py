@@ -6,14 +6,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
-from optimizer.models.readings import FEWEST_HEIGHTS, heights_apart
+from optimizer.models.readings import heights_apart
 
 DEGREE = 3  # a measured curve bears no more
 APART = 5.0  # times the scatter, for a row to stand apart
 LEAST_APART = float(np.radians(0.03))  # closer to the curve than this, no row stands apart
 FEWEST_FOR_OUTLIERS = 7
+FEWEST_LEFT = 3  # heights, without the row that stands apart
 FEWEST_BOTH_WAYS = 3  # heights read on the way up and on the way down, to tell play
 SAME_HEIGHT_MM = 1.0
+USUAL_NOISE = float(np.radians(0.01))  # where there are too few rows to tell; common practice
+FEWEST_TO_TELL = 3  # rows more than the curve has unknowns
 
 
 @dataclass(frozen=True)
@@ -37,6 +40,16 @@ class MeasuredCurve:
     play: float
     apart: NDArray[np.bool_]
     left: Array
+
+    @property
+    def slope(self) -> float:
+        """Slope at ride height, or the mean one where only two heights were read. [rad/mm]."""
+        return float(self.coefficients[0])
+
+    @property
+    def bend(self) -> float | None:
+        """Square part of the curve, None where two heights tell none. [rad/mm^2]."""
+        return float(self.coefficients[1]) if self.coefficients.size > 1 else None
 
     def at(self, travel: Array) -> Array:
         """Toe change from ride height at wheel travels, (T,) to (T,). [rad]."""
@@ -99,7 +112,7 @@ def _row_apart(travel: Array, toe: Array, kept: NDArray[np.bool_]) -> int | None
     worst = int(np.argmax(np.where(kept, np.abs(_fitted(terms, toe, kept).left), 0.0)))
     others = kept.copy()
     others[worst] = False
-    if heights_apart(travel[others]) < FEWEST_HEIGHTS:
+    if heights_apart(travel[others]) < FEWEST_LEFT:
         return None
     without = _fitted(_terms(travel, others)[0], toe, others)
     apart = abs(without.left[worst]) >= max(APART * without.scatter, LEAST_APART)
@@ -122,7 +135,8 @@ def _fitted(terms: Array, toe: Array, kept: NDArray[np.bool_]) -> _Fit:
     left: Array = toe - terms @ solution
     freedom = int(kept.sum()) - terms.shape[1]
     scatter = float(np.sqrt((left[kept] ** 2).sum() / max(freedom, 1)))
-    covariance: Array = scatter**2 * np.linalg.pinv(terms[kept]) @ np.linalg.pinv(terms[kept]).T
+    told = scatter if freedom >= FEWEST_TO_TELL else max(scatter, USUAL_NOISE)
+    covariance: Array = told**2 * np.linalg.pinv(terms[kept]) @ np.linalg.pinv(terms[kept]).T
     return _Fit(solution, left, scatter, max(freedom, 0), covariance)
 
 

@@ -132,6 +132,11 @@ def _about_turns(readings: Readings, curve: MeasuredCurve) -> Iterator[Question]
 
 def _about_gauge(readings: Readings) -> Iterator[Question]:
     units, spacing, tire = readings.units, readings.spacing, readings.car.tire_diameter
+    if readings.kind == "angle":
+        if readings.reading_grows is None:
+            yield Question(kind="angle-sign", units=units)
+        if "total" not in readings.model_fields_set:
+            yield Question(kind="angle-wheels", units=units)
     if spacing is None:
         return
     if tire is not None and spacing < tire:

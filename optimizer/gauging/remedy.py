@@ -12,34 +12,43 @@ import numpy as np
 from optimizer.car.diagnosis import height_cure, length_cure
 from optimizer.models.answer import Fact
 from optimizer.models.gauge import Measured
-from optimizer.models.readings import MeasuredCar
+from optimizer.models.measured_car import MeasuredCar
 from optimizer.models.remedies import (
     OVAL_IN_PER_IN,
     PRODUCTION_IN_PER_IN,
     RACE_IN_PER_IN,
+    CurvatureUnknown,
     CurveShape,
     HeightError,
     LengthError,
     Matters,
     Way,
 )
+from optimizer.models.sweeps import Lesson
 
 SETTLED_DEG = 5.0 / 60.0
+FAR_BEYOND = 3.0  # times the height that was tried: an amount beyond is drawn out, not known
 
 
 def remedies(
-    measured: Measured, car: MeasuredCar, strokes_mm: tuple[float, float], tolerance_deg: float
+    measured: Measured,
+    car: MeasuredCar,
+    strokes_mm: tuple[float, float],
+    tolerance_deg: float,
+    by: Lesson | Literal["lengths", "points"] = "lengths",
 ) -> list[Fact]:
     """What is wrong, what cures it and by how much, and whether it matters.
 
-    `strokes_mm` are bump and droop that are judged; of one that is 0 nothing is said.
+    `strokes_mm` are bump and droop that are judged; of one that is 0 nothing is said.  `by` is what
+    a height is known from: what another stack did, the car's lengths, or points, from which the
+    next stack follows.
     """
-    longest_mm = max(strokes_mm)
+    slope_share = abs(measured.toe_slope_deg_per_10mm) * max(strokes_mm) / 10.0
     return [
         _shape(measured, strokes_mm, tolerance_deg),
-        *_height(measured, car, longest_mm, tolerance_deg),
-        *_length(measured, car, longest_mm, tolerance_deg),
-        _whether_it_matters(measured, tolerance_deg, steers=car.words.steers),
+        *([_height(measured, car, by)] if slope_share > tolerance_deg else []),
+        *_length(measured, car, max(strokes_mm), tolerance_deg),
+        _whether_it_matters(measured, strokes_mm, tolerance_deg, steers=car.words.steers),
     ]
 
 
@@ -61,7 +70,7 @@ def way_of(angle: float) -> Way:
 
 def _shape(measured: Measured, strokes_mm: tuple[float, float], tolerance_deg: float) -> CurveShape:
     slope = measured.toe_slope_deg_per_10mm * max(strokes_mm) / 10.0
-    curvature = measured.toe_curvature_deg
+    curvature = measured.toe_curvature_deg or 0.0
     if measured.peak_toe_change_deg <= tolerance_deg:
         return CurveShape(kind="keeps" if measured.all_used_travel_swept else "keeps-as-swept")
     bump_mm, droop_mm = strokes_mm
@@ -76,31 +85,41 @@ def _shape(measured: Measured, strokes_mm: tuple[float, float], tolerance_deg: f
 
 
 def _height(
-    measured: Measured, car: MeasuredCar, longest_mm: float, tolerance_deg: float
-) -> Iterator[HeightError]:
+    measured: Measured, car: MeasuredCar, by: Lesson | Literal["lengths", "points"]
+) -> HeightError:
     slope, worth = measured.toe_slope_deg_per_10mm, slope_of_height(car)
-    if abs(slope) * longest_mm / 10.0 <= tolerance_deg:
-        return
     if car.arms is None:
-        yield HeightError(kind="arms-unknown")
-        return
+        return HeightError(kind="arms-unknown")
     cure = height_cure(slope, arms_ahead=car.arms == "ahead")
+    if isinstance(by, Lesson):
+        worth = float(np.radians(by.worth_deg_per_mm2))
     if worth is None:
-        yield HeightError(kind="lengths-unknown", arms=car.arms, cure=cure)
-        return
-    yield HeightError(
+        return HeightError(kind="lengths-unknown", arms=car.arms, cure=cure)
+    by_mm = float(abs(np.radians(slope) / 10.0 / worth))
+    found = HeightError(
         kind="amount",
         arms=car.arms,
         cure=cure,
-        by_mm=float(abs(np.radians(slope) / 10.0 / worth)),
+        by_mm=by_mm,
         worth_deg_per_mm2=float(np.degrees(abs(worth))),
     )
+    if isinstance(by, Lesson):
+        times = by_mm / abs(by.tried_mm)
+        far = times if times >= FAR_BEYOND else None
+        return found.model_copy(update={"kind": "tried", "times_tried": far})
+    return found if by == "lengths" else found.model_copy(update={"kind": "worth", "by_mm": None})
 
 
 def _length(
     measured: Measured, car: MeasuredCar, longest_mm: float, tolerance_deg: float
-) -> Iterator[LengthError]:
+) -> Iterator[LengthError | CurvatureUnknown]:
     curvature = measured.toe_curvature_deg
+    if curvature is None:
+        low, high = min(measured.travel_mm), max(measured.travel_mm)
+        middle = 0.5 * (low + high)
+        at_home = low < 0.0 < high and abs(middle) < 0.25 * (high - low)
+        yield CurvatureUnknown(low_mm=low, high_mm=high, tells_mm=0.0 if at_home else middle)
+        return
     if abs(curvature) <= tolerance_deg:
         return
     if car.arms is None:
@@ -121,26 +140,41 @@ def _length_error(curvature_deg: float, car: MeasuredCar, longest_mm: float) -> 
     return float(abs(1.0 / right - car.rod_length)) if right > 0.0 else None
 
 
-def _whether_it_matters(measured: Measured, tolerance_deg: float, *, steers: bool) -> Matters:
+def _whether_it_matters(
+    measured: Measured, strokes_mm: tuple[float, float], tolerance_deg: float, *, steers: bool
+) -> Matters:
     slope, peak = abs(measured.toe_slope_in_per_in), measured.peak_toe_change_deg
     if peak <= tolerance_deg:
         whole = measured.all_used_travel_swept
         return Matters(kind="within" if whole else "within-as-swept", slope_in_per_in=slope)
+    way = _way_in_bump(measured, strokes_mm)
     if not steers:
-        return Matters(kind="rear", slope_in_per_in=slope)
+        return Matters(kind="rear", slope_in_per_in=slope, way=way)
     rate = max(slope, measured.toe_rate_in_per_in)
     return Matters(
-        kind=_band(rate),
+        kind=_band(rate, way),
         slope_in_per_in=slope,
-        rate_in_per_in=None if _band(rate) == _band(slope) else rate,
+        way=way,
+        rate_in_per_in=None if _band(rate, way) == _band(slope, way) else rate,
         settled=peak < SETTLED_DEG,
     )
 
 
-def _band(in_per_in: float) -> Literal["race", "oval", "production", "darts"]:
-    """Where a rate of toe lies among the bands of the trade."""
+def _way_in_bump(measured: Measured, strokes_mm: tuple[float, float]) -> Way:
+    """Where the wheel toes in full bump; where none was swept, the other way than in droop."""
+    bump_mm, droop_mm = strokes_mm
+    stroke = bump_mm or -droop_mm
+    bend = (measured.toe_curvature_deg or 0.0) * (stroke / max(strokes_mm)) ** 2
+    end = measured.toe_slope_deg_per_10mm * stroke / 10.0 + bend
+    return way_of(end if bump_mm else -end)
+
+
+def _band(in_per_in: float, way: Way) -> Literal["race", "oval", "production", "toe-in", "darts"]:
+    """Where a rate of toe lies among the bands of the trade; production cars toe out in bump."""
     if in_per_in <= RACE_IN_PER_IN:
         return "race"
     if in_per_in <= OVAL_IN_PER_IN:
         return "oval"
-    return "production" if in_per_in <= PRODUCTION_IN_PER_IN[1] else "darts"
+    if in_per_in > PRODUCTION_IN_PER_IN[1]:
+        return "darts"
+    return "production" if way == "out" else "toe-in"

@@ -45,6 +45,10 @@ def seen_toe(
     motion = sampled_motion(evaluator, corner, setting, heights)
     if gauge.fixed is None:
         return toe_angle(turned(motion.rotation, corner.spin))[..., :-1]
+    if gauge.fixed == "wall":
+        along = _wall_place(corner, motion, gauge.ahead)
+        on_wall: Array = np.arctan((along[..., :-1] - along[..., -1:]) / gauge.ahead)
+        return on_wall
     place = _dial_place if gauge.fixed == "dial" else _spot_place
     sideways = place(corner, motion, gauge.ahead)
     moved = sideways[..., :-1] - sideways[..., -1:]
@@ -70,6 +74,15 @@ def _dial_place(corner: Corner, motion: Motion, ahead: float) -> Array:
     beside = center[..., -1:, 0] + ahead - center[..., 0]
     above = center[..., -1:, 2] - center[..., 2]
     place: Array = center[..., 1] - (spin[..., 0] * beside + spin[..., 2] * above) / spin[..., 1]
+    return place
+
+
+def _wall_place(corner: Corner, motion: Motion, beside: float) -> Array:
+    """Where a beam along the spin axis meets a wall beside the car, forward positive. [mm]."""
+    center = motion.moved(corner.points["wheel_center"])
+    spin = turned(motion.rotation, corner.spin)
+    reach = center[..., -1:, 1] + beside - center[..., 1]
+    place: Array = center[..., 0] + reach * spin[..., 0] / spin[..., 1]
     return place
 
 

@@ -12,7 +12,7 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.gauging.remedy import slope_of_height, way_of
 from optimizer.gauging.swept import Swept
 from optimizer.models.gauge import SideDifference
-from optimizer.models.readings import MeasuredCar
+from optimizer.models.measured_car import MeasuredCar
 from optimizer.models.sweeps import SideFinding, SideKind
 from optimizer.units import Side
 
@@ -106,13 +106,13 @@ def side_findings(sides: Sides, car: MeasuredCar) -> Iterator[SideFinding]:
 def _by_height(sides: Sides, car: MeasuredCar) -> Iterator[SideFinding]:
     """Blame the part of the difference that runs straight through ride height."""
     mine, theirs = sides.mine.curve, sides.theirs.curve
-    slope = float(mine.coefficients[0] - theirs.coefficients[0])
+    slope = mine.slope - theirs.slope
     sure = SURE * float(np.hypot(mine.slope_sigma, theirs.slope_sigma))
     if abs(slope) * float(np.abs(sides.travel).max()) < max(AGREE, sure):
         return
     worth = slope_of_height(car)
     height = None if worth is None else slope / worth
-    stacks = sides.mine.readings.outer_drop - sides.theirs.readings.outer_drop
+    stacks = sides.mine.readings.fitted_drop - sides.theirs.readings.fitted_drop
     # With the stacks changed over, this side would gain twice what it now lacks.
     if (
         height is not None
@@ -126,6 +126,8 @@ def _by_height(sides: Sides, car: MeasuredCar) -> Iterator[SideFinding]:
 def _by_length(sides: Sides) -> Iterator[SideFinding]:
     """Blame the part of the difference that goes the same way in bump and in droop."""
     mine, theirs = sides.mine.curve, sides.theirs.curve
-    bend = float(mine.coefficients[1] - theirs.coefficients[1])
+    if mine.bend is None or theirs.bend is None:
+        return
+    bend = mine.bend - theirs.bend
     if abs(bend) * float(np.abs(sides.travel).max()) ** 2 >= AGREE:
         yield sides.finding("curvatures")

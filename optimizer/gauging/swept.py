@@ -9,21 +9,33 @@ from geometry.vectors import Array
 from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator, scored_travel
 from optimizer.car.wanted import wanted_change, wanted_curvature, wanted_slope
-from optimizer.gauging.conversions import gauge_of, reading_noise, toe_readings, wheel_travel
-from optimizer.gauging.measured import SAME_HEIGHT_MM, MeasuredCurve, measured_curve
+from optimizer.gauging.conversions import (
+    as_read,
+    gauge_numbers,
+    gauge_of,
+    push_pull,
+    reading_noise,
+    toe_readings,
+    wheel_travel,
+)
+from optimizer.gauging.measured import (
+    FEWEST_TO_TELL,
+    SAME_HEIGHT_MM,
+    USUAL_NOISE,
+    MeasuredCurve,
+    measured_curve,
+)
 from optimizer.gauging.seen import contamination
 from optimizer.gauging.sweep import Sweep
 from optimizer.models.aim import Aim
 from optimizer.models.case import Case
-from optimizer.models.gauge import Measured
+from optimizer.models.gauge import ConvertedRow, Measured
 from optimizer.models.points import BeamAxlePoints
-from optimizer.models.questions import ShortStroke, Stroke
+from optimizer.models.questions import PlayOf, ShortStroke, Stroke
 from optimizer.models.readings import Readings
 from optimizer.wording.refused_readings import refused
 
 LEAST_NOISE = float(np.radians(0.002))  # no gauge of this kind reads finer
-USUAL_NOISE = float(np.radians(0.01))  # where there are too few rows to tell; common practice
-FEWEST_TO_TELL = 3  # rows more than the curve has unknowns
 HALF_TURN = float(np.pi)  # no toe changes by more, whatever was typed for what
 SHORT_SWEEP = 0.95  # of the used travel
 BRACKETS = ("frame_bracket_raise", "axle_bracket_raise")
@@ -36,7 +48,8 @@ class Swept:
 
     `seen` (N,) is toe as the gauge sees it; the curve is of toe alone where the model can tell
     what else the gauge saw, `not_toe` (N,).  `fitted` is a batch of one; `linkage` what was fitted
-    to the linkage itself, the same for two sweeps where it was the same.  [rad]
+    to the linkage itself, the same for two sweeps where it was the same; `loose` the play that was
+    felt, end to end.  [rad]
     """
 
     readings: Readings
@@ -46,11 +59,12 @@ class Swept:
     not_toe: Array
     curve: MeasuredCurve
     noise: float
+    loose: dict[PlayOf, float]
 
     @property
     def height(self) -> float:
         """Outer drop and rack raise together: what counts for the slope. [mm]."""
-        return self.readings.outer_drop + self.readings.rack_raise
+        return self.readings.fitted_drop + self.readings.fitted_raise
 
     def sweep(self) -> Sweep:
         """Take what the points are fitted to: every row that does not stand apart."""
@@ -80,18 +94,32 @@ def swept(readings: Readings, evaluator: Evaluator | None) -> Swept:
         raise refused(readings, "half-a-turn", row=str(far[0] + 1))
     linkage = _linkage(readings, evaluator)
     choice = 0 if evaluator is None else fitted_linkage(readings, evaluator.case)
-    fitted = Settings.single(readings.outer_drop, readings.rack_raise, choice)
+    forward = readings.rack_fore_aft or 0.0
+    fitted = Settings.single(readings.fitted_drop, readings.fitted_raise, choice, forward)
     not_toe = np.zeros(travel.size)
     gauge = gauge_of(readings)
     if evaluator is not None and gauge.fixed is not None:
         not_toe = np.nan_to_num(contamination(gauge, evaluator, fitted, travel))
     curve = measured_curve(travel, seen - not_toe)
-    return Swept(readings, linkage, fitted, seen, not_toe, curve, _noise(readings, curve))
+    arm = readings.car.steering_arm if evaluator is None else evaluator.corner.steering_arm
+    loose = play_of(readings, arm)
+    noise = _noise(readings, curve, max(loose.values(), default=0.0))
+    return Swept(readings, linkage, fitted, seen, not_toe, curve, noise, loose)
 
 
-def _noise(readings: Readings, curve: MeasuredCurve) -> float:
+def play_of(readings: Readings, arm: float | None) -> dict[PlayOf, float]:
+    """Toe from end to end of the play that was felt, by what it was read at. [rad]."""
+    found: dict[PlayOf, float] = {}
+    if (shown := push_pull(readings)) is not None:
+        found["gauge"] = shown
+    if readings.rack_play is not None and arm is not None:
+        found["inner"] = 2.0 * float(np.arctan(readings.rack_play / arm))
+    return found
+
+
+def _noise(readings: Readings, curve: MeasuredCurve, loose: float) -> float:
     """One standard deviation of a toe reading, half of any play taken for noise too. [rad]."""
-    play = 0.0 if np.isnan(curve.play) else 0.5 * abs(curve.play)
+    play = 0.5 * loose if np.isnan(curve.play) else 0.5 * max(abs(curve.play), loose)
     stated = reading_noise(readings)
     if stated is not None:
         return float(np.hypot(max(stated, LEAST_NOISE), play))
@@ -180,6 +208,26 @@ def short_strokes(one: Swept, wanted: tuple[float, float] | None) -> list[ShortS
     ]
 
 
+def converted_rows(one: Swept) -> list[ConvertedRow]:
+    """Every row as the gauge's number and as toe, in the order read.
+
+    Toe counts from the first row at ride height, or from the curve where there is none.
+    """
+    curve = one.curve
+    at_home = curve.toe[(np.abs(curve.travel) <= SAME_HEIGHT_MM) & ~curve.apart]
+    zero = at_home[0] if at_home.size else curve.zero
+    shown = as_read(one.readings, gauge_numbers(one.readings))
+    return [
+        ConvertedRow(
+            row=k, travel_mm=travel, gauge=number, toe_change_deg=toe, left_out=bool(apart)
+        )
+        for k, (travel, number, toe, apart) in enumerate(
+            zip(curve.travel, shown, np.degrees(curve.toe - zero), curve.apart, strict=True),
+            start=1,
+        )
+    ]
+
+
 def measured_figures(
     one: Swept, aim: Aim, strokes: tuple[float, float], diameter_mm: float
 ) -> Measured:
@@ -188,17 +236,19 @@ def measured_figures(
     travel = scored_travel(*strokes)
     change = curve.at(travel) - wanted_change(aim, travel)
     moved = travel != 0.0
-    bend = float(curve.coefficients[1]) - wanted_curvature(aim, travel)
-    slope = float(curve.coefficients[0]) - wanted_slope(aim)
+    bend = None if curve.bend is None else curve.bend - wanted_curvature(aim, travel)
+    slope = curve.slope - wanted_slope(aim)
     return Measured(
         travel_mm=curve.travel.tolist(),
         toe_deg=np.degrees(curve.toe).tolist(),
         toe_slope_deg_per_10mm=float(np.degrees(slope)) * 10.0,
         toe_slope_in_per_in=slope * diameter_mm,
         toe_rate_in_per_in=float(np.abs(change[moved] / travel[moved]).max()) * diameter_mm,
-        toe_curvature_deg=float(np.degrees(bend)) * max(strokes) ** 2,
+        toe_curvature_deg=None if bend is None else float(np.degrees(bend)) * max(strokes) ** 2,
+        curvature_at_mm=max(strokes),
+        swing_deg=float(np.degrees(np.ptp(curve.toe[~curve.apart]))),
         peak_toe_change_deg=float(np.degrees(np.abs(change).max())),
-        scatter_deg=float(np.degrees(curve.scatter)),
+        scatter_deg=float(np.degrees(curve.scatter)) if curve.freedom else None,
         play_deg=None if np.isnan(curve.play) else float(np.degrees(curve.play)),
         rows_left_out=[int(place) + 1 for place in np.flatnonzero(curve.apart)],
     )

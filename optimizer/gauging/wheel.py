@@ -13,12 +13,14 @@ from optimizer.gauging.swept import Swept, case_with_fitted, fitted_linkage, swe
 from optimizer.models.aim import Aim
 from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.case import Case
-from optimizer.models.readings import MeasuredCar, Readings
+from optimizer.models.measured_car import MeasuredCar
+from optimizer.models.readings import Readings
 from optimizer.models.vehicle import Vehicle
 from optimizer.options.space import Shared
 from optimizer.units import Side
 from optimizer.wording.refused_readings import refused
 
+FITTED = ("outer_drop", "rack_raise")  # what a sweep must say beside a case
 OTHER_SIDE: dict[Side, Side] = {"left": "right", "right": "left"}
 
 
@@ -64,11 +66,18 @@ def swept_wheels(vehicle: Vehicle | None, readings: Sequence[Readings]) -> list[
     Raises
     ------
     PivotwrightError
-        A sweep does not say of which of two measured wheels it is, is of the wheel of a beam axle
+        A sweep does not say of which of two measured wheels it is or, beside a case, what was
+        fitted, is given twice, is of the wheel of a beam axle
         that is not measured, or can't be what its file says.
     """
+    _refuse_the_same_rows(readings)
     if vehicle is None:
         return [_wheel_without_points(readings)]
+    asked = FITTED if vehicle.case.rack.fore_aft == (0.0,) else (*FITTED, "rack_fore_aft")
+    for one in readings:
+        unsaid = [key for key in asked if getattr(one, key) is None]
+        if unsaid:
+            raise refused(one, "fitted-unsaid", keys=" and ".join(unsaid))
     cases = [case_with_fitted(case, readings) for case in vehicle.wheels]
     if not vehicle.both_wheels:
         return [_wheel(cases[0], readings)]
@@ -81,6 +90,14 @@ def swept_wheels(vehicle: Vehicle | None, readings: Sequence[Readings]) -> list[
         for case in cases
         if (own := [one for one in readings if one.side == case.side])
     ]
+
+
+def _refuse_the_same_rows(readings: Sequence[Readings]) -> None:
+    """Stop where two sweeps of a wheel are one: it would count twice."""
+    for place, one in enumerate(readings):
+        for other in readings[:place]:
+            if (one.side, one.readings) == (other.side, other.readings):
+                raise refused(one, "same-rows", other=other.name)
 
 
 def _wheel_without_points(readings: Sequence[Readings]) -> SweptWheel:
@@ -113,7 +130,7 @@ def _by_side(sweeps: list[Swept], side: Side) -> tuple[list[Swept], list[Swept]]
 
 def _aim(readings: Sequence[Readings]) -> Aim | None:
     """Aim of the last sweep that has one."""
-    return next((one.aim for one in reversed(readings) if one.aim is not None), None)
+    return next((one.wanted for one in reversed(readings) if one.wanted is not None), None)
 
 
 def _car_of(evaluator: Evaluator) -> MeasuredCar:
@@ -133,4 +150,4 @@ def _settled(case: Case, last: Readings) -> Shared | None:
     """What both wheels keep; nothing where each has its inner bracket to itself."""
     if not case.words.steers:
         return None
-    return Shared(last.rack_raise, fitted_linkage(last, case))
+    return Shared(last.fitted_raise, fitted_linkage(last, case), last.rack_fore_aft or 0.0)

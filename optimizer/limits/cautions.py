@@ -1,12 +1,13 @@
-"""What must be told before a setting is fitted: the usual cautions, most pressing first.
+"""What must be told before a part is changed: the usual cautions, most pressing first.
 
 Common practice, no source: no load, limit or strength is invented here.
 """
 
 from collections.abc import Iterator, Sequence
 
-from optimizer.models.cautions import Caution
-from optimizer.models.setting import WheelSetting
+from optimizer.models.cautions import Caution, CautionKind
+from optimizer.models.kits import Kit
+from optimizer.models.setting import Fitted, WheelSetting
 
 ALWAYS = (Caution(kind="reset-toe"), Caution(kind="no-heating"))
 JUDGEMENT = Caution(kind="judgement")
@@ -29,24 +30,60 @@ def cautions(wheels: Sequence[WheelSetting]) -> list[Caution]:
             if known is None or (caution.length_mm or 0.0) > (known.length_mm or 0.0):
                 own[caution.kind] = caution
     warned = [Caution(kind="dead-center", near=one) for one in nearest]
-    return [*warned, *own.values(), *ALWAYS, JUDGEMENT]
+    return [*warned, *own.values(), *_usual(stack=any(x.outer_drop_mm for x in wheels))]
 
 
-def _of_a_wheel(wheel: WheelSetting) -> Iterator[Caution]:
+def cautions_of_parts(wheels: Sequence[Fitted]) -> list[Caution]:
+    """Cautions about the parts that are to be fitted; of the car as it is, only who judges."""
+    own = {one.kind: one for wheel in wheels for one in [*_stack(wheel), *_raised(wheel)]}
+    if not own:
+        return [JUDGEMENT]
+    return [*own.values(), *_usual(stack="single-shear" in own)]
+
+
+def cautions_of_a_change(
+    *, stack: bool, raised: bool, judged: bool, kits: Sequence[Kit] = ()
+) -> list[Caution]:
+    """Cautions about a change whose size is not settled: of outer pivot, what is inboard, or both.
+
+    `judged` tells that tilts and gaps were looked at; `kits` are those that may be fitted.
+    """
+    kinds: list[CautionKind] = ["single-shear"] if stack else []
+    kinds += [] if judged else ["no-tilt-limit", "no-obstacles"]
+    kinds += ["inner-raised"] if raised else []
+    drilled = [Caution(kind="taper-drilled", kit=kit.name) for kit in kits if kit.irreversible]
+    usual = _usual(stack=stack and len(drilled) < max(len(kits), 1))
+    return [*drilled, *(Caution(kind=kind) for kind in kinds), *usual]
+
+
+def _usual(*, stack: bool) -> list[Caution]:
+    """What holds of every change; a taper is in play only under a stack."""
+    return [*([Caution(kind="taper")] if stack else []), *ALWAYS, JUDGEMENT]
+
+
+def _stack(wheel: Fitted) -> Iterator[Caution]:
     if wheel.outer_drop_mm != 0.0:
         yield Caution(
             kind="single-shear",
             length_mm=abs(wheel.outer_drop_mm),
             washers=len(wheel.stack_mm) > 1,
         )
+
+
+def _raised(wheel: Fitted) -> Iterator[Caution]:
+    if wheel.rack_raise_mm != 0.0 or wheel.rack_fore_aft_mm != 0.0:
+        yield Caution(kind="inner-raised")
+    if wheel.frame_bracket_raise_mm != 0.0 or wheel.axle_bracket_raise_mm != 0.0:
+        yield Caution(kind="lateral-brackets")
+
+
+def _of_a_wheel(wheel: WheelSetting) -> Iterator[Caution]:
+    yield from _stack(wheel)
     if wheel.tilt_margin_deg is None:
         yield Caution(kind="no-tilt-limit")
     if wheel.clearance_mm is None:
         yield Caution(kind="no-obstacles")
-    if wheel.rack_raise_mm != 0.0:
-        yield Caution(kind="inner-raised")
-    if wheel.frame_bracket_raise_mm != 0.0 or wheel.axle_bracket_raise_mm != 0.0:
-        yield Caution(kind="lateral-brackets")
+    yield from _raised(wheel)
     change = abs(wheel.tie_rod_length_change_mm)
     if wheel.thread_engagement_mm is None and change > THREAD_CHANGE_MM:
         yield Caution(kind="thread", length_mm=change)

@@ -14,6 +14,7 @@ CautionKind = Literal[
     "lateral-brackets",
     "thread",
     "taper-drilled",
+    "taper",
     "stud-unknown",
     "reset-toe",
     "no-heating",
@@ -24,7 +25,8 @@ CautionKind = Literal[
 class Caution(Fact):
     """A caution and what it is about: a dead center, a stack's height, a change of length, a kit.
 
-    `washers` tells that a stack is of several pieces.
+    The length is None of a stack whose height is not settled yet; `washers` tells that a stack is
+    of several pieces.
     """
 
     kind: CautionKind

@@ -26,6 +26,7 @@ class CurveRequest(FrozenModel):
     outer_drop: float = 0.0
     right_outer_drop: float | None = None
     rack_raise: float = 0.0
+    rack_fore_aft: float = 0.0
     lowered_by: float | None = None
     rack_travel: float = 0.0
     bump: float | None = Field(default=None, ge=0.0)
@@ -33,6 +34,22 @@ class CurveRequest(FrozenModel):
     step: float = Field(default=10.0, gt=0.0)
     keep_rod_length: bool = False
     opposite: bool = False
+
+
+class CurveOf(Fact):
+    """What a curve is of: where the car stands and what is fitted.
+
+    `right_outer_drop_mm` is None where one wheel was measured.
+    """
+
+    lowered_by_mm: float
+    outer_drop_mm: float
+    right_outer_drop_mm: float | None
+    rack_raise_mm: float
+    rack_fore_aft_mm: float = 0.0
+    rack_travel_mm: float
+    keep_rod_length: bool
+    opposite: bool
 
 
 class NoPose(Fact):
@@ -82,6 +99,7 @@ class CurveResult(Answer):
 
     format: Literal[2] = 2
     subject: Subject
+    setting: CurveOf
     wheels: list[WheelCurve]
     together: CurvesTogether | None = None
     comparison: SidesCompared | None = None

@@ -6,7 +6,7 @@ The facts of a diagnosis are in `remedies` and `sweeps`, those of the questions 
 
 from typing import Literal
 
-from pydantic import SerializeAsAny
+from pydantic import Field, SerializeAsAny
 
 from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.answer import Answer, Fact
@@ -15,9 +15,30 @@ from optimizer.models.quantities import Triple
 from optimizer.models.setting import Fitted
 from optimizer.models.stops import Tightest
 from optimizer.models.subject import Subject
-from optimizer.units import Side
+from optimizer.units import Side, Units
 
 NumberName = Literal["toe", "toe of both wheels", "rear - front", "behind - ahead", "dial", "spot"]
+
+
+class SweptWith(Fact):
+    """One sweep: its rows, the travel that they reach, and what was fitted; None where unsaid.
+
+    `stack_mm` are the pieces, empty where the case's hardware builds no such stack; `units` are
+    those of the file.
+    """
+
+    sweep: str
+    side: Side | None
+    units: Units
+    rows: int
+    lowest_mm: float
+    highest_mm: float
+    outer_drop_mm: float | None
+    stack_mm: list[float] = Field(default_factory=list)
+    rack_raise_mm: float | None
+    ball_joint_drop_mm: float | None = None
+    frame_bracket_raise_mm: float | None = None
+    axle_bracket_raise_mm: float | None = None
 
 
 class Measured(Answer):
@@ -25,7 +46,9 @@ class Measured(Answer):
 
     Toe is up to the gauge's zero; slope, curvature and peak are of the change from ride height
     beyond what is wanted, over the used travel as far as it was swept, all of it or not;
-    `toe_rate_in_per_in` is its largest size per travel, from ride height to any height.
+    `toe_rate_in_per_in` is its largest size per travel, from ride height to any height.  Curvature
+    is toe at `curvature_at_mm` of travel, None where two heights alone were read; `swing_deg` is
+    the whole range of the rows, end to end; scatter is None where no row is left to tell it by.
     """
 
     travel_mm: list[float]
@@ -33,12 +56,28 @@ class Measured(Answer):
     toe_slope_deg_per_10mm: float
     toe_slope_in_per_in: float
     toe_rate_in_per_in: float
-    toe_curvature_deg: float
+    toe_curvature_deg: float | None
+    curvature_at_mm: float
+    swing_deg: float
     peak_toe_change_deg: float
-    scatter_deg: float
+    scatter_deg: float | None
     play_deg: float | None
     all_used_travel_swept: bool = True
     rows_left_out: list[int]
+
+
+class ConvertedRow(Answer):
+    """One row of the last sweep: what the gauge showed, and the toe that it comes to.
+
+    `gauge` is the number that tells toe, in the file's unit; toe counts from ride height, of one
+    wheel; a row that stands apart is `left_out`.
+    """
+
+    row: int
+    travel_mm: float
+    gauge: float
+    toe_change_deg: float
+    left_out: bool
 
 
 class SideDifference(Answer):
@@ -90,6 +129,9 @@ class GaugeNumber(Answer):
 class NextSetting(Fitted):
     """What to fit next to a wheel, from the standard seat, and what it promises.
 
+    `outer_drop_change_mm` and `rack_raise_change_mm` say the same from what is fitted now;
+    `misses_by_deg` is how much the best of the hardware peaks above the wanted `tolerance_deg`,
+    None where it meets it.
     `best_of_hardware_deg` is the smallest peak to expect of anything that can be built within the
     limits; `stop` is true where what is fitted now is within 0.01 deg of that, and is then what
     the setting says; `linkage_changes` where ball joint or lateral-link brackets are to be other
@@ -98,6 +140,10 @@ class NextSetting(Fitted):
     """
 
     linkage_changes: bool = False
+    outer_drop_change_mm: float
+    rack_raise_change_mm: float
+    tolerance_deg: float
+    misses_by_deg: float | None = None
     peak_toe_change_deg: float
     peak_toe_change_95_deg: float
     best_of_hardware_deg: float
@@ -131,6 +177,7 @@ class WheelGauge(Answer):
     side: Side
     alignment: AlignmentAnswer | None = None
     measured: Measured
+    converted: list[ConvertedRow]
     diagnosis: list[SerializeAsAny[Fact]]
     questions: list[SerializeAsAny[Fact]]
     contradictory: bool = False
@@ -147,12 +194,13 @@ class GaugeResult(Answer):
     """The answer of `gauge`, with or without a case; the contract of `gauge --json`.
 
     `wheels` are those that were swept, of a car whose wheels were both measured; else the one that
-    is judged.  `sides` compares it with the other wheel, None where only one was swept;
-    `questions` are about what both share.
+    is judged.  `swept` are all sweeps in the order given; `sides` compares it with the other wheel,
+    None where only one was swept; `questions` are about what both share.
     """
 
     format: Literal[2] = 2
     subject: Subject
+    swept: list[SweptWith]
     wheels: list[WheelGauge]
     sides: SideDifference | None
     questions: list[SerializeAsAny[Fact]]

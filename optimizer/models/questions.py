@@ -28,7 +28,10 @@ QuestionKind = Literal[
     "no-diameter",
     "lone-dial",
     "lone-target",
+    "angle-sign",
+    "angle-wheels",
 ]
+PlayOf = Literal["gauge", "inner"]
 SlipKind = Literal[
     "turned", "exchanged", "doubled", "halved", "times-60", "by-60", "inches", "millimeters"
 ]
@@ -110,10 +113,41 @@ class NotToe(Fact):
     no_toe_deg: float
 
 
+class PlayFelt(Fact):
+    """Play that was felt by hand, end to end, beside the whole swing of the sweep.
+
+    `of` is where it was read, at the gauge or at what the inner pivot sits in.  It makes a sweep
+    "meaningless", or is counted as "noise"; of a slide of the inner pivot it is not known without
+    the length of the arm.
+    """
+
+    kind: Literal["meaningless", "noise", "arm-unknown"]
+    of: PlayOf
+    by_deg: float | None = None
+    swing_deg: float
+
+
 class Slip(Fact):
     """The one slip that explains a sweep that the points can't explain as typed."""
 
     kind: SlipKind
+
+
+class OtherStack(Fact):
+    """A sweep whose stack may be another than was typed: `explains_mm` would explain the readings.
+
+    It is known to `give_or_take_mm`, one standard deviation; `probability` is that of a stack
+    mistyped in any sweep, weighed against points that the tape has missed, of
+    which one would be `tape_sigmas` standard deviations off; `units` are the file's.
+    """
+
+    sweep: str
+    units: Units
+    typed_mm: float
+    explains_mm: float
+    give_or_take_mm: float
+    probability: float
+    tape_sigmas: float
 
 
 class OutOfReach(Fact):

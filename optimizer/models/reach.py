@@ -6,6 +6,7 @@ from pydantic import Field
 
 from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.answer import Answer, Fact
+from optimizer.models.cautions import Caution
 from optimizer.models.stops import Stop
 from optimizer.models.subject import Subject
 from optimizer.models.suggest import KitFacts
@@ -25,6 +26,7 @@ class NeededSetting(Answer):
 
     outer_drop_mm: float
     rack_raise_mm: float
+    rack_fore_aft_mm: float = 0.0
     ball_joint_drop_mm: float
     frame_bracket_raise_mm: float = 0.0
     axle_bracket_raise_mm: float = 0.0
@@ -100,6 +102,7 @@ class Reached(Answer):
 
     reachable: bool
     rack_raise_mm: float | None = None
+    rack_fore_aft_mm: float | None = None
     ball_joint_drop_mm: float | None = None
     frame_bracket_raise_mm: float | None = None
     axle_bracket_raise_mm: float | None = None
@@ -165,3 +168,4 @@ class ReachResult(Answer):
     currency: str | None
     kits: list[KitReach]
     heights: list[ReachRow]
+    cautions: list[Caution] = Field(default_factory=list)

@@ -19,6 +19,8 @@ from optimizer.errors import Fault
 from optimizer.models.aim import Aim
 from optimizer.models.base import FaultList, FrozenModel, quoted
 from optimizer.models.case import Display
+from optimizer.models.gauge_kinds import ALLOWED, NEEDED, SET_UP, WAYS, Grows, Kind, row_columns
+from optimizer.models.measured_car import Between, MeasuredCar, UsedTravel
 from optimizer.models.quantities import (
     Adjustment,
     Length,
@@ -26,21 +28,16 @@ from optimizer.models.quantities import (
     Number,
     PositiveLength,
     PositiveNumber,
-    Stroke,
     above_zero,
     between_mm,
     in_millimeters,
 )
 from optimizer.models.rows import Row, rows_of_numbers
-from optimizer.models.vocabulary import Axle, SteeredBy, Vocabulary, words_for
 from optimizer.units import Units
 
-Kind = Literal[
-    "two-dial", "dial-and-roller", "single-dial", "laser", "mirror", "string", "toe-plates", "angle"
-]
-Grows = Literal["outboard", "inboard", "toe-in", "toe-out"]
 FARTHEST_TARGET_MM = 50_000.0
-FEWEST_HEIGHTS = 3
+FEWEST_HEIGHTS = 2
+LEAST_TOLERANCE_DEG = 0.01  # no gauge shows less
 LEAST_STEP_MM = 0.1  # heights nearer than this are the same
 LEAST_STEP = 0.05  # of the whole sweep: no curve bends between heights nearer than this
 TargetLength = Annotated[
@@ -50,47 +47,11 @@ TargetLength = Annotated[
     between_mm(0.0, FARTHEST_TARGET_MM),
 ]
 
-COLUMNS: dict[str, tuple[str, ...]] = {
-    "two-dial": ("travel", "front", "rear"),
-    "dial-and-roller": ("travel", "dial"),
-    "single-dial": ("travel", "dial"),
-    "laser": ("travel", "spot"),
-    "mirror": ("travel", "spot"),
-    "string": ("travel", "front", "rear"),
-    "toe-plates": ("travel", "front", "rear"),
-    "angle": ("travel", "toe"),
-}
-NEEDED: dict[str, tuple[str, ...]] = {
-    "two-dial": ("spacing", "reading_grows"),
-    "dial-and-roller": ("spacing", "reading_grows", "dial_at"),
-    "single-dial": ("dial_distance", "reading_grows", "dial_at"),
-    "laser": ("reading_grows",),
-    "mirror": ("target_distance", "reading_grows"),
-    "string": ("spacing", "reading_grows"),
-    "toe-plates": ("spacing",),
-    "angle": (),
-}
-ALLOWED: dict[str, tuple[str, ...]] = {
-    "two-dial": ("revolution",),
-    "dial-and-roller": ("revolution",),
-    "single-dial": ("revolution",),
-    "laser": ("target_ahead", "target_behind"),
-    "angle": ("angle_unit", "total"),
-}
-SET_UP = sorted({key for keys in (*NEEDED.values(), *ALLOWED.values()) for key in keys})
-
 
 def _rows(typed: Any, info: ValidationInfo) -> tuple[Row, ...]:
     """Take rows of numbers, lengths scaled; every faulty row is named."""
     lengths = 1 if info.data.get("kind") == "angle" else None
     return rows_of_numbers(typed, info, lengths=lengths)
-
-
-def row_columns(kind: object, *, both: bool) -> tuple[str, ...]:
-    """Names of the numbers in a row, `both` for two targets; none of a gauge that there isn't."""
-    if kind == "laser" and both:
-        return ("travel", "ahead", "behind")
-    return COLUMNS.get(str(kind), ())
 
 
 def heights_apart(heights: Iterable[float]) -> int:
@@ -106,52 +67,6 @@ def heights_apart(heights: Iterable[float]) -> int:
     return count
 
 
-class MeasuredCar(FrozenModel):
-    """Two lengths and a word that turn a slope into shims where no points are known."""
-
-    axle: Axle | None = None
-    """Which axle the wheel is of; the front one if left out."""
-    steering: SteeredBy | None = None
-    """What steers it: a rack, the center link of a steering box, or the drag link of a beam axle;
-    a rack if left out."""
-
-    rod_length: PositiveLength | None = None
-    """Tie rod, joint to joint, seen from the front. [mm]"""
-    steering_arm: PositiveLength | None = None
-    """From the steering axis to the outer pivot, seen from above. [mm]"""
-    arms: Literal["ahead", "behind"] | None = None
-    """Where the steering arms point, relative to the axle."""
-    tire_diameter: PositiveLength | None = None
-    """Outside diameter of the tire. [mm]"""
-
-    @property
-    def words(self) -> Vocabulary:
-        """What the trade calls the parts of this car."""
-        return words_for(self.axle, self.steering)
-
-    @model_validator(mode="after")
-    def _nothing_steers_a_rear_wheel(self) -> Self:
-        if self.axle == "rear" and self.steering is not None:
-            message = 'must be left out where axle is "rear"\n(its rod is the toe link)'
-            raise FaultList([Fault("steering", message)])
-        return self
-
-
-class UsedTravel(FrozenModel):
-    """Travel that the car uses from ride height."""
-
-    bump: Stroke
-    """how far the wheel rises in use, from ride height"""
-    droop: Stroke
-    """how far the wheel falls in use, from ride height"""
-
-    @model_validator(mode="after")
-    def _wheel_moves(self) -> Self:
-        if self.bump == 0.0 and self.droop == 0.0:
-            raise FaultList([Fault("bump", "must be above 0 where droop is 0, got 0 for both")])
-        return self
-
-
 class Readings(FrozenModel):
     """One sweep of one wheel, or several with the same parts fitted."""
 
@@ -165,10 +80,12 @@ class Readings(FrozenModel):
     """A line of text that names the sweep; the file's own name if left out."""
     side: Literal["left", "right"] | None = None
     """Wheel that was swept; the case's own if left out."""
-    outer_drop: Adjustment = 0.0
-    """Stack that was fitted, from the standard seat. [mm]"""
-    rack_raise: Adjustment = 0.0
-    """Rack spacer that was fitted. [mm]"""
+    outer_drop: Adjustment | None = None
+    """Stack that was fitted, from the standard seat; a case can't do without it. [mm]"""
+    rack_raise: Adjustment | None = None
+    """Rack spacer that was fitted; a case can't do without it. [mm]"""
+    rack_fore_aft: Adjustment | None = None
+    """How far forward the rack was moved; not at all if left out. [mm]"""
     ball_joint_drop: Adjustment | None = None
     """Ball-joint extension that was fitted; the case's first if left out. [mm]"""
     frame_bracket_raise: Adjustment | None = None
@@ -187,6 +104,10 @@ class Readings(FrozenModel):
     """Distance from the wheel's axle to the target behind. [mm]"""
     target_distance: TargetLength | None = None
     """distance from the mirror on the hub to the target that the spot falls on"""
+    wall_distance: TargetLength | None = None
+    """distance from the wheel's center to the wall beside the car, square to the car"""
+    below_center: PositiveLength | None = None
+    """How far below the wheel's center toe was read on a tire of the diameter `spacing`. [mm]"""
     reading_grows: Grows | None = None
     """"outboard" or "inboard", the way the touched place moves when the reading grows"""
     angle_unit: Literal["deg", "min"] = "deg"
@@ -197,10 +118,17 @@ class Readings(FrozenModel):
     """Length of one turn of the dial's hand; given, turns that went uncounted are counted. [mm]"""
     noise: PositiveNumber | None = None
     """One standard deviation of a reading, in the reading's own unit; estimated if left out."""
+    play: PositiveNumber | None = None
+    """How far the reading moves as the wheel is pushed and pulled by hand, end to end, in its own
+    unit; of two columns, how far their difference does."""
+    rack_play: PositiveLength | None = None
+    """How far what the inner pivot sits in slides in its mounts, each way. [mm]"""
     travel_is: Literal["travel", "hub-to-arch", "hub-to-floor"] = "travel"
     """What the first number of a row is."""
     at_ride_height: Length | None = None
     """what the first number of a row shows at ride height"""
+    between: Between | None = None
+    """A maker's toe between two heights; aimed at where no aim is given."""
     used: UsedTravel | None = None
     """Travel that the car uses, for readings without a case; all that was swept if left out."""
     car: MeasuredCar = MeasuredCar()
@@ -227,6 +155,33 @@ class Readings(FrozenModel):
         return row_columns(self.kind, both=bool(self.target_ahead and self.target_behind))
 
     @property
+    def wanted(self) -> Aim | None:
+        """Aim of these readings: their own, or the middle of a maker's toe between two heights."""
+        if self.aim is not None or self.between is None:
+            return self.aim
+        two = self.between
+        rise = self.travel_at(two.second) - self.travel_at(two.first)
+        gain = 0.5 * (two.least_deg + two.most_deg) / rise * 10.0
+        half = 0.5 * (two.most_deg - two.least_deg)
+        return Aim(toe_gain_deg_per_10mm=gain, tolerance_deg=max(half, LEAST_TOLERANCE_DEG))
+
+    def travel_at(self, height: float) -> float:
+        """Wheel travel at a height as the rows count heights, positive in bump. [mm]."""
+        # The hub comes nearer to the arch in bump; a hub swept on stands rises from the floor.
+        sign = -1.0 if self.travel_is == "hub-to-arch" else 1.0
+        return sign * (height - (self.at_ride_height or 0.0))
+
+    @property
+    def fitted_drop(self) -> float:
+        """Stack that was fitted, the standard seat where nothing is said. [mm]."""
+        return self.outer_drop or 0.0
+
+    @property
+    def fitted_raise(self) -> float:
+        """Rack spacer that was fitted, none where nothing is said. [mm]."""
+        return self.rack_raise or 0.0
+
+    @property
     def noise_of_number(self) -> float | None:
         """Standard deviation of the number that tells toe, two columns making one. [as read]."""
         if self.noise is None:
@@ -241,10 +196,7 @@ class Readings(FrozenModel):
         if self.travel_is != "travel" and self.at_ride_height is None:
             message = f'must be given where travel_is is "{self.travel_is}"'
             found.append(Fault("at_ride_height", message))
-        if self.kind == "mirror" and self.reading_grows in ("outboard", "inboard"):
-            found.append(
-                Fault("reading_grows", 'must be "toe-in" or "toe-out", the way the spot tells')
-            )
+        found += self._odd_ways()
         wanted = self.columns
         found += [
             Fault(f"readings[{place}]", f"must be [{', '.join(wanted)}], got {len(row)} numbers")
@@ -255,13 +207,25 @@ class Readings(FrozenModel):
             found.append(
                 Fault(
                     "readings",
-                    "must be at three different heights or more, well apart\n"
+                    "must be at two different heights or more, well apart\n"
                     "(one reading tells static toe, never how toe changes with travel)",
                 )
             )
         if found:
             raise FaultList(found)
         return self
+
+    def _odd_ways(self) -> Iterable[Fault]:
+        """A reading that grows in a way that this gauge doesn't tell, or is taken off the tire."""
+        ways, of = WAYS.get(self.kind, (None, ""))
+        along = self.kind != "wall" and self.reading_grows in ("forward", "rearward")
+        if self.reading_grows and ways is not None and self.reading_grows not in ways:
+            yield Fault("reading_grows", f'must be "{ways[0]}" or "{ways[1]}", {of}')
+        elif along:
+            yield Fault("reading_grows", 'must be "outboard" or "inboard", the way the plate moves')
+        if self.below_center and self.spacing and 2.0 * self.below_center >= self.spacing:
+            message = "must be less than half of spacing\n(which is the tire's diameter then)"
+            yield Fault("below_center", message)
 
     def _missing(self) -> list[str]:
         missing = [key for key in NEEDED[self.kind] if getattr(self, key) is None]

@@ -5,7 +5,7 @@ from typing import Literal
 from optimizer.models.answer import Fact
 from optimizer.models.setting import BandVerdict
 from optimizer.models.suggest import HeightCure, LengthCure
-from optimizer.units import Side
+from optimizer.units import Side, Units
 
 Arms = Literal["ahead", "behind"]
 Way = Literal["in", "out"]
@@ -37,14 +37,18 @@ class CurveShape(Fact):
 class HeightError(Fact):
     """A slope, which a pivot's height cures, and by how much as far as it is known.
 
-    `worth_deg_per_mm2` is the slope that a millimeter of height makes. [deg per mm of travel]
+    The amount is one from what is fitted now: by the lengths ("amount") or by what other stacks did
+    ("tried"); where points are known ("worth"), the next stack tells it.  `worth_deg_per_mm2` is
+    the slope that a millimeter of height makes [deg per mm of travel]; `times_tried` is the amount
+    against the change of height that was tried, None below 3.
     """
 
-    kind: Literal["arms-unknown", "lengths-unknown", "amount"]
+    kind: Literal["arms-unknown", "lengths-unknown", "amount", "tried", "worth"]
     arms: Arms | None = None
     cure: HeightCure | None = None
     by_mm: float | None = None
     worth_deg_per_mm2: float | None = None
+    times_tried: float | None = None
 
 
 class LengthError(Fact):
@@ -55,15 +59,43 @@ class LengthError(Fact):
     by_mm: float | None = None
 
 
+class CurvatureUnknown(Fact):
+    """Two heights tell the mean slope between them and no curvature; one more would tell it."""
+
+    low_mm: float
+    high_mm: float
+    tells_mm: float
+
+
+class BetweenHeights(Fact):
+    """Toe at a second height less that at a first one, against what the maker wants.
+
+    Heights are as the rows count them; `beyond_deg` is how far it lies outside, 0 if it doesn't.
+    """
+
+    units: Units
+    first_mm: float
+    second_mm: float
+    change_deg: float
+    least_deg: float
+    most_deg: float
+    beyond_deg: float
+
+
 class Matters(Fact):
     """Whether a curve matters, by the bands of the trade.
 
-    `kind` is the band of the steepest rate; `rate_in_per_in` is that rate where its band is another
-    than that of the slope at ride height; `settled` tells a peak that builders felt settled with.
+    `kind` is the band of the steepest rate, "toe-in" where it would be that of production cars but
+    for its sign; `way` is where the wheel toes in bump, None where that is not known;
+    `rate_in_per_in` is the steepest rate where its band is another than that of the slope at ride
+    height; `settled` tells a peak that builders felt settled with.
     """
 
-    kind: Literal["within", "within-as-swept", "rear", "race", "oval", "production", "darts"]
+    kind: Literal[
+        "within", "within-as-swept", "rear", "race", "oval", "production", "toe-in", "darts"
+    ]
     slope_in_per_in: float
+    way: Way | None = None
     rate_in_per_in: float | None = None
     settled: bool = False
 

@@ -12,15 +12,18 @@ from optimizer.models.suggest import Reading
 from optimizer.units import Side
 
 GaugeKind = Literal[
-    "two-dial", "dial-and-roller", "laser", "mirror", "string", "toe-plates", "angle"
+    "two-dial", "dial-and-roller", "laser", "wall", "mirror", "string", "toe-plates", "angle"
 ]
 FitKind = Literal["as-is", "best", "asked"]
-StepKind = Literal["tires", "worn", "record", "stands", "spring", "lock", "gauge", "sweep"]
+StepKind = Literal[
+    "push-pull", "tires", "worn", "record", "stands", "spring", "lock", "gauge", "sweep"
+]
 
 BLANKS: dict[GaugeKind, tuple[str, ...]] = {
     "two-dial": ("front dial", "rear dial", "rear - front"),
     "dial-and-roller": ("dial",),
     "laser": ("spot ahead", "spot behind", "difference"),
+    "wall": ("spot",),
     "mirror": ("spot",),
     "string": ("front", "rear", "rear - front"),
     "toe-plates": ("front tape", "rear tape", "rear - front"),

@@ -13,14 +13,17 @@ class Lesson(Fact):
     """What height was worth between two sweeps, and where by that the slope is as wanted.
 
     `worth_deg_per_mm2` is the slope that a millimeter of outer drop plus rack raise made [deg per
-    mm of travel]; `wanted_mm` counts from the standard seat.
+    mm of travel] and `tried_mm` how many there were; `wanted_mm` counts from the standard seat.
+    `arms` are where the arms must be for that, None where it was known before.
     """
 
     before: str
     after: str
     units: Units
     worth_deg_per_mm2: float
+    tried_mm: float
     wanted_mm: float
+    arms: Arms | None = None
 
 
 class Contradiction(Fact):

@@ -6,6 +6,7 @@ few ever finer combs of heights around the fit find it.
 """
 
 from dataclasses import dataclass, replace
+from itertools import product
 
 import numpy as np
 
@@ -32,12 +33,10 @@ class IdealStacks:
 
 
 def ideal_stacks(heights: RideHeights) -> IdealStacks:
-    """Find the ideal stack at every height for every rack spacer and choice of the linkage."""
-    spacers, linkages = heights.case.rack.spacers, np.arange(len(heights.case.linkage_choices))
-    bare = Settings(
-        np.zeros(len(spacers) * linkages.size),
-        np.repeat(spacers, linkages.size),
-        np.tile(linkages, len(spacers)),
+    """Find the ideal stack at every height for every place of the rack and linkage."""
+    rest = heights.case.rack.places, range(len(heights.case.linkage_choices))
+    bare = joined_settings(
+        [Settings.single(0.0, up, linkage, forward) for (up, forward), linkage in product(*rest)]
     )
     found = [
         _ideal(evaluator, bare, np.flatnonzero(assembled[bare.linkage]))
@@ -51,14 +50,16 @@ def _ideal(evaluator: Evaluator, bare: Settings, sound: Rows) -> tuple[Settings,
     """Add the ideal stack to those settings (C,) that are `sound`, and find their peaks. [rad]."""
     stacks, peak = np.zeros(len(bare)), np.full(len(bare), np.inf)
     if sound.size:
-        found = _with_best_stack(evaluator, bare.rows(sound))
+        found = with_best_stack(evaluator, bare.rows(sound))
         stacks[sound] = found.outer_drop
         peaks = np.abs(evaluator.toe_change(found)).max(axis=1)
         peak[sound] = np.where(np.isnan(peaks), np.inf, peaks)
     return replace(bare, outer_drop=stacks), peak
 
 
-def _with_best_stack(evaluator: Evaluator, bare: Settings) -> Settings:
+def with_best_stack(evaluator: Evaluator, settings: Settings) -> Settings:
+    """Give each of some settings the stack that peaks least, in the place of its own."""
+    bare = replace(settings, outer_drop=np.zeros(len(settings)))
     stacks = np.array([_fitted(evaluator, bare.rows(np.array([k]))) for k in range(len(bare))])
     for half_width in HALF_WIDTHS_MM:
         tried = stacks[:, None] + half_width * COMB

@@ -38,7 +38,7 @@ def _part(sheet: Sheet, wheel: WheelSheet, reader: Reader) -> str:
     lines += ["", _folded(_gauge(sheet, reader))]
     for stroke in STROKES:
         lines += ["", stroke, *_table(sheet, wheel, reader)]
-    cautions = [_folded(sentence(caution, reader)) for caution in sheet.cautions]
+    cautions = [_folded(f"- {sentence(told, reader)}", 2) for told in sheet.cautions]
     return "\n".join([*lines, "", *cautions, "", "   ".join(SIGNED)]) + "\n"
 
 
@@ -88,12 +88,12 @@ def _section(sheet: Sheet, wheel: WheelSheet, reader: Reader) -> str:
         f"<h3>{stroke}</h3>\n<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
         for stroke in STROKES
     )
-    cautions = "".join(f"<p>{escape(sentence(told, reader))}</p>" for told in sheet.cautions)
+    cautions = "".join(f"<li>{escape(sentence(told, reader))}</li>" for told in sheet.cautions)
     return (
         f"<h1>{name}</h1>\n<p>{escape(_what_it_is(wheel, reader))}. Fitted: {fit}.</p>\n"
         f"<h2>Build</h2><ol>{build_}</ol>\n<h2>Prepare</h2><ol>{prepare}</ol>\n<h2>Read</h2>\n"
         f"<p>{escape(_gauge(sheet, reader))}</p>\n"
-        f"{tables}\n{cautions}\n<p>{' &nbsp; '.join(SIGNED)}</p>\n"
+        f"{tables}\n<ul>{cautions}</ul>\n<p>{' &nbsp; '.join(SIGNED)}</p>\n"
     )
 
 

@@ -1,7 +1,7 @@
 """The pieces that reports for a terminal are put together from."""
 
 import os
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from io import StringIO
 
 from rich.console import Console, RenderableType
@@ -9,9 +9,11 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from optimizer.models.cautions import Caution
 from optimizer.models.subject import Subject
 from optimizer.wording.alignment import FOLLOWS, FOLLOWS_BUT, Aligned, alignment_in_words
 from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
 
 Columns = dict[str, list[str]]
 
@@ -20,7 +22,7 @@ WIDTH = 100  # columns where the output is no terminal
 
 def rendered(parts: list[RenderableType], width: int | None = None) -> str:
     """Render parts one below another, colored only for a terminal."""
-    color = Console().is_terminal and "NO_COLOR" not in os.environ
+    color = Console().is_terminal and not os.environ.get("NO_COLOR")
     out = StringIO()
     console = Console(
         file=out,
@@ -72,9 +74,10 @@ def table_of(columns: Columns) -> Padding:
     return Padding(table, (0, 0, 0, 2))
 
 
-def cells(values: Sequence[float | None], text: Callable[[float], str]) -> list[str]:
-    """Write the cells of a column, a dash for what isn't there."""
-    return ["-" if value is None else text(value) for value in values]
+def cautions_section(cautions: Sequence[Caution], reader: Reader) -> list[RenderableType]:
+    """Say what to mind before the car goes on the road, once; nothing where no part is changed."""
+    lines = [indented(f"- {sentence(caution, reader)}") for caution in cautions]
+    return [heading("Before it goes on the road"), *lines] if lines else []
 
 
 def alignment_section(wheels: Aligned, reader: Reader) -> list[RenderableType]:

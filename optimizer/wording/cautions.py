@@ -10,7 +10,7 @@ from optimizer.wording.sentences import sentence
 
 TEXTS: dict[CautionKind, str] = {
     "dead-center": "{near}.",
-    "single-shear": "A stack of {length} puts the stud in single shear and bends it; stress grows "
+    "single-shear": "A stack{of_length} puts the stud in single shear and bends it; stress grows "
     "with height. This program states no greatest height. A tapered seat with a solid adapter, "
     "double shear, or moving the {words.inner} instead spares the stud. {spacer}",
     "no-tilt-limit": "No tilt limit is stated for the joints: with the spring out, swing the wheel "
@@ -29,8 +29,10 @@ TEXTS: dict[CautionKind, str] = {
     "asks of the stud is not judged.",
     "reset-toe": "{words.reset} before driving, use new self-locking nuts or split pins, re-torque "
     "after the first drive, and inspect after every event and every contact.",
-    "no-heating": "Drilling a taper out to fit a bolt can't be undone, and heating, bending or "
-    "welding a {words.arm} is work for a specialist, where it is allowed at all{words.never}.",
+    "taper": "Drilling a taper out to fit a bolt can't be undone; a tapered pin must seat over its "
+    "whole length, from the side that its taper was cut for.",
+    "no-heating": "Heating, bending or welding a {words.arm} is work for a specialist, where it is "
+    "allowed at all{words.never}.",
     "judgement": "{words.failure} Have the work judged by someone licensed to do so where you "
     "live, and ask which changes the local roadworthiness rules allow.",
 }
@@ -45,7 +47,8 @@ def _caution(caution: Caution, reader: Reader) -> str:
         near = sentence(caution.near, reader)
     return TEXTS[caution.kind].format(
         words=reader.words,
-        length="" if length is None else length_text(length, reader.subject.units),
+        length=(told := "" if length is None else length_text(length, reader.subject.units)),
+        of_length=f" of {told}" if told else "",
         kit=caution.kit,
         near=near[:1].upper() + near[1:],
         spacer=WASHERS if caution.washers else SOLID,

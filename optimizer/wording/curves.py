@@ -1,7 +1,8 @@
 """What is said beside the curves of a car: rod lengths, the wanted band, heights without a pose."""
 
-from optimizer.models.curve import CurveResult, Ends, NoPose
+from optimizer.models.curve import CurveOf, CurveResult, Ends, NoPose
 from optimizer.units import length_text
+from optimizer.wording.fitting import Move, moved
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
@@ -10,6 +11,27 @@ ENDS: dict[Ends, str] = {
     "rod": "the {words.rod} can't follow",
     "line": "{words.short_rod} and arm come into line on the way",
 }
+
+
+@sentence.register
+def _setting(of: CurveOf, reader: Reader) -> str:
+    words, way = reader.words, "lower" if of.lowered_by_mm >= 0.0 else "higher"
+    drop = f"outer drop {reader.fitted(of.outer_drop_mm)}"
+    if of.right_outer_drop_mm is not None:
+        drop += f" left, {reader.fitted(of.right_outer_drop_mm)} right"
+    parts = [
+        f"{reader.fitted(abs(of.lowered_by_mm))} {way} than measured",
+        drop,
+        f"{words.inner} raise {reader.fitted(of.rack_raise_mm)}",
+    ]
+    if of.rack_fore_aft_mm:
+        parts += [f"{words.inner} {moved(Move('', of.rack_fore_aft_mm, 'forward'), reader.fitted)}"]
+    if of.rack_travel_mm:
+        side = "left" if of.rack_travel_mm > 0.0 else "right"
+        parts.append(f"{words.inner} {reader.fitted(abs(of.rack_travel_mm))} to the {side}")
+    parts += ["rod as long as measured"] if of.keep_rod_length else []
+    parts += ["the other wheel the other way"] if of.opposite else []
+    return f"For {', '.join(parts)}."
 
 
 @sentence.register
@@ -29,7 +51,7 @@ def lengths_in_words(result: CurveResult, reader: Reader) -> str:
     if result.together is not None:
         lengths = ", ".join(f"{side} {change}" for side, change in changes) or "none"
         return (
-            f"Lengths after the toe reset: {lengths}. Toe in {reader.toe_unit}, toe-in positive; "
+            f"Lengths after the toe reset: {lengths}. Toe: {reader.toe_unit}, toe-in positive; "
             "total is of both wheels."
         )
     length = "".join(f"{change[0].upper()}{change[1:]}. " for _, change in changes)

@@ -51,9 +51,8 @@ def _aim(now: WheelSetting, result: SuggestResult) -> str:
 
 def _figures(now: WheelSetting, tolerance_deg: float, reader: Reader) -> str:
     return (
-        f"Slope {reader.slope(now.toe_slope_deg_per_10mm)} {reader.short_toe_unit} per "
-        f"{reader.per} ({now.toe_slope_in_per_in:+.4f} in per in at "
-        f"{reader.length_with_unit(reader.subject.toe_diameter_mm)} diameter), curvature "
+        f"Slope {reader.slope_in_words(now.toe_slope_deg_per_10mm, now.toe_slope_in_per_in)}, "
+        f"curvature "
         f"{reader.toe_with_unit(now.toe_curvature_deg, signed=True)}, remainder "
         f"{reader.toe_with_unit(now.toe_remainder_deg)}; peak "
         f"{reader.toe_with_unit(now.peak_toe_change_deg)}, wanted within "

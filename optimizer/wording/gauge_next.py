@@ -25,13 +25,27 @@ BAND_KEPT = {
 def figures(measured: Measured, reader: Reader) -> str:
     """Slope, curvature, peak and scatter of a measured curve."""
     where = "the used travel" if measured.all_used_travel_swept else "the part that was swept"
+    slope = reader.slope_in_words(measured.toe_slope_deg_per_10mm, measured.toe_slope_in_per_in)
+    curvature, scatter = measured.toe_curvature_deg, measured.scatter_deg
+    bend = "not known"
+    if curvature is not None:
+        at = reader.length_with_unit(measured.curvature_at_mm)
+        bend = f"{reader.toe_with_unit(curvature, signed=True)} at {at} of travel"
+    rows = "the rows are too few to tell how they scatter"
+    if scatter is not None:
+        rows = f"the rows scatter by {reader.toe_with_unit(scatter)}"
     return (
-        f"Slope {reader.slope(measured.toe_slope_deg_per_10mm)} {reader.short_toe_unit} per "
-        f"{reader.per} ({reader.signed(measured.toe_slope_in_per_in, 4)} in per in at "
-        f"{reader.length_with_unit(reader.subject.toe_diameter_mm)} diameter), curvature "
-        f"{reader.toe_with_unit(measured.toe_curvature_deg, signed=True)}, peak "
-        f"{reader.toe_with_unit(measured.peak_toe_change_deg)} over {where}; the rows "
-        f"scatter by {reader.toe_with_unit(measured.scatter_deg)}."
+        f"Slope {slope}, curvature {bend}, peak "
+        f"{reader.toe_with_unit(measured.peak_toe_change_deg)} over {where}; {rows}."
+    )
+
+
+def converted_in_words(measured: Measured, reader: Reader) -> str:
+    """Open the table of converted rows, with their range from end to end."""
+    left_out = " A row with a * stands apart." if measured.rows_left_out else ""
+    return (
+        f"As read, and as toe of one wheel from ride height; end to end it swings by "
+        f"{reader.toe_with_unit(measured.swing_deg)}.{left_out}"
     )
 
 
@@ -60,19 +74,55 @@ def promise(setting: NextSetting, reader: Reader) -> list[str]:
         f"Expected peak {reader.toe_with_unit(setting.peak_toe_change_deg)}, below "
         f"{reader.toe_with_unit(setting.peak_toe_change_95_deg)} with 95 % probability"
     )
-    if setting.stop:
+    misses = _misses(setting, reader)
+    if setting.stop and misses:
         lines = [
-            f"Stop here and keep {_what(setting, reader)}: that is within 0.01 deg of the best "
-            f"that this hardware can do ({best}). {expect}."
+            f"Stop: nothing on this shelf does better, but it misses the tolerance. Keep "
+            f"{_what(setting, reader)}. {expect}; {misses}"
+        ]
+    elif setting.stop:
+        lines = [
+            f"Stop here and keep {_what(setting, reader)}: that is within {reader.resolution} of "
+            f"the best that this hardware can do ({best}). {expect}."
         ]
     else:
         now = setting.fitted_now_peak_deg
         over = "" if now is None else f"; what is fitted now peaks at {reader.toe_with_unit(now)}"
         lines = [
-            f"Fit {_what(setting, reader)}. {expect}; the best of this hardware is {best}{over}.",
-            "Stop when the readings stay within 0.01 deg of that best.",
+            f"Fit {_what(setting, reader)}{_from_now(setting, reader)}. {expect}; the best of this "
+            f"hardware is {best}{over}.",
+            *([f"Even {misses}"] if misses else []),
+            f"Stop when the readings stay within {reader.resolution} of that best.",
         ]
     return [*lines, *BAND_KEPT[setting.within_band], *_tightest(setting, reader)]
+
+
+def _misses(setting: NextSetting, reader: Reader) -> str:
+    """Say by how much the best of the hardware misses what is wanted, where it does."""
+    if setting.misses_by_deg is None:
+        return ""
+    return (
+        f"the best that this hardware can do misses the wanted "
+        f"{reader.toe_with_unit(setting.tolerance_deg)} by "
+        f"{reader.toe_with_unit(setting.misses_by_deg)}; what would meet it, `suggest` looks for "
+        "on the corrected case (--write FILE)."
+    )
+
+
+def _from_now(setting: NextSetting, reader: Reader) -> str:
+    """Say what changes from what is fitted now, by part, where something is."""
+    outer, rack = setting.outer_drop_change_mm, setting.rack_raise_change_mm
+    if (outer, rack) == (setting.outer_drop_mm, setting.rack_raise_mm):
+        return ""
+    parts = [
+        f"{part} {reader.fitted(abs(change))} {'higher' if up else 'lower'}"
+        for part, change, up in (
+            ("outer pivot", outer, outer < 0.0),
+            (reader.words.inner, rack, rack > 0.0),
+        )
+        if round(change, 6)
+    ]
+    return f"; from what is fitted now: {', '.join(parts) or 'the same heights'}"
 
 
 def _tightest(setting: NextSetting, reader: Reader) -> list[str]:
@@ -92,8 +142,14 @@ def _what(setting: NextSetting, reader: Reader) -> str:
     return (
         f"outer {_moved(-setting.outer_drop_mm, reader, still='drop')}{pieces}, "
         f"{reader.words.inner} {_moved(setting.rack_raise_mm, reader)}"
-        f"{_linkage(setting, reader)}, counted from the standard seat"
+        f"{_fore_aft(setting.rack_fore_aft_mm, reader)}{_linkage(setting, reader)}"
+        ", counted from the standard seat"
     )
+
+
+def _fore_aft(forward_mm: float, reader: Reader) -> str:
+    way = "forward" if forward_mm > 0.0 else "rearward"
+    return f" and {reader.fitted(abs(forward_mm))} {way}" if forward_mm else ""
 
 
 def _linkage(setting: NextSetting, reader: Reader) -> str:

@@ -11,9 +11,11 @@ from optimizer.models.questions import (
     OtherArms,
     OtherAxle,
     OtherRack,
+    OtherStack,
     OtherTravel,
     OtherWheel,
     OutOfReach,
+    PlayFelt,
     PoorFit,
     Question,
     QuestionKind,
@@ -23,10 +25,12 @@ from optimizer.models.questions import (
 )
 from optimizer.units import length_text
 from optimizer.wording.gauge_remedies import ARMS_PLACE
+from optimizer.wording.play import SLIP_OR_CURVE
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.templates import filled
 
+FAR_OFF = 3.0  # standard deviations that no one would blame on the tape alone
 TEXTS: dict[QuestionKind, str] = {
     "large-change-in-degrees": "Toe changes by {by_deg:.1f} deg over the sweep: are these minutes "
     'typed as degrees (angle_unit = "min")?',
@@ -65,6 +69,10 @@ TEXTS: dict[QuestionKind, str] = {
     "taken at {diameter_mm}.",
     "lone-dial": "One dial on its own also sees the wheel move sideways and change camber: without "
     "the points of a case that can't be told from toe. Use two dials, or a roller.",
+    "angle-sign": "Degrees without a sign of their own: toe-in is taken as positive. Is that how "
+    'they were written (reading_grows = "toe-in" or "toe-out")?',
+    "angle-wheels": "Is that the toe of this wheel, as it is taken, or of both wheels together "
+    "(total = false or true)?",
     "lone-target": "One target on its own also sees the wheel move sideways: use a second target "
     "on the other side of the axle, or turn the beam round and sweep again.",
 }
@@ -80,6 +88,22 @@ SLIPS: dict[SlipKind, str] = {
     "by-60": "a 60th of the toe would: were minutes typed as degrees?",
     "inches": "25.4 times the toe would: were inches typed where the file says mm?",
     "millimeters": "a 25.4th of the toe would: were millimeters typed where the file says inches?",
+}
+PLAY = {
+    "meaningless": "The sweep says nothing: {what} makes {by_deg:.2f} deg of toe, the whole sweep "
+    "changes it by {swing_deg:.2f} deg. {cure} {list}",
+    "noise": "{what} makes {by_deg:.2f} deg of toe, the whole sweep changes it by {swing_deg:.2f} "
+    "deg: it is counted as noise. {cure} {list}",
+    "arm-unknown": "{what} can't be weighed without car.steering_arm: its toe is the slide over "
+    "that length. {cure} {list}",
+}
+PLAY_OF = {
+    "gauge": "Play that push and pull by hand shows",
+    "inner": "The {words.inner}'s slide in its mounts",
+}
+PLAY_CURE = {
+    "gauge": "Find the joint, bearing or mount that moves and put it right before the next sweep.",
+    "inner": "Take that slide out before the next sweep.",
 }
 PLAIN: dict[type[Fact], str] = {
     OtherAxle: "The readings are of a {said} wheel, the case is of a {measured} one: do they "
@@ -108,6 +132,32 @@ OUT_OF_REACH = (
     "\"{sweep}\": the points of the case can't reach travel {heights}, so those rows don't correct "
     "them: is the sweep of this car, with this ride height?"
 )
+
+
+OTHER_STACK = (
+    'Is the stack of "{sweep}" as typed? {typed_mm} is typed; {explains_mm} (give or take '
+    "{give_or_take_mm:short}) at the outer pivot, or as much less or more at the {words.inner}, "
+    "would explain the readings. That a stack is mistyped is {likely} likely; {rest}. Count the "
+    "pieces before anything is measured again."
+)
+REST = "the rest is a point that is {tape_sigmas:.1f} standard deviations of its tape off"
+NO_POINT = "no point moved within its tape explains them"
+
+
+@sentence.register
+def _play(felt: PlayFelt, reader: Reader) -> str:
+    what = PLAY_OF[felt.of].format(words=reader.words)
+    text = PLAY[felt.kind]
+    if felt.kind == "meaningless":
+        what = what[0].lower() + what[1:]
+    return filled(text, felt, reader, what=what, cure=PLAY_CURE[felt.of], list=SLIP_OR_CURVE)
+
+
+@sentence.register
+def _other_stack(other: OtherStack, reader: Reader) -> str:
+    likely = "more than 99 %" if other.probability > 0.99 else f"{other.probability * 100.0:.0f} %"
+    rest = REST.format(tape_sigmas=other.tape_sigmas) if other.tape_sigmas > FAR_OFF else NO_POINT
+    return filled(OTHER_STACK, other, reader, likely=likely, rest=rest)
 
 
 @sentence.register

@@ -5,12 +5,15 @@ from optimizer.models.remedies import (
     PRODUCTION_IN_PER_IN,
     RACE_IN_PER_IN,
     Arms,
+    BetweenHeights,
     CountedFrom,
+    CurvatureUnknown,
     CurveShape,
     HeightError,
     HeldAgainstBand,
     LengthError,
     Matters,
+    Way,
 )
 from optimizer.units import MM_PER_INCH, Units, short_length
 from optimizer.wording.cures import cure_in_words
@@ -44,7 +47,17 @@ HEIGHTS = {
     "amount": "That slope is a height error ({words.arm}s {place}): {what}, by about {by_mm:short} "
     "from what is fitted now (first order, front view; {shim} is worth {minutes:.1f} minutes per "
     "{travel} of travel).",
+    "tried": "That slope is a height error ({words.arm}s {place}): {what}, by about {by_mm:short} "
+    "from what is fitted now (by what the other stack did; {shim} is worth {minutes:.1f} minutes "
+    "per {travel} of travel).{far}",
+    "worth": "That slope is a height error ({words.arm}s {place}): {what} ({shim} is worth "
+    "{minutes:.1f} minutes per {travel} of travel, first order, front view); how much is told "
+    "under what to fit next.",
 }
+FAR = (
+    " That is {times_tried:.0f} times what was tried: fit half of it, sweep again, and ask once "
+    "more."
+)
 LENGTHS = {
     "arms-unknown": "Shims can't cure the part that goes the same way in bump and droop: it is a "
     "length error; state arms, ahead or behind, to hear which way.",
@@ -53,22 +66,51 @@ LENGTHS = {
     "amount": "Shims can't cure the part that goes the same way in bump and droop: it is a length "
     "error; {what}, by about {by_mm:short}.",
 }
+CURVATURE_UNKNOWN = (
+    "Two heights tell the mean slope between {low_mm} and {high_mm}; what goes the same way in "
+    "bump and droop is not known. One more reading at {tells} would tell it."
+)
+BETWEEN = {
+    True: "From {first_mm} to {second_mm}, as the rows count heights, toe changes by "
+    "{change_deg:+.3f} deg: inside what the maker wants ({least_deg:+.3f} to {most_deg:+.3f} deg).",
+    False: "From {first_mm} to {second_mm}, as the rows count heights, toe changes by "
+    "{change_deg:+.3f} deg: {beyond_deg:.3f} deg outside what the maker wants ({least_deg:+.3f} to "
+    "{most_deg:+.3f} deg).",
+}
 WITHIN = {
     "within": "It does not matter: toe stays within the tolerance over the used travel.",
     "within-as-swept": "It does not matter: toe stays within the tolerance over the part that was "
     "swept.",
     "rear": "Does it matter? At {slope_in_per_in:.3f} in per in: no band that is accepted for a "
     "rear axle is known here. A maker may mean some toe change at the rear: hold it against the "
-    "maker's band, if there is one (aim.band).",
+    "maker's band, if there is one (aim.band).{feels}",
 }
 BANDS = {
     "race": f"inside what racers accept ({RACE_IN_PER_IN:.3f} in per in)",
     "oval": f"more than racers accept ({RACE_IN_PER_IN:.3f} in per in), near what is often quoted "
     f"for paved ovals ({OVAL_IN_PER_IN:.3f})",
-    "production": f"about what production cars have ({PRODUCTION_IN_PER_IN[0]:.3f} to "
-    f"{PRODUCTION_IN_PER_IN[1]:.3f} in per in)",
-    "darts": f"more than production cars have ({PRODUCTION_IN_PER_IN[1]:.3f} in per in): the car "
-    "will dart over bumps",
+    "production": f"about what production cars have, {PRODUCTION_IN_PER_IN[0]:.3f} to "
+    f"{PRODUCTION_IN_PER_IN[1]:.3f} in per in of toe-out in bump",
+    "toe-in": f"more than racers accept ({RACE_IN_PER_IN:.3f} in per in), and no production car's: "
+    "those toe out in bump",
+    "darts": f"more than production cars have ({PRODUCTION_IN_PER_IN[1]:.3f} in per in of toe-out "
+    "in bump): the car will dart over bumps",
+}
+SOURCE = " (Bands: common practice, no source.)"
+# How each way is felt, in front and at the rear; common practice, no source.
+FEELS: dict[bool, dict[Way, str]] = {
+    True: {
+        "in": " Toe-in in bump is the worse way on the road: as the body rolls, the outer wheel "
+        "steers further into the bend and the car turns in more than it was asked to.",
+        "out": " Toe-out in bump is the milder way: as the body rolls, the outer wheel steers out "
+        "of the bend a little, which is felt as understeer.",
+    },
+    False: {
+        "in": " Toe-in in bump is the milder way at the rear: as the body rolls, the outer wheel "
+        "turns into the bend and steadies the tail.",
+        "out": " Toe-out in bump is the worse way at the rear: as the body rolls, the outer wheel "
+        "turns out of the bend and the tail comes round.",
+    },
 }
 
 
@@ -95,6 +137,7 @@ def _height(error: HeightError, reader: Reader) -> str:
         shim=shim,
         minutes=(error.worth_deg_per_mm2 or 0.0) * height_mm * travel_mm * 60.0,
         travel=short_length(travel_mm, units),
+        far="" if error.times_tried is None else FAR.format(times_tried=error.times_tried),
     )
 
 
@@ -105,9 +148,23 @@ def _length(error: LengthError, reader: Reader) -> str:
 
 
 @sentence.register
+def _curvature_unknown(unknown: CurvatureUnknown, reader: Reader) -> str:
+    away = short_length(unknown.tells_mm, reader.subject.units)
+    tells = f"travel {away}" if unknown.tells_mm else "ride height"
+    return filled(CURVATURE_UNKNOWN, unknown, reader, tells=tells)
+
+
+@sentence.register
+def _between(between: BetweenHeights, reader: Reader) -> str:
+    return filled(BETWEEN[not between.beyond_deg], between, reader)
+
+
+@sentence.register
 def _matters(found: Matters, reader: Reader) -> str:
+    feels = "" if found.way is None else FEELS[found.kind != "rear"][found.way]
     if found.kind in WITHIN:
-        return filled(WITHIN[found.kind], found, reader)
+        return filled(WITHIN[found.kind], found, reader, feels=feels)
+    toes = "" if found.way is None else f" with toe-{found.way} in bump"
     where = f"At {found.slope_in_per_in:.3f} in per in"
     if found.rate_in_per_in is not None:
         where += (
@@ -115,7 +172,7 @@ def _matters(found: Matters, reader: Reader) -> str:
             "travel,"
         )
     settled = "; under 5 minutes felt settled to kit-car builders" if found.settled else ""
-    return f"Does it matter? {where} it is {BANDS[found.kind]}{settled}."
+    return f"Does it matter? {where}{toes} it is {BANDS[found.kind]}{settled}.{feels}{SOURCE}"
 
 
 @sentence.register

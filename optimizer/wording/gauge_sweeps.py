@@ -11,8 +11,10 @@ from optimizer.wording.templates import Length, filled
 PER: dict[Units, tuple[float, str]] = {"mm": (10.0, "10 mm"), "in": (MM_PER_INCH, "inch")}
 LESSON = (
     'From "{before}" to "{after}" each {shim} of outer drop plus {words.inner} raise was worth '
-    "{worth:+.4f} deg per {per}; by that the slope is as wanted at {wanted_mm:short}, counted from "
-    "the standard seat."
+    "{worth:+.4f} deg per {per}.{deduced}"
+)
+DEDUCED = (
+    " So the {words.arm}s are {place}: elsewhere it would have turned the curve the other way."
 )
 CONTRADICTIONS = {
     "same-parts": '"{before}" and "{after}" have the same parts fitted, yet their slopes differ by '
@@ -23,9 +25,9 @@ CONTRADICTIONS = {
     "toe-{turns} in bump, but the readings went toward toe-{went}. One of these is wrong: the "
     "place of the arms, the sign of toe (reading_grows), the sign of travel, or which stack "
     "belongs to which sweep.",
-    "odd-worth": 'From "{before}" to "{after}" the slope changed as {as_mm:short} of height would '
-    "change it, but the stacks differ by {height:short}: are the heights, rod_length, "
-    "steering_arm and the gauge's lengths right?",
+    "odd-worth": 'Are the stacks as typed? From "{before}" to "{after}" the slope changed as '
+    "{as_mm:short} of height would change it, but the stacks differ by {height:short}. Count the "
+    "pieces first, then look at rod_length, steering_arm and the gauge's lengths.",
 }
 SIDES = {
     "alike": "The wheels pass for mirror images: beyond what different stacks explain, they differ "
@@ -48,7 +50,10 @@ def _lesson(lesson: Lesson, reader: Reader) -> str:
     height_mm, shim = SHIMS[lesson.units]
     travel_mm, per = PER[lesson.units]
     worth = lesson.worth_deg_per_mm2 * height_mm * travel_mm
-    return filled(LESSON, lesson, reader, shim=shim, worth=worth, per=per)
+    deduced = ""
+    if lesson.arms is not None:
+        deduced = filled(DEDUCED, lesson, reader, place=ARMS_PLACE[lesson.arms])
+    return filled(LESSON, lesson, reader, shim=shim, worth=worth, per=per, deduced=deduced)
 
 
 @sentence.register

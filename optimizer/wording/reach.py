@@ -17,7 +17,7 @@ from optimizer.models.reach import (
     WheelReach,
 )
 from optimizer.units import MM_PER, short_length, toe_in_unit
-from optimizer.wording.fitting import moved, raised_parts
+from optimizer.wording.fitting import moved, moved_parts
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.stops import of_a_wheel
@@ -25,12 +25,12 @@ from optimizer.wording.stops import of_a_wheel
 SAID = 3  # heights that a sentence names; the map shows them all
 IN_A_WORD: dict[BlockedBy, str] = {"stack": "range"}  # where the cell's word is another
 KEY = (
-    "A number is the smallest peak that keeps every limit and the tolerance, in {unit}. A word is "
+    "A number is the smallest peak that keeps every limit and the tolerance ({unit}). A word is "
     "what stops the kit: range and step of its stack, tilt of a joint, gap to a part around, "
     "thread, stud, the linkage itself, or the curve's own shape, which no stack cures."
 )
 KEY_OF_BOTH = (
-    "A number is the larger of both wheels' peaks in {unit}{shared}. A word is what stops it: a "
+    "A number is the larger of both wheels' peaks ({unit}){shared}. A word is what stops it: a "
     "wheel that can't be met even alone{or_shared}."
 )
 SHARED = ", with the {inner} at the height in brackets, the one that suits both best"
@@ -84,14 +84,14 @@ def _curve_left(stop: CurveLeft, reader: Reader) -> str:
 @sentence.register
 def _nothing_shared(_: NothingShared, reader: Reader) -> str:
     inner = reader.words.inner
-    return f"each wheel meets it alone, but not both with the {inner} at one height"
+    return f"each wheel meets it alone, but not both with the {inner} at one place"
 
 
 def _needed(needed: NeededSetting, reader: Reader) -> str:
     units = reader.subject.units
     beside = [
-        f"the {name} {moved(raised, lambda mm: short_length(mm, units))}"
-        for name, raised in raised_parts(needed, reader.words)
+        f"the {one.part} {moved(one, lambda mm: short_length(mm, units))}"
+        for one in moved_parts(needed, reader.words)
     ]
     if needed.extended:
         beside.append(f"the ball joint dropped {short_length(needed.ball_joint_drop_mm, units)}")

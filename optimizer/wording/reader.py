@@ -5,7 +5,15 @@ from math import floor
 
 from optimizer.models.subject import Subject
 from optimizer.models.vocabulary import Vocabulary
-from optimizer.units import MM_PER, MM_PER_INCH, TOE_DECIMALS, Side, toe_in_unit, toe_unit_label
+from optimizer.units import (
+    MM_PER,
+    MM_PER_INCH,
+    TOE_DECIMALS,
+    Side,
+    shop_size,
+    toe_in_unit,
+    toe_unit_label,
+)
 
 LENGTH_DECIMALS = {"mm": 1, "in": 3}
 MACHINED_DECIMALS = {"mm": 2, "in": 4}
@@ -57,6 +65,14 @@ class Reader:
         """Say on which side of the car something is done, where both wheels were measured."""
         return f"on the {side} " if self.subject.both_wheels else ""
 
+    def in_units(self, length_mm: float) -> float:
+        """Turn a length into the owner's units."""
+        return length_mm / MM_PER[self.subject.units]
+
+    def toe_in_units(self, toe_deg: float) -> float:
+        """Turn a toe angle into the owner's toe unit."""
+        return toe_in_unit(toe_deg, self.subject.toe_unit, self.subject.toe_diameter_mm)
+
     def length(self, length_mm: float, *, signed: bool = False) -> str:
         """Write a length without its unit."""
         value = length_mm / MM_PER[self.subject.units]
@@ -81,6 +97,8 @@ class Reader:
     def fitted(self, length_mm: float) -> str:
         """Write a length that is to be fitted with its unit, so that no size is rounded away."""
         units = self.subject.units
+        if length_mm > 0.0 and (sold := shop_size(length_mm, units)) is not None:
+            return sold
         short, exact = self.length(length_mm), f"{length_mm / MM_PER[units]:.6g}"
         return f"{short if float(short) == float(exact) else exact} {units}"
 
@@ -102,18 +120,39 @@ class Reader:
         """Write a number whose unit is its own, with its sign."""
         return _number(value, decimals, signed=True)
 
+    @property
+    def resolution(self) -> str:
+        """What no gauge tells apart, 0.01 deg, in the case's toe unit."""
+        return "0.01 deg" if self.subject.toe_unit == "deg" else self.toe_with_unit(0.01)
+
     def slope(self, slope_deg_per_10mm: float) -> str:
         """Write a slope of toe per 10 mm or per inch of travel."""
         factor = 1.0 if self.subject.units == "mm" else MM_PER_INCH / 10.0
         return self.toe(slope_deg_per_10mm * factor)
+
+    def slope_in_words(self, slope_deg_per_10mm: float, in_per_in: float) -> str:
+        """Write a slope with its unit, and beside it in inch per inch where that is another."""
+        diameter = self.length_with_unit(self.subject.toe_diameter_mm)
+        trade = self.signed(in_per_in, 4)
+        if self.short_toe_unit == self.subject.units == "in":
+            return f"{trade} in per inch at {diameter} diameter"
+        return (
+            f"{self.slope(slope_deg_per_10mm)} {self.short_toe_unit} per {self.per} ({trade} in "
+            f"per in at {diameter} diameter)"
+        )
 
     def pieces(self, stack_mm: list[float]) -> str:
         """Name the pieces of a stack as they are picked: "2 x 5 + 1 x 1"."""
         counts: dict[float, int] = {}
         for piece in stack_mm:
             counts[piece] = counts.get(piece, 0) + 1
-        scale = MM_PER[self.subject.units]
-        return " + ".join(f"{count} x {piece / scale:.6g}" for piece, count in counts.items())
+        return " + ".join(f"{count} x {self._piece(piece)}" for piece, count in counts.items())
+
+    def _piece(self, piece_mm: float) -> str:
+        """Write the size of a piece without its unit where that is the case's own."""
+        units = self.subject.units
+        sold = shop_size(piece_mm, units) or f"{piece_mm / MM_PER[units]:.6g}"
+        return sold.removesuffix(f" {units}")
 
 
 def _number(value: float, decimals: int, *, signed: bool) -> str:

@@ -8,7 +8,10 @@ from optimizer.wording.templates import Length
 
 Reason = Literal[
     "no-side",
+    "fitted-unsaid",
+    "same-rows",
     "other-end",
+    "between-not-swept",
     "far-from-ride-height",
     "beyond-gauge",
     "half-a-turn",
@@ -20,8 +23,13 @@ Reason = Literal[
 ]
 REFUSED: dict[Reason, str] = {
     "no-side": 'side must be given, "left" or "right"; the case measures both wheels',
+    "fitted-unsaid": "{keys} must be given beside a case: what was fitted while measuring, counted "
+    "from the standard seat (0.0 for nothing)",
+    "same-rows": 'holds the same rows as "{other}"; each sweep counts once',
     "other-end": "is of the {side} wheel, but the case measures the {measured} one; on a beam axle "
     "the two steer together, not as mirror images of each other: sweep the wheel of the case",
+    "between-not-swept": "the heights of [between] lie outside those that were read; they count as "
+    "the rows count heights",
     "far-from-ride-height": "the reading nearest to ride height is at travel {nearest}, too far to "
     "tell toe there; is at_ride_height right?",
     "beyond-gauge": "readings[{row}] shows a toe distance longer than the gauge itself; are units "

@@ -17,6 +17,7 @@ WORDS = {
     "comparison": "comparison",
     "curve": "curves",
     "custom_pivot": "custom",
+    "gauge": "gauge_swept",
     "questions": "gauge_questions",
     "reach": "reach",
     "remedies": "gauge_remedies",
@@ -25,6 +26,7 @@ WORDS = {
     "side_effects": "side_effects",
     "stops": "stops",
     "sweeps": "gauge_sweeps",
+    "verdict": "verdict",
 }
 
 

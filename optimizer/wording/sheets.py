@@ -13,11 +13,14 @@ from optimizer.models.sheet import (
 )
 from optimizer.units import length_text
 from optimizer.wording.fitting import toe_reset_in_words, what_to_build
+from optimizer.wording.play import SLIP_OR_CURVE
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
 # Common practice, no source.
 STEPS: dict[StepKind, str] = {
+    "push-pull": "First, on its wheels: {words.locked}push and pull the wheel by hand, fore and "
+    f"aft at its rim, and see how far toe moves: ______ (play). {SLIP_OR_CURVE}",
     "tires": "Set tire pressures, ride height, {words.aligned} first; a change of any of them "
     "later means sweeping again.",
     "worn": "Put right worn joints, {words.also_worn}bearings and bushings; play makes two curves "
@@ -40,6 +43,8 @@ SET_UP: dict[GaugeKind, str] = {
     "its reading grows as the plate moves ________ board.",
     "laser": "From the axle to the target ahead: ________ , behind: ________ ; a reading grows "
     "________ board.",
+    "wall": "From the wheel's center to the wall: ________ ; the beam along the axle, the wall "
+    "square to it; a reading grows forward / rearward.",
     "mirror": "From the mirror to the target: ________ ; a reading grows with toe-in / toe-out.",
     "string": "Between the two places on the rim: ________ ; string outboard / inboard of it.",
     "toe-plates": "Between the two tape slots of a plate: ________ .",

@@ -2,6 +2,7 @@
 
 from optimizer.models.setting import Strength
 from optimizer.models.strength import RodThread, StudSection
+from optimizer.units import MM_PER_INCH
 from optimizer.wording.reader import Reader
 
 SEATS = {
@@ -9,6 +10,7 @@ SEATS = {
     "straight-bolt": "Straight bolt, kept in place by its clamp load alone",
 }
 NEWTONS_PER_POUND = 4.4482216152605  # exact, the international pound-force
+PSI_PER_MPA = MM_PER_INCH**2 / NEWTONS_PER_POUND
 
 
 def stud_and_thread(
@@ -50,7 +52,7 @@ def _strength(stud: StudSection, strength: Strength, reader: Reader) -> str:
             f"{strength.stud_safety_factor:.2f}."
         )
     return (
-        f"It reaches its {kind} strength ({stress:.0f} MPa, {grade}{stud.source}) at a "
+        f"It reaches its {kind} strength ({_stress(stress, reader)}, {grade}{stud.source}) at a "
         f"{rod} force of about {_force(force, reader)}, without a stack at "
         f"{_force(standard, reader)}. {judged} One steady force square to the stud is counted, not "
         "the clamp load, not notches and not fatigue: compare heights by it, rate nothing by it."
@@ -70,6 +72,13 @@ def _thread(thread: RodThread, engaged_mm: float, reader: Reader) -> str:
         f"{text}. From {reader.length_with_unit(thread.full_strength_mm)} on, threads of one steel "
         "break rather than strip; a softer sleeve needs more."
     )
+
+
+def _stress(mpa: float, reader: Reader) -> str:
+    """Write a stress, in pounds per square inch too for a case in inches."""
+    if reader.subject.units == "mm":
+        return f"{mpa:.0f} MPa"
+    return f"{mpa:.0f} MPa or {float(f'{mpa * PSI_PER_MPA:.3g}'):,.0f} psi"
 
 
 def _force(newtons: float, reader: Reader) -> str:

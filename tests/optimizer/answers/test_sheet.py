@@ -178,7 +178,7 @@ def fit_of(text):
 def test_the_command_prints_the_winner_s_sheet_and_one_for_a_named_stack(capsys):
     assert main(["sheet", str(STRUT), "--json"]) == 0
     assert "drop outer" in fit_of(capsys.readouterr().out)
-    assert main(["sheet", str(KIT_CAR), "--json", "--outer-drop", "6.35"]) == 0
+    assert main(["sheet", str(KIT_CAR), "--json", "--outer-drop", "0.25"]) == 0
     assert fit_of(capsys.readouterr().out) == "outer drop 0.25 in, rack raise 0 in"
 
 

@@ -74,8 +74,9 @@ def refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Callable[...,
 
 
 def typed(folder: Path, sweeps: Sequence[str]) -> list[Path]:
-    """Files of sweeps given as text."""
+    """Files of sweeps given as text, at the standard seat where they don't say what was fitted."""
     paths = [folder / f"sweep{number}.toml" for number in range(1, len(sweeps) + 1)]
     for path, text in zip(paths, sweeps, strict=True):
-        path.write_text(text, encoding="utf-8")
+        seat = [f"{key} = 0.0\n" for key in ("outer_drop", "rack_raise") if key not in text]
+        path.write_text("".join([*seat, text]), encoding="utf-8")
     return paths

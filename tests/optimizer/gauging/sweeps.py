@@ -20,13 +20,16 @@ SET_UPS: dict[str, Table] = {
     "mirror": {"target_distance": 3000.0, "reading_grows": "toe-in"},
     "string": {"spacing": 430.0, "reading_grows": "outboard"},
     "toe-plates": {"spacing": 600.0},
-    "angle": {},
+    "wall": {"wall_distance": 3000.0, "reading_grows": "forward"},
+    "angle": {"reading_grows": "toe-in", "total": False},
 }
 
 
 def readings(kind: str, rows: list[list[float]], **keys: object) -> Readings:
     """Readings of one kind of gauge; a key set to None is left out."""
-    table = {"format": 1, "units": "mm", "kind": kind, "readings": rows, **SET_UPS[kind], **keys}
+    seat = {"outer_drop": 0.0, "rack_raise": 0.0}
+    head = {"format": 1, "units": "mm", "kind": kind, "readings": rows}
+    table = {**head, **seat, **SET_UPS[kind], **keys}
     given = {key: value for key, value in table.items() if value is not None}
     return Readings.model_validate(given, context={"units": given["units"]})
 

@@ -18,7 +18,7 @@ from optimizer.car.sampled import moved_corner, point_names
 from optimizer.files.case_file import read_case
 from optimizer.gauging.conversions import gauge_of, reading_noise, toe_readings, wheel_travel
 from optimizer.gauging.seen import contamination, seen_toe
-from optimizer.models.readings import COLUMNS
+from optimizer.models.gauge_kinds import COLUMNS
 
 from .garage import dial_places, plate
 from .sweeps import SET_UPS, readings

@@ -105,7 +105,7 @@ def test_a_disk_that_fills_up_costs_nothing_that_was_there(
     assert main(command) == 2
     out, err = capsys.readouterr()
     assert out == ""
-    assert err == f"--write {case}: No space left on device\n"
+    assert err == f"pivotwright: error: --write {case}: No space left on device\n"
     assert case.read_text(encoding="utf-8") == before
     assert [path.name for path in tmp_path.iterdir()] == ["car.toml"]
 
@@ -200,7 +200,7 @@ def test_a_sweep_with_another_extension_can_t_go_with_one_alignment(refused, tmp
     wish = '\n[alignment]\nby = "strut-top"\ncamber_deg = -2.0\n'
     case.write_text(file_text(CASES / "lowered-strut.toml") + wish, encoding="utf-8")
     sweep = 'format = 1\nunits = "mm"\nkind = "angle"\nreadings = [[-9, 0.1], [0, 0], [9, -0.1]]\n'
-    text = refused(sweep, sweep + "ball_joint_drop = 30.0\n", case=case)
+    text = refused(sweep, sweep.replace("0.1", "0.2") + "ball_joint_drop = 30.0\n", case=case)
     assert "ball_joint_drop must be the same in all sweeps" in text
 
 

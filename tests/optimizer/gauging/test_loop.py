@@ -38,7 +38,7 @@ def test_json_holds_what_was_promised(demo_folder, capsys):
     assert all(isinstance(text, str) for text in wheel["diagnosis"] + answer["cautions"])
     assert [fact["kind"] for fact in wheel["facts"]["diagnosis"]][:2] == [
         "lopsided-slope",
-        "amount",
+        "worth",
     ]
     assert wheel["fitted_points"].keys() == read_case(case).points.model_dump().keys()
     following = {"outer_drop_mm", "rack_raise_mm", "stack_mm"}

@@ -10,7 +10,7 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.files.case_file import read_case
 from optimizer.gauging.remedy import slope_of_height
 from optimizer.models.aim import Aim
-from optimizer.models.readings import MeasuredCar
+from optimizer.models.measured_car import MeasuredCar
 from optimizer.models.remedies import CurveShape, HeightError, LengthError, Matters
 
 from .sweeps import angles, judged, kinds, only
@@ -127,13 +127,23 @@ def test_a_millimeter_on_metric_rods_is_worth_about_two_minutes_per_25_mm():
 
 
 @pytest.mark.parametrize(
-    ("in_per_in", "band"), [(0.018, "race"), (0.025, "oval"), (0.080, "production"), (0.2, "darts")]
+    ("in_per_in", "band"),
+    [
+        (0.018, "race"),
+        (0.025, "oval"),
+        (0.2, "darts"),
+        (-0.2, "darts"),
+        # Production cars toe out in bump: toe-in of the same size is not what they have.
+        (-0.080, "production"),
+        (+0.080, "toe-in"),
+    ],
 )
 def test_whether_it_matters_is_said_by_the_bands_of_the_trade(in_per_in, band):
     slope = np.degrees(in_per_in / 26.0) * 10.0 / INCH
     found = only(Matters, told(slope, units="in", car=US_CAR))
     assert found.kind == band
-    assert found.slope_in_per_in == pytest.approx(in_per_in, rel=1e-6)
+    assert found.slope_in_per_in == pytest.approx(abs(in_per_in), rel=1e-6)
+    assert found.way == ("in" if in_per_in > 0.0 else "out")
 
 
 def test_what_stays_within_the_tolerance_does_not_matter():

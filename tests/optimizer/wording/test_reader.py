@@ -44,8 +44,11 @@ def test_a_length_is_written_in_the_owner_s_unit_with_a_plain_zero(units, length
         ("mm", 12.0, "12.0 mm"),
         ("mm", 5.25, "5.25 mm"),
         ("mm", 3.175, "3.175 mm"),  # an eighth of an inch
-        ("in", 3.175, "0.125 in"),
-        ("in", 0.79375, "0.03125 in"),  # a thirty-second
+        ("in", 3.175, "1/8 in"),
+        ("in", 0.79375, "1/32 in"),
+        ("in", 31.75, "1 1/4 in"),
+        ("in", 13.0, "13 mm"),  # no size in inches: 0.511811
+        ("in", 2.54, "0.100 in"),
     ],
 )
 def test_no_digit_of_what_is_to_be_fitted_is_rounded_away(units, length, text):
@@ -86,5 +89,5 @@ def test_a_slope_is_per_ten_millimeters_or_per_inch():
 
 def test_the_pieces_of_a_stack_are_counted_as_they_are_picked():
     assert reader("mm").pieces([5.0, 5.0, 1.0, 0.5]) == "2 x 5 + 1 x 1 + 1 x 0.5"
-    assert reader("in").pieces([6.35, 0.79375, 0.79375]) == "1 x 0.25 + 2 x 0.03125"
+    assert reader("in").pieces([6.35, 0.79375, 0.79375]) == "1 x 1/4 + 2 x 1/32"
     assert reader("mm").pieces([]) == ""

@@ -1,0 +1,163 @@
+"""Whether a stack is as typed: another one that explains the sweeps, weighed against the tape.
+
+Sweeps that the points explain only by moving far are of points that the tape has missed, of one
+coordinate that is altogether wrong, or of a stack that was typed for another.  All are weighed as
+probabilities, by the accuracy of the tape and by how seldom a number is mistyped; nothing is
+corrected.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from geometry.vectors import Array
+from optimizer.car.evaluate import Evaluator
+from optimizer.gauging.fit import FittedPoints, fitted_points, linearized
+from optimizer.gauging.slips import LEAST_NOISE
+from optimizer.gauging.sweep import Sweep
+from optimizer.gauging.swept import Swept
+from optimizer.models.questions import OtherStack
+
+MISTYPED = 0.05  # share of stacks that are typed for another; common practice, no source
+BLUNDERS = 0.005  # share of coordinates that are; the same
+WIDEST_MM = 25.0  # either way, alike likely: what a mistyped length may be instead
+NOT_BUILT = 0.1  # how much less likely a stack is that the case's hardware does not reach
+BARE = 0.2  # and one typed as none: whether anything is fitted, the eye tells
+CERTAIN = 30.0  # the logarithm of odds that no one would ask to be told more exactly
+PROBABLE = 0.5
+LEAST_GAIN = 4.0  # of the logarithm of a probability, for another stack to be looked at
+ROUNDS = 3  # the worth of a stack changes with its height
+NUDGE_MM = 0.1
+SAME_SIZE_MM = 0.6  # a stack that the hardware builds is meant, if it is so near
+MOST_SWEEPS = 4  # the last ones; an older sweep was looked at with those before it
+
+
+@dataclass(frozen=True)
+class _Other:
+    """Another stack for one sweep, and the logarithm of its probability against that as typed."""
+
+    place: int
+    drop: float
+    sigma: float
+    log_odds: float
+
+
+def other_stack(
+    tape: Evaluator, sweeps: Sequence[Swept], heights: Sequence[float]
+) -> OtherStack | None:
+    """Name the stack that explains the sweeps of a wheel better than the one that was typed.
+
+    Parameters
+    ----------
+    tape : Evaluator
+        The case as measured by tape.
+    sweeps : sequence of Swept
+        All of one wheel.
+    heights : sequence of float
+        Stacks that the case's hardware builds. [mm]
+
+    Returns
+    -------
+    OtherStack or None
+        None where what was typed is more probable than any other stack.
+    """
+    recent = sweeps[-MOST_SWEEPS:]
+    typed = [replace(x, noise=max(x.noise, LEAST_NOISE)) for x in (one.sweep() for one in recent)]
+    fit = fitted_points(tape, typed)
+    others = [
+        found
+        for place in range(len(typed))
+        if (found := _better(tape, typed, place, fit, heights)) is not None
+    ]
+    odds = float(np.exp([min(one.log_odds, CERTAIN) for one in others]).sum())
+    probability = odds / (1.0 + odds + _odds_of_a_blunder(tape, fit))
+    if probability < PROBABLE:
+        return None
+    best = max(others, key=lambda one: one.log_odds)
+    return OtherStack(
+        sweep=recent[best.place].readings.name,
+        units=recent[best.place].readings.units,
+        typed_mm=recent[best.place].readings.fitted_drop,
+        explains_mm=_buildable(best.drop, heights),
+        give_or_take_mm=best.sigma,
+        probability=probability,
+        tape_sigmas=float(np.abs(fit.errors).max()),
+    )
+
+
+def _better(
+    tape: Evaluator,
+    typed: list[Sweep],
+    place: int,
+    fit: FittedPoints,
+    heights: Sequence[float],
+) -> _Other | None:
+    """Look for a stack that makes the sweep at a place more probable."""
+    change, sigma, gain = _change_asked_for(tape, typed, place, fit)
+    if not gain > LEAST_GAIN:
+        return None
+    own = drop = float(typed[place].fitted.outer_drop[0])
+    sweeps, other = [*typed], fit
+    for _ in range(ROUNDS):
+        drop += float(np.clip(change, own - WIDEST_MM - drop, own + WIDEST_MM - drop))
+        sweeps[place] = _with_drop(typed[place], drop)
+        other = fitted_points(tape, sweeps)
+        change, sigma, _ = _change_asked_for(tape, sweeps, place, other)
+    room = np.sqrt(2.0 * np.pi) * sigma / (2.0 * WIDEST_MM)
+    log_odds = np.log(MISTYPED / (1.0 - MISTYPED) * room) + _evidence(other) - _evidence(fit)
+    if own == 0.0:
+        log_odds += np.log(BARE)
+    if not min(heights) - SAME_SIZE_MM <= drop <= max(heights) + SAME_SIZE_MM:
+        log_odds += np.log(NOT_BUILT)
+    return _Other(place, drop, sigma, float(log_odds))
+
+
+def _change_asked_for(
+    tape: Evaluator, sweeps: list[Sweep], place: int, fit: FittedPoints
+) -> tuple[float, float, float]:
+    """Change of a sweep's stack that the readings ask for, its sigma, and what it gains.
+
+    To first order, the points free to move within their tape. [mm, mm, logarithm of probability]
+    """
+    errors = fit.errors.ravel()
+    rates, misfit = linearized(tape, sweeps, errors)
+    nudged = [*sweeps]
+    nudged[place] = _with_drop(sweeps[place], float(sweeps[place].fitted.outer_drop[0]) + NUDGE_MM)
+    by_drop = (linearized(tape, nudged, errors)[1] - misfit) / NUDGE_MM
+    # At the most probable points what is left of the readings is already weighed by their spread.
+    precision = float(by_drop @ (by_drop - rates @ (fit.covariance @ (rates.T @ by_drop))))
+    if not precision > 0.0:
+        return 0.0, float("inf"), 0.0
+    change = -float(by_drop @ misfit) / precision
+    return change, precision**-0.5, 0.5 * change**2 * precision
+
+
+def _odds_of_a_blunder(tape: Evaluator, fit: FittedPoints) -> float:
+    """How likely one coordinate is altogether wrong, against points as accurate as stated.
+
+    By the first order: what it gains not to hold a coordinate to its tape.
+    """
+    errors = fit.errors.ravel()
+    told = np.maximum(1.0 - np.diag(fit.covariance), 1e-9)  # what the readings tell of each
+    tape_mm = np.array([tape.case.accuracy.of(name) for name in fit.names]).ravel()
+    room = np.minimum(np.sqrt(2.0 * np.pi / told) * tape_mm / (2.0 * WIDEST_MM), 1.0)
+    gain = np.minimum(0.5 * errors**2 / told, CERTAIN)
+    return float((BLUNDERS * room * np.exp(gain)).sum())
+
+
+def _evidence(fit: FittedPoints) -> float:
+    """Logarithm of how probable the sweeps are, whatever the points, up to a constant."""
+    left: Array = np.concatenate([fit.errors.ravel(), fit.residuals])
+    return float(-0.5 * left @ left + 0.5 * np.linalg.slogdet(fit.covariance)[1])
+
+
+def _with_drop(sweep: Sweep, drop: float) -> Sweep:
+    fitted = sweep.fitted
+    return replace(sweep, fitted=replace(fitted, outer_drop=np.array([drop])))
+
+
+def _buildable(drop: float, heights: Sequence[float]) -> float:
+    """The stack that the hardware builds, where one is as good as meant. [mm]."""
+    nearest = min(heights, key=lambda height: abs(height - drop))
+    return nearest if abs(nearest - drop) <= SAME_SIZE_MM else round(drop, 1)

@@ -1,0 +1,51 @@
+"""The rod length that a curve asks for: what the best stack leaves is mostly a length error.
+
+The inner pivot moves along the axis that the rod lies most along, the stack goes with it.  Peak is
+the largest of nearly straight lines in both, so ever finer combs find its one valley.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+
+from geometry.vectors import Array
+from optimizer.car.adjust import Settings
+from optimizer.car.evaluate import Evaluator
+from optimizer.options.ideal_stacks import COMB, with_best_stack
+
+HALF_WIDTHS_MM = (160.0, 20.0, 2.5, 0.3)
+
+
+def best_rod(evaluator: Evaluator, fitted: Settings, step: float) -> tuple[Settings, float]:
+    """Stack and inner pivot with the least peak, beside the rest of one setting.
+
+    The inner pivot goes in whole steps. [mm]
+
+    Returns
+    -------
+    Settings
+        One row, with its `inner_move`. [mm]
+    float
+        How much farther from the outer pivot the inner one then is. [mm]
+    """
+    away = _away_from_outer(evaluator)
+    longer = 0.0
+    for half_width in HALF_WIDTHS_MM:
+        tried = np.round((longer + half_width * COMB) / step) * step
+        moved = replace(
+            fitted.rows(np.zeros(COMB.size, dtype=np.intp)), inner_move=tried[:, None] * away
+        )
+        moved = with_best_stack(evaluator, moved)
+        peak = np.abs(evaluator.toe_change_estimate(moved)).max(axis=1)
+        best = int(np.argmin(np.where(np.isnan(peak), np.inf, peak)))
+        longer = float(tried[best])
+    return moved.rows(np.array([best])), longer
+
+
+def _away_from_outer(evaluator: Evaluator) -> Array:
+    """Unit vector along the axis that the rod lies most along, toward its inner end, (3,)."""
+    rod = evaluator.corner.inner - evaluator.corner.outer_seat
+    axis = np.zeros(3)
+    most = int(np.argmax(np.abs(rod)))
+    axis[most] = np.sign(rod[most])
+    return axis

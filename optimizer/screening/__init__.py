@@ -1,0 +1,1 @@
+"""Many cars at once: handed out to processes, here or elsewhere, and gathered in order."""

@@ -1,0 +1,79 @@
+"""A screening from its cars to kept rows: what is done is not done again."""
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+
+from optimizer.errors import PivotwrightError
+from optimizer.files.cars import Car, cars_in
+from optimizer.files.rows_kept import KeptRows
+from optimizer.models.kits import Kit
+from optimizer.models.screen import RefusedCar
+from optimizer.screening.crews import Crew
+from optimizer.screening.gathered import gathered
+from optimizer.screening.task import Task
+
+Progress = Callable[[int, int], None]
+Told = Callable[[str], object]
+
+
+@dataclass
+class Screening:
+    """Cars from places, see `cars_in`, to be tried with kits at ride heights [mm]."""
+
+    places: Sequence[str]
+    lowered_by: Sequence[float]
+    kits: Sequence[Kit]
+    refused: list[RefusedCar] = field(init=False, default_factory=list)
+    digests: dict[str, str] = field(init=False, default_factory=dict)
+
+    def __post_init__(self) -> None:
+        """Name every car once; a file that can't be read is refused now."""
+        for car in cars_in(self.places):
+            if isinstance(car, PivotwrightError):
+                self.refused.append(RefusedCar(case="", message=str(car)))
+            else:
+                self.digests[car.name] = car.digest
+
+    def run(self, crew: Crew, kept: KeptRows, told: Told, progress: Progress | None = None) -> None:
+        """Screen every car that is not kept yet.
+
+        Parameters
+        ----------
+        crew : Crew
+            Does the work.
+        kept : KeptRows
+            Takes the rows of each car as soon as they are there, in the order of the cars.
+        told : callable
+            Called with each message about a car that is left out.
+        progress : callable, optional
+            Called with (cars done, cars).
+
+        Raises
+        ------
+        PivotwrightError
+            The folder holds rows of other cars, or the crew is gone.
+        """
+        strangers = kept.done.keys() - self.digests.keys()
+        if strangers:
+            raise PivotwrightError(
+                f"--to {kept.folder}: holds rows of {len(strangers)} other cars, such as "
+                f"{min(strangers)}; name them too, or another folder"
+            )
+        kept.forget({name for name, one in kept.done.items() if self.digests[name] != one})
+        for one in self.refused:
+            told(one.message)
+        done = len(kept.done)
+        for screened in gathered(self._tasks(set(kept.done)), crew):
+            if screened.refused is None:
+                kept.add(screened.car.name, screened.car.digest, screened.lines)
+            else:
+                self.refused.append(screened.refused)
+                told(screened.refused.message)
+            done += 1
+            if progress is not None:
+                progress(done, len(self.digests))
+
+    def _tasks(self, done: set[str]) -> Iterator[Task]:
+        for car in cars_in(self.places):
+            if isinstance(car, Car) and car.name not in done:
+                yield Task(car, tuple(self.lowered_by), tuple(self.kits))

@@ -1,0 +1,42 @@
+"""What a sweep was taken with: the first thing that a report of readings says."""
+
+from optimizer.models.gauge import SweptWith
+from optimizer.units import MM_PER
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
+from optimizer.wording.templates import Length
+
+UNSAID = "what was fitted is not said"
+MORE = {
+    "ball_joint_drop_mm": "lower ball joint {height} down",
+    "frame_bracket_raise_mm": "frame bracket raised by {height}",
+    "axle_bracket_raise_mm": "axle bracket raised by {height}",
+}
+
+
+@sentence.register
+def _swept_with(swept: SweptWith, reader: Reader) -> str:
+    side = "" if swept.side is None else f"{swept.side} wheel, "
+    low, high = (f"{x / MM_PER[swept.units]:+.6g}" for x in (swept.lowest_mm, swept.highest_mm))
+    return (
+        f'"{swept.sweep}": {side}{swept.rows} rows from {low} to {high} {swept.units}, '
+        f"{_fitted(swept, reader)}."
+    )
+
+
+def _fitted(swept: SweptWith, reader: Reader) -> str:
+    if swept.outer_drop_mm is None and swept.rack_raise_mm is None:
+        return UNSAID
+    parts = []
+    if swept.outer_drop_mm is not None:
+        way = "raise" if swept.outer_drop_mm < 0.0 else "drop"
+        pieces = f" ({reader.pieces(swept.stack_mm)})" if len(swept.stack_mm) > 1 else ""
+        parts.append(f"{way} {Length(abs(swept.outer_drop_mm), swept.units)}{pieces}")
+    if swept.rack_raise_mm is not None:
+        way = "lowered" if swept.rack_raise_mm < 0.0 else "raised"
+        height = Length(abs(swept.rack_raise_mm), swept.units)
+        parts.append(f"{reader.words.inner} {way} by {height}")
+    for key, text in MORE.items():
+        if (more := getattr(swept, key)) is not None:
+            parts.append(text.format(height=Length(more, swept.units)))
+    return f"swept with {', '.join(parts)} fitted"

@@ -1,0 +1,65 @@
+"""What a screening tells a maker of parts, in words."""
+
+from optimizer.models.screen import KitServed, RangesServed, ScreenSummary, Sizes
+from optimizer.wording.reach import IN_A_WORD
+
+NAMED = 3  # kinds of limits that a line about a kit names
+SIZES = (
+    "A place is one wheel at one ride height. Of {places:,} places {possible:,} ({share}) can be "
+    "met by some stack from 20 mm above the standard seat to 60 mm below it, looked at every "
+    "0.5 mm, with the rack spacers and the rod end that the car has; the shares below are of "
+    "these. A stack that binds a joint or touches something is none that serves."
+)
+RANGES = "The first serves most, the second most of what it leaves, and so on; shares are summed."
+
+
+def what_was_screened(summary: ScreenSummary, folder: str) -> str:
+    """Say how much there is, and where."""
+    size = f"{_many(summary.cars, 'car')} x {_many(len(summary.kits), 'kit')} x " + _many(
+        len(summary.served), "ride height"
+    )
+    return f"{size}: {summary.rows:,} rows in {folder}, as rows.csv and rows.jsonl"
+
+
+def left_out(summary: ScreenSummary) -> list[str]:
+    """Say how many cars could not be screened."""
+    if not summary.refused:
+        return []
+    return [f"Left out, for the reasons given: {_many(len(summary.refused), 'car')}."]
+
+
+def what_stops(kit: KitServed, summary: ScreenSummary) -> str:
+    """Say what stops a kit most often."""
+    most = list(kit.stopped_by.items())[:NAMED]
+    if not most:
+        return f"{kit.name}: nothing, anywhere."
+    told = ", ".join(
+        f"{IN_A_WORD.get(cause, cause)} {share(count, summary.cars * len(summary.served))}"
+        for cause, count in most
+    )
+    return f"{kit.name}: {told}."
+
+
+def sizes_in_words(sizes: Sizes) -> str:
+    """Say what the shares of the sizes are of."""
+    possible = share(sizes.possible, sizes.places)
+    return SIZES.format(places=sizes.places, possible=sizes.possible, share=possible)
+
+
+def ranges_in_words(ranges: RangesServed, of: int) -> list[str]:
+    """Each range of a width with the share that it brings the sum to."""
+    return [f"{one.min_mm:g} to {one.max_mm:g}: {share(one.served, of)}" for one in ranges.ranges]
+
+
+def share(part: int, of: int) -> str:
+    """A share in percent; 100 % only where none is missing, 0 % only where there is none."""
+    if not of:
+        return "-"
+    percent = round(100 * part / of)
+    if part not in (0, of):
+        percent = min(99, max(1, percent))
+    return f"{percent} %"
+
+
+def _many(count: int, what: str) -> str:
+    return f"{count:,} {what}{'' if count == 1 else 's'}"

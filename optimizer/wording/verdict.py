@@ -1,0 +1,103 @@
+"""Where an answer stands, in words: what to fit and where, met or missed, what would meet it."""
+
+from optimizer.models.verdict import Placed, Verdict, WayOut, WayOutKind
+from optimizer.units import MM_PER, short_length, toe_in_unit
+from optimizer.wording.fitting import what_to_build, what_to_fit
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
+
+NOTHING = "Nothing that can be built keeps every limit."
+MET = "Peak {peak}, within the wanted {wanted}."
+MISSED = (
+    "Peak {peak} misses the wanted {wanted} by {by}; the best that this hardware can do is {least}."
+)
+OF_BAND = "Peak {peak} from the middle of the wanted band; it is {band}."
+WHERE = "{pieces} between {words.arm} and outer joint, the joint {of_arm} the arm"
+WAYS: dict[WayOutKind, str] = {
+    "shim": "{shims} more, fitted as {wheels}, leaves {peak}",
+    "limit": "{wheels} would leave {peak}, but for {stops}",
+    "stack": "{wheels} leaves {peak}{but}",
+    "rod": "{longer} with {wheels} leaves {peak}{but}",
+    "custom": "the pivot made to measure below leaves {peak}",
+}
+CUSTOM = "a pivot made to measure (`--custom`) may do better"
+
+
+@sentence.register
+def _verdict(found: Verdict, reader: Reader) -> str:
+    said = [NOTHING] if found.peak_deg is None else [_fit(found, reader), _peak(found, reader)]
+    return " ".join([*said, *_would_meet(found, reader)])
+
+
+def _peak(found: Verdict, reader: Reader) -> str:
+    subject, missed_deg = reader.subject, found.missed_by_deg or 0.0
+    by = toe_in_unit(missed_deg, subject.toe_unit, subject.toe_diameter_mm)
+    text = OF_BAND if found.bands else MET if found.meets else MISSED
+    return text.format(
+        peak=reader.toe_with_unit(found.peak_deg or 0.0),
+        wanted=reader.toe_with_unit(found.tolerance_deg),
+        least=reader.toe_with_unit(found.least_deg or 0.0),
+        band=" and ".join(sentence(band, reader) for band in found.bands),
+        by=f"{by:.2g} {reader.short_toe_unit}",
+    )
+
+
+def _fit(found: Verdict, reader: Reader) -> str:
+    if found.leave:
+        return "Leave it as it is."
+    kit = "" if found.kit is None else f"{found.kit}: "
+    wheels = "; ".join(f"{reader.on_side(one.side)}{_placed(one, reader)}" for one in found.wheels)
+    return f"Fit {kit}{wheels}."
+
+
+def _placed(wheel: Placed, reader: Reader) -> str:
+    built = what_to_build(wheel, reader, other_ball_joint=wheel.other_ball_joint)
+    if wheel.of_arm is None:
+        return built
+    pieces = "shims" if len(wheel.stack_mm) > 1 else "spacer"
+    where = WHERE.format(pieces=pieces, words=reader.words, of_arm=wheel.of_arm)
+    return f"{built} ({where})"
+
+
+def _would_meet(found: Verdict, reader: Reader) -> list[str]:
+    if found.meets:
+        return []
+    ways = [(way.meets, sentence(way, reader)) for way in found.ways_out]
+    met = "; ".join(text for meets, text in ways if meets)
+    nearer = "; ".join(text for meets, text in ways if not meets)
+    said = [f"What would meet it: {met}."] if met else []
+    if nearer:
+        custom = "" if found.ways_out[-1].kind == "custom" else f"; {CUSTOM}"
+        said.append(f"Not enough by itself: {nearer}{custom}.")
+    return said
+
+
+@sentence.register
+def _way_out(way: WayOut, reader: Reader) -> str:
+    units, several = reader.subject.units, way.wheels[1:]
+    each = [f"{reader.on_side(one.side)}{what_to_fit(one, reader)}" for one in way.wheels]
+    stops = "; ".join(sentence(stop, reader) for stop in way.stops)
+    longer = [
+        f"{reader.on_side(wheel.side)}{_inner(mm, reader)}"
+        for wheel, mm in zip(way.wheels, way.longer_mm, strict=False)
+        if mm is not None
+    ]
+    shims = [
+        f"{reader.on_side(wheel.side)}one {mm / MM_PER[units]:.6g} {units} shim"
+        for wheel, mm in zip(way.wheels, way.shims_mm, strict=False)
+        if mm is not None
+    ]
+    return WAYS[way.kind].format(
+        wheels=" and ".join(each) if several else "".join(each),
+        peak=reader.toe_with_unit(way.peak_deg),
+        stops=stops,
+        but=f", but there {stops}" if stops else "",
+        longer=" and ".join(longer),
+        shims=" and ".join(shims),
+    )
+
+
+def _inner(longer_mm: float, reader: Reader) -> str:
+    """Say which way the inner pivot goes, and how far."""
+    way = reader.words.farther if longer_mm > 0.0 else reader.words.nearer
+    return f"the inner pivot {short_length(abs(longer_mm), reader.subject.units)} {way}"
