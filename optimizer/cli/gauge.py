@@ -6,6 +6,7 @@ from pathlib import Path
 
 from optimizer.cli.options import add_json, seed
 from optimizer.cli.pages import add_page
+from optimizer.errors import PivotwrightError, file_name
 
 SUMMARY = "turn gauge readings into a toe curve, a corrected model and the next stack"
 
@@ -20,6 +21,11 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         help="case file, if there is one, then one or more readings files of its wheel or wheels",
     )
     add_json(parser)
+    parser.add_argument(
+        "--csv-anywhere",
+        action="store_true",
+        help="let readings_csv name a file that is not beside or below its readings file",
+    )
     add_page(parser)
     parser.add_argument("--seed", type=seed, default=0, metavar="N", help="seed of the draw (0)")
     parser.add_argument(
@@ -36,7 +42,6 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Print what the readings say; 1 if nothing buildable fits."""
     from optimizer.answers.plausibility import refuse_impossible
-    from optimizer.errors import PivotwrightError
     from optimizer.files.case_file import read_car
     from optimizer.files.corrected_case import (
         corrected_text,
@@ -61,7 +66,9 @@ def run(options: argparse.Namespace) -> int:
         refuse_to_write(options.write, vehicle, options.files[1:], overwrite=options.overwrite)
     if options.csv is not None:
         refuse_file("--csv", options.csv, options.files, overwrite=options.overwrite)
-    readings = [read_readings(path) for path in options.files[is_case:]]
+    readings = [
+        read_readings(path, csv_anywhere=options.csv_anywhere) for path in options.files[is_case:]
+    ]
     if vehicle is not None:
         refuse_corrected_by(first, file_text(first), readings)
     answer = gauge(vehicle, readings, seed=options.seed)
@@ -78,7 +85,7 @@ def run(options: argparse.Namespace) -> int:
     else:
         from optimizer.reports.terminal_gauge import gauge_report
 
-        sys.stdout.write(gauge_report(answer, [path.as_posix() for path in options.files]))
+        sys.stdout.write(gauge_report(answer, [file_name(path) for path in options.files]))
     if options.page is not None:
         from optimizer.answers.pictures import views_of_next
         from optimizer.cli.pages import source_of, write_page

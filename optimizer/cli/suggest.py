@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from optimizer.cli.options import add_case, add_json, add_kits, count, kits_of, seed
 from optimizer.cli.pages import add_page
+from optimizer.errors import CaseFileError, file_name
 
 if TYPE_CHECKING:
     from optimizer.answers.suggest import SuggestPlan
@@ -70,7 +71,7 @@ def run(options: argparse.Namespace) -> int:
     else:
         from optimizer.reports.terminal_suggest import suggest_report
 
-        sys.stdout.write(suggest_report(result, options.case.as_posix()))
+        sys.stdout.write(suggest_report(result, file_name(options.case)))
     if options.page is not None:
         from optimizer.cli.pages import source_of, write_page
         from optimizer.reports.pages.suggest import suggest_page
@@ -86,7 +87,6 @@ def _refuse_without_room(vehicle: "Vehicle", options: argparse.Namespace) -> Non
     for case in vehicle.wheels:
         if case.custom_pivot is None:
             from optimizer.answers.custom import missing_room  # brings highspy
-            from optimizer.errors import CaseFileError
 
             raise CaseFileError(options.case, [missing_room(case)])
 
