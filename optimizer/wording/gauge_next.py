@@ -15,6 +15,9 @@ NOTHING_FITS = (
     "corrected case (--write FILE)."
 )
 NOT_MOVED = "The readings leave every point nearly where it was measured."
+AFTER_THAT = (
+    "With that fitted, to first order, the gauge should show (sweep again before you believe it):"
+)
 BAND_KEPT = {
     True: ["The expected readings stay inside the wanted band."],
     False: ["The expected readings leave the wanted band."],
