@@ -10,7 +10,7 @@ from optimizer.errors import PivotwrightError
 from optimizer.models.case import Case
 from optimizer.models.stacks import BuildableStack, buildable_stacks
 
-MOST_SETTINGS = 5_000_000
+MOST_SETTINGS = 1_000_000  # about 200 MB
 
 
 @dataclass(frozen=True)
@@ -103,11 +103,7 @@ def space_of(
         raises, linkages = [shared.rack_raise], [shared.linkage]
         may_leave = may_leave and shared == Shared(0.0, 0)
     count = len(stacks) * len(raises) * len(linkages)
-    if count > MOST_SETTINGS:
-        raise PivotwrightError(
-            f"the hardware allows {count:,} settings, more than {MOST_SETTINGS:,}; "
-            "use a coarser outer_pivot.stack step or fewer rack.spacers"
-        )
+    raise_if_too_many(count)
     heights = [stack.height for stack in stacks]
     grid = [g.ravel() for g in np.meshgrid(heights, raises, linkages, indexing="ij")]
     as_is = (0.0, 0.0, 0)
@@ -117,6 +113,15 @@ def space_of(
     left = int(same[0]) if same.size else count
     settings = Settings(grid[0], grid[1], grid[2].astype(np.intp))
     return Space(stacks, raises, linkages, settings, left, may_leave, extended)
+
+
+def raise_if_too_many(settings: int) -> None:
+    """Stop where there are more settings than can be kept in mind."""
+    if settings > MOST_SETTINGS:
+        raise PivotwrightError(
+            f"the hardware allows {settings:,} settings, more than {MOST_SETTINGS:,}; "
+            "use a coarser outer_pivot.stack step or fewer rack.spacers"
+        )
 
 
 def left_alone() -> Space:
