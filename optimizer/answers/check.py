@@ -57,7 +57,7 @@ def _figures(measured: Evaluator) -> WheelFigures:
     corner, case = measured.corner, measured.case
     change = measured.toe_change(Settings.single())
     stacks, spacers = len(buildable_stacks(case)), len(case.rack.spacers)
-    raise_if_too_many(stacks * spacers * len(case.linkage_choices))
+    raise_if_too_many(stacks * len(case.rack.places) * len(case.linkage_choices))
     steers = case.words.steers
     return WheelFigures(
         arms=arms_place(measured),
