@@ -75,6 +75,8 @@ class Settings:
 
 def joined_settings(parts: Sequence[Settings]) -> Settings:
     """Put settings without a custom pivot one after another."""
+    if len(parts) == 1:
+        return parts[0]
     return Settings(
         np.concatenate([part.outer_drop for part in parts]),
         np.concatenate([part.rack_raise for part in parts]),
