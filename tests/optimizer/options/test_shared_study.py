@@ -1,10 +1,9 @@
-"""One study on a real PostgreSQL server: shared, interrupted, killed, restarted, refused."""
+"""One study on a real PostgreSQL server: shared from the first moment, or refused."""
 
 import json
 import os
 import subprocess
 import sys
-import time
 from collections import Counter
 from collections.abc import Iterator
 
@@ -79,47 +78,6 @@ def test_four_first_starts_at_once_share_every_trial_and_each_proves_the_answer(
     (certificate,) = {json.dumps(one["certificate"]["best_peak_toe_change_deg"]) for one in found}
     assert float(certificate) == alone.best_peak_toe_change_deg
     assert float(certificate) == pytest.approx(study.best_value, abs=1e-9)
-
-
-def test_a_killed_worker_and_a_restart_cost_no_trial(shared):
-    shared.make("killed")
-    url = shared.url(database="killed")
-    workers = [worker(url, "--show", SHOWN) for _ in range(WORKERS)]
-    _wait_for(url, 40)
-    workers.pop().kill()
-    shared.stop()
-    time.sleep(1.0)
-    shared.start()
-    answers(workers)
-    (study,) = studies(url)
-    trials = complete(study)
-    assert [trial.number for trial in trials] == list(range(len(trials)))
-    alone = suggest(read_car(CAR), plan=SuggestPlan(shown=SHOWN)).certificate
-    assert len({tuple(trial.user_attrs["rows"]) for trial in trials}) == alone.study_trials
-    assert len(trials) == alone.study_trials
-    assert study.get_trials(states=(optuna.trial.TrialState.RUNNING,)) == []
-
-
-def _wait_for(url: str, count: int) -> None:
-    end = time.monotonic() + 120
-    while time.monotonic() < end:
-        found = studies(url)
-        if found and len(complete(found[0])) >= count:
-            return
-        time.sleep(0.1)
-    raise AssertionError("the workers did not begin")
-
-
-def test_the_trials_of_a_custom_pivot_are_a_total_over_all_workers(shared, tmp_path):
-    shared.make("custom")
-    url = shared.url(database="custom")
-    found = answers([worker(url, "--custom", "--trials", 60) for _ in range(3)])
-    assert {one["custom"]["trials"] for one in found} <= set(range(61))
-    (study,) = [one for one in studies(url) if "custom" in one.study_name]
-    trials = complete(study)
-    assert len(trials) <= 60
-    tried = Counter(json.dumps(trial.user_attrs["moves"]) for trial in trials)
-    assert max(tried.values()) == 1
 
 
 @pytest.mark.parametrize(
