@@ -4,7 +4,7 @@ import argparse
 import sys
 from pathlib import Path
 
-from optimizer.cli.options import add_json, seed
+from optimizer.cli.options import add_depth, add_json, seed
 from optimizer.cli.pages import add_page
 
 SUMMARY = "turn gauge readings into a toe curve, a corrected model and the next stack"
@@ -21,6 +21,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     )
     add_json(parser)
     add_page(parser)
+    add_depth(parser)
     parser.add_argument("--seed", type=seed, default=0, metavar="N", help="seed of the draw (0)")
     parser.add_argument(
         "--write", type=Path, metavar="FILE", help="write the corrected case, comments kept"
@@ -76,9 +77,13 @@ def run(options: argparse.Namespace) -> int:
 
         sys.stdout.write(json_text(answer, answer.subject))
     else:
-        from optimizer.reports.terminal_gauge import gauge_report
+        from optimizer.reports.terminal_gauge import gauge_brief, gauge_report
 
-        sys.stdout.write(gauge_report(answer, [path.as_posix() for path in options.files]))
+        paths = [path.as_posix() for path in options.files]
+        if options.verbose:
+            sys.stdout.write(gauge_report(answer, paths))
+        else:
+            sys.stdout.write(gauge_brief(answer, paths, quiet=options.quiet))
     if options.page is not None:
         from optimizer.answers.pictures import views_of_next
         from optimizer.cli.pages import source_of, write_page
