@@ -9,6 +9,7 @@ from geometry.vectors import Array, norm
 from geometry.wheel_angles import (
     camber_angle,
     caster_angle,
+    iso_camber_angle,
     kingpin_inclination,
 )
 from optimizer.answers.alignment_effect import alignment_effect
@@ -86,7 +87,8 @@ def curve_views(vehicle: Vehicle, asked: CurveRequest) -> list[WheelViews]:
 
 def _asked_setting(asked: CurveRequest, *, second: bool) -> Settings:
     own_drop = asked.right_outer_drop if second else None
-    return Settings.single(asked.outer_drop if own_drop is None else own_drop, asked.rack_raise)
+    drop = asked.outer_drop if own_drop is None else own_drop
+    return Settings.single(drop, asked.rack_raise, 0, asked.rack_fore_aft)
 
 
 def _setting(vehicle: Vehicle, asked: CurveRequest) -> CurveOf:
@@ -97,6 +99,7 @@ def _setting(vehicle: Vehicle, asked: CurveRequest) -> CurveOf:
         outer_drop_mm=asked.outer_drop,
         right_outer_drop_mm=right if vehicle.both_wheels else None,
         rack_raise_mm=asked.rack_raise,
+        rack_fore_aft_mm=asked.rack_fore_aft,
         rack_travel_mm=asked.rack_travel,
         keep_rod_length=asked.keep_rod_length,
         opposite=asked.opposite,
@@ -163,6 +166,7 @@ def _degrees_by_name(wheel: Wheel) -> dict[str, list[float | None]]:
     return {
         "toe_deg": _degrees(wheel.toe),
         "camber_deg": _degrees(camber_angle(wheel.spin)),
+        "iso_camber_deg": _degrees(iso_camber_angle(wheel.spin)),
         "caster_deg": _degrees(caster_angle(axis)),
         "kingpin_inclination_deg": _degrees(kingpin_inclination(axis)),
     }

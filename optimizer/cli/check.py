@@ -5,6 +5,7 @@ import sys
 
 from optimizer.cli.options import add_case, add_json
 from optimizer.cli.pages import add_page
+from optimizer.errors import file_name
 
 SUMMARY = "validate and sanity-check a case; explain every doubt"
 
@@ -32,7 +33,7 @@ def run(options: argparse.Namespace) -> int:
     else:
         from optimizer.reports.terminal_check import check_report
 
-        sys.stdout.write(check_report(result, options.case.as_posix()))
+        sys.stdout.write(check_report(result, file_name(options.case)))
     if options.page is not None:
         from optimizer.answers.pictures import views_of_wheels
         from optimizer.cli.pages import source_of, write_page

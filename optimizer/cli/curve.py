@@ -27,6 +27,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         (
             ("--outer-drop", length, f"outer pivot moved along the stud axis (0); {FORMS}"),
             ("--rack-raise", length, "inner pivot lifted (0)"),
+            ("--rack-fore-aft", length, "inner pivot moved forward (0)"),
             ("--lowered-by", length, "ride height below the measured one (as in the case)"),
             ("--rack-travel", length, "rack or center link moved to the left (0)"),
             ("--bump", stroke, "travel above ride height (as in the case)"),

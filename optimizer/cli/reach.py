@@ -3,11 +3,11 @@
 import argparse
 import math
 import sys
-from pathlib import Path
 
 from optimizer.cli.lengths import ROUNDING, heights
 from optimizer.cli.options import add_case, add_json, add_kits, add_quiet, kits_of
 from optimizer.cli.pages import add_page
+from optimizer.errors import file_name
 from optimizer.units import MM_PER_INCH, Units
 
 SUMMARY = "which ride heights can be met, by which kit, and what stops the others"
@@ -65,7 +65,7 @@ def run(options: argparse.Namespace) -> int:
     else:
         from optimizer.reports.terminal_reach import reach_report
 
-        sys.stdout.write(reach_report(result, Path(options.case).as_posix(), quiet=options.quiet))
+        sys.stdout.write(reach_report(result, file_name(options.case), quiet=options.quiet))
     if options.page is not None:
         from optimizer.cli.pages import source_of, write_page
         from optimizer.reports.pages.reach import reach_page

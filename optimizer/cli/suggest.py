@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from optimizer.cli.options import add_case, add_depth, add_json, add_kits, count, kits_of, seed
 from optimizer.cli.pages import add_page
+from optimizer.errors import CaseFileError, file_name
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -72,7 +73,7 @@ def run(options: argparse.Namespace) -> int:
 
         sys.stdout.write(json_text(result, result.subject))
     else:
-        sys.stdout.write(_report(options)(result, options.case.as_posix()))
+        sys.stdout.write(_report(options)(result, file_name(options.case)))
     if options.page is not None:
         from optimizer.cli.pages import source_of, write_page
         from optimizer.reports.pages.suggest import suggest_page
@@ -98,7 +99,6 @@ def _refuse_without_room(vehicle: "Vehicle", options: argparse.Namespace) -> Non
     for case in vehicle.wheels:
         if case.custom_pivot is None:
             from optimizer.answers.custom import missing_room  # brings highspy
-            from optimizer.errors import CaseFileError
 
             raise CaseFileError(options.case, [missing_room(case)])
 

@@ -94,7 +94,8 @@ def swept(readings: Readings, evaluator: Evaluator | None) -> Swept:
         raise refused(readings, "half-a-turn", row=str(far[0] + 1))
     linkage = _linkage(readings, evaluator)
     choice = 0 if evaluator is None else fitted_linkage(readings, evaluator.case)
-    fitted = Settings.single(readings.fitted_drop, readings.fitted_raise, choice)
+    forward = readings.rack_fore_aft or 0.0
+    fitted = Settings.single(readings.fitted_drop, readings.fitted_raise, choice, forward)
     not_toe = np.zeros(travel.size)
     gauge = gauge_of(readings)
     if evaluator is not None and gauge.fixed is not None:

@@ -51,6 +51,19 @@ class HeightError(Fact):
     times_tried: float | None = None
 
 
+class FromShelf(Fact):
+    """The stack of a shelf that is nearest to what is asked for, from the standard seat.
+
+    `left_deg_per_10mm` is the slope that it leaves; a `target_mm` below 0 is none for shims.
+    """
+
+    units: Units
+    target_mm: float
+    stack_mm: tuple[float, ...]
+    height_mm: float
+    left_deg_per_10mm: float
+
+
 class LengthError(Fact):
     """A curvature, which only the rod's length cures, and by how much as far as it is known."""
 

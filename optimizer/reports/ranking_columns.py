@@ -86,6 +86,9 @@ def _side_by_side(result: SuggestResult, reader: Reader) -> Iterator[Column]:
         raises = [reader.length(row.rack_raise_mm or 0.0, signed=True) for row in rows]
         cells = ["as it is" if row.is_as_is else up for row, up in zip(rows, raises, strict=True)]
         yield Column(f"raise {reader.words.inner}\n{units}", cells)
+        if any(forward := [row.rack_fore_aft_mm or 0.0 for row in rows]):
+            cells = [reader.length(mm, signed=True) for mm in forward]
+            yield Column(f"{reader.words.inner} forward\n{units}", cells)
         yield from _ball_joint(rows, reader)
     for k, side in enumerate(reader.subject.sides):
         wheels = [row.wheels[k] for row in rows]

@@ -25,6 +25,7 @@ from optimizer.reports.terminal_parts import (
 )
 from optimizer.wording.at_a_glance import gauge_at_a_glance
 from optimizer.wording.gauge_next import (
+    AFTER_THAT,
     GUESS,
     NOTHING_FITS,
     converted_in_words,
@@ -71,6 +72,9 @@ def gauge_brief(result: GaugeResult, paths: list[str], *, quiet: bool = False) -
     if quiet:
         return rendered(parts)
     asked = [*result.questions, *(one for wheel in result.wheels for one in wheel.questions)]
+    aligned = [(wheel.side, wheel.alignment) for wheel in result.wheels]
+    parts += alignment_section(aligned, reader)
+    parts += [] if result.sides is None else _sides(result.sides, reader)
     parts += _questions("Questions about the readings", asked, reader)
     for wheel in result.wheels:
         parts.append(heading(f"Toe change{_of(wheel, reader)}"))
@@ -97,7 +101,14 @@ def _readings(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
         *(indented(text) for text in [*told, *_drawing(wheel, reader)]),
         indented(converted_in_words(wheel.measured, reader)),
         table_of({x.title: x.cells for x in converted_columns(wheel, reader)}),
+        *(_after(wheel, reader) if wheel.expected and not wheel.fitted_points else []),
     ]
+
+
+def _after(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
+    """Tabulate what to expect of a car without points."""
+    expected = table_of({x.title: x.cells for x in expected_columns(wheel, reader)})
+    return [indented(AFTER_THAT), expected]
 
 
 def _questions(title: str, asked: Sequence[Fact], reader: Reader) -> list[RenderableType]:
@@ -124,7 +135,8 @@ def _drawing(wheel: WheelGauge, reader: Reader, most: int = MOST_SHOWN) -> list[
 
 
 def _sides(sides: SideDifference, reader: Reader) -> list[RenderableType]:
-    this = "The left wheel" if reader.subject.both_wheels else "This wheel"
+    first = reader.subject.sides[0]
+    this = f"The {first} wheel" if reader.subject.both_wheels else "This wheel"
     columns = {
         f"travel\n{reader.subject.units}": [reader.length(x, signed=True) for x in sides.travel_mm],
         f"mean of both\n{reader.short_toe_unit}": list(map(reader.toe, sides.mean_toe_change_deg)),

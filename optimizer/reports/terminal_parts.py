@@ -22,7 +22,7 @@ WIDTH = 100  # columns where the output is no terminal
 
 def rendered(parts: list[RenderableType], width: int | None = None) -> str:
     """Render parts one below another, colored only for a terminal."""
-    color = Console().is_terminal and "NO_COLOR" not in os.environ
+    color = Console().is_terminal and not os.environ.get("NO_COLOR")
     out = StringIO()
     console = Console(
         file=out,

@@ -15,6 +15,9 @@ NOTHING_FITS = (
     "corrected case (--write FILE)."
 )
 NOT_MOVED = "The readings leave every point nearly where it was measured."
+AFTER_THAT = (
+    "With that fitted, to first order, the gauge should show (sweep again before you believe it):"
+)
 BAND_KEPT = {
     True: ["The expected readings stay inside the wanted band."],
     False: ["The expected readings leave the wanted band."],
@@ -142,8 +145,14 @@ def _what(setting: NextSetting, reader: Reader) -> str:
     return (
         f"outer {_moved(-setting.outer_drop_mm, reader, still='drop')}{pieces}, "
         f"{reader.words.inner} {_moved(setting.rack_raise_mm, reader)}"
-        f"{_linkage(setting, reader)}, counted from the standard seat"
+        f"{_fore_aft(setting.rack_fore_aft_mm, reader)}{_linkage(setting, reader)}"
+        ", counted from the standard seat"
     )
+
+
+def _fore_aft(forward_mm: float, reader: Reader) -> str:
+    way = "forward" if forward_mm > 0.0 else "rearward"
+    return f" and {reader.fitted(abs(forward_mm))} {way}" if forward_mm else ""
 
 
 def _linkage(setting: NextSetting, reader: Reader) -> str:
