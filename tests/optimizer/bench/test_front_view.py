@@ -59,3 +59,15 @@ def test_arms_ahead_turn_the_sign_of_the_curve():
         for way in ("behind", "ahead")
     )
     assert behind.toe_slope_deg_per_10mm * ahead.toe_slope_deg_per_10mm < 0.0
+
+
+def test_readings_correct_such_a_car_and_it_is_written_with_x(tmp_path, capsys):
+    path, corrected = tmp_path / "car.toml", tmp_path / "corrected.toml"
+    path.write_text(flat())
+    sweep = "cases/readings/lowered-strut.toml"
+    assert main(["gauge", str(path), sweep, "--write", str(corrected)]) in (0, 1)
+    capsys.readouterr()
+    before = car_from_toml(flat(), "car").case.points.model_dump()
+    after = car_from_toml(corrected.read_text(), "car").case.points.model_dump()
+    assert after.keys() == before.keys()
+    assert after != before
