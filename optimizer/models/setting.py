@@ -70,6 +70,8 @@ class Fitted(Answer):
     rack_fore_aft_mm: float = 0.0
     frame_bracket_raise_mm: float = 0.0
     axle_bracket_raise_mm: float = 0.0
+    knuckle_plate_mm: float = 0.0
+    crossmember_spacer_mm: float = 0.0
 
 
 class WheelSetting(Fitted, ToeFigures, Strength):
@@ -111,6 +113,8 @@ class Option(Answer):
     rack_fore_aft_mm: float | None = 0.0
     frame_bracket_raise_mm: float | None = 0.0
     axle_bracket_raise_mm: float | None = 0.0
+    knuckle_plate_mm: float | None = 0.0
+    crossmember_spacer_mm: float | None = 0.0
     peak_toe_change_deg: float
     fits: bool
     meets_tolerance: bool
@@ -137,7 +141,8 @@ class Uncertainty(Answer):
 
     `peak_95_deg` is the peak that it stays below with 95 % probability; `remeasure` names the
     coordinate that most of the spread comes from, and `remeasure_share` its share of the variance,
-    0 where points known exactly leave no spread.
+    0 where points known exactly leave no spread.  `peak_95_with_x_deg` is what `peak_95_deg` would
+    be with x measured too, None where it was.
     """
 
     samples: int
@@ -146,3 +151,4 @@ class Uncertainty(Answer):
     meets_tolerance_probability: float
     remeasure: str
     remeasure_share: float
+    peak_95_with_x_deg: float | None = None
