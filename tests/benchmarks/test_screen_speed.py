@@ -21,7 +21,7 @@ from tests.optimizer.screening.many_cars import DEMO_KINDS, write_cars
 from .many_kits import kits_file
 
 CARS, KITS, HEIGHTS = 200, 10, "0:50:5"
-CARS_OF_A_RACE, RACES = 48, 3
+CARS_OF_A_RACE, RACES = 48, 2
 MEMORY_GOAL_MB = 400
 pytestmark = pytest.mark.benchmark(timer=perf_counter)
 
