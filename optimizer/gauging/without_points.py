@@ -38,6 +38,7 @@ def remedied(last: Swept, measured: Measured, diagnosis: list[Fact]) -> Remedied
     share = (nearest.height - fitted) / change
     found = FromShelf(
         units=last.readings.units,
+        from_seat=last.readings.outer_drop is not None,
         target_mm=target,
         stack_mm=nearest.pieces,
         height_mm=nearest.height,

@@ -52,12 +52,14 @@ class HeightError(Fact):
 
 
 class FromShelf(Fact):
-    """The stack of a shelf that is nearest to what is asked for, from the standard seat.
+    """The stack of a shelf that is nearest to what is asked for.
 
+    Heights count from the standard seat or, where it is not said what is fitted, from that;
     `left_deg_per_10mm` is the slope that it leaves; a `target_mm` below 0 is none for shims.
     """
 
     units: Units
+    from_seat: bool
     target_mm: float
     stack_mm: tuple[float, ...]
     height_mm: float

@@ -97,7 +97,7 @@ def _drawing(wheel: WheelGauge, reader: Reader) -> list[str]:
     widest = max(abs(x) for x in [*read.values(), *(pairs or [])])
     return [
         f"{key}; toe-out to the left, toe-in to the right, full width "
-        f"±{reader.toe_with_unit(widest)}; travel in {reader.subject.units}",
+        f"±{reader.toe_with_unit(widest)}; travel in {reader.long_units}",
         *sketch([reader.length(x, signed=True) for x in read], list(read.values()), pairs),
     ]
 

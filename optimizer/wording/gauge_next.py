@@ -160,7 +160,11 @@ def _linkage(setting: NextSetting, reader: Reader) -> str:
     if reader.subject.on_beam:
         heights = {name: (up, "raise") for name, up in bracket_heights(setting).items()}
     else:
-        heights = {"lower ball joint": (-setting.ball_joint_drop_mm, "drop")}
+        heights = {
+            "lower ball joint": (-setting.ball_joint_drop_mm, "drop"),
+            "ball joint and rod eye by a plate": (-setting.knuckle_plate_mm, "drop"),
+            "crossmember": (-setting.crossmember_spacer_mm, "drop"),
+        }
     return "".join(
         f", {name} {_moved(height, reader, still)}"
         for name, (height, still) in heights.items()

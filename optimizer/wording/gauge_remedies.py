@@ -60,13 +60,16 @@ FAR = (
     "more."
 )
 FROM_SHELF = (
-    "Of the shelf: {stack}, {height_mm:short} in all from the standard seat ({target_mm:short} "
-    "asked for); that leaves a slope of {left} {unit}."
+    "Of the shelf: {stack}, {height_mm:short} {counted} ({target_mm:short} asked for); that leaves "
+    "a slope of {left} {unit}."
 )
-BELOW_SEAT = (
-    "Of the shelf: nothing; the outer pivot must go {below:short} above its standard seat, which "
-    "no shim under it does: lower the {words.inner}, or fit the joint to the arm's other side."
-)
+NONE_TO_ADD = {
+    True: "Of the shelf: nothing; the outer pivot must go {below:short} above its standard seat, "
+    "which no shim under it does: lower the {words.inner}, or fit the joint to the arm's other "
+    "side.",
+    False: "Of the shelf: nothing to add; {below:short} must come out of what is fitted, or the "
+    "{words.inner} go down.",
+}
 LEAST_ASKED_MM = 0.05
 LENGTHS = {
     "arms-unknown": "Shims can't cure the part that goes the same way in bump and droop: it is a "
@@ -154,11 +157,14 @@ def _height(error: HeightError, reader: Reader) -> str:
 @sentence.register
 def _from_shelf(found: FromShelf, reader: Reader) -> str:
     if found.target_mm < -LEAST_ASKED_MM:
-        return filled(BELOW_SEAT, found, reader, below=Length(-found.target_mm, found.units))
+        below = Length(-found.target_mm, found.units)
+        return filled(NONE_TO_ADD[found.from_seat], found, reader, below=below)
+    counted = "in all from the standard seat" if found.from_seat else "more than is fitted now"
     stack = reader.pieces(list(found.stack_mm)) or "no piece at all"
     left = reader.slope(found.left_deg_per_10mm)
     unit = f"{reader.short_toe_unit} per {reader.per}"
-    return filled(FROM_SHELF, found, reader, stack=stack, left=left, unit=unit)
+    told = {"stack": stack, "counted": counted, "left": left, "unit": unit}
+    return filled(FROM_SHELF, found, reader, **told)
 
 
 @sentence.register

@@ -9,7 +9,8 @@ from optimizer.cli.main import main
 from optimizer.models.remedies import FromShelf, HeightError, LengthError
 from optimizer.models.sweeps import Lesson
 
-from .sweeps import kind_of, only
+from .sweeps import angles, kind_of, only
+from .sweeps import judged as gauged
 from .typed import ANGLE, KIT_CAR, MINUTES, rows
 
 SLOPE = float(np.degrees(1.0 / (340.0 * 120.0)))  # of the kit car, per mm of travel and of height
@@ -40,6 +41,7 @@ def test_a_shelf_tells_how_many_washers(judged):
     found = only(FromShelf, wheel.diagnosis)
     assert found.stack_mm == pytest.approx((3.175, 3.175))
     assert found.target_mm == pytest.approx(0.26 * 25.4, rel=1e-3)
+    assert found.from_seat
     left = 0.01 * US_SLOPE  # a hundredth of an inch too little
     assert found.left_deg_per_10mm == pytest.approx(-left * 10.0 / 25.4, rel=2e-2)
     assert wheel.expected[-1].toe_change_deg == pytest.approx(-left * 2.0, rel=2e-2)
@@ -53,6 +55,16 @@ def test_a_stack_that_is_fitted_counts_into_the_shelf_s(judged):
     below = only(FromShelf, up.diagnosis)
     assert (below.height_mm, below.stack_mm) == (0.0, ())
     assert below.target_mm == pytest.approx(-6.35, rel=1e-3)
+
+
+def test_where_it_is_not_said_what_is_fitted_a_shelf_adds_to_that():
+    car = {"rod_length": 340.0, "steering_arm": 120.0, "arms": "behind"}
+    toe = {float(t): -3.0 * SLOPE * t for t in range(-50, 51, 10)}
+    shelf = {"shims": [{"thickness": 1.0, "count": 4}]}
+    found = only(
+        FromShelf, gauged(None, [angles(toe, car=car, shelf=shelf, outer_drop=None)]).diagnosis
+    )
+    assert (found.from_seat, found.stack_mm) == (False, (1.0, 1.0, 1.0))
 
 
 def test_the_curve_after_it_keeps_what_height_alone_cannot_cure(judged):

@@ -67,6 +67,13 @@ MAKER = {
     "least_deg": 0.1,
     "most_deg": 0.2,
 }
+NOTHING_OF_IT = {
+    "units": "mm",
+    "target_mm": -4.0,
+    "stack_mm": (),
+    "height_mm": 0.0,
+    "left_deg_per_10mm": 0.05,
+}
 SLIP = (
     "Toe that a side load changes and that does not come back is slip: a clamp, mount or joint "
     "moves. Toe that comes back, but differs between up and down, is play. Toe that follows the "
@@ -341,6 +348,7 @@ SENTENCES: list[tuple[Fact, str]] = [
     (
         FromShelf(
             units="in",
+            from_seat=True,
             target_mm=6.5,
             stack_mm=(3.175, 3.175),
             height_mm=6.35,
@@ -350,9 +358,14 @@ SENTENCES: list[tuple[Fact, str]] = [
         "that leaves a slope of -0.002 deg per 10 mm.",
     ),
     (
-        FromShelf(units="mm", target_mm=-4.0, stack_mm=(), height_mm=0.0, left_deg_per_10mm=0.05),
+        FromShelf(**NOTHING_OF_IT, from_seat=True),
         "Of the shelf: nothing; the outer pivot must go 4.0 mm above its standard seat, which no "
         "shim under it does: lower the rack, or fit the joint to the arm's other side.",
+    ),
+    (
+        FromShelf(**NOTHING_OF_IT, from_seat=False),
+        "Of the shelf: nothing to add; 4.0 mm must come out of what is fitted, or the rack go "
+        "down.",
     ),
     (
         LengthError(kind="arms-unknown"),
