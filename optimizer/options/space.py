@@ -8,8 +8,10 @@ from geometry.vectors import Array
 from optimizer.car.adjust import Rows, Settings
 from optimizer.errors import PivotwrightError
 from optimizer.models.case import Case
+from optimizer.models.effort import Effort
 from optimizer.models.stacks import BuildableStack, buildable_stacks
 
+USUAL_WORK = Effort()
 MOST_SETTINGS = 5_000_000
 
 
@@ -38,6 +40,8 @@ class Space:
     left: int
     may_leave: bool = True
     extended: bool = False
+    work: Effort = USUAL_WORK
+    on_axle: bool = False
 
     @property
     def built(self) -> int:
@@ -73,16 +77,18 @@ class Space:
     def effort(self) -> Array:
         """What each row asks of the workshop, least first, (4, M) keys for a lexical sort.
 
-        In order of weight: anything at all; number of parts; height of the stack; rack moved.
+        In order of weight: anything at all; work, see `Effort`; height of the stack; rack moved.
         """
         settings = self.settings
         counts = np.array([len(stack.pieces) for stack in self.stacks])
         pieces = np.zeros(len(settings))
         pieces[: self.built] = np.repeat(counts, len(self.raises) * len(self.linkages))
         moved = settings.rack_raise != 0.0
-        parts = pieces + moved + ((settings.linkage != 0) | self.extended)
+        other = (settings.linkage != 0) | self.extended
+        of_other = self.work.brackets if self.on_axle else self.work.ball_joint
+        work = self.work.piece * pieces + self.work.rack * moved + of_other * other
         changed = (np.arange(len(settings)) != self.left) | self.extended
-        return np.stack([changed, parts, np.abs(settings.outer_drop), np.abs(settings.rack_raise)])
+        return np.stack([changed, work, np.abs(settings.outer_drop), np.abs(settings.rack_raise)])
 
 
 def space_of(
@@ -116,7 +122,10 @@ def space_of(
         grid = [np.append(g, a) for g, a in zip(grid, as_is, strict=True)]
     left = int(same[0]) if same.size else count
     settings = Settings(grid[0], grid[1], grid[2].astype(np.intp))
-    return Space(stacks, raises, linkages, settings, left, may_leave, extended)
+    on_axle = case.layout == "beam-axle"
+    return Space(
+        stacks, raises, linkages, settings, left, may_leave, extended, case.effort, on_axle
+    )
 
 
 def left_alone() -> Space:
