@@ -4,6 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from os import PathLike
 
+from optimizer.printable import printable, without_credentials
+
 
 class PivotwrightError(Exception):
     """A user's mistake; its text is the whole message to print, and the exit code is 2."""
@@ -33,7 +35,12 @@ class CaseFileError(PivotwrightError):
     def __init__(self, path: str | PathLike[str], faults: Sequence[Fault]) -> None:
         self.path = path
         self.faults = tuple(faults)
-        super().__init__(_listing(str(path), self.faults))
+        super().__init__(_listing(file_name(path), self.faults))
+
+
+def file_name(path: str | PathLike[str]) -> str:
+    """Name of a file as a message gives it; of `-`, what is read in its place."""
+    return "standard input" if str(path) == "-" else printable(str(path))
 
 
 def _listing(path: str, faults: Sequence[Fault]) -> str:
@@ -56,7 +63,8 @@ class StudyNotKept(UserWarning):
     def __init__(self, place: str, fault: BaseException) -> None:
         while fault.__context__ is not None:  # what follows from the first fault says nothing
             fault = fault.__context__
+        said = fault.strerror if isinstance(fault, OSError) else None
         super().__init__(
-            f"--study {place}: the record could not be kept ({type(fault).__name__}); the answer "
-            "below was searched and proved without it."
+            f"--study {without_credentials(place)}: the record could not be kept "
+            f"({said or type(fault).__name__}); the answer was searched and proved without it"
         )

@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from optimizer.cli.main import COMMANDS, main
+from optimizer.cli.main import main
+from optimizer.cli.parser import COMMANDS
 
 ROOT = Path(__file__).parent.parent
 README = ROOT / "README.md"

@@ -14,7 +14,7 @@ import pytest
 HOUSE = Path(__file__).parent.parent
 PACKAGES = ("geometry", "optimizer")
 
-WORDS = {"optimizer.errors", "optimizer.units"}
+WORDS = {"optimizer.errors", "optimizer.printable", "optimizer.units"}
 MODELS = WORDS | {"optimizer.models"}
 WORDING = MODELS | {"optimizer.wording"}
 CAR = MODELS | {"geometry", "optimizer.car", "numpy", "optimizer.wording.faults"}
@@ -31,7 +31,9 @@ BY_FAMILY = "<import_module(f'optimizer.wording.{WORDS[family]}')>"
 TABLE: list[tuple[str, set[str]]] = [
     ("geometry.*", {"geometry", "numpy", "scipy"}),
     ("optimizer.__init__", {"optimizer", "<import_module(ROOMS[name])>"}),
-    ("optimizer.errors", set()),
+    ("optimizer.__main__", {"optimizer"}),
+    ("optimizer.printable", set()),
+    ("optimizer.errors", {"optimizer.printable"}),
     ("optimizer.units", set()),
     ("optimizer.models.*", MODELS | {"pydantic", "pydantic_core"}),
     ("optimizer.wording.sentences", WORDING | {BY_FAMILY}),
@@ -48,8 +50,9 @@ TABLE: list[tuple[str, set[str]]] = [
     ("optimizer.screening.*", SCREENING),
     ("optimizer.reports.as_json", REPORTS | {"pydantic"}),
     ("optimizer.reports.terminal*", REPORTS | {"rich"}),
+    ("optimizer.reports.pages.*", REPORTS | {"contourpy", "jinja2"}),
     ("optimizer.reports.*", REPORTS),
-    ("optimizer.cli.*", {"optimizer", "rich"}),
+    ("optimizer.cli.*", {"argcomplete", "optimizer", "rich"}),
 ]
 
 

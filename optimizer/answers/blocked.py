@@ -262,6 +262,7 @@ class _IdealStops:
         return NeededSetting(
             outer_drop_mm=float(one.outer_drop[pair]),
             rack_raise_mm=float(one.rack_raise[pair]),
+            rack_fore_aft_mm=float(one.forward[pair]),
             **choice.named,
             extended=self.extended or choice.ball_joint_drop != now.ball_joint_drop,
             peak_toe_change_deg=float(np.degrees(self.ideal.peak.ravel()[pair])),

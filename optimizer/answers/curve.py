@@ -13,6 +13,7 @@ from geometry.wheel_angles import (
 )
 from optimizer.answers.alignment_effect import alignment_effect
 from optimizer.answers.comparison import compared
+from optimizer.answers.pictures import views_of_wheels
 from optimizer.car.adjust import Settings
 from optimizer.car.alignment import alignment_of
 from optimizer.car.evaluate import Evaluator, stepped_travel
@@ -30,6 +31,7 @@ from optimizer.models.curve import (
     NoPose,
     WheelCurve,
 )
+from optimizer.models.pictures import WheelViews
 from optimizer.models.setting import BandVerdict
 from optimizer.models.vehicle import Vehicle
 from optimizer.wording.faults import no_lock_at_the_rear
@@ -75,6 +77,19 @@ def curve(vehicle: Vehicle, request: CurveRequest | None = None) -> CurveResult:
     )
 
 
+def curve_views(vehicle: Vehicle, asked: CurveRequest) -> list[WheelViews]:
+    """Linkage and limits of every wheel, with what was asked for fitted, at its height."""
+    cases = [_standing(case, asked, rolled=False) for case in vehicle.wheels]
+    settings = [_asked_setting(asked, second=k > 0) for k in range(len(cases))]
+    return views_of_wheels(cases, settings)
+
+
+def _asked_setting(asked: CurveRequest, *, second: bool) -> Settings:
+    own_drop = asked.right_outer_drop if second else None
+    drop = asked.outer_drop if own_drop is None else own_drop
+    return Settings.single(drop, asked.rack_raise, 0, asked.rack_fore_aft)
+
+
 def _setting(vehicle: Vehicle, asked: CurveRequest) -> CurveOf:
     own, height = asked.right_outer_drop, asked.lowered_by
     right = asked.outer_drop if own is None else own
@@ -83,6 +98,7 @@ def _setting(vehicle: Vehicle, asked: CurveRequest) -> CurveOf:
         outer_drop_mm=asked.outer_drop,
         right_outer_drop_mm=right if vehicle.both_wheels else None,
         rack_raise_mm=asked.rack_raise,
+        rack_fore_aft_mm=asked.rack_fore_aft,
         rack_travel_mm=asked.rack_travel,
         keep_rod_length=asked.keep_rod_length,
         opposite=asked.opposite,
@@ -109,8 +125,7 @@ def _followed(measured: Case, asked: CurveRequest, *, second: bool) -> WheelCurv
     evaluator = Evaluator.of(case, stepped_travel(ride.bump, ride.droop, asked.step))
     if asked.opposite:
         evaluator = evaluator.rolling()
-    own_drop = asked.right_outer_drop if second else None
-    settings = Settings.single(asked.outer_drop if own_drop is None else own_drop, asked.rack_raise)
+    settings = _asked_setting(asked, second=second)
     corner, travel = evaluator.corner, evaluator.travel
     rod = norm(corner.outer_seat - corner.inner)
     length = rod[None] if asked.keep_rod_length else evaluator.rod_length(settings)

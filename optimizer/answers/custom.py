@@ -144,9 +144,9 @@ class _Custom:
         evaluators = [[wheel.parts[k].evaluator for k in numbers] for wheel in space.wheels]
         spaces = [CustomSpace.of([one.case for one in wheel]) for wheel in evaluators]
         # Where one wheel's inner pivot is made to a height of its own, no spacer lifts the rack.
-        raises = min((one.raises for one in spaces), key=len)
+        racks = min((one.racks for one in spaces), key=len)
         scores = [
-            CustomScores(of_wheel, replace(room, raises=raises) if space.shares_rack else room)
+            CustomScores(of_wheel, replace(room, racks=racks) if space.shares_rack else room)
             for of_wheel, room in zip(evaluators, spaces, strict=True)
         ]
         car = CustomCar(tuple(scores), space.shares_rack)
@@ -176,6 +176,7 @@ def _traded(scores: CustomScores, pivot: Pivots, rate_change: float) -> TradedWh
         outer_drop_mm=float(settings.outer_drop[0]),
         stack_mm=list(scores.space.stack(choice).pieces),
         rack_raise_mm=float(settings.rack_raise[0]),
+        rack_fore_aft_mm=float(settings.forward[0]),
         **scores.space.linkage(choice).named,
         moves_mm=_as_typed(moves, case).tolist(),
         steer_rate_change_percent=100.0 * rate_change if case.words.steers else None,

@@ -28,6 +28,7 @@ def option_of_wheels(
         kit=None if kit is None else kit.name,
         lowered_by_mm=space.wheels[0].evaluator.case.ride.lowered_by,
         rack_raise_mm=first.rack_raise_mm if shared else None,
+        rack_fore_aft_mm=first.rack_fore_aft_mm if shared else None,
         ball_joint_drop_mm=first.ball_joint_drop_mm if shared else None,
         frame_bracket_raise_mm=first.frame_bracket_raise_mm if shared else None,
         axle_bracket_raise_mm=first.axle_bracket_raise_mm if shared else None,
@@ -51,6 +52,7 @@ def fitted_at(space: OptionSpace, option: Rows) -> list[Fitted]:
                 outer_drop_mm=float(settings.outer_drop[0]),
                 stack_mm=list(wheel.pieces(row)),
                 rack_raise_mm=float(settings.rack_raise[0]),
+                rack_fore_aft_mm=float(settings.forward[0]),
                 **case.linkage_choices[int(settings.linkage[0])].named,
             )
         )

@@ -33,7 +33,11 @@ from optimizer.options.hardware import Hardware, alternatives
 from optimizer.options.heights import least_lots
 
 OWN_HARDWARE = "own hardware"
-SHARED = ("rack_raise_mm", *LinkageChoice().named)  # by both wheels of an axle that steers
+SHARED = (
+    "rack_raise_mm",
+    "rack_fore_aft_mm",
+    *LinkageChoice().named,
+)  # by both wheels of an axle that steers
 
 Fitted = list[Hardware] | NotAligned
 
@@ -81,7 +85,7 @@ def _cautions(rows: list[ReachRow], kits: Sequence[Kit]) -> list[Caution]:
     """What changing a part calls for, wherever a height is met by doing so."""
     wheels = [wheel for row in rows if row.reachable for wheel in row.wheels]
     stack = any(wheel.outer_drop_mm for wheel in wheels)
-    raised = any(wheel.rack_raise_mm for wheel in wheels)
+    raised = any(wheel.rack_raise_mm or wheel.rack_fore_aft_mm for wheel in wheels)
     if not stack and not raised:
         return []
     return cautions_of_a_change(stack=stack, raised=raised, judged=True, kits=kits)

@@ -8,6 +8,7 @@ import numpy as np
 from optimizer.answers.alignment_effect import alignment_effect
 from optimizer.answers.comparison import compared
 from optimizer.answers.options import described_option, fitted_at
+from optimizer.answers.pictures import with_pictures
 from optimizer.answers.side_effects import side_effects
 from optimizer.answers.uncertainty import uncertainty
 from optimizer.answers.verdict import verdict
@@ -48,12 +49,14 @@ READING_STEP_IN_MM = 12.7  # half an inch
 class SuggestPlan:
     """How to search and how much to show: `shown` options that fit, and fewer that don't.
 
-    With `custom`, a pivot made to measure is sought too, within the room that the case states.
+    With `custom`, a pivot made to measure is sought too, within the room that the case states; with
+    `pictures`, what a page draws is found out as well.
     """
 
     study: StudyPlan = field(default_factory=StudyPlan)
     shown: int = 6
     custom: bool = False
+    pictures: bool = False
 
 
 def suggest(
@@ -92,6 +95,8 @@ def suggest(
     as_is = next(row for row in ranked if row.is_as_is)
     first = outcome.ranking.fitting[0] if outcome.ranking.fitting else None
     wheels = _wheels(vehicle, space, first, plan.study.seed)
+    if plan.pictures:
+        wheels = with_pictures(wheels, space, outcome.ranking, plan.study.seed)
     least = certificate.best_peak_toe_change_deg
     custom = _custom(space, plan, least, progress)
     next_shim = None if kits else _next_shim(space.hardware, outcome.ranking.best_peak)

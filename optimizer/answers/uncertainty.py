@@ -9,10 +9,12 @@ from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner, point_names, sampled_toe
 from optimizer.car.wanted import wanted_change
+from optimizer.models.pictures import TapeBand
 from optimizer.models.setting import Uncertainty
 
 SAMPLES = 400
 EVERY = 3  # of the scored heights, every third is enough for a peak
+NINE_IN_TEN = (0.05, 0.95)
 NO_SPREAD = 1e-20  # a variance below it is that of rounding alone [rad^2]
 
 
@@ -34,22 +36,39 @@ def uncertainty(evaluator: Evaluator, setting: Settings, seed: int) -> Uncertain
         Samples whose linkage cannot be assembled take no part.
     """
     names = point_names(evaluator.corner)
-    errors = np.random.default_rng(seed).normal(size=(SAMPLES, len(names), 3))
-    home, last = evaluator.home, evaluator.travel.size - 1
-    travel = evaluator.travel[np.unique([*range(0, last, EVERY), home, last])]
-    toe = sampled_toe(evaluator, moved_corner(evaluator, errors), setting, travel)
-    change = toe_change(travel, toe, wanted_change(evaluator.case.aim, travel))
-    sound: NDArray[np.bool_] = np.all(np.isfinite(change), axis=1)
-    peak = np.degrees(np.abs(change[sound]).max(axis=1))
-    most, share = _most_telling(errors[sound].reshape(-1, errors[0].size), change[sound])
+    _, change, errors = _measured_many_times(evaluator, setting, seed)
+    peak = np.degrees(np.abs(change).max(axis=1))
+    most, share = _most_telling(errors.reshape(len(errors), -1), change)
     return Uncertainty(
-        samples=int(sound.sum()),
+        samples=len(change),
         peak_median_deg=float(np.median(peak)),
         peak_95_deg=float(np.quantile(peak, 0.95)),
         meets_tolerance_probability=float(np.mean(peak <= evaluator.case.aim.tolerance_deg)),
         remeasure=f"{names[most // 3]} {'xyz'[most % 3]}",
         remeasure_share=share,
     )
+
+
+def tape_band(evaluator: Evaluator, setting: Settings, seed: int) -> TapeBand:
+    """Where nine in ten of those cars lie, at each height by itself; as `uncertainty`."""
+    travel, change, _ = _measured_many_times(evaluator, setting, seed)
+    low, high = np.degrees(np.quantile(change, NINE_IN_TEN, axis=0))
+    return TapeBand(travel_mm=travel.tolist(), low_deg=low.tolist(), high_deg=high.tolist())
+
+
+def _measured_many_times(
+    evaluator: Evaluator, setting: Settings, seed: int
+) -> tuple[Array, Array, Array]:
+    """Travel (T,), toe change (N, T) [rad] and errors (N, P, 3) of the cars that can be joined."""
+    errors = np.random.default_rng(seed).normal(
+        size=(SAMPLES, len(point_names(evaluator.corner)), 3)
+    )
+    home, last = evaluator.home, evaluator.travel.size - 1
+    travel = evaluator.travel[np.unique([*range(0, last, EVERY), home, last])]
+    toe = sampled_toe(evaluator, moved_corner(evaluator, errors), setting, travel)
+    change = toe_change(travel, toe, wanted_change(evaluator.case.aim, travel))
+    sound: NDArray[np.bool_] = np.all(np.isfinite(change), axis=1)
+    return travel, change[sound], errors[sound]
 
 
 def _most_telling(errors: Array, change: Array) -> tuple[int, float]:

@@ -151,6 +151,7 @@ def _beyond_the_hardware(
             wheel.outer_drop_mm,
             wheel.rack_raise_mm,
             linkage_choice(evaluator.case, _fitted(wheel).model_dump()),
+            wheel.rack_fore_aft_mm,
         )
         moved: float | None = None
         if not (wheel.fits and _good_enough(wheel)):

@@ -100,6 +100,7 @@ class SoundWheel:
             "outer_drop_mm": drop,
             "stack_mm": list(self.pieces[kit].get(drop, ())),
             "rack_raise_mm": float(settings.rack_raise[number]),
+            "rack_fore_aft_mm": float(settings.forward[number]),
             **heights.case.linkage_choices[settings.linkage[number]].named,
             "peak_toe_change_deg": _degrees(self.best.peak[lot, place]),
             "tie_rod_length_mm": length,

@@ -20,7 +20,7 @@ from optimizer.models.quantities import Triple
 
 Rows = NDArray[np.intp]
 
-UP = np.array([0.0, 0.0, 1.0])
+UP, AHEAD = np.array([0.0, 0.0, 1.0]), np.array([1.0, 0.0, 0.0])
 
 
 @dataclass(frozen=True)
@@ -28,8 +28,9 @@ class Settings:
     """What may be fitted, one row a candidate, each (M,). [mm].
 
     `outer_drop` moves the outer pivot along the stud axis from the standard seat, `rack_raise`
-    lifts the inner pivot, `linkage` is a place in `Case.linkage_choices`.  A custom pivot has moved
-    on top of that by `outer_move` or `inner_move` (M, 3), for a left wheel.
+    lifts the inner pivot, `rack_fore_aft` moves it forward, `linkage` is a place in
+    `Case.linkage_choices`.  A custom pivot has moved on top of that by `outer_move` or `inner_move`
+    (M, 3), for a left wheel.
     """
 
     outer_drop: Array
@@ -37,6 +38,7 @@ class Settings:
     linkage: Rows
     outer_move: Array | None = None
     inner_move: Array | None = None
+    rack_fore_aft: Array | float = 0.0
 
     def __len__(self) -> int:
         """Count the candidates."""
@@ -50,12 +52,24 @@ class Settings:
             self.linkage[which],
             None if self.outer_move is None else self.outer_move[which],
             None if self.inner_move is None else self.inner_move[which],
+            self.forward[which],
         )
 
+    @property
+    def forward(self) -> Array:
+        """How far the inner pivot is moved forward, (M,). [mm]."""
+        return np.broadcast_to(self.rack_fore_aft, self.rack_raise.shape)
+
     @staticmethod
-    def single(outer_drop: float = 0.0, rack_raise: float = 0.0, linkage: int = 0) -> "Settings":
+    def single(
+        outer_drop: float = 0.0,
+        rack_raise: float = 0.0,
+        linkage: int = 0,
+        rack_fore_aft: float = 0.0,
+    ) -> "Settings":
         """Make a batch of one; the car as it is where nothing is named."""
-        return Settings(np.array([outer_drop]), np.array([rack_raise]), np.array([linkage]))
+        drop, up, forward = (np.array([x]) for x in (outer_drop, rack_raise, rack_fore_aft))
+        return Settings(drop, up, np.array([linkage]), rack_fore_aft=forward)
 
 
 def joined_settings(parts: Sequence[Settings]) -> Settings:
@@ -64,6 +78,7 @@ def joined_settings(parts: Sequence[Settings]) -> Settings:
         np.concatenate([part.outer_drop for part in parts]),
         np.concatenate([part.rack_raise for part in parts]),
         np.concatenate([part.linkage for part in parts]),
+        rack_fore_aft=np.concatenate([part.forward for part in parts]),
     )
 
 
@@ -143,7 +158,7 @@ class Corner:
     def pivots(self, settings: Settings) -> tuple[Array, Array]:
         """Outer and inner pivot of each candidate at the measured pose, (M, 3) each. [mm]."""
         outer = self.outer_seat + settings.outer_drop[:, None] * self.stud_axis
-        inner = self.inner + settings.rack_raise[:, None] * UP
+        inner = self.inner + settings.rack_raise[:, None] * UP + settings.forward[:, None] * AHEAD
         if settings.outer_move is not None:
             outer = outer + settings.outer_move
         if settings.inner_move is not None:

@@ -4,6 +4,8 @@ import argparse
 import sys
 
 from optimizer.cli.options import add_case, add_json
+from optimizer.cli.pages import add_page
+from optimizer.errors import file_name
 
 SUMMARY = "validate and sanity-check a case; explain every doubt"
 
@@ -12,6 +14,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     """Take the options of `check`."""
     add_case(parser)
     add_json(parser)
+    add_page(parser)
 
 
 def run(options: argparse.Namespace) -> int:
@@ -30,5 +33,12 @@ def run(options: argparse.Namespace) -> int:
     else:
         from optimizer.reports.terminal_check import check_report
 
-        sys.stdout.write(check_report(result, options.case.as_posix()))
+        sys.stdout.write(check_report(result, file_name(options.case)))
+    if options.page is not None:
+        from optimizer.answers.pictures import views_of_wheels
+        from optimizer.cli.pages import source_of, write_page
+        from optimizer.reports.pages.check import check_page
+
+        drawn = views_of_wheels(vehicle.wheels)
+        write_page(options.page, check_page(result, drawn, source_of([options.case])))
     return 0

@@ -10,6 +10,7 @@ from optimizer.cli.options import (
     add_right_stack,
     refuse_right_stack,
 )
+from optimizer.cli.pages import add_page
 from optimizer.units import MM_PER_INCH, Units
 
 USUAL_STEP_MM: dict[Units, float] = {"mm": 10.0, "in": 0.5 * MM_PER_INCH}
@@ -20,11 +21,13 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     """Take the options of `curve`; lengths are in the case's unit, or say their own."""
     add_case(parser)
     add_json(parser)
+    add_page(parser)
     add_lengths(
         parser,
         (
             ("--outer-drop", length, f"outer pivot moved along the stud axis (0); {FORMS}"),
             ("--rack-raise", length, "inner pivot lifted (0)"),
+            ("--rack-fore-aft", length, "inner pivot moved forward (0)"),
             ("--lowered-by", length, "ride height below the measured one (as in the case)"),
             ("--rack-travel", length, "rack or center link moved to the left (0)"),
             ("--bump", stroke, "travel above ride height (as in the case)"),
@@ -69,4 +72,12 @@ def run(options: argparse.Namespace) -> int:
         from optimizer.reports.terminal_curve import curve_report
 
         sys.stdout.write(curve_report(result))
+    if options.page is not None:
+        from optimizer.answers.curve import curve_views
+        from optimizer.cli.pages import source_of, write_page
+        from optimizer.reports.pages.curve import curve_page
+
+        drawn = curve_views(vehicle, request)
+        page = curve_page({"as asked": result}, drawn, source_of([options.case]))
+        write_page(options.page, page)
     return 0

@@ -5,6 +5,8 @@ import sys
 from pathlib import Path
 
 from optimizer.cli.options import add_json, seed
+from optimizer.cli.pages import add_page
+from optimizer.errors import PivotwrightError, file_name
 
 SUMMARY = "turn gauge readings into a toe curve, a corrected model and the next stack"
 
@@ -19,25 +21,34 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         help="case file, if there is one, then one or more readings files of its wheel or wheels",
     )
     add_json(parser)
+    parser.add_argument(
+        "--csv-anywhere",
+        action="store_true",
+        help="let readings_csv name a file that is not beside or below its readings file",
+    )
+    add_page(parser)
     parser.add_argument("--seed", type=seed, default=0, metavar="N", help="seed of the draw (0)")
     parser.add_argument(
         "--write", type=Path, metavar="FILE", help="write the corrected case, comments kept"
     )
     parser.add_argument(
-        "--overwrite", action="store_true", help="let --write replace a file that exists"
+        "--csv", type=Path, metavar="FILE", help="write the readings as toe, one line a row"
+    )
+    parser.add_argument(
+        "--overwrite", action="store_true", help="let --write and --csv replace a file that exists"
     )
 
 
 def run(options: argparse.Namespace) -> int:
     """Print what the readings say; 1 if nothing buildable fits."""
     from optimizer.answers.plausibility import refuse_impossible
-    from optimizer.errors import PivotwrightError
     from optimizer.files.case_file import read_car
     from optimizer.files.corrected_case import (
         corrected_text,
         refuse_corrected_by,
+        refuse_file,
         refuse_to_write,
-        write_corrected,
+        write_whole,
     )
     from optimizer.files.readings_file import read_readings, refuse_twice
     from optimizer.files.toml_file import file_text, table_from_text
@@ -53,12 +64,20 @@ def run(options: argparse.Namespace) -> int:
         refuse_impossible(vehicle, first)
     if options.write is not None:
         refuse_to_write(options.write, vehicle, options.files[1:], overwrite=options.overwrite)
-    readings = [read_readings(path) for path in options.files[is_case:]]
+    if options.csv is not None:
+        refuse_file("--csv", options.csv, options.files, overwrite=options.overwrite)
+    readings = [
+        read_readings(path, csv_anywhere=options.csv_anywhere) for path in options.files[is_case:]
+    ]
     if vehicle is not None:
         refuse_corrected_by(first, file_text(first), readings)
     answer = gauge(vehicle, readings, seed=options.seed)
     if vehicle is not None and options.write is not None:
-        write_corrected(options.write, corrected_text(file_text(first), answer, readings))
+        write_whole("--write", options.write, corrected_text(file_text(first), answer, readings))
+    if options.csv is not None:
+        from optimizer.reports.converted_csv import converted_csv
+
+        write_whole("--csv", options.csv, converted_csv(answer))
     if options.json:
         from optimizer.reports.as_json import json_text
 
@@ -66,5 +85,12 @@ def run(options: argparse.Namespace) -> int:
     else:
         from optimizer.reports.terminal_gauge import gauge_report
 
-        sys.stdout.write(gauge_report(answer, [path.as_posix() for path in options.files]))
+        sys.stdout.write(gauge_report(answer, [file_name(path) for path in options.files]))
+    if options.page is not None:
+        from optimizer.answers.pictures import views_of_next
+        from optimizer.cli.pages import source_of, write_page
+        from optimizer.reports.pages.gauge import gauge_page
+
+        drawn = [] if vehicle is None else views_of_next(vehicle, answer)
+        write_page(options.page, gauge_page(answer, drawn, source_of(options.files)))
     return 1 if vehicle is not None and any(one.next is None for one in answer.wheels) else 0

@@ -3,10 +3,11 @@
 import argparse
 import math
 import sys
-from pathlib import Path
 
 from optimizer.cli.lengths import ROUNDING, heights
 from optimizer.cli.options import add_case, add_json, add_kits, kits_of
+from optimizer.cli.pages import add_page
+from optimizer.errors import file_name
 from optimizer.units import MM_PER_INCH, Units
 
 SUMMARY = "which ride heights can be met, by which kit, and what stops the others"
@@ -22,6 +23,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     """Take the options of `reach`."""
     add_case(parser)
     add_json(parser)
+    add_page(parser)
     add_kits(parser)
     parser.add_argument(
         "--heights",
@@ -62,5 +64,11 @@ def run(options: argparse.Namespace) -> int:
     else:
         from optimizer.reports.terminal_reach import reach_report
 
-        sys.stdout.write(reach_report(result, Path(options.case).as_posix()))
+        sys.stdout.write(reach_report(result, file_name(options.case)))
+    if options.page is not None:
+        from optimizer.cli.pages import source_of, write_page
+        from optimizer.reports.pages.reach import reach_page
+
+        files = [path for path in (options.case, options.kits) if path is not None]
+        write_page(options.page, reach_page(result, source_of(files)))
     return 0 if any(row.reachable for row in result.heights) else 1

@@ -5,6 +5,8 @@ import sys
 from typing import TYPE_CHECKING
 
 from optimizer.cli.options import add_case, add_json, add_kits, count, kits_of, seed
+from optimizer.cli.pages import add_page
+from optimizer.errors import CaseFileError, file_name
 
 if TYPE_CHECKING:
     from optimizer.answers.suggest import SuggestPlan
@@ -17,6 +19,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     """Take the options of `suggest`."""
     add_case(parser)
     add_json(parser)
+    add_page(parser)
     add_kits(parser)
     parser.add_argument(
         "--trials",
@@ -68,7 +71,12 @@ def run(options: argparse.Namespace) -> int:
     else:
         from optimizer.reports.terminal_suggest import suggest_report
 
-        sys.stdout.write(suggest_report(result, options.case.as_posix()))
+        sys.stdout.write(suggest_report(result, file_name(options.case)))
+    if options.page is not None:
+        from optimizer.cli.pages import source_of, write_page
+        from optimizer.reports.pages.suggest import suggest_page
+
+        write_page(options.page, suggest_page(result, source_of([options.case])))
     found = result.verdict
     by_custom = any(way.kind == "custom" and way.meets for way in found.ways_out)
     return 0 if found.meets or by_custom else 1
@@ -79,7 +87,6 @@ def _refuse_without_room(vehicle: "Vehicle", options: argparse.Namespace) -> Non
     for case in vehicle.wheels:
         if case.custom_pivot is None:
             from optimizer.answers.custom import missing_room  # brings highspy
-            from optimizer.errors import CaseFileError
 
             raise CaseFileError(options.case, [missing_room(case)])
 
@@ -89,4 +96,4 @@ def _plan(options: argparse.Namespace) -> "SuggestPlan":
     from optimizer.options.study.run import StudyPlan
 
     study = StudyPlan(trials=options.trials, seed=options.seed, storage=options.study)
-    return SuggestPlan(study, options.show, options.custom)
+    return SuggestPlan(study, options.show, options.custom, pictures=options.page is not None)

@@ -41,12 +41,23 @@ def refuse_to_write(
     """
     if vehicle is None:
         raise PivotwrightError("--write: there is no case to correct; name one before the readings")
+    refuse_file("--write", path, readings, overwrite=overwrite)
+
+
+def refuse_file(option: str, path: Path, readings: Sequence[Path], *, overwrite: bool) -> None:
+    """Stop before any work where a file that an option names could not be written.
+
+    Raises
+    ------
+    PivotwrightError
+        The file exists or holds the readings, or its folder does not exist.
+    """
     if realpath(path) in map(realpath, readings):
-        raise PivotwrightError(f"--write {path}: holds the readings; name another file")
+        raise PivotwrightError(f"{option} {path}: holds the readings; name another file")
     if (path.exists() and not path.is_file()) or not path.absolute().parent.is_dir():
-        raise PivotwrightError(f"--write {path}: must be a file in a folder that exists")
+        raise PivotwrightError(f"{option} {path}: must be a file in a folder that exists")
     if path.exists() and not overwrite:
-        raise PivotwrightError(f"--write {path}: exists already; add --overwrite to replace it")
+        raise PivotwrightError(f"{option} {path}: exists already; add --overwrite to replace it")
 
 
 def refuse_corrected_by(path: Path, text: str, readings: Sequence[Readings]) -> None:
@@ -71,8 +82,8 @@ def _fingerprint(readings: Readings) -> str:
     return sha256(repr(rows).encode()).hexdigest()[:12]
 
 
-def write_corrected(path: Path, text: str) -> None:
-    """Write a corrected case, all of it or nothing.
+def write_whole(option: str, path: Path, text: str) -> None:
+    """Write the file that an option names, all of it or nothing.
 
     Raises
     ------
@@ -89,7 +100,7 @@ def write_corrected(path: Path, text: str) -> None:
     except OSError as fault:
         with suppress(OSError):
             beside.unlink()
-        raise PivotwrightError(f"--write {path}: {fault.strerror}") from fault
+        raise PivotwrightError(f"{option} {path}: {fault.strerror}") from fault
 
 
 def corrected_text(text: str, result: GaugeResult, readings: Sequence[Readings] = ()) -> str:

@@ -16,7 +16,10 @@ from optimizer.files.toml_file import file_text, table_from_text
 from optimizer.models.base import faults_in, quoted
 from optimizer.models.gauge_kinds import row_columns
 from optimizer.models.readings import Readings
+from optimizer.printable import printable
 from optimizer.units import Units
+
+LONGEST_SHAPE = 12  # letters
 
 
 def refuse_twice(paths: Sequence[Path]) -> None:
@@ -32,11 +35,12 @@ def refuse_twice(paths: Sequence[Path]) -> None:
             raise PivotwrightError(f"{path} is named twice; each sweep counts once")
 
 
-def read_readings(path: str | PathLike[str]) -> Readings:
+def read_readings(path: str | PathLike[str], *, csv_anywhere: bool = False) -> Readings:
     """Read a readings file.
 
-    ``readings_csv = "sweep.csv"`` in place of ``readings`` names a CSV beside the file, one row a
-    height; rows of words before the first number are taken for a heading.
+    ``readings_csv = "sweep.csv"`` in place of ``readings`` names a CSV beside or below the file,
+    or, with `csv_anywhere`, wherever it is, one row a height; rows of words before the first number
+    are taken for a heading.
 
     Raises
     ------
@@ -51,7 +55,7 @@ def read_readings(path: str | PathLike[str]) -> Readings:
         )
     lines: list[str] = []
     if "readings_csv" in table:
-        lines, table["readings"] = _rows_beside(path, table)
+        lines, table["readings"] = _rows_beside(path, table, anywhere=csv_anywhere)
     if path.stem.isprintable():
         table.setdefault("name", path.stem)
     units = table.get("units")
@@ -64,7 +68,9 @@ def read_readings(path: str | PathLike[str]) -> Readings:
         raise CaseFileError(path, [_where_typed(fault, lines) for fault in faults]) from None
 
 
-def _rows_beside(path: Path, table: dict[str, Any]) -> tuple[list[str], list[list[Any]]]:
+def _rows_beside(
+    path: Path, table: dict[str, Any], *, anywhere: bool
+) -> tuple[list[str], list[list[Any]]]:
     """Take the name of a CSV out of the table, and out of the CSV its rows and where they stand."""
     typed = table.pop("readings_csv")
     if "readings" in table:
@@ -74,7 +80,10 @@ def _rows_beside(path: Path, table: dict[str, Any]) -> tuple[list[str], list[lis
     if not isinstance(typed, str) or not typed.strip():
         message = f"must be the name of a file, in quotes, got {quoted(typed)}"
         raise CaseFileError(path, [Fault("readings_csv", message)])
+    if odd := _odd_place(path.parent, typed, anywhere=anywhere):
+        raise CaseFileError(path, [Fault("readings_csv", odd)])
     rows = csv_rows(path.parent / typed)
+    typed = printable(typed)
     heads = list(takewhile(lambda row: not any(map(is_number, row[1])), rows))
     if faults := [Fault(f"{typed} line {line}", odd) for line, odd in _odd_headings(heads, table)]:
         raise CaseFileError(path, faults)
@@ -87,8 +96,28 @@ def _rows_beside(path: Path, table: dict[str, Any]) -> tuple[list[str], list[lis
         raise CaseFileError(path, [Fault("readings_csv", message)])
     return (
         [f"{typed} line {number}" for number, _ in rows],
-        [[float(cell) if is_number(cell) else cell for cell in cells] for _, cells in rows],
+        [[float(cell) if is_number(cell) else _shape(cell) for cell in cells] for _, cells in rows],
     )
+
+
+def _odd_place(folder: Path, typed: str, *, anywhere: bool) -> str | None:
+    """What is wrong with where a CSV is: a readings file may come from anyone."""
+    if "\0" in typed:
+        return f"must be the name of a file, got {quoted(typed)}"
+    place = Path(realpath(folder / typed))
+    if not anywhere and not place.is_relative_to(realpath(folder)):
+        return (
+            f"must name a file beside the readings or in a folder there, got {quoted(typed)}\n"
+            "(--csv-anywhere lets it be elsewhere)"
+        )
+    if place.exists() and not place.is_file():
+        return f"must name a file of rows, got {quoted(typed)}, which is none"
+    return None
+
+
+def _shape(cell: str) -> str:
+    """What is repeated of a cell without a number, for the file may be none that was meant."""
+    return re.sub(r"[^\W\d]", "a", re.sub(r"\d", "9", cell[:LONGEST_SHAPE]))
 
 
 def _odd_headings(

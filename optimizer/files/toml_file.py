@@ -1,20 +1,21 @@
 """A TOML file as a table, or a clear sentence about why it is none."""
 
+import sys
 import tomllib
 from difflib import get_close_matches
+from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, TextIO
 
-from optimizer.errors import CaseFileError, Fault
+from optimizer.errors import CaseFileError, Fault, file_name
 
 LARGEST_FILE = 1_000_000  # bytes; a case takes about two thousand
 
 
 def file_text(path: Path, *, largest: int = LARGEST_FILE) -> str:
-    """Read a text file of up to so many bytes in UTF-8; CaseFileError where that can't be done."""
+    """Read a text file of up to so many bytes in UTF-8, or `-`; CaseFileError where it is none."""
     try:
-        with path.open("rb") as file:
-            content = file.read(largest + 1)
+        content = _piped(sys.stdin) if str(path) == "-" else _content(path, largest)
         if len(content) > largest:
             size = f"more than {largest / 1e6:.0f} MB"
             raise _unreadable(path, f"is too large for a file of this kind ({size})")
@@ -30,6 +31,19 @@ def file_text(path: Path, *, largest: int = LARGEST_FILE) -> str:
         raise _unreadable(path, f"is not UTF-8 text at byte {error.start + 1} {hint}") from None
     except OSError as error:
         raise _unreadable(path, f"can't be read: {error.strerror}") from None
+    except ValueError:  # a zero byte within the name
+        raise _unreadable(path, "is not the name of a file") from None
+
+
+def _content(path: Path, largest: int) -> bytes:
+    with path.open("rb") as file:
+        return file.read(largest + 1)
+
+
+@cache
+def _piped(stream: TextIO) -> bytes:
+    """What is piped into the program, kept for whoever asks again."""
+    return stream.buffer.read(LARGEST_FILE + 1)
 
 
 def table_from_text(text: str, name: str, *, hint: str = "") -> dict[str, Any]:
@@ -65,4 +79,4 @@ def _near_name(path: Path) -> str:
     except OSError:
         return ""
     near = get_close_matches(path.name, names, n=1)
-    return f"; did you mean {path.with_name(near[0])}?" if near else ""
+    return f"; did you mean {file_name(path.with_name(near[0]))}?" if near else ""

@@ -17,7 +17,7 @@ from optimizer.gauging.doubts import doubts
 from optimizer.gauging.questions import UNKNOWN_DIAMETER_MM
 from optimizer.gauging.sides import compared, side_difference
 from optimizer.gauging.slips import slips
-from optimizer.gauging.swept import measured_figures, short_strokes, swept_strokes
+from optimizer.gauging.swept import converted_rows, measured_figures, short_strokes, swept_strokes
 from optimizer.gauging.wheel import SweptWheel, swept_wheels
 from optimizer.limits.cautions import cautions, cautions_of_a_change
 from optimizer.models.cautions import Caution
@@ -164,6 +164,7 @@ def _told(wheel: SweptWheel, subject: Subject) -> WheelGauge:
         side=wheel.side,
         alignment=wheel.alignment,
         measured=measured,
+        converted=converted_rows(last),
         diagnosis=diagnosis(wheel, measured, strokes),
         questions=[*asked, *mistyped, *short],
         contradictory=bool(mistyped or loose),

@@ -110,6 +110,7 @@ def _with(settings: Settings, now: Settings) -> Settings:
         np.append(settings.outer_drop, now.outer_drop),
         np.append(settings.rack_raise, now.rack_raise),
         np.append(settings.linkage, now.linkage),
+        rack_fore_aft=np.append(settings.forward, now.forward),
     )
 
 
@@ -119,6 +120,7 @@ def _pieces(space: Space, now: Settings) -> tuple[float, ...]:
     same = np.flatnonzero(
         np.isclose(listed.outer_drop, now.outer_drop)
         & np.isclose(listed.rack_raise, now.rack_raise)
+        & np.isclose(listed.forward, now.forward)
         & (listed.linkage == now.linkage)
     )
     if same.size:

@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from geometry.vectors import Array
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.gauging.fit import FittedPoints, fitted_points, linearized
 from optimizer.gauging.slips import LEAST_NOISE
@@ -155,7 +154,7 @@ def _evidence(fit: FittedPoints) -> float:
 
 def _with_drop(sweep: Sweep, drop: float) -> Sweep:
     fitted = sweep.fitted
-    return replace(sweep, fitted=Settings(np.array([drop]), fitted.rack_raise, fitted.linkage))
+    return replace(sweep, fitted=replace(fitted, outer_drop=np.array([drop])))
 
 
 def _buildable(drop: float, heights: Sequence[float]) -> float:

@@ -10,6 +10,8 @@ from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator, scored_travel
 from optimizer.car.wanted import wanted_change, wanted_curvature, wanted_slope
 from optimizer.gauging.conversions import (
+    as_read,
+    gauge_numbers,
     gauge_of,
     push_pull,
     reading_noise,
@@ -27,7 +29,7 @@ from optimizer.gauging.seen import contamination
 from optimizer.gauging.sweep import Sweep
 from optimizer.models.aim import Aim
 from optimizer.models.case import Case
-from optimizer.models.gauge import Measured
+from optimizer.models.gauge import ConvertedRow, Measured
 from optimizer.models.points import BeamAxlePoints
 from optimizer.models.questions import PlayOf, ShortStroke, Stroke
 from optimizer.models.readings import Readings
@@ -92,7 +94,8 @@ def swept(readings: Readings, evaluator: Evaluator | None) -> Swept:
         raise refused(readings, "half-a-turn", row=str(far[0] + 1))
     linkage = _linkage(readings, evaluator)
     choice = 0 if evaluator is None else fitted_linkage(readings, evaluator.case)
-    fitted = Settings.single(readings.fitted_drop, readings.fitted_raise, choice)
+    forward = readings.rack_fore_aft or 0.0
+    fitted = Settings.single(readings.fitted_drop, readings.fitted_raise, choice, forward)
     not_toe = np.zeros(travel.size)
     gauge = gauge_of(readings)
     if evaluator is not None and gauge.fixed is not None:
@@ -205,6 +208,26 @@ def short_strokes(one: Swept, wanted: tuple[float, float] | None) -> list[ShortS
     ]
 
 
+def converted_rows(one: Swept) -> list[ConvertedRow]:
+    """Every row as the gauge's number and as toe, in the order read.
+
+    Toe counts from the first row at ride height, or from the curve where there is none.
+    """
+    curve = one.curve
+    at_home = curve.toe[(np.abs(curve.travel) <= SAME_HEIGHT_MM) & ~curve.apart]
+    zero = at_home[0] if at_home.size else curve.zero
+    shown = as_read(one.readings, gauge_numbers(one.readings))
+    return [
+        ConvertedRow(
+            row=k, travel_mm=travel, gauge=number, toe_change_deg=toe, left_out=bool(apart)
+        )
+        for k, (travel, number, toe, apart) in enumerate(
+            zip(curve.travel, shown, np.degrees(curve.toe - zero), curve.apart, strict=True),
+            start=1,
+        )
+    ]
+
+
 def measured_figures(
     one: Swept, aim: Aim, strokes: tuple[float, float], diameter_mm: float
 ) -> Measured:
@@ -222,6 +245,8 @@ def measured_figures(
         toe_slope_in_per_in=slope * diameter_mm,
         toe_rate_in_per_in=float(np.abs(change[moved] / travel[moved]).max()) * diameter_mm,
         toe_curvature_deg=None if bend is None else float(np.degrees(bend)) * max(strokes) ** 2,
+        curvature_at_mm=max(strokes),
+        swing_deg=float(np.degrees(np.ptp(curve.toe[~curve.apart]))),
         peak_toe_change_deg=float(np.degrees(np.abs(change).max())),
         scatter_deg=float(np.degrees(curve.scatter)) if curve.freedom else None,
         play_deg=None if np.isnan(curve.play) else float(np.degrees(curve.play)),

@@ -73,8 +73,9 @@ def swept_wheels(vehicle: Vehicle | None, readings: Sequence[Readings]) -> list[
     _refuse_the_same_rows(readings)
     if vehicle is None:
         return [_wheel_without_points(readings)]
+    asked = FITTED if vehicle.case.rack.fore_aft == (0.0,) else (*FITTED, "rack_fore_aft")
     for one in readings:
-        unsaid = [key for key in FITTED if getattr(one, key) is None]
+        unsaid = [key for key in asked if getattr(one, key) is None]
         if unsaid:
             raise refused(one, "fitted-unsaid", keys=" and ".join(unsaid))
     cases = [case_with_fitted(case, readings) for case in vehicle.wheels]
@@ -149,4 +150,4 @@ def _settled(case: Case, last: Readings) -> Shared | None:
     """What both wheels keep; nothing where each has its inner bracket to itself."""
     if not case.words.steers:
         return None
-    return Shared(last.fitted_raise, fitted_linkage(last, case))
+    return Shared(last.fitted_raise, fitted_linkage(last, case), last.rack_fore_aft or 0.0)

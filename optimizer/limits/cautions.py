@@ -71,7 +71,7 @@ def _stack(wheel: Fitted) -> Iterator[Caution]:
 
 
 def _raised(wheel: Fitted) -> Iterator[Caution]:
-    if wheel.rack_raise_mm != 0.0:
+    if wheel.rack_raise_mm != 0.0 or wheel.rack_fore_aft_mm != 0.0:
         yield Caution(kind="inner-raised")
     if wheel.frame_bracket_raise_mm != 0.0 or wheel.axle_bracket_raise_mm != 0.0:
         yield Caution(kind="lateral-brackets")

@@ -46,6 +46,7 @@ def described_settings(
                 toe_remainder_deg=np.degrees(figures.remainder[k]),
                 outer_drop_mm=settings.outer_drop[k],
                 rack_raise_mm=settings.rack_raise[k],
+                rack_fore_aft_mm=settings.forward[k],
                 **evaluator.case.linkage_choices[settings.linkage[k]].named,
                 stack_mm=list(pieces),
                 tilt_margin_deg=smallest(margins, "tilt", k),

@@ -18,7 +18,7 @@ from optimizer.limits.strength import strength_limits
 from optimizer.limits.tilts import joint_leans, joint_tilts, tilt_limit_deg
 from optimizer.limits.watched import Margin, Part, Watched
 
-__all__ = ["Margin", "Places", "first_places", "first_sides", "margins", "spare"]
+__all__ = ["Margin", "Places", "first_places", "first_sides", "margins", "spare", "watched_at"]
 
 # Where limits are looked at first.
 RACK_STEPS = 8  # from lock to lock, straight ahead in the middle
@@ -73,7 +73,7 @@ def margins(
         found = lock_ups(evaluator, settings, found, told=follow != "undecided")
     else:
         rack, travel = places
-        watched = _watched(evaluator, settings, evaluator.motion(settings, travel, rack), rack)
+        watched = watched_at(evaluator, settings, places)
         found = [one.worst(one.value(), travel, rack) for one in watched]
     return found + _strength(evaluator, settings)
 
@@ -100,10 +100,9 @@ def spare(
         The second is smooth in a moved pivot, which the worst of all places is not; infinite where
         a limit says nothing. [mm, deg or -]
     """
-    rack, travel = places
     follows = np.ones(len(settings), dtype=bool)
     left = [one.margin[:, None] for one in _strength(evaluator, settings)]
-    for one in _watched(evaluator, settings, evaluator.motion(settings, travel, rack), rack):
+    for one in watched_at(evaluator, settings, places):
         if one.kind == "reach":
             follows &= (one.value() > 0.0).all(axis=1)
         elif obstacles or one.kind != "gap":
@@ -167,6 +166,12 @@ def _watched_on(evaluator: Evaluator, settings: Settings, rows: Rows, grid: Grid
         *_watched(evaluator, settings, motion, rack),
         *lines(evaluator, settings, motion, rack),
     ]
+
+
+def watched_at(evaluator: Evaluator, settings: Settings, places: Places) -> list[Watched]:
+    """Every limit of tilts and gaps at places (T,), the linkage's reach first."""
+    rack, travel = places
+    return _watched(evaluator, settings, evaluator.motion(settings, travel, rack), rack)
 
 
 def _watched(

@@ -26,6 +26,7 @@ class CurveRequest(FrozenModel):
     outer_drop: float = 0.0
     right_outer_drop: float | None = None
     rack_raise: float = 0.0
+    rack_fore_aft: float = 0.0
     lowered_by: float | None = None
     rack_travel: float = 0.0
     bump: float | None = Field(default=None, ge=0.0)
@@ -45,6 +46,7 @@ class CurveOf(Fact):
     outer_drop_mm: float
     right_outer_drop_mm: float | None
     rack_raise_mm: float
+    rack_fore_aft_mm: float = 0.0
     rack_travel_mm: float
     keep_rod_length: bool
     opposite: bool

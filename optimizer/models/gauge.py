@@ -47,7 +47,8 @@ class Measured(Answer):
     Toe is up to the gauge's zero; slope, curvature and peak are of the change from ride height
     beyond what is wanted, over the used travel as far as it was swept, all of it or not;
     `toe_rate_in_per_in` is its largest size per travel, from ride height to any height.  Curvature
-    is None where two heights alone were read, scatter where no row is left to tell it by.
+    is toe at `curvature_at_mm` of travel, None where two heights alone were read; `swing_deg` is
+    the whole range of the rows, end to end; scatter is None where no row is left to tell it by.
     """
 
     travel_mm: list[float]
@@ -56,11 +57,27 @@ class Measured(Answer):
     toe_slope_in_per_in: float
     toe_rate_in_per_in: float
     toe_curvature_deg: float | None
+    curvature_at_mm: float
+    swing_deg: float
     peak_toe_change_deg: float
     scatter_deg: float | None
     play_deg: float | None
     all_used_travel_swept: bool = True
     rows_left_out: list[int]
+
+
+class ConvertedRow(Answer):
+    """One row of the last sweep: what the gauge showed, and the toe that it comes to.
+
+    `gauge` is the number that tells toe, in the file's unit; toe counts from ride height, of one
+    wheel; a row that stands apart is `left_out`.
+    """
+
+    row: int
+    travel_mm: float
+    gauge: float
+    toe_change_deg: float
+    left_out: bool
 
 
 class SideDifference(Answer):
@@ -160,6 +177,7 @@ class WheelGauge(Answer):
     side: Side
     alignment: AlignmentAnswer | None = None
     measured: Measured
+    converted: list[ConvertedRow]
     diagnosis: list[SerializeAsAny[Fact]]
     questions: list[SerializeAsAny[Fact]]
     contradictory: bool = False

@@ -198,18 +198,26 @@ def raise_unless_steps_or_shelf(stack: Stack | None, shelf: Shelf | None) -> Non
 
 
 class Rack(FrozenModel):
-    """Spacers that raise the rack, or lower it where negative.
+    """Spacers that raise the rack, or lower it where negative, and those that move it fore and aft.
 
     Of a center link this is its height at pitman and idler, of a rear toe link its inner bracket's.
     """
 
     spacers: Annotated[tuple[Adjustment, ...], NOT_EMPTY] = (0.0,)
     """Raise of each choice. [mm]"""
+    fore_aft: Annotated[tuple[Adjustment, ...], NOT_EMPTY] = (0.0,)
+    """Move of each choice along the car, forward positive. [mm]"""
 
     @model_validator(mode="after")
     def _no_choice_twice(self, info: ValidationInfo) -> Self:
         raise_if_repeated("spacers", self.spacers, info)
+        raise_if_repeated("fore_aft", self.fore_aft, info)
         return self
+
+    @property
+    def places(self) -> tuple[tuple[float, float], ...]:
+        """Every choice of raise and of move forward. [mm]."""
+        return tuple(product(self.spacers, self.fore_aft))
 
 
 def _one_or_more(typed: object, handler: ValidatorFunctionWrapHandler) -> Any:

@@ -16,6 +16,7 @@ FARTHEST_MM = 5000.0  # no point of a car's front corner lies farther from a sen
 WIDEST_ADJUSTMENT_MM = 400.0
 STEEPEST_DEG = 15.0
 MOST_PIECES = 1000
+LARGEST = 10**60  # of a number that a message repeats
 ARE_UNITS_RIGHT = "(are the units of the file right?)"
 
 Triple = tuple[float, float, float]
@@ -44,7 +45,8 @@ def between(low: float, high: float, unit: str) -> AfterValidator:
 
     def checked(value: float) -> float:
         if not low <= value <= high:
-            raise ValueError(f"must be between {low:g} and {high:g} {unit}, got {value:.9g} {unit}")
+            got = f"{value:.9g} {unit}" if abs(value) < LARGEST else "a number too large to print"
+            raise ValueError(f"must be between {low:g} and {high:g} {unit}, got {got}")
         return value
 
     return AfterValidator(checked)
@@ -59,7 +61,7 @@ def above_zero(value: float) -> float:
 
 def _not_below_zero(value: float) -> float:
     if value < 0.0:
-        raise ValueError(f"must be 0 or more, got {value:g}")
+        raise ValueError(f"must be 0 or more, got {quoted(value)}")
     return value
 
 

@@ -26,6 +26,7 @@ class NeededSetting(Answer):
 
     outer_drop_mm: float
     rack_raise_mm: float
+    rack_fore_aft_mm: float = 0.0
     ball_joint_drop_mm: float
     frame_bracket_raise_mm: float = 0.0
     axle_bracket_raise_mm: float = 0.0
@@ -101,6 +102,7 @@ class Reached(Answer):
 
     reachable: bool
     rack_raise_mm: float | None = None
+    rack_fore_aft_mm: float | None = None
     ball_joint_drop_mm: float | None = None
     frame_bracket_raise_mm: float | None = None
     axle_bracket_raise_mm: float | None = None

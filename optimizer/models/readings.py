@@ -84,6 +84,8 @@ class Readings(FrozenModel):
     """Stack that was fitted, from the standard seat; a case can't do without it. [mm]"""
     rack_raise: Adjustment | None = None
     """Rack spacer that was fitted; a case can't do without it. [mm]"""
+    rack_fore_aft: Adjustment | None = None
+    """How far forward the rack was moved; not at all if left out. [mm]"""
     ball_joint_drop: Adjustment | None = None
     """Ball-joint extension that was fitted; the case's first if left out. [mm]"""
     frame_bracket_raise: Adjustment | None = None

@@ -58,8 +58,8 @@ class BandVerdict(Fact):
 class Fitted(Answer):
     """What is fitted at one wheel, from the standard seat.
 
-    Rack raise, ball-joint drop and lateral-link brackets are the same at both wheels of an axle
-    that steers.
+    Place of the rack, ball-joint drop and lateral-link brackets are the same at both wheels of an
+    axle that steers.
     """
 
     side: Side
@@ -67,6 +67,7 @@ class Fitted(Answer):
     stack_mm: list[float]
     rack_raise_mm: float
     ball_joint_drop_mm: float
+    rack_fore_aft_mm: float = 0.0
     frame_bracket_raise_mm: float = 0.0
     axle_bracket_raise_mm: float = 0.0
 
@@ -107,6 +108,7 @@ class Option(Answer):
     lowered_by_mm: float
     rack_raise_mm: float | None
     ball_joint_drop_mm: float | None
+    rack_fore_aft_mm: float | None = 0.0
     frame_bracket_raise_mm: float | None = 0.0
     axle_bracket_raise_mm: float | None = 0.0
     peak_toe_change_deg: float

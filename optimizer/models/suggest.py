@@ -9,6 +9,7 @@ from optimizer.models.answer import Answer
 from optimizer.models.cautions import Caution
 from optimizer.models.comparison import SidesCompared, TotalToe
 from optimizer.models.custom_pivot import CustomPivot
+from optimizer.models.pictures import WheelPictures
 from optimizer.models.setting import Fitted, Ranked, Uncertainty
 from optimizer.models.side_effects import SideEffects
 from optimizer.models.strength import RodThread, StudSection
@@ -100,7 +101,8 @@ class WheelAnswer(Answer):
     """What is told of one wheel: what it does now, and what number 1 makes of it.
 
     `expected` and `curves.best_deg` are of number 1, empty and None where nothing fits;
-    `uncertainty` and `side_effects` are then of the car left as it is.
+    `uncertainty` and `side_effects` are then of the car left as it is.  `pictures` is None unless
+    they were asked for.
     """
 
     side: Side
@@ -112,6 +114,7 @@ class WheelAnswer(Answer):
     side_effects: SideEffects
     stud: StudSection | None = None
     thread: RodThread | None = None
+    pictures: WheelPictures | None = None
 
 
 class SuggestResult(Answer):

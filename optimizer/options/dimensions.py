@@ -1,7 +1,7 @@
 """The option space: hardware x what the wheels share x one stack a wheel.
 
-Rack height and choice of the linkage are the same at both wheels of an axle that steers; with them
-settled, each wheel may be chosen for itself.  So the space falls into lots: one alternative of
+Place of the rack and choice of the linkage are the same at both wheels of an axle that steers; with
+them settled, each wheel may be chosen for itself.  So the space falls into lots: one alternative of
 hardware and one of what is shared, and in each lot the best for the car is the best for each wheel.
 The objective is the worse wheel's peak; the effort of an option is that of its wheels added up.
 """
@@ -218,7 +218,7 @@ def by_shared(
     for space in spaces:
         kept = np.arange(len(space.settings) if space.may_leave else space.built)
         settings = space.settings.rows(kept)
-        keys.append(np.stack([settings.rack_raise, settings.linkage], axis=1))
+        keys.append(np.stack([settings.rack_raise, settings.forward, settings.linkage], axis=1))
         rows.append(kept)
     if not share:
         yield (), rows

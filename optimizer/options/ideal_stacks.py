@@ -6,6 +6,7 @@ few ever finer combs of heights around the fit find it.
 """
 
 from dataclasses import dataclass, replace
+from itertools import product
 
 import numpy as np
 
@@ -32,12 +33,10 @@ class IdealStacks:
 
 
 def ideal_stacks(heights: RideHeights) -> IdealStacks:
-    """Find the ideal stack at every height for every rack spacer and choice of the linkage."""
-    spacers, linkages = heights.case.rack.spacers, np.arange(len(heights.case.linkage_choices))
-    bare = Settings(
-        np.zeros(len(spacers) * linkages.size),
-        np.repeat(spacers, linkages.size),
-        np.tile(linkages, len(spacers)),
+    """Find the ideal stack at every height for every place of the rack and linkage."""
+    rest = heights.case.rack.places, range(len(heights.case.linkage_choices))
+    bare = joined_settings(
+        [Settings.single(0.0, up, linkage, forward) for (up, forward), linkage in product(*rest)]
     )
     found = [
         _ideal(evaluator, bare, np.flatnonzero(assembled[bare.linkage]))

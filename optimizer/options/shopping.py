@@ -83,7 +83,7 @@ def best_purchase(own: Sequence[Hardware], best_peak: float) -> Purchase | None:
 
 
 def _builds_enough(case: Case) -> bool:
-    rest = len(case.rack.spacers) * len(case.linkage_choices)
+    rest = len(case.rack.places) * len(case.linkage_choices)
     return len(buildable_stacks(case)) * rest * len(SOLD[case.units]) > MOST_SETTINGS
 
 

@@ -1,6 +1,7 @@
-"""The settings of a case: every stack x rack spacer x ball-joint drop, and leaving it as it is."""
+"""The settings of a case: every stack x place of the rack x linkage, and leaving it as it is."""
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -17,24 +18,26 @@ MOST_SETTINGS = 5_000_000
 
 @dataclass(frozen=True)
 class Shared:
-    """What both wheels of a car have in common: rack raise [mm] and choice of the linkage."""
+    """What both wheels of a car share: place of the rack [mm] and choice of the linkage."""
 
     rack_raise: float
     linkage: int
+    rack_fore_aft: float = 0.0
 
 
 @dataclass(frozen=True)
 class Space:
     """All settings of one wheel with one alternative of hardware.
 
-    Row ``(stack * len(raises) + raise) * len(linkages) + linkage`` is one of them.  `left` is the
-    row that leaves the car as it is; it is appended last where the hardware cannot build it (an
-    adjuster whose range starts above 0, say).  Where it may not be left (a kit is on the car, the
+    They are a grid of `sizes`, the last axis fastest.  `left` is the row that leaves the car as it
+    is; it is appended last where the hardware cannot build it (an adjuster whose range starts above
+    0, say).  Where it may not be left (a kit is on the car, the
     other wheel has moved the rack), that row is no choice.
     """
 
     stacks: list[BuildableStack]
     raises: list[float]
+    forwards: list[float]
     linkages: list[int]
     settings: Settings
     left: int
@@ -46,7 +49,12 @@ class Space:
     @property
     def built(self) -> int:
         """How many rows, the first ones, are stacks, spacers and linkages that there are."""
-        return len(self.stacks) * len(self.raises) * len(self.linkages)
+        return math.prod(self.sizes)
+
+    @property
+    def sizes(self) -> tuple[int, ...]:
+        """How many stacks, rack raises, moves of the rack forward and linkages there are."""
+        return len(self.stacks), len(self.raises), len(self.forwards), len(self.linkages)
 
     @property
     def left_is_built(self) -> bool:
@@ -61,14 +69,13 @@ class Space:
             return rows[: self.built]
         return rows if self.may_leave else rows[rows != self.left]
 
-    def row(self, stack: int, rack_raise: int, linkage: int) -> int:
-        """Row of the setting with these places in `stacks`, `raises` and `linkages`."""
-        return (stack * len(self.raises) + rack_raise) * len(self.linkages) + linkage
+    def row(self, *places: int) -> int:
+        """Row of the setting with these places, one along each axis of the grid."""
+        return int(np.ravel_multi_index(places, self.sizes))
 
-    def places(self, row: int) -> tuple[int, int, int]:
-        """Places in `stacks`, `raises` and `linkages` of a row of the grid."""
-        rest, linkage = divmod(row, len(self.linkages))
-        return (*divmod(rest, len(self.raises)), linkage)
+    def places(self, row: int) -> tuple[int, ...]:
+        """Places of a row along the axes of the grid."""
+        return tuple(int(place) for place in np.unravel_index(row, self.sizes))
 
     def pieces(self, row: int) -> tuple[float, ...]:
         """Pieces of a row's stack, thickest first. [mm]."""
@@ -82,13 +89,13 @@ class Space:
         settings = self.settings
         counts = np.array([len(stack.pieces) for stack in self.stacks])
         pieces = np.zeros(len(settings))
-        pieces[: self.built] = np.repeat(counts, len(self.raises) * len(self.linkages))
-        moved = settings.rack_raise != 0.0
+        pieces[: self.built] = np.repeat(counts, math.prod(self.sizes[1:]))
+        rack = np.abs(settings.rack_raise) + np.abs(settings.forward)
         other = (settings.linkage != 0) | self.extended
         of_other = self.work.brackets if self.on_axle else self.work.ball_joint
-        work = self.work.piece * pieces + self.work.rack * moved + of_other * other
+        work = self.work.piece * pieces + self.work.rack * (rack > 0.0) + of_other * other
         changed = (np.arange(len(settings)) != self.left) | self.extended
-        return np.stack([changed, work, np.abs(settings.outer_drop), np.abs(settings.rack_raise)])
+        return np.stack([changed, work, np.abs(settings.outer_drop), rack])
 
 
 def space_of(
@@ -104,30 +111,29 @@ def space_of(
     With `shared`, only those with what the other wheel of the car has settled.
     """
     stacks = buildable_stacks(case) if stacks is None else stacks
-    raises, linkages = list(case.rack.spacers), list(range(len(case.linkage_choices)))
+    raises, forwards = list(case.rack.spacers), list(case.rack.fore_aft)
+    linkages = list(range(len(case.linkage_choices)))
     if shared is not None:
-        raises, linkages = [shared.rack_raise], [shared.linkage]
+        raises, forwards, linkages = [shared.rack_raise], [shared.rack_fore_aft], [shared.linkage]
         may_leave = may_leave and shared == Shared(0.0, 0)
-    count = len(stacks) * len(raises) * len(linkages)
+    count = len(stacks) * len(raises) * len(forwards) * len(linkages)
     if count > MOST_SETTINGS:
         raise PivotwrightError(
             f"the hardware allows {count:,} settings, more than {MOST_SETTINGS:,}; "
-            "use a coarser outer_pivot.stack step or fewer rack.spacers"
+            "use a coarser outer_pivot.stack step or fewer rack.spacers and rack.fore_aft"
         )
     heights = [stack.height for stack in stacks]
-    grid = [g.ravel() for g in np.meshgrid(heights, raises, linkages, indexing="ij")]
-    as_is = (0.0, 0.0, 0)
+    grid = [g.ravel() for g in np.meshgrid(heights, raises, forwards, linkages, indexing="ij")]
+    as_is = (0.0, 0.0, 0.0, 0)
     same = np.flatnonzero(np.all([g == a for g, a in zip(grid, as_is, strict=True)], axis=0))
     if not same.size:
         grid = [np.append(g, a) for g, a in zip(grid, as_is, strict=True)]
     left = int(same[0]) if same.size else count
-    settings = Settings(grid[0], grid[1], grid[2].astype(np.intp))
-    on_axle = case.layout == "beam-axle"
-    return Space(
-        stacks, raises, linkages, settings, left, may_leave, extended, case.effort, on_axle
-    )
+    settings = Settings(grid[0], grid[1], grid[3].astype(np.intp), rack_fore_aft=grid[2])
+    built = Space(stacks, raises, forwards, linkages, settings, left, may_leave, extended)
+    return replace(built, work=case.effort, on_axle=case.layout == "beam-axle")
 
 
 def left_alone() -> Space:
     """List nothing but leaving the wheel as it is."""
-    return Space([BuildableStack(0.0, ())], [0.0], [0], Settings.single(), left=0)
+    return Space([BuildableStack(0.0, ())], [0.0], [0.0], [0], Settings.single(), left=0)

@@ -23,10 +23,10 @@ def working_stacks(heights: RideHeights) -> Flags:
     with its own rod end; its stud is left out, for another stack comes with another.
     """
     case = heights.case.model_copy(update={"stud": None})
-    raises, linkages = np.array(case.rack.spacers), np.arange(len(case.linkage_choices))
-    grid = np.meshgrid(STACKS_MM, raises, linkages, indexing="ij")
-    settings = Settings(*(axis.ravel() for axis in grid))
-    peak = _peaks(heights, settings).reshape(-1, raises.size * linkages.size)
+    axes = STACKS_MM, case.rack.spacers, np.arange(len(case.linkage_choices)), case.rack.fore_aft
+    drops, raises, linkages, forward = (axis.ravel() for axis in np.meshgrid(*axes, indexing="ij"))
+    settings = Settings(drops, raises, linkages.astype(np.intp), rack_fore_aft=forward)
+    peak = _peaks(heights, settings).reshape(-1, len(settings) // STACKS_MM.size)
     order = np.argsort(peak, axis=1, kind="stable")
     good = np.take_along_axis(peak, order, axis=1) <= np.radians(case.aim.tolerance_deg)
     pairs = SettingsAtHeights(heights, settings, len(settings))

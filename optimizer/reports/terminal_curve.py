@@ -1,13 +1,10 @@
 """The report of `curve`."""
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
-
-from optimizer.models.curve import CurveResult, CurvesTogether, WheelCurve
+from optimizer.models.curve import CurveResult
+from optimizer.reports.curve_columns import curve_columns
 from optimizer.reports.terminal_comparison import comparison_section
 from optimizer.reports.terminal_parts import (
     alignment_section,
-    cells,
     heading,
     indented,
     rendered,
@@ -16,19 +13,6 @@ from optimizer.reports.terminal_parts import (
 from optimizer.wording.curves import lengths_in_words, notes_in_words
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
-
-Column = tuple[str, list[str]]
-
-
-@dataclass(frozen=True)
-class _Figure:
-    """What a column shows of a wheel; `short` names it beside the other wheel's, if at all."""
-
-    key: str
-    name: str
-    short: str | None
-    unit: str
-    text: Callable[[float], str]
 
 
 def curve_report(result: CurveResult) -> str:
@@ -40,67 +24,8 @@ def curve_report(result: CurveResult) -> str:
             *alignment_section([(wheel.side, wheel.alignment) for wheel in result.wheels], reader),
             indented(sentence(result.setting, reader)),
             indented(lengths_in_words(result, reader)),
-            table_of({title: column[::-1] for title, column in _columns(result, reader)}),
+            table_of({column.title: column.cells for column in curve_columns(result, reader)}),
             *(indented(note) for note in notes_in_words(result, reader)),
             *comparison_section(result.comparison, reader),
         ]
     )
-
-
-def _columns(result: CurveResult, reader: Reader) -> Iterator[Column]:
-    first, *others = result.wheels
-    lines = "\n" if others else ""
-    yield f"{lines}travel\n{reader.subject.units}", _travel(first.travel_mm, reader)
-    together = result.together
-    rolled = together is not None and together.right_travel_mm != first.travel_mm
-    if together is not None and rolled:
-        title = f"right\ntravel\n{reader.subject.units}"
-        yield title, _travel(together.right_travel_mm, reader)
-    for figure in _figures(reader):
-        if others:
-            yield from _side_by_side(figure, result.wheels, rolled=rolled)
-        elif (values := getattr(first, figure.key)) is not None:
-            yield f"{figure.name}\n{figure.unit}", cells(values, figure.text)
-        if together is not None and figure.key == "toe_deg":
-            yield from _together(together, reader)
-
-
-def _travel(lengths_mm: list[float], reader: Reader) -> list[str]:
-    return [reader.length(x, signed=True) for x in lengths_mm]
-
-
-def _figures(reader: Reader) -> list[_Figure]:
-    units, toe, degrees = reader.subject.units, reader.short_toe_unit, _degrees
-    of_the_axis = [
-        _Figure("caster_deg", "caster", None, "deg", degrees),
-        _Figure("kingpin_inclination_deg", "kingpin", None, "deg", degrees),
-    ]
-    return [
-        _Figure("toe_deg", "toe", "toe", toe, reader.toe),
-        _Figure("other_wheel_toe_deg", "other wheel", None, toe, reader.toe),
-        _Figure("camber_deg", "camber", "camber", "deg", degrees),
-        *(of_the_axis if reader.words.steers else []),
-        _Figure("half_track_change_mm", "half track", "track", units, reader.length),
-        _Figure("outer_tilt_deg", "outer tilt", "tilt", "deg", degrees),
-        _Figure("inner_tilt_deg", "inner tilt", None, "deg", degrees),
-    ]
-
-
-def _side_by_side(figure: _Figure, wheels: list[WheelCurve], *, rolled: bool) -> Iterator[Column]:
-    """A column a wheel, the second one's at the first one's heights."""
-    if figure.short is None:
-        return
-    for k, wheel in enumerate(wheels):
-        order = -1 if rolled and k > 0 else 1
-        values = getattr(wheel, figure.key)[::order]
-        yield f"{figure.short}\n{wheel.side}\n{figure.unit}", cells(values, figure.text)
-
-
-def _together(together: CurvesTogether, reader: Reader) -> Iterator[Column]:
-    unit = reader.short_toe_unit
-    yield f"toe\ntotal\n{unit}", cells(together.total_toe_deg, reader.toe)
-    yield f"left -\nright\n{unit}", cells(together.toe_difference_deg, reader.toe)
-
-
-def _degrees(angle: float) -> str:
-    return f"{angle:.2f}"

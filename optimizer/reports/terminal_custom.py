@@ -76,6 +76,9 @@ def _columns(
         side = "" if shared else reader.side(rows[0].side)
         raises = [reader.length(wheel.rack_raise_mm, signed=True) for wheel in rows]
         yield f"{side}{inner}\n{units}", raises
+        if any(wheel.rack_fore_aft_mm for wheel in rows):
+            cells = [reader.length(wheel.rack_fore_aft_mm, signed=True) for wheel in rows]
+            yield f"{side}{inner} forward\n{units}", cells
     gaps = [offer.clearance_mm for offer in shown]
     yield f"gap\n{units}", ["?" if gap is None else reader.length(gap) for gap in gaps]
     for rows in wheels if reader.words.steers else ():

@@ -6,7 +6,13 @@ from rich.console import RenderableType
 from rich.text import Text
 
 from optimizer.models.answer import Fact
-from optimizer.models.gauge import GaugeResult, Measured, SideDifference, WheelGauge
+from optimizer.models.gauge import GaugeResult, SideDifference, WheelGauge
+from optimizer.reports.gauge_columns import (
+    converted_columns,
+    expected_columns,
+    rows_kept,
+    some_heights,
+)
 from optimizer.reports.sketch import AFTER, BEFORE, sketch
 from optimizer.reports.terminal_parts import (
     alignment_section,
@@ -16,12 +22,16 @@ from optimizer.reports.terminal_parts import (
     rendered,
     table_of,
 )
-from optimizer.wording.gauge_next import GUESS, NOTHING_FITS, figures, moves, promise
+from optimizer.wording.gauge_next import (
+    GUESS,
+    NOTHING_FITS,
+    converted_in_words,
+    figures,
+    moves,
+    promise,
+)
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
-
-MOST_SHOWN = 41  # heights; a logger writes thousands
-NUMBER_DECIMALS = {"mm": 2, "in": 3, "deg": 3, "min": 1}
 
 
 def gauge_report(result: GaugeResult, paths: list[str]) -> str:
@@ -56,6 +66,8 @@ def _readings(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
     return [
         heading(f"What the gauge says{_of(wheel, reader)}"),
         *(indented(text) for text in [*told, *_drawing(wheel, reader)]),
+        indented(converted_in_words(wheel.measured, reader)),
+        table_of({x.title: x.cells for x in converted_columns(wheel, reader)}),
     ]
 
 
@@ -64,28 +76,9 @@ def _questions(title: str, asked: Sequence[Fact], reader: Reader) -> list[Render
     return [heading(title), *lines] if lines else []
 
 
-def some_heights(heights: list[float]) -> list[float]:
-    """At most `MOST_SHOWN` heights of many, the lowest first: both ends, ride height and others."""
-    if len(heights) <= MOST_SHOWN:
-        return heights
-    step = (heights[-1] - heights[0]) / (MOST_SHOWN - 2)
-    wanted = [0.0, *(heights[0] + k * step for k in range(MOST_SHOWN - 1))]
-    return sorted({min(heights, key=lambda height: abs(height - near)) for near in wanted})
-
-
-def _rows_kept(measured: Measured) -> dict[float, float]:
-    """Toe at each height, the lowest first: the first row there that doesn't stand apart."""
-    found: dict[float, float] = {}
-    rows = zip(measured.travel_mm, measured.toe_deg, strict=True)
-    for number, (travel, toe) in enumerate(rows, start=1):
-        if number not in measured.rows_left_out:
-            found.setdefault(travel, toe)
-    return dict(sorted(found.items()))
-
-
 def _drawing(wheel: WheelGauge, reader: Reader) -> list[str]:
     """Draw what was read, and beside it what to expect where a next stack is known."""
-    rows = _rows_kept(wheel.measured)
+    rows = rows_kept(wheel.measured)
     home = rows[min(rows, key=abs)]
     read = {travel: rows[travel] - home for travel in some_heights(list(rows))}
     coming = {row.travel_mm: row.toe_change_deg for row in wheel.expected}
@@ -110,7 +103,10 @@ def _sides(sides: SideDifference, reader: Reader) -> list[RenderableType]:
             map(reader.toe, sides.half_difference_deg)
         ),
     }
-    return [heading(f"{this} and the {sides.other} one"), table_of(_highest_first(columns))]
+    return [
+        heading(f"{this} and the {sides.other} one"),
+        table_of({title: cells[::-1] for title, cells in columns.items()}),
+    ]
 
 
 def _next(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
@@ -119,24 +115,8 @@ def _next(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
     lines += [NOTHING_FITS] if wheel.next is None else promise(wheel.next, reader)
     table: list[RenderableType] = []
     if wheel.next is not None:
-        table = [indented("The gauge should then show:"), _expected(wheel, reader)]
+        table = [
+            indented("The gauge should then show:"),
+            table_of({x.title: x.cells for x in expected_columns(wheel, reader)}),
+        ]
     return [heading(f"What to fit next{_of(wheel, reader)}"), *map(indented, lines), *table]
-
-
-def _expected(wheel: WheelGauge, reader: Reader) -> RenderableType:
-    shows = wheel.gauge_shows
-    shown = some_heights([row.travel_mm for row in wheel.expected])
-    rows = [row for row in wheel.expected if row.travel_mm in shown]
-    decimals = NUMBER_DECIMALS[shows.unit]
-    columns = {
-        f"travel\n{reader.subject.units}": [reader.length(x.travel_mm, signed=True) for x in rows],
-        f"toe change\n{reader.short_toe_unit}": [reader.toe(x.toe_change_deg) for x in rows],
-        f"{shows.name}, zero at ride height\n{shows.unit}": [
-            reader.signed(x.gauge, decimals) for x in rows
-        ],
-    }
-    return table_of(_highest_first(columns))
-
-
-def _highest_first(columns: dict[str, list[str]]) -> dict[str, list[str]]:
-    return {title: cells[::-1] for title, cells in columns.items()}

@@ -1,7 +1,7 @@
 """The pieces that reports for a terminal are put together from."""
 
 import os
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from io import StringIO
 
 from rich.console import Console, RenderableType
@@ -22,7 +22,7 @@ WIDTH = 100  # columns where the output is no terminal
 
 def rendered(parts: list[RenderableType], width: int | None = None) -> str:
     """Render parts one below another, colored only for a terminal."""
-    color = Console().is_terminal and "NO_COLOR" not in os.environ
+    color = Console().is_terminal and not os.environ.get("NO_COLOR")
     out = StringIO()
     console = Console(
         file=out,
@@ -72,11 +72,6 @@ def table_of(columns: Columns) -> Padding:
     for row in zip(*columns.values(), strict=True):
         table.add_row(*row)
     return Padding(table, (0, 0, 0, 2))
-
-
-def cells(values: Sequence[float | None], text: Callable[[float], str]) -> list[str]:
-    """Write the cells of a column, a dash for what isn't there."""
-    return ["-" if value is None else text(value) for value in values]
 
 
 def cautions_section(cautions: Sequence[Caution], reader: Reader) -> list[RenderableType]:

@@ -5,6 +5,11 @@ from rich.padding import Padding
 from rich.text import Text
 
 from optimizer.models.reach import KitReach, ReachResult, ReachRow
+from optimizer.reports.reach_cells import (
+    angles_by_height,
+    reached_in_a_cell,
+    tells_what_is_shared,
+)
 from optimizer.reports.terminal_parts import (
     bare_table,
     cautions_section,
@@ -14,7 +19,7 @@ from optimizer.reports.terminal_parts import (
     what_it_is,
 )
 from optimizer.wording.kits import STUDS
-from optimizer.wording.reach import alignments, how_low, key, stop_in_a_word
+from optimizer.wording.reach import alignments, how_low, key
 from optimizer.wording.reader import Reader
 
 ACROSS = 8  # kits side by side; more go into a further map
@@ -49,10 +54,10 @@ def _name(kit: KitReach) -> str:
 
 def _map(result: ReachResult, kits: list[tuple[int, KitReach]], reader: Reader) -> Padding:
     table = bare_table()
-    angles = _angles(result)
+    angles = angles_by_height(result)
     for title in (f"lowered by\n{result.subject.units}", *(f"{name}\ndeg" for name in angles)):
         table.add_column(title, justify="right")
-    shared = f" ({reader.words.inner})" if _tells_what_is_shared(result) else ""
+    shared = f" ({reader.words.inner})" if tells_what_is_shared(result) else ""
     for number, _ in kits:
         table.add_column(f"kit {number}\n{reader.short_toe_unit}{shared}", justify="right")
     cells = {(row.lowered_by_mm, row.kit): row for row in result.heights}
@@ -65,30 +70,5 @@ def _map(result: ReachResult, kits: list[tuple[int, KitReach]], reader: Reader) 
     return Padding(table, (0, 0, 1, 2))
 
 
-def _angles(result: ReachResult) -> dict[str, list[str]]:
-    """Camber and caster of one wheel by itself at each height, by their names."""
-    if result.subject.both_wheels:
-        return {}
-    wheels = [row.wheels[0] for row in result.heights if row.kit == result.kits[0].name]
-    caster = {"caster": [_angle(wheel.caster_deg) for wheel in wheels]}
-    return {
-        "camber": [_angle(wheel.camber_deg) for wheel in wheels],
-        **(caster if result.subject.words.steers else {}),
-    }
-
-
-def _angle(angle_deg: float | None) -> str:
-    return "-" if angle_deg is None else f"{angle_deg:+.2f}"
-
-
-def _tells_what_is_shared(result: ReachResult) -> bool:
-    return result.subject.both_wheels and result.subject.words.steers
-
-
 def _cell(row: ReachRow, result: ReachResult, reader: Reader) -> Text:
-    if not row.reachable or row.peak_toe_change_deg is None:
-        return Text(stop_in_a_word(row, reader), style="red")
-    peak = reader.toe(row.peak_toe_change_deg, signed=False)
-    if _tells_what_is_shared(result):
-        peak += f" ({reader.length(row.rack_raise_mm or 0.0, signed=True)})"
-    return Text(peak, style="green")
+    return Text(reached_in_a_cell(row, result, reader), style="green" if row.reachable else "red")

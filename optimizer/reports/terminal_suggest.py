@@ -7,6 +7,7 @@ from rich.text import Text
 
 from optimizer.models.setting import Ranked
 from optimizer.models.suggest import SuggestResult
+from optimizer.reports.readings_columns import readings_columns
 from optimizer.reports.sketch import AFTER, BEFORE, sketch
 from optimizer.reports.terminal_comparison import comparison_section
 from optimizer.reports.terminal_custom import custom_pivot_section
@@ -113,28 +114,10 @@ def _work(first: Ranked, result: SuggestResult, reader: Reader) -> Parts:
     steps = next_steps(first, result, reader).values()
     yield from (indented(f"{k}. {step}") for k, step in enumerate(steps, start=1))
     yield Text("")
-    yield table_of(_readings(result, reader))
+    yield table_of({x.title: x.cells for x in readings_columns(result, reader)})
 
 
 def _strength(first: Ranked, result: SuggestResult, reader: Reader) -> Iterator[str]:
     for wheel, fitted in zip(result.wheels, first.wheels, strict=True):
         for text in stud_and_thread(fitted, wheel.stud, wheel.thread, reader):
             yield f"{reader.of_wheel(wheel.side)}{text}"
-
-
-def _readings(result: SuggestResult, reader: Reader) -> dict[str, list[str]]:
-    """Toe change that the gauge should show at each wheel, and of two at both together."""
-    heights = [reading.travel_mm for reading in result.wheels[0].expected]
-    wheels = [[reading.toe_change_deg for reading in wheel.expected] for wheel in result.wheels]
-    if reader.subject.both_wheels:
-        total = [sum(toes) for toes in zip(*wheels, strict=True)]
-        columns = dict(zip([*reader.subject.sides, "total"], [*wheels, total], strict=True))
-    else:
-        columns = {"toe change from ride height": wheels[0]}
-    return {
-        f"travel\n{reader.subject.units}": [reader.length(x, signed=True) for x in heights[::-1]],
-        **{
-            f"{name}\n{reader.toe_unit}": [reader.toe(x) for x in toes[::-1]]
-            for name, toes in columns.items()
-        },
-    }

@@ -2,6 +2,7 @@
 
 from optimizer.models.curve import CurveOf, CurveResult, Ends, NoPose
 from optimizer.units import length_text
+from optimizer.wording.fitting import Move, moved
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
@@ -23,6 +24,8 @@ def _setting(of: CurveOf, reader: Reader) -> str:
         drop,
         f"{words.inner} raise {reader.fitted(of.rack_raise_mm)}",
     ]
+    if of.rack_fore_aft_mm:
+        parts += [f"{words.inner} {moved(Move('', of.rack_fore_aft_mm, 'forward'), reader.fitted)}"]
     if of.rack_travel_mm:
         side = "left" if of.rack_travel_mm > 0.0 else "right"
         parts.append(f"{words.inner} {reader.fitted(abs(of.rack_travel_mm))} to the {side}")

@@ -14,7 +14,7 @@ from optimizer.models.custom_pivot import (
 )
 from optimizer.models.suggest import SuggestResult
 from optimizer.units import MM_PER, length_text, short_length
-from optimizer.wording.fitting import ball_joint_down, moved, raised_parts, stack_in_words
+from optimizer.wording.fitting import ball_joint_down, moved, moved_parts, stack_in_words
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.side_effects import way_of_turn
@@ -85,8 +85,8 @@ def _beside(pivot: CustomPivot, result: SuggestResult, reader: Reader) -> Iterat
         if wheel.outer_drop_mm:
             it = f"the {wheel.side} one" if reader.subject.both_wheels else "it"
             yield f"a stack of {stack_in_words(wheel, reader)} on {it}"
-        for name, raised in raised_parts(wheel, reader.words):
-            yield f"{the}{name} {moved(raised, lambda mm: f'by {reader.fitted(mm)}')}"
+        for one in moved_parts(wheel, reader.words):
+            yield f"{the}{one.part} {moved(one, lambda mm: f'by {reader.fitted(mm)}')}"
         if wheel.ball_joint_drop_mm != now.ball_joint_drop_mm:
             yield f"{the}{ball_joint_down(wheel, reader)}"
 

@@ -1,6 +1,7 @@
 """What is fitted, as a technician would order it, and the toe reset that it takes."""
 
 from collections.abc import Callable, Sequence
+from typing import Literal, NamedTuple
 
 from optimizer.models.reach import NeededSetting
 from optimizer.models.setting import Fitted
@@ -14,8 +15,8 @@ def what_to_fit(fitted: Fitted, reader: Reader, *, as_is: bool = False) -> str:
     if as_is:
         return "leave it as it is"
     parts = [
-        f"{'raise' if raised > 0.0 else 'lower'} {name} {reader.fitted(abs(raised))}"
-        for name, raised in raised_parts(fitted, reader.words)
+        MOVES[one.along][one.by_mm > 0.0][0].format(part=one.part, by=reader.fitted(abs(one.by_mm)))
+        for one in moved_parts(fitted, reader.words)
     ]
     if fitted.outer_drop_mm:
         way = "drop" if fitted.outer_drop_mm > 0.0 else "raise"
@@ -36,10 +37,31 @@ def ball_joint_down(fitted: Fitted, reader: Reader) -> str:
     return f"lower ball joint {reader.fitted(fitted.ball_joint_drop_mm)} down"
 
 
-def raised_parts(fitted: Fitted | NeededSetting, words: Vocabulary) -> list[tuple[str, float]]:
-    """Name what goes up or down beside the outer pivot, and how far up. [mm]."""
-    heights = {words.inner: fitted.rack_raise_mm, **bracket_heights(fitted)}
-    return [(name, raised) for name, raised in heights.items() if raised]
+class Move(NamedTuple):
+    """A part that is moved beside the outer pivot: up or forward, or the other way below 0. [mm]"""
+
+    part: str
+    by_mm: float
+    along: Literal["up", "forward"] = "up"
+
+
+MOVES = {
+    "up": (("lower {part} {by}", "lowered {by}"), ("raise {part} {by}", "raised {by}")),
+    "forward": (
+        ("move {part} {by} rearward", "moved {by} rearward"),
+        ("move {part} {by} forward", "moved {by} forward"),
+    ),
+}
+
+
+def moved_parts(fitted: Fitted | NeededSetting, words: Vocabulary) -> list[Move]:
+    """List what is moved beside the outer pivot."""
+    moves = [
+        Move(words.inner, fitted.rack_raise_mm),
+        Move(words.inner, fitted.rack_fore_aft_mm, "forward"),
+        *(Move(name, height) for name, height in bracket_heights(fitted).items()),
+    ]
+    return [one for one in moves if one.by_mm]
 
 
 def bracket_heights(fitted: Fitted | NeededSetting) -> dict[str, float]:
@@ -50,9 +72,9 @@ def bracket_heights(fitted: Fitted | NeededSetting) -> dict[str, float]:
     }
 
 
-def moved(raised_mm: float, length: Callable[[float], str]) -> str:
+def moved(move: Move, length: Callable[[float], str]) -> str:
     """Say which way, and how far, a part is moved."""
-    return f"{'raised' if raised_mm > 0.0 else 'lowered'} {length(abs(raised_mm))}"
+    return MOVES[move.along][move.by_mm > 0.0][1].format(by=length(abs(move.by_mm)))
 
 
 def stack_in_words(fitted: Fitted, reader: Reader) -> str:

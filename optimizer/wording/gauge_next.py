@@ -27,13 +27,25 @@ def figures(measured: Measured, reader: Reader) -> str:
     where = "the used travel" if measured.all_used_travel_swept else "the part that was swept"
     slope = reader.slope_in_words(measured.toe_slope_deg_per_10mm, measured.toe_slope_in_per_in)
     curvature, scatter = measured.toe_curvature_deg, measured.scatter_deg
-    bend = "not known" if curvature is None else reader.toe_with_unit(curvature, signed=True)
+    bend = "not known"
+    if curvature is not None:
+        at = reader.length_with_unit(measured.curvature_at_mm)
+        bend = f"{reader.toe_with_unit(curvature, signed=True)} at {at} of travel"
     rows = "the rows are too few to tell how they scatter"
     if scatter is not None:
         rows = f"the rows scatter by {reader.toe_with_unit(scatter)}"
     return (
         f"Slope {slope}, curvature {bend}, peak "
         f"{reader.toe_with_unit(measured.peak_toe_change_deg)} over {where}; {rows}."
+    )
+
+
+def converted_in_words(measured: Measured, reader: Reader) -> str:
+    """Open the table of converted rows, with their range from end to end."""
+    left_out = " A row with a * stands apart." if measured.rows_left_out else ""
+    return (
+        f"As read, and as toe of one wheel from ride height; end to end it swings by "
+        f"{reader.toe_with_unit(measured.swing_deg)}.{left_out}"
     )
 
 
@@ -130,8 +142,14 @@ def _what(setting: NextSetting, reader: Reader) -> str:
     return (
         f"outer {_moved(-setting.outer_drop_mm, reader, still='drop')}{pieces}, "
         f"{reader.words.inner} {_moved(setting.rack_raise_mm, reader)}"
-        f"{_linkage(setting, reader)}, counted from the standard seat"
+        f"{_fore_aft(setting.rack_fore_aft_mm, reader)}{_linkage(setting, reader)}"
+        ", counted from the standard seat"
     )
+
+
+def _fore_aft(forward_mm: float, reader: Reader) -> str:
+    way = "forward" if forward_mm > 0.0 else "rearward"
+    return f" and {reader.fitted(abs(forward_mm))} {way}" if forward_mm else ""
 
 
 def _linkage(setting: NextSetting, reader: Reader) -> str:

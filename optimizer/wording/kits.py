@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from optimizer.models.setting import Fitted
 from optimizer.models.suggest import KitFacts, NextShim, SuggestResult
 from optimizer.units import MM_PER
-from optimizer.wording.fitting import ball_joint_down, moved, raised_parts
+from optimizer.wording.fitting import ball_joint_down, moved, moved_parts
 from optimizer.wording.reader import Reader
 
 STUDS = {
@@ -57,8 +57,7 @@ def _shims(shim: NextShim, reader: Reader) -> str:
 def _with(wheel: Fitted, now: Fitted, reader: Reader) -> str:
     fitted = [f"stack {reader.pieces(wheel.stack_mm)}"] if wheel.stack_mm else []
     fitted += [
-        f"{name} {moved(raised, reader.fitted)}"
-        for name, raised in raised_parts(wheel, reader.words)
+        f"{one.part} {moved(one, reader.fitted)}" for one in moved_parts(wheel, reader.words)
     ]
     if wheel.ball_joint_drop_mm != now.ball_joint_drop_mm:
         fitted.append(ball_joint_down(wheel, reader))

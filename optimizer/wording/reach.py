@@ -17,7 +17,7 @@ from optimizer.models.reach import (
     WheelReach,
 )
 from optimizer.units import MM_PER, short_length, toe_in_unit
-from optimizer.wording.fitting import moved, raised_parts
+from optimizer.wording.fitting import moved, moved_parts
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.stops import of_a_wheel
@@ -84,14 +84,14 @@ def _curve_left(stop: CurveLeft, reader: Reader) -> str:
 @sentence.register
 def _nothing_shared(_: NothingShared, reader: Reader) -> str:
     inner = reader.words.inner
-    return f"each wheel meets it alone, but not both with the {inner} at one height"
+    return f"each wheel meets it alone, but not both with the {inner} at one place"
 
 
 def _needed(needed: NeededSetting, reader: Reader) -> str:
     units = reader.subject.units
     beside = [
-        f"the {name} {moved(raised, lambda mm: short_length(mm, units))}"
-        for name, raised in raised_parts(needed, reader.words)
+        f"the {one.part} {moved(one, lambda mm: short_length(mm, units))}"
+        for one in moved_parts(needed, reader.words)
     ]
     if needed.extended:
         beside.append(f"the ball joint dropped {short_length(needed.ball_joint_drop_mm, units)}")

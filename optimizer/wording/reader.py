@@ -65,6 +65,14 @@ class Reader:
         """Say on which side of the car something is done, where both wheels were measured."""
         return f"on the {side} " if self.subject.both_wheels else ""
 
+    def in_units(self, length_mm: float) -> float:
+        """Turn a length into the owner's units."""
+        return length_mm / MM_PER[self.subject.units]
+
+    def toe_in_units(self, toe_deg: float) -> float:
+        """Turn a toe angle into the owner's toe unit."""
+        return toe_in_unit(toe_deg, self.subject.toe_unit, self.subject.toe_diameter_mm)
+
     def length(self, length_mm: float, *, signed: bool = False) -> str:
         """Write a length without its unit."""
         value = length_mm / MM_PER[self.subject.units]

@@ -19,7 +19,10 @@ from .command_line import (
     everything_in,
     process,
     run,
+    strictly_json,
 )
+
+ERROR = "pivotwright: error: "
 
 
 @pytest.mark.parametrize("command", RESULTS)
@@ -31,8 +34,11 @@ def test_a_broken_case_ends_with_its_faults_and_nothing_else(
     study = ["--study", str(tmp_path / "study.log")] if command == "suggest" else []
     assert run(command, broken_case.path, "--json", *study) == 2
     out, err = capsys.readouterr()
-    assert out == ""
-    assert err.startswith(str(broken_case.path))
+    listed = strictly_json(out)
+    assert list(listed) == ["format", "faults"]
+    assert {one["file"] for one in listed["faults"]} == {str(broken_case.path)}
+    assert all(one["location"] in err for one in listed["faults"])
+    assert err.startswith(f"{ERROR}{broken_case.path}")
     assert err == err.strip() + "\n"
     assert "Traceback" not in err
     for place, words in broken_case.faults:
@@ -48,7 +54,7 @@ def test_a_broken_case_reads_the_same_from_a_real_process(tmp_path, command):
     path.write_text(edited(text, {"ride.bump": '"lots"'}, {}), encoding="utf-8")
     ended = process(command, path)
     assert (ended.returncode, ended.stdout) == (2, "")
-    assert ended.stderr.splitlines()[0] == f"{path} has 1 fault:"
+    assert ended.stderr.splitlines()[0] == f"{ERROR}{path} has 1 fault:"
     assert ended.stderr.splitlines()[1].split()[0] == "ride.bump"
     assert len(ended.stderr.splitlines()) == 2
 
@@ -68,7 +74,7 @@ def test_a_car_that_can_t_be_is_refused(capsys, tmp_path, command, car, key, len
     assert run(command, path) == 2
     out, err = capsys.readouterr()
     assert out == ""
-    assert err.startswith(f"{path} has 1 fault:\n  ride.{key}")
+    assert err.startswith(f"{ERROR}{path} has 1 fault:\n  ride.{key}")
 
 
 SHIMS = r"shims = \[\n(.*\n)+?\]"
@@ -176,9 +182,7 @@ def test_an_option_that_makes_no_sense_is_refused(capsys, command, option, value
     assert "Traceback" not in err
 
 
-@pytest.mark.parametrize(
-    "arguments", [[], ["improve", STRUT], ["suggest"], ["curve", STRUT, STRUT]]
-)
+@pytest.mark.parametrize("arguments", [["improve", STRUT], ["suggest"], ["curve", STRUT, STRUT]])
 def test_a_command_line_that_makes_no_sense_is_refused(capsys, arguments):
     assert run(*arguments) == 2
     out, err = capsys.readouterr()

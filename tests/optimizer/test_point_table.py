@@ -146,7 +146,10 @@ def test_what_is_said_of_a_table_asks_for_the_table(
     assert main(["new", "strut", option, value]) == 2
     captured = capsys.readouterr()
     assert captured.out == ""
-    assert captured.err == f"{option}: is of a table of points; say --points FILE too\n"
+    assert (
+        captured.err
+        == f"pivotwright: error: {option}: is of a table of points; say --points FILE too\n"
+    )
 
 
 @pytest.mark.parametrize("axes", ["", "forward,left", "forward,rearward,up", "x,y,z"])

@@ -8,6 +8,7 @@ likewise.  A kit decides which stacks there are, and with its joint, stud and th
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,14 +32,15 @@ class CustomSpace:
     """Listed choices x a box of moves.
 
     A choice is (4,): the alternative of hardware; a step along its stacks, of as many steps for
-    every alternative as the one with most stacks has; a place in `raises`; and one in `linkages`.
+    every alternative as the one with most stacks has; a place in `racks`,
+    raise and move forward; and one in `linkages`.
     `stacks` and `linkages` hold a list for each alternative, the car as it is first in the first of
     `linkages`.  A move is (6,): x, y, z of the outer pivot and of the inner one, for a left wheel,
     between `low` and `high`, in steps of `step` on a drawing. [mm]
     """
 
     stacks: list[list[BuildableStack]]
-    raises: list[float]
+    racks: list[tuple[float, float]]
     linkages: list[tuple[LinkageChoice, ...]]
     low: Array
     high: Array
@@ -53,7 +55,7 @@ class CustomSpace:
         spans = np.concatenate([_spans(outer, case), _spans(inner, case)])
         return CustomSpace(
             [[BARE] if outer.has_height else buildable_stacks(one) for one in cases],
-            [0.0] if inner.has_height else list(case.rack.spacers),
+            list(product([0.0] if inner.has_height else case.rack.spacers, case.rack.fore_aft)),
             [one.linkage_choices for one in cases],
             spans[:, 0],
             spans[:, 1],
@@ -72,9 +74,9 @@ class CustomSpace:
 
     @property
     def sizes(self) -> tuple[int, int, int, int]:
-        """How many alternatives, steps, rack raises and linkages there are to choose from."""
+        """How many alternatives, steps, rack places and linkages there are to choose from."""
         steps = max(len(stacks) for stacks in self.stacks)
-        return len(self.stacks), steps, len(self.raises), len(self.linkages[0])
+        return len(self.stacks), steps, len(self.racks), len(self.linkages[0])
 
     def steps_about(self, hardware: int, height: float) -> list[int]:
         """Steps of an alternative's stacks just below and above a height, [mm], or the nearest."""
@@ -90,12 +92,14 @@ class CustomSpace:
 
     def settings(self, choices: Choice, moves: Array) -> Settings:
         """Make settings of choices (M, 4) and moves (M, 6)."""
+        up, forward = np.array(self.racks)[choices[:, RACK]].T
         return Settings(
             np.array([self.stack(choice).height for choice in choices]),
-            np.array(self.raises)[choices[:, RACK]],
+            up,
             choices[:, LINKAGE],
             moves[:, :3],
             moves[:, 3:],
+            forward,
         )
 
     def parts(self, choice: Choice) -> int:
@@ -104,8 +108,8 @@ class CustomSpace:
 
     def shared_parts(self, choice: Choice) -> int:
         """How many of them serve both wheels of an axle that steers."""
-        raised = self.raises[int(choice[RACK])] != 0.0
-        return raised + (self.linkage(choice) != self.linkages[0][0])
+        moved = any(self.racks[int(choice[RACK])])
+        return moved + (self.linkage(choice) != self.linkages[0][0])
 
     def linkage(self, choice: Choice) -> LinkageChoice:
         """Linkage of a choice (4,)."""
@@ -123,6 +127,7 @@ class CustomSpace:
         settings, as_is = self.settings(choices, moves), self.linkages[0][0]
         linkages = np.array([self.linkage(choice).change_from(as_is) for choice in choices])
         listed = np.abs(settings.outer_drop) + np.abs(settings.rack_raise) + linkages
+        listed += np.abs(settings.forward)
         total: Array = listed + np.abs(moves).sum(axis=1)
         return total
 

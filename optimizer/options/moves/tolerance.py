@@ -117,4 +117,5 @@ def _deviating(pivot: Settings, deviations: Array) -> Settings:
         many.linkage,
         outer + deviations[:, :3],
         inner + deviations[:, 3:],
+        many.forward,
     )

@@ -21,16 +21,21 @@ class Parameters:
     def __init__(self, space: OptionSpace) -> None:
         self.space = space
         several = len(space.wheels) > 1
-        self.names: list[tuple[str, str, str]] = []
+        self.names: list[tuple[str, ...]] = []
         self.distributions: dict[str, BaseDistribution] = {}
         if len(space.hardware) > 1:
             self.distributions[HARDWARE] = CategoricalDistribution(range(len(space.hardware)))
         for wheel in space.wheels:
             own = f" {wheel.evaluator.case.side}" if several else ""
             shared = "" if space.shares_rack else own
-            names = (f"stack{own}", f"rack{shared}", f"linkage{shared}")
+            names = (
+                f"stack{own}",
+                f"rack{shared}",
+                f"rack fore and aft{shared}",
+                f"linkage{shared}",
+            )
             self.names.append(names)
-            most = np.max([_sizes(part.space) for part in wheel.parts], axis=0)
+            most = np.max([part.space.sizes for part in wheel.parts], axis=0)
             for name, size in zip(names, most.tolist(), strict=True):
                 self.distributions[name] = IntDistribution(0, size)
 
@@ -66,12 +71,10 @@ def _suggested(trial: optuna.Trial, name: str, one: BaseDistribution) -> int:
     return chosen
 
 
-def _sizes(space: Space) -> tuple[int, int, int]:
-    return len(space.stacks), len(space.raises), len(space.linkages)
-
-
-def _places(space: Space, row: int) -> tuple[int, int, int]:
+def _places(space: Space, row: int) -> tuple[int, ...]:
     if row < space.built:
         return space.places(row)
-    rack = space.raises.index(0.0) if 0.0 in space.raises else len(space.raises)
-    return len(space.stacks), rack, 0
+    racks = [
+        each.index(0.0) if 0.0 in each else len(each) for each in (space.raises, space.forwards)
+    ]
+    return len(space.stacks), *racks, 0

@@ -171,7 +171,9 @@ def test_a_wheel_that_can_t_be_is_refused_by_its_side(
     path = tmp_path / "car.toml"
     path.write_text(changed(DEMO, "^lowered_by = .*", "lowered_by = 350.0"))
     assert main(["check", str(path)]) == 2
-    assert capsys.readouterr().err.startswith(f"{path} has 1 fault:\n  ride.lowered_by")
+    assert capsys.readouterr().err.startswith(
+        f"pivotwright: error: {path} has 1 fault:\n  ride.lowered_by"
+    )
     path.write_text(changed(DEMO, "^bump .*", "bump = 390.0"))
     assert main(["check", str(path)]) == 2
     assert capsys.readouterr().err.count("ride.bump") == 1  # both wheels say the same

@@ -184,3 +184,31 @@ def test_the_sheet_begins_by_telling_slip_and_play_from_a_curve(capsys):
 def test_what_is_within_the_tolerance_by_two_heights_is_said_so(judged):
     wheel = judged(ANGLE + KIT_CAR + rows((40.0, 0.01), (-40.0, 0.0)))
     assert only(Matters, wheel.diagnosis).kind == "within"
+
+
+# --- what was read, as toe
+
+
+def test_readings_are_told_as_a_table_and_as_csv(tmp_path, capsys):
+    sweep, table = CASES / "readings" / "lowered-strut.toml", tmp_path / "toe.csv"
+    assert main(["gauge", str(STRUT), str(sweep), "--json", "--csv", str(table)]) == 0
+    (wheel,) = json.loads(capsys.readouterr().out)["wheels"]
+    top = wheel["converted"][0]
+    # Rear less front is -7.24 + 1.52 mm over 500 mm: -0.655 deg.
+    assert (top["row"], top["travel_mm"]) == (1, 50.0)
+    assert top["gauge"] == pytest.approx(-5.72)
+    assert top["toe_change_deg"] == pytest.approx(np.degrees(np.arctan(-5.72 / 500.0)), abs=1e-9)
+    changes = [row["toe_change_deg"] for row in wheel["converted"]]
+    assert wheel["measured"]["swing_deg"] == pytest.approx(max(changes) - min(changes))
+    assert wheel["measured"]["curvature_at_mm"] == 60.0
+    lines = [line.split(",") for line in table.read_text(encoding="utf-8").splitlines()]
+    assert lines[0][:4] == ["side", "row", "travel", "reading"]
+    assert lines[1][2:5] == ["mm", "mm", "deg"]
+    assert len(lines) == 2 + len(changes)
+    assert [float(line[4]) for line in lines[2:]] == pytest.approx(changes, abs=1e-4)
+    assert main(["gauge", str(STRUT), str(sweep), "--csv", str(table)]) == 2
+    assert "exists already; add --overwrite" in capsys.readouterr().err
+    assert main(["gauge", str(STRUT), str(sweep), "--csv", str(table), "--overwrite"]) == 0
+    text = capsys.readouterr().out
+    assert "end to end it swings by 1.196 deg" in text
+    assert "deg at 60.0 mm of travel" in " ".join(text.split())

@@ -105,7 +105,7 @@ def test_a_disk_that_fills_up_costs_nothing_that_was_there(
     assert main(command) == 2
     out, err = capsys.readouterr()
     assert out == ""
-    assert err == f"--write {case}: No space left on device\n"
+    assert err == f"pivotwright: error: --write {case}: No space left on device\n"
     assert case.read_text(encoding="utf-8") == before
     assert [path.name for path in tmp_path.iterdir()] == ["car.toml"]
 

@@ -136,11 +136,11 @@ class Made:
         return all(bool(x.fits[row]) for x, row in zip(self.wheels, self.rows, strict=True))
 
     @cached_property
-    def fitted(self) -> list[tuple[float, float, int]]:
-        """Stack, rack raise and linkage of each wheel."""
+    def fitted(self) -> list[tuple[float, float, float, int]]:
+        """Stack, rack raise, its move forward and linkage of each wheel."""
         each = [(x.space.settings, row) for x, row in zip(self.wheels, self.rows, strict=True)]
         return [
-            (float(s.outer_drop[row]), float(s.rack_raise[row]), int(s.linkage[row]))
+            (*(float(x[row]) for x in (s.outer_drop, s.rack_raise, s.forward)), int(s.linkage[row]))
             for s, row in each
         ]
 
@@ -148,7 +148,8 @@ class Made:
     def effort(self) -> tuple[float, ...]:
         """No drilling, leave it, less work, less stack, no rack change, lower price."""
         pieces = [len(x.space.pieces(row)) for x, row in zip(self.wheels, self.rows, strict=True)]
-        stacks, racks, linkages = zip(*self.fitted, strict=True)
+        stacks, raises, forwards, linkages = zip(*self.fitted, strict=True)
+        racks = [abs(up) + abs(forward) for up, forward in zip(raises, forwards, strict=True)]
         if self.wheels[0].case.words.steers:
             racks = racks[:1]  # one rack for both wheels
         drilled = self.kit is not None and self.kit.seat == "straight-bolt"
@@ -158,7 +159,7 @@ class Made:
         price = 0.0
         if self.kit is not None:
             price = np.inf if self.kit.price is None else self.kit.price * len(self.wheels)
-        return drilled, changed, work, sum(map(abs, stacks)), sum(map(abs, racks)), price
+        return drilled, changed, work, sum(map(abs, stacks)), sum(racks), price
 
     @cached_property
     def counts(self) -> tuple[object, ...]:
@@ -179,7 +180,7 @@ class Made:
         return all(one <= two for one, two in pairs) and self.counts != other.counts
 
     @property
-    def named(self) -> tuple[str | None, bool, list[tuple[float, float, int]]]:
+    def named(self) -> tuple[str | None, bool, list[tuple[float, float, float, int]]]:
         """What an answer must name it by."""
         return None if self.kit is None else self.kit.name, self.extended, self.fitted
 

@@ -21,11 +21,12 @@ from optimizer.options.proof import by_bound
 from optimizer.options.ranking import Ranking, ranked
 from optimizer.options.study.run import StudyPlan, run_study
 from optimizer.options.trade_offs import Rivals
-from tests.optimizer.matrix_cars import CELLS, NAMES, car, kits
+from tests.optimizer.matrix_cars import CELLS, NAMES, ON_BEAM, car, kits
 from tests.optimizer.options.exhaustive import SAME_DEG, EveryOption
 from tests.optimizer.two_sided_cars import DEMO_TEXT
+from tests.random_cars import GOOD_POINTS
 
-Named = tuple[str | None, bool, list[tuple[float, float, int]]]
+Named = tuple[str | None, bool, list[tuple[float, float, float, int]]]
 MANY = 1000
 
 BINDS = {"outer": {"tilt_limit_deg": 0.5}}
@@ -34,6 +35,9 @@ BINDS = {"outer": {"tilt_limit_deg": 0.5}}
 ODD: dict[str, dict[str, Any]] = {
     "the rack must move": {"rack": {"spacers": [3.0]}},
     "a stack must be fitted": {"outer_pivot": {"stack": {"min": 3.0, "max": 9.0, "step": 3.0}}},
+    "the rack goes fore and aft": {"rack": {"spacers": [0.0, 3.0], "fore_aft": [-6.0, 0.0, 6.0]}},
+    "the rack goes fore and aft in inches": {"rack": {"fore_aft": [-0.25, 0.0, 0.25]}},
+    "the rack must go forward": {"rack": {"fore_aft": [4.0, 8.0]}},
     "nothing may be fitted": {"outer_pivot": {}, "rack": {}, "lower_ball_joint": {}},
     "nothing fits": {"joint": BINDS},
     "nothing fits the last wheel": {},
@@ -45,7 +49,21 @@ EVERY_CELL: dict[str, Cell] = dict(zip(NAMES, ((cell, "") for cell in CELLS), st
     for wheels in ("one", "both")
     for hardware in ("range", "kits")
     for odd in ODD
+    if not odd.endswith("in inches")
 }
+EVERY_CELL |= {
+    f"{wheels}-range-{layout}-fore-and-aft": (
+        (wheels, "range", layout, "mm"),
+        "the rack goes fore and aft",
+    )
+    for wheels in ("one", "both")
+    for layout in GOOD_POINTS
+    if wheels == "one" or layout != ON_BEAM
+}
+EVERY_CELL["both-shelf-double-wishbone-in-fore-and-aft"] = (
+    ("both", "shelf", "double-wishbone", "in"),
+    "the rack goes fore and aft in inches",
+)
 
 
 def cars_of(cell: Cell) -> list[Vehicle]:
@@ -111,7 +129,8 @@ def named(space: OptionSpace, option: Option) -> Named:
     kit, fitted = space.hardware_of(option).kit, []
     for wheel, row in zip(space.wheels, option.rows, strict=True):
         one = wheel.settings.rows(np.array([row]))
-        fitted.append((float(one.outer_drop[0]), float(one.rack_raise[0]), int(one.linkage[0])))
+        lengths = (one.outer_drop, one.rack_raise, one.forward)
+        fitted.append((*(float(x[0]) for x in lengths), int(one.linkage[0])))
     return None if kit is None else kit.name, space.hardware_of(option).extended, fitted
 
 

@@ -543,6 +543,8 @@ def test_the_figures_of_a_curve_name_their_units_and_the_part_that_was_swept():
         toe_slope_in_per_in=-0.0266,
         toe_rate_in_per_in=0.03,
         toe_curvature_deg=0.05,
+        curvature_at_mm=50.8,
+        swing_deg=0.8,
         peak_toe_change_deg=0.4,
         scatter_deg=0.004,
         play_deg=None,
@@ -550,7 +552,8 @@ def test_the_figures_of_a_curve_name_their_units_and_the_part_that_was_swept():
     )
     assert figures(measured, INCHES) == (
         "Slope -0.254 deg per inch (-0.0266 in per in at 24.000 in diameter), curvature +0.050 "
-        "deg, peak 0.400 deg over the used travel; the rows scatter by 0.004 deg."
+        "deg at 2.000 in of travel, peak 0.400 deg over the used travel; the rows scatter by 0.004 "
+        "deg."
     )
     partly = measured.model_copy(update={"all_used_travel_swept": False})
     assert "peak 0.400 deg over the part that was swept" in figures(partly, MM)

@@ -1,0 +1,108 @@
+"""The command line as a parser: one command a module, and what all of them take."""
+
+import argparse
+import sys
+from collections.abc import Sequence
+from difflib import get_close_matches
+from typing import NoReturn
+
+from optimizer.cli import (
+    check,
+    completion,
+    curve,
+    gauge,
+    new,
+    reach,
+    schema,
+    screen,
+    sheet,
+    suggest,
+)
+from optimizer.errors import PivotwrightError
+
+COMMANDS = {
+    "suggest": suggest,
+    "curve": curve,
+    "reach": reach,
+    "screen": screen,
+    "gauge": gauge,
+    "sheet": sheet,
+    "check": check,
+    "new": new,
+    "schema": schema,
+    "completion": completion,
+}
+EXIT_CODES = (
+    "Exit codes: 0 done; 1 done, but nothing buildable meets the limits and the tolerance; 2 the "
+    "input is wrong, or the answer could not be written; 70 a fault of the program itself; 130 "
+    "stopped by hand."
+)
+COLORS = ("auto", "always", "never")
+
+
+class Parser(argparse.ArgumentParser):
+    """A parser whose complaints are those of the program."""
+
+    def error(self, message: str) -> NoReturn:
+        """Show the usage, and say what is wrong."""
+        self.print_usage(sys.stderr)
+        raise PivotwrightError(message)
+
+
+def parsed(given: Sequence[str]) -> argparse.Namespace:
+    """What the arguments ask for; without any, for help."""
+    parser = command_line()
+    complete(parser)
+    command = next((word for word in given if not word.startswith("-")), None)
+    if command is not None and command not in COMMANDS:
+        near = get_close_matches(command, COMMANDS, n=1)
+        meant = f"did you mean {near[0]}?" if near else f"there are {', '.join(COMMANDS)}"
+        parser.error(f"there is no command {command}; {meant}")
+    return parser.parse_args(given or ["--help"])
+
+
+def complete(parser: argparse.ArgumentParser) -> None:
+    """Answer a shell that asks how a line may go on; `completion` tells it to."""
+    from os import environ
+
+    if "_ARGCOMPLETE" in environ:
+        import argcomplete
+
+        argcomplete.autocomplete(parser)
+
+
+def command_line() -> Parser:
+    """The parser of every command."""
+    parser = Parser(
+        prog="pivotwright",
+        description="Find where the pivots of tie rod or toe link must sit so that the wheels do "
+        "not steer themselves over bumps.",
+        epilog=EXIT_CODES,
+    )
+    parser.add_argument("--version", action=Version, nargs=0, help="print the version, and stop")
+    commands = parser.add_subparsers(metavar="COMMAND", required=True)
+    for name, command in COMMANDS.items():
+        summary = command.SUMMARY
+        one = commands.add_parser(
+            name, help=summary, description=f"{summary[0].upper()}{summary[1:]}."
+        )
+        command.add_options(one)
+        one.add_argument(
+            "--color", choices=COLORS, default="auto", help="auto (only for a terminal)"
+        )
+        one.add_argument(
+            "--debug", action="store_true", help="show where a fault of the program came about"
+        )
+        one.set_defaults(run=command.run)
+    return parser
+
+
+class Version(argparse.Action):
+    """Prints the version; it is looked up only then."""
+
+    def __call__(self, parser: argparse.ArgumentParser, *_: object) -> None:
+        """Print it."""
+        from importlib.metadata import version
+
+        sys.stdout.write(f"pivotwright {version('pivotwright')}\n")
+        parser.exit()

@@ -1,0 +1,1 @@
+"""Answers as self-contained pages: what stands on them, their drawings, and the templates."""

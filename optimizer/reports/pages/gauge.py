@@ -1,0 +1,117 @@
+"""The page of `gauge`."""
+
+from collections.abc import Iterator, Sequence
+
+from optimizer.models.gauge import GaugeResult, WheelGauge
+from optimizer.models.pictures import WheelViews
+from optimizer.reports.gauge_columns import converted_columns, expected_columns, rows_kept
+from optimizer.reports.pages.parts import Figure, Page, Section, Source, table_of
+from optimizer.reports.pages.stack import stack_figure
+from optimizer.reports.pages.toe_curves import Curve, toe_figure
+from optimizer.reports.pages.views import view_sections
+from optimizer.wording.alignment import alignment_in_words
+from optimizer.wording.gauge_next import (
+    GUESS,
+    NOTHING_FITS,
+    converted_in_words,
+    figures,
+    moves,
+    promise,
+)
+from optimizer.wording.pages import ASSUMED, HEADINGS, READ, TOE_CURVES, subject_in_words
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
+
+
+def gauge_page(result: GaugeResult, views: Sequence[WheelViews], source: Source) -> Page:
+    """Lay out what readings say, and what to fit next; `views` are of that."""
+    reader, wheels = Reader(result.subject), result.wheels
+    questions = [*result.questions, *(one for wheel in wheels for one in wheel.questions)]
+    stacks = [
+        stack_figure(f"stack-{wheel.side}", wheel.next, reader)
+        for wheel in wheels
+        if wheel.next is not None
+    ]
+    return Page(
+        result.subject.name,
+        subject_in_words(reader),
+        _verdict(result, reader),
+        [
+            Section(
+                HEADINGS["build"],
+                texts=alignment_in_words([(one.side, one.alignment) for one in wheels], reader),
+                figures=[figure for figure in stacks if figure is not None],
+            ),
+            Section(HEADINGS["curves"], figures=list(_curves(result, reader))),
+            Section(HEADINGS["read"], points=list(_diagnosis(result, reader))),
+            *_rows(result, reader),
+            Section(HEADINGS["questions"], points=[sentence(one, reader) for one in questions]),
+            *_expected(result, reader),
+            *view_sections(views, reader),
+            Section(HEADINGS["moved"], texts=list(_moves(result, reader))),
+            Section(HEADINGS["cautions"], points=[sentence(x, reader) for x in result.cautions]),
+            Section(HEADINGS["assumed"], points=list(ASSUMED)),
+        ],
+        source,
+    )
+
+
+def _verdict(result: GaugeResult, reader: Reader) -> list[str]:
+    told = []
+    for wheel in result.wheels:
+        lines: list[str] = []
+        if wheel.fitted_points:
+            lines += [GUESS] if wheel.contradictory else []
+            lines += [NOTHING_FITS] if wheel.next is None else promise(wheel.next, reader)
+        lines.append(figures(wheel.measured, reader))
+        told += [f"{reader.of_wheel(wheel.side)}{line}" for line in lines]
+    return told
+
+
+def _curves(result: GaugeResult, reader: Reader) -> Iterator[Figure]:
+    for wheel in result.wheels:
+        yield toe_figure(
+            f"toe-{wheel.side}",
+            list(_of_wheel(wheel)),
+            reader,
+            caption=f"{reader.of_wheel(wheel.side)}{TOE_CURVES}",
+        )
+
+
+def _of_wheel(wheel: WheelGauge) -> Iterator[Curve]:
+    rows = rows_kept(wheel.measured)
+    home = rows[min(rows, key=abs)]
+    yield Curve(READ["read"], "now", list(rows), [toe - home for toe in rows.values()])
+    if wheel.expected:
+        rising = sorted(wheel.expected, key=lambda row: row.travel_mm)
+        heights, toes = ([x.travel_mm for x in rising], [x.toe_change_deg for x in rising])
+        yield Curve(READ["next"], "first", heights, toes)
+
+
+def _diagnosis(result: GaugeResult, reader: Reader) -> Iterator[str]:
+    for wheel in result.wheels:
+        for one in wheel.diagnosis:
+            yield f"{reader.of_wheel(wheel.side)}{sentence(one, reader)}"
+
+
+def _rows(result: GaugeResult, reader: Reader) -> Iterator[Section]:
+    for wheel in result.wheels:
+        yield Section(
+            f"{reader.of_wheel(wheel.side)}{HEADINGS['rows']}",
+            tables=[table_of(converted_columns(wheel, reader))],
+            below=[converted_in_words(wheel.measured, reader)],
+        )
+
+
+def _expected(result: GaugeResult, reader: Reader) -> Iterator[Section]:
+    for wheel in result.wheels:
+        if wheel.next is not None:
+            title = f"{reader.of_wheel(wheel.side)}{HEADINGS['readings']}"
+            yield Section(title, tables=[table_of(expected_columns(wheel, reader))])
+
+
+def _moves(result: GaugeResult, reader: Reader) -> Iterator[str]:
+    for wheel in result.wheels:
+        if wheel.fitted_points:
+            for text in moves(wheel.moved, reader):
+                yield f"{reader.of_wheel(wheel.side)}{text}"

@@ -1,0 +1,109 @@
+"""What a page is made of: sections with texts, tables and figures, put into one template."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from functools import cache
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from optimizer.reports.tables import Column
+
+
+@dataclass(frozen=True)
+class Source:
+    """Where an answer comes from: files, version of the program, digest of the files' bytes."""
+
+    paths: list[str]
+    version: str
+    digest: str
+
+
+@dataclass(frozen=True)
+class Table:
+    """Cells by row under titles; the columns `words` hold words, the others numbers.
+
+    Rows are `marked` or `crossed` out, cells are `met`, by row and column.
+    """
+
+    titles: list[str]
+    rows: list[list[str]]
+    words: frozenset[int] = frozenset()
+    caption: str = ""
+    marked: frozenset[int] = frozenset()
+    crossed: frozenset[int] = frozenset()
+    met: frozenset[tuple[int, int]] = frozenset()
+
+
+def table_of(columns: Sequence[Column]) -> Table:
+    """Make a page's table of columns."""
+    rows = [list(row) for row in zip(*(column.cells for column in columns), strict=True)]
+    words = frozenset(k for k, column in enumerate(columns) if column.justify == "left")
+    return Table([column.title for column in columns], rows, words)
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A drawing for the template of its `kind`, what it shows in words, and the numbers behind."""
+
+    kind: str
+    name: str
+    caption: str
+    alt: str
+    drawing: Any
+    table: Table | None = None
+
+
+@dataclass(frozen=True)
+class Section:
+    """A part of a page, in this order; `steps` are numbered, `points` are not.
+
+    `folded` texts stand behind a summary, and are left out in print.
+    """
+
+    title: str
+    texts: list[str] = field(default_factory=list)
+    steps: list[str] = field(default_factory=list)
+    figures: list[Figure] = field(default_factory=list)
+    tables: list[Table] = field(default_factory=list)
+    points: list[str] = field(default_factory=list)
+    below: list[str] = field(default_factory=list)
+    folded: list[str] = field(default_factory=list)
+
+    @property
+    def holds_something(self) -> bool:
+        """Whether there is more than a title."""
+        lists = (self.texts, self.steps, self.figures, self.tables, self.points, self.below)
+        return any(lists)
+
+
+@dataclass(frozen=True)
+class Page:
+    """A page: the verdict first, then sections."""
+
+    title: str
+    what: str
+    verdict: list[str]
+    sections: list[Section]
+    source: Source
+
+
+@cache
+def _templates() -> Environment:
+    return Environment(
+        loader=PackageLoader("optimizer.reports.pages"),
+        autoescape=True,  # a name or a caption stays text, whatever it holds
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+
+def page_html(page: Page) -> str:
+    """Render a page: one file, nothing to load, readable without its script."""
+    return _templates().get_template("page.html").render(page=page) + "\n"
+
+
+def figure_svg(figure: Figure) -> str:
+    """Render one drawing by itself, with its style, as an SVG file."""
+    return _templates().get_template("alone.svg").render(figure=figure) + "\n"

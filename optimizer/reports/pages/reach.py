@@ -1,0 +1,58 @@
+"""The page of `reach`: which ride heights can be met, by which kit."""
+
+from dataclasses import replace
+
+from optimizer.models.reach import ReachResult
+from optimizer.reports.pages.parts import Page, Section, Source, Table, table_of
+from optimizer.reports.reach_cells import angles_by_height, reached_in_a_cell
+from optimizer.reports.tables import Column
+from optimizer.wording.pages import HEADINGS, subject_in_words
+from optimizer.wording.reach import alignments, how_low, key
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
+
+MOST_IN_VERDICT = 6
+
+
+def reach_page(result: ReachResult, source: Source) -> Page:
+    """Lay out the map, and how low each kit goes in words."""
+    reader = Reader(result.subject)
+    lows = [text for kit in result.kits for text in how_low(kit, kit.name, result, reader)]
+    return Page(
+        result.subject.name,
+        subject_in_words(reader),
+        lows[:MOST_IN_VERDICT],
+        [
+            Section(
+                HEADINGS["map"],
+                tables=[_map(result, reader)],
+                below=[key(reader), *alignments(result, reader)],
+            ),
+            Section(HEADINGS["how low"], points=lows if len(lows) > MOST_IN_VERDICT else []),
+            Section(HEADINGS["cautions"], points=[sentence(x, reader) for x in result.cautions]),
+        ],
+        source,
+    )
+
+
+def _map(result: ReachResult, reader: Reader) -> Table:
+    heights = list(dict.fromkeys(row.lowered_by_mm for row in result.heights))
+    cells = {(row.lowered_by_mm, row.kit): row for row in result.heights}
+    columns = [
+        Column(f"lowered by\n{reader.subject.units}", [reader.length(x) for x in heights]),
+        *(Column(f"{name}\ndeg", angles) for name, angles in angles_by_height(result).items()),
+        *(
+            Column(
+                f"{kit.name}\n{reader.short_toe_unit}",
+                [reached_in_a_cell(cells[height, kit.name], result, reader) for height in heights],
+            )
+            for kit in result.kits
+        ),
+    ]
+    met = frozenset(
+        (k, len(columns) - len(result.kits) + j)
+        for k, height in enumerate(heights)
+        for j, kit in enumerate(result.kits)
+        if cells[height, kit.name].reachable
+    )
+    return replace(table_of(columns), met=met)

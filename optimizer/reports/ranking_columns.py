@@ -1,0 +1,100 @@
+"""The columns of what to fit, best first."""
+
+from collections.abc import Callable, Iterable, Iterator
+
+from optimizer.models.setting import Ranked, WheelSetting
+from optimizer.models.suggest import SuggestResult
+from optimizer.reports.tables import Column
+from optimizer.wording.fitting import what_to_build, what_to_fit
+from optimizer.wording.reader import Reader
+
+
+def ranking_columns(result: SuggestResult, reader: Reader) -> list[Column]:
+    """One row an option, its place first."""
+    places = [f"{row.rank}{'*' if row.unbeaten else ' '}" for row in result.ranked]
+    both = reader.subject.both_wheels
+    own = _side_by_side(result, reader) if both else _of_one_wheel(result, reader)
+    return [Column("", places), *own]
+
+
+def _of_one_wheel(result: SuggestResult, reader: Reader) -> Iterator[Column]:
+    units, toe, rows = reader.subject.units, reader.short_toe_unit, result.ranked
+    wheels = [row.wheels[0] for row in rows]
+    yield Column("fit", [_fit(row, reader) for row in rows], "left")
+    yield from _ball_joint(rows, reader)
+    yield Column(f"peak\n{toe}", _peaks(wheels, reader))
+    slopes = [reader.slope(wheel.toe_slope_deg_per_10mm) for wheel in wheels]
+    yield Column(f"slope\nper {reader.per}", slopes)
+    yield Column(f"curvature\n{toe}", [reader.toe(wheel.toe_curvature_deg) for wheel in wheels])
+    yield from _margins(rows, reader)
+    changes = [reader.length(wheel.tie_rod_length_change_mm, signed=True) for wheel in wheels]
+    yield Column(f"{reader.words.short_rod}\n{units}", changes)
+    ratios = [wheel.stud_height_ratio for wheel in wheels]
+    if any(ratios):
+        yield Column("stud\nx std", ["" if ratio is None else f"{ratio:.2f}" for ratio in ratios])
+
+
+def _fit(row: Ranked, reader: Reader) -> str:
+    kit = "" if row.kit is None else f"{row.kit}: "
+    return f"{kit}{what_to_fit(row.wheels[0], reader, as_is=row.is_as_is)}"
+
+
+def _side_by_side(result: SuggestResult, reader: Reader) -> Iterator[Column]:
+    """What the wheels share, then what each has of its own."""
+    units, toe, rows = reader.subject.units, reader.short_toe_unit, result.ranked
+    shared = reader.words.steers
+    if result.kits:
+        yield Column("kit\n", [row.kit or "none" for row in rows], "left")
+    if shared:
+        raises = [reader.length(row.rack_raise_mm or 0.0, signed=True) for row in rows]
+        cells = ["as it is" if row.is_as_is else up for row, up in zip(rows, raises, strict=True)]
+        yield Column(f"raise {reader.words.inner}\n{units}", cells)
+        if any(forward := [row.rack_fore_aft_mm or 0.0 for row in rows]):
+            cells = [reader.length(mm, signed=True) for mm in forward]
+            yield Column(f"{reader.words.inner} forward\n{units}", cells)
+        yield from _ball_joint(rows, reader)
+    for k, side in enumerate(reader.subject.sides):
+        wheels = [row.wheels[k] for row in rows]
+        if shared:
+            stacks = [_stack(wheel, reader) for wheel in wheels]
+            yield Column(f"drop {side}\n{units}", stacks, "left")
+        else:
+            yield Column(f"fit {side}\n", [_build(k, row, result, reader) for row in rows], "left")
+        yield Column(f"{side} peak\n{toe}", _peaks(wheels, reader))
+    yield from _margins(rows, reader)
+
+
+def _stack(wheel: WheelSetting, reader: Reader) -> str:
+    pieces = f" ({reader.pieces(wheel.stack_mm)})" if len(wheel.stack_mm) > 1 else ""
+    return f"{reader.length(wheel.outer_drop_mm)}{pieces}"
+
+
+def _build(k: int, row: Ranked, result: SuggestResult, reader: Reader) -> str:
+    wheel, now = row.wheels[k], result.as_is.wheels[k]
+    other = wheel.ball_joint_drop_mm != now.ball_joint_drop_mm
+    return what_to_build(wheel, reader, as_is=row.is_as_is, other_ball_joint=other)
+
+
+def _peaks(wheels: Iterable[WheelSetting], reader: Reader) -> list[str]:
+    return [reader.toe(wheel.peak_toe_change_deg, signed=False) for wheel in wheels]
+
+
+def _ball_joint(rows: list[Ranked], reader: Reader) -> Iterator[Column]:
+    """The drop of the ball joint, where there is a choice of it."""
+    drops = [row.ball_joint_drop_mm or 0.0 for row in rows]
+    if len(set(drops)) > 1:
+        yield Column(f"ball joint\n{reader.subject.units}", [reader.length(x) for x in drops])
+
+
+def _margins(rows: list[Ranked], reader: Reader) -> Iterator[Column]:
+    """The smallest margins of all wheels."""
+    tilt = "spare tilt" if reader.subject.both_wheels else "tilt left"
+    tilts = ([wheel.tilt_margin_deg for wheel in row.wheels] for row in rows)
+    yield Column(f"{tilt}\ndeg", [_least(some, "{:.1f}".format) for some in tilts])
+    gaps = ([wheel.clearance_mm for wheel in row.wheels] for row in rows)
+    yield Column(f"gap\n{reader.subject.units}", [_least(some, reader.length) for some in gaps])
+
+
+def _least(margins: list[float | None], text: Callable[[float], str]) -> str:
+    stated = [margin for margin in margins if margin is not None]
+    return text(min(stated)) if stated else "?"

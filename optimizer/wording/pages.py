@@ -1,0 +1,168 @@
+"""What is said on pages beside their drawings: captions, axes, and drawings in words."""
+
+from collections.abc import Sequence
+from typing import Literal
+
+from optimizer.models.pictures import BarKind, LimitMap, TriedSetting
+from optimizer.models.setting import Fitted
+from optimizer.units import Side, short_length
+from optimizer.wording.fitting import what_to_fit
+from optimizer.wording.reader import Reader
+
+ViewKind = Literal["front", "side", "plan"]
+
+TOE_CURVES = "Toe change over the used travel"
+VIEWS: dict[ViewKind, str] = {
+    "front": "Front view, from ahead of the car",
+    "side": "Side view, from outside of the {side} wheel",
+    "plan": "Plan view, from above, nose of the car down",
+}
+HEADINGS = {
+    "build": "What to build, and where it goes",
+    "curves": "How toe changes over the travel",
+    "ranking": "What can be fitted, best first",
+    "linkage": "The linkage, to scale",
+    "limits": "What is left of the limits, over travel and lock",
+    "side effects": "What else it changes",
+    "readings": "What the gauge should read afterwards",
+    "cautions": "Before it goes on the road",
+    "now": "What the car does now",
+    "assumed": "What was assumed",
+    "companions": "Toe and its companions, height by height",
+    "compared": "Left against right",
+    "doubts": "Worth a second look",
+    "case": "What the case amounts to",
+    "map": "Peak toe change by ride height",
+    "how low": "How low each goes",
+    "read": "What the gauge says",
+    "rows": "What was read, as toe",
+    "questions": "Questions about the readings",
+    "moved": "What the readings make of the points",
+}
+PART_NAMES: dict[BarKind, str] = {
+    "rod": "rod",
+    "arm": "arm",
+    "link": "link",
+    "strut": "strut",
+    "upright": "upright",
+    "steering-arm": "steering arm",
+    "axle": "axle",
+    "cross-rod": "cross rod",
+    "stack": "stack",
+}
+TRY = {
+    "drop": "outer drop",
+    "raise": "raise {inner}",
+    "mark": "back to number 1",
+    "how": "Every stop is a setting that can be built, solved exactly. Drag, or use arrow keys.",
+}
+TRIED = {"none": "This pair can't be built.", "fits": "fits", "not": "does not fit"}
+READ = {"read": "read", "next": "expected with the next stack"}
+ASSUMED = (
+    "Bushings, chassis and steering parts are taken as rigid; play and compliance are in no curve.",
+    "Gaps and tilts are judged against what the case lists, and nothing else.",
+    "No load, limit or strength is invented; where the case states none, nothing is judged.",
+)
+
+
+def across(reader: Reader) -> str:
+    """Title of the axis of toe."""
+    return f"toe-out  \u2190  toe change, {reader.toe_unit}  \u2192  toe-in"
+
+
+def upward(reader: Reader) -> str:
+    """Title of the axis of wheel travel."""
+    return f"droop \u2190 travel, {reader.subject.units} \u2192 bump"
+
+
+def rack_across(reader: Reader) -> str:
+    """Title of the axis of rack travel."""
+    return f"right  \u2190  {reader.words.inner} travel, {reader.subject.units}  \u2192  left"
+
+
+def tape_in_words() -> str:
+    """Name the band in which the tape leaves a curve."""
+    return "where nine cars in ten lie that the tape may have meant"
+
+
+def curve_name(rank: int | None, fitted: Fitted, reader: Reader) -> str:
+    """Name a curve by its place in the ranking and what is fitted."""
+    return "now" if rank is None else f"number {rank}: {what_to_fit(fitted, reader)}"
+
+
+def alt_of_curves(curves: Sequence[tuple[str, float | None]], reader: Reader) -> str:
+    """Say what a drawing of toe curves shows, from their names and peaks."""
+    told = [
+        f"{name} peaks at {reader.toe_with_unit(peak)}" for name, peak in curves if peak is not None
+    ]
+    return f"{TOE_CURVES}, travel upward, toe-in to the right: {'; '.join(told)}."
+
+
+def pose_name(travel_mm: float) -> str:
+    """Name a height at which the linkage is drawn."""
+    if travel_mm == 0.0:
+        return "ride"
+    return "bump" if travel_mm > 0.0 else "droop"
+
+
+def alt_of_view(kind: ViewKind, side: Side, reader: Reader) -> str:
+    """Say what a view of the linkage shows."""
+    return (
+        f"{VIEWS[kind].format(side=side)}: the {side} wheel's linkage to scale, with "
+        f"{reader.words.short_rod} and pivots, at ride height, full bump and full droop."
+    )
+
+
+def map_caption(of: LimitMap, reader: Reader) -> str:
+    """Say what a map is of, its limit, and whether that is met anywhere."""
+    values = [x for row in of.values for x in row if x is not None]
+    if of.kind == "tilt":
+        worst, limit = f"{max(values):.1f} deg", f"limit {of.limit:.1f} deg"
+        return f"Tilt of the {of.name}, deg: at most {worst} at these places; {limit}"
+    least, wanted = (short_length(x, reader.subject.units) for x in (min(values), of.limit))
+    units = reader.subject.units
+    return f"Gap, {of.name}, {units}: at least {least} at these places; wanted {wanted}"
+
+
+def alt_of_map(of: LimitMap, reader: Reader) -> str:
+    """Say what a map shows."""
+    return f"{map_caption(of, reader)}. Wheel travel upward, {reader.words.inner} travel across."
+
+
+def stack_caption(fitted: Fitted, reader: Reader) -> str:
+    """Say what is stacked, and on which side of the arm."""
+    side = "under" if fitted.outer_drop_mm > 0.0 else "on top of"
+    pieces = reader.pieces(fitted.stack_mm) if len(fitted.stack_mm) > 1 else ""
+    height = reader.fitted(abs(fitted.outer_drop_mm))
+    made = f" ({pieces})" if pieces else ""
+    return f"Stack of {height}{made} {side} the steering arm, {fitted.side} wheel"
+
+
+def alt_of_stack(fitted: Fitted, reader: Reader) -> str:
+    """Say what the drawing of a stack shows."""
+    return f"{stack_caption(fitted, reader)}, to scale along the stud: arm, pieces, joint."
+
+
+def tried_in_words(one: TriedSetting, reader: Reader) -> str:
+    """Say what a setting that is tried on a page would do."""
+    if one.peak_toe_change_deg is None:
+        return "The linkage can't follow the wheel with this setting."
+    units = reader.subject.units
+    told = [f"peak {reader.toe_with_unit(one.peak_toe_change_deg)}"]
+    if one.tilt_margin_deg is not None:
+        told.append(f"tilt left {one.tilt_margin_deg:.1f} deg")
+    if one.clearance_mm is not None:
+        told.append(f"smallest gap {short_length(one.clearance_mm, units)}")
+    return f"{', '.join(told)}: {TRIED['fits' if one.fits else 'not']}"
+
+
+def subject_in_words(reader: Reader) -> str:
+    """Name the layout and the wheels of an answer."""
+    subject = reader.subject
+    of = "both wheels" if subject.both_wheels else f"{subject.sides[0]} {subject.words.wheel}"
+    return f"{subject.layout}, {of}"
+
+
+def doubts_counted(count: int) -> str:
+    """Say how many doubts there are."""
+    return f"{count} {'thing looks' if count == 1 else 'things look'} odd in this case; see below."

@@ -1,0 +1,153 @@
+"""How the program behaves as a program: help, version, guesses, pipes, colors, schemas."""
+
+import io
+import json
+import subprocess
+import sys
+import tomllib
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from optimizer.cli.completion import SHELLS
+from optimizer.cli.schema import ANSWERS
+from tests.optimizer.command_line import CASES, ROOT, STRUT, process, run, strictly_json
+
+READINGS = [
+    path
+    for path in sorted((CASES / "readings").glob("*.toml"))
+    if "kind" in tomllib.loads(path.read_text("utf-8"))
+]
+
+
+def test_without_a_command_there_is_help(capsys):
+    assert run() == 0
+    out, err = capsys.readouterr()
+    assert "Exit codes" in out
+    assert err == ""
+
+
+def test_the_version_is_that_of_the_package(capsys):
+    version = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]["version"]
+    assert run("--version") == 0
+    assert capsys.readouterr().out == f"pivotwright {version}\n"
+
+
+@pytest.mark.parametrize(("typed", "meant"), [("sugest", "suggest"), ("guage", "gauge")])
+def test_a_slip_in_a_command_is_answered_with_what_was_meant(capsys, typed, meant):
+    assert run(typed, STRUT) == 2
+    assert f"there is no command {typed}; did you mean {meant}?" in capsys.readouterr().err
+
+
+def test_a_case_may_come_through_a_pipe(capsys, monkeypatch):
+    text = STRUT.read_bytes()
+    monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(text)))
+    assert run("curve", "-", "--json") == 0
+    piped = capsys.readouterr().out
+    assert run("curve", STRUT, "--json") == 0
+    assert capsys.readouterr().out == piped
+
+
+def test_a_fault_in_a_pipe_is_located_there(capsys, monkeypatch):
+    monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(b"format = 2")))
+    assert run("check", "-") == 2
+    assert capsys.readouterr().err.startswith("pivotwright: error: standard input has")
+
+
+def test_color_comes_and_goes_as_asked(capsys, monkeypatch):
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    reports = {}
+    for when in ("auto", "always", "never"):
+        assert run("check", STRUT, "--color", when) == 0
+        reports[when] = capsys.readouterr().out
+    assert "\x1b[" in reports["always"]
+    assert reports["auto"] == reports["never"]
+    assert "\x1b[" not in reports["never"]
+
+
+def test_no_color_counts_only_with_something_in_it(capsys, monkeypatch):
+    monkeypatch.setenv("FORCE_COLOR", "1")
+    for value, colored in (("", True), ("1", False)):
+        monkeypatch.setenv("NO_COLOR", value)
+        assert run("check", STRUT) == 0
+        assert ("\x1b[" in capsys.readouterr().out) == colored
+
+
+@pytest.mark.parametrize("shell", SHELLS)
+def test_a_shell_gets_what_it_needs_to_complete(capsys, shell):
+    assert run("completion", shell) == 0
+    assert "pivotwright" in capsys.readouterr().out
+
+
+def test_bash_completes_commands_and_options():
+    script = (
+        f'eval "$({sys.executable} -m optimizer completion bash)"; '
+        "COMP_LINE='pivotwright sug' COMP_POINT=15 COMP_TYPE=9 _ARGCOMPLETE=1 "
+        f"_ARGCOMPLETE_SHELL=bash IFS=$'\\013' {sys.executable} -m optimizer 8>&1 9>/dev/null"
+    )
+    ended = subprocess.run(
+        ["bash", "-c", script], capture_output=True, text=True, cwd=ROOT, check=False
+    )
+    assert "suggest" in ended.stdout
+
+
+def schema_of(capsys, *arguments):
+    assert run("schema", *arguments) == 0
+    return strictly_json(capsys.readouterr().out)
+
+
+def valid(schema, path):
+    table = tomllib.loads(path.read_text("utf-8"))
+    return jsonschema.Draft202012Validator(schema).is_valid(table)
+
+
+def test_every_case_is_of_the_schema_for_cases(capsys, any_demo_car):
+    assert valid(schema_of(capsys, "case"), any_demo_car)
+
+
+def test_kits_and_readings_are_of_their_schemas(capsys):
+    assert valid(schema_of(capsys, "kits"), CASES / "kits.toml")
+    schema = schema_of(capsys, "readings")
+    assert READINGS
+    assert all(valid(schema, path) for path in READINGS)
+
+
+def test_a_schema_finds_a_slip(capsys):
+    schema = schema_of(capsys, "case")
+    table = tomllib.loads(STRUT.read_text("utf-8"))
+    assert jsonschema.Draft202012Validator(schema).is_valid(table)
+    for key, value in (("unit", "mm"), ("layout", "macpherson"), ("ride", {"bump": "lots"})):
+        assert not jsonschema.Draft202012Validator(schema).is_valid(table | {key: value})
+
+
+@pytest.mark.parametrize("command", ANSWERS)
+def test_an_answer_s_schema_is_one(capsys, command):
+    jsonschema.Draft202012Validator.check_schema(schema_of(capsys, "answer", "--of", command))
+
+
+def test_an_option_s_fault_is_json_too_where_json_is_asked_for(capsys):
+    assert run("curve", STRUT, "--bump", "lots", "--json") == 2
+    (fault,) = strictly_json(capsys.readouterr().out)["faults"]
+    assert "--bump" in fault["message"]
+
+
+def test_faults_keep_their_place_in_json(capsys, tmp_path):
+    path = tmp_path / "coupe.toml"
+    path.write_text(STRUT.read_text("utf-8").replace("bump ", "bumb "), encoding="utf-8")
+    assert run("check", path, "--json") == 2
+    told = json.loads(capsys.readouterr().out)
+    assert told["format"] == 2
+    assert "ride.bumb" in [one["location"] for one in told["faults"]]
+
+
+def test_the_module_is_the_program():
+    ended = process("--version")
+    direct = subprocess.run(
+        [sys.executable, "-m", "optimizer", "--version"],
+        capture_output=True,
+        text=True,
+        cwd=Path(ROOT),
+        check=False,
+    )
+    assert (direct.returncode, direct.stdout) == (0, ended.stdout)
