@@ -25,7 +25,7 @@ from numpy.typing import NDArray
 
 from geometry.linkages import BeamAxle, Linkage, LinkSet
 from geometry.linkages.closure import Closure, rod_closure
-from geometry.newton import Jumped, led_pose, walked_pose
+from geometry.newton import Jumped, joined_pose, led_pose
 from geometry.poses import Rod, Rows
 from geometry.transmission import rod_arm_cosine
 from geometry.vectors import Array, cross, dot, norm, unit
@@ -146,7 +146,7 @@ class Way:
     def led(self, rows: Rows) -> Jumped:
         """Lead some of the linkages from the measured pose to the end, (P,) each."""
         start, steered = self.start.taken(rows), self.steered.taken(rows)
-        pose, arrived = walked_pose(start, start.measured)
+        pose, arrived = joined_pose(start, start.measured)
         legs = ((start, steered, self.rack), (steered, self.end.taken(rows), self.rise))
         for first, last, length in legs:
             going = np.flatnonzero(arrived)

@@ -58,6 +58,35 @@ def walked_pose(closure: Closure, start: Pose, shortest: float = SHORTEST_JUMP) 
     return _walked(jump, start, FIRST_JUMP, (shortest, 1.0))
 
 
+def joined_pose(closure: Closure, start: Pose) -> Jumped:
+    """Walk poses like `walked_pose`, but as far as the determinant of the Jacobian keeps its sign.
+
+    So a linkage is put together anew without passing a dead center: at another height, with other
+    lengths.
+
+    Parameters
+    ----------
+    closure : Closure
+        P of them, with as many conditions as unknowns.
+    start : Pose
+        P poses.
+
+    Returns
+    -------
+    Pose, (P,) bool array
+        The poses, and whether they close; one that doesn't is left where its way ended.
+    """
+    open_at_start, rates = closure.rows(start)
+    sense = _sense(rates)
+
+    def jump(rows: NDArray[np.intp], left: Array, pose: Pose) -> Jumped:
+        allowed = left[:, None] * open_at_start[rows]
+        there, sound, rates = _jumped(closure.taken(rows), pose, allowed)
+        return there, sound & (_sense(rates) == sense[rows])
+
+    return _walked(jump, start, *_led_by(np.abs(open_at_start).max(axis=-1)))
+
+
 def led_pose(first: Closure, last: Closure, start: Pose, way: Array) -> Jumped:
     """Lead poses from where they close one closure to where they close another.
 
@@ -84,8 +113,13 @@ def led_pose(first: Closure, last: Closure, start: Pose, way: Array) -> Jumped:
         there, sound, rates = _jumped(last.taken(rows).between(first.taken(rows), left), pose)
         return there, sound & (_sense(rates) == sense[rows])
 
+    return _walked(jump, start, *_led_by(way))
+
+
+def _led_by(way: Array) -> tuple[Array, tuple[Array, Array]]:
+    """First, shortest and longest jumps of linkages that are led, as shares of their way [mm]."""
     way = np.maximum(way, LONGEST_LED)
-    return _walked(jump, start, LONGEST_LED / way, (SHORTEST_LED / way, LONGEST_LED / way))
+    return LONGEST_LED / way, (SHORTEST_LED / way, LONGEST_LED / way)
 
 
 def _walked(

@@ -28,10 +28,19 @@ def toe_angle(spin: Array) -> Array:
 def camber_angle(spin: Array) -> Array:
     """Camber of a wheel from its spin axis (..., 3), positive with the top outboard. [rad]
 
-    This is the inclination to the ground; the projection about the x axis differs in the fifth
-    digit.
+    This is the inclination of the wheel plane, as a gauge on the rim reads it.
     """
     angle: Array = np.arctan2(-spin[..., 2], np.hypot(spin[..., 0], spin[..., 1]))
+    return angle
+
+
+def iso_camber_angle(spin: Array) -> Array:
+    """Camber as ISO 8855 projects it, about the vehicle's x axis, positive top outboard. [rad]
+
+    Its tangent is that of the inclination over the cosine of toe, so the two differ only where the
+    wheel is both toed and cambered: 0.001 deg at 1.6 deg of camber and 2 deg of toe.
+    """
+    angle: Array = np.arctan2(-spin[..., 2], spin[..., 1])
     return angle
 
 

@@ -6,6 +6,8 @@ from os import PathLike
 
 from optimizer.printable import printable, without_credentials
 
+LISTED = 20  # faults of a file that its message lists; the others are counted
+
 
 class PivotwrightError(Exception):
     """A user's mistake; its text is the whole message to print, and the exit code is 2."""
@@ -48,12 +50,14 @@ def _listing(path: str, faults: Sequence[Fault]) -> str:
     located = [fault for fault in faults if fault.location]
     if not located:
         return "\n".join(whole)
-    width = 2 + max(len(fault.location) for fault in located)
+    width = 2 + max(len(fault.location) for fault in located[:LISTED])
     lines = [f"{path} has {len(located)} fault{'' if len(located) == 1 else 's'}:"]
-    for fault in located:
+    for fault in located[:LISTED]:
         first, *rest = fault.message.splitlines()
         lines.append(f"  {fault.location:<{width}}{first}")
         lines += [f"  {'':<{width}}{line}" for line in rest]
+    if len(located) > LISTED:
+        lines.append(f"  and {len(located) - LISTED} more")
     return "\n".join(whole + lines)
 
 

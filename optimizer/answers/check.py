@@ -16,6 +16,7 @@ from optimizer.models.case import Case
 from optimizer.models.check import CheckResult, WheelCheck, WheelFigures
 from optimizer.models.stacks import buildable_stacks
 from optimizer.models.vehicle import Vehicle
+from optimizer.options.space import raise_if_too_many
 
 
 def check(vehicle: Vehicle) -> CheckResult:
@@ -55,6 +56,8 @@ def _located_as_typed(wheel: WheelCheck) -> WheelCheck:
 def _figures(measured: Evaluator) -> WheelFigures:
     corner, case = measured.corner, measured.case
     change = measured.toe_change(Settings.single())
+    stacks, spacers = len(buildable_stacks(case)), len(case.rack.spacers)
+    raise_if_too_many(stacks * len(case.rack.places) * len(case.linkage_choices))
     steers = case.words.steers
     return WheelFigures(
         arms=arms_place(measured),
@@ -64,6 +67,6 @@ def _figures(measured: Evaluator) -> WheelFigures:
         kingpin_inclination_deg=measured_kingpin_deg(measured) if steers else None,
         peak_toe_change_deg=float(np.degrees(np.abs(change).max())),
         band=band_verdicts(measured, change)[0],
-        stacks=len(buildable_stacks(case)),
-        spacers=len(case.rack.spacers),
+        stacks=stacks,
+        spacers=spacers,
     )

@@ -9,6 +9,7 @@ from geometry.vectors import Array, norm
 from geometry.wheel_angles import (
     camber_angle,
     caster_angle,
+    iso_camber_angle,
     kingpin_inclination,
 )
 from optimizer.answers.alignment_effect import alignment_effect
@@ -165,6 +166,7 @@ def _degrees_by_name(wheel: Wheel) -> dict[str, list[float | None]]:
     return {
         "toe_deg": _degrees(wheel.toe),
         "camber_deg": _degrees(camber_angle(wheel.spin)),
+        "iso_camber_deg": _degrees(iso_camber_angle(wheel.spin)),
         "caster_deg": _degrees(caster_angle(axis)),
         "kingpin_inclination_deg": _degrees(kingpin_inclination(axis)),
     }

@@ -32,6 +32,8 @@ def option_of_wheels(
         ball_joint_drop_mm=first.ball_joint_drop_mm if shared else None,
         frame_bracket_raise_mm=first.frame_bracket_raise_mm if shared else None,
         axle_bracket_raise_mm=first.axle_bracket_raise_mm if shared else None,
+        knuckle_plate_mm=first.knuckle_plate_mm if shared else None,
+        crossmember_spacer_mm=first.crossmember_spacer_mm if shared else None,
         peak_toe_change_deg=max(wheel.peak_toe_change_deg for wheel in wheels),
         fits=all(wheel.fits for wheel in wheels),
         meets_tolerance=all(wheel.meets_tolerance for wheel in wheels),

@@ -183,8 +183,8 @@ def _arm_angle_deg(evaluator: Evaluator, settings: Settings, wheel: Wheel) -> Ar
     if not isinstance(linkage, DoubleWishbone | Strut):
         return np.full(len(settings), np.nan)
     joint = wheel.axis_point[:, HOME]
-    rear = linkage.lower_arm_rear
-    along = unit(linkage.lower_arm_front - rear)
+    front, rear, _ = corner.arm(settings.linkage).values()
+    along = unit(front - rear)
     foot = rear + dot(joint - rear, along)[..., None] * along
     return np.degrees(front_view_angle(foot, joint))
 

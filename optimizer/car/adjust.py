@@ -21,6 +21,7 @@ from optimizer.models.quantities import Triple
 Rows = NDArray[np.intp]
 
 UP, AHEAD = np.array([0.0, 0.0, 1.0]), np.array([1.0, 0.0, 0.0])
+EYE, ARM, RACK = range(3)  # columns of `Corner.lowered`
 
 
 @dataclass(frozen=True)
@@ -74,6 +75,8 @@ class Settings:
 
 def joined_settings(parts: Sequence[Settings]) -> Settings:
     """Put settings without a custom pivot one after another."""
+    if len(parts) == 1:
+        return parts[0]
     return Settings(
         np.concatenate([part.outer_drop for part in parts]),
         np.concatenate([part.rack_raise for part in parts]),
@@ -89,10 +92,11 @@ class Corner:
     `outer_seat` and `inner` are the tie rod's pivots, `spin`, `stud_axis`, `bolt_axis`, `rack_axis`
     and `drop_axis` unit vectors; `rack_axis` points the way of positive rack travel, `drop_axis`
     the way an extension moves the lower ball joint in the upright.  The rod's points are named
-    after `rod`.  By place in `Case.linkage_choices`, `drops` (C,) extend the lower ball joint and
-    `brackets` (C, 2) raise the ends of a beam axle's lateral link, at the frame and at the axle.
-    The wheels of an axle roll about the height `roll_about` above the measured pose, or rise alike
-    where that is None.
+    after `rod`.  By place in `Case.linkage_choices`, `drops` (C,) move the lower ball joint in the
+    upright, `lowered` (C, 3) the outer pivot along with it, the lower arm's inner pivots and the
+    tie rod's, and `brackets` (C, 2) raise the ends of a beam axle's lateral link, at the frame and
+    at the axle.  The wheels of an axle roll about the height `roll_about` above the measured pose,
+    or rise alike where that is None.
     """
 
     points: dict[str, Array]
@@ -104,6 +108,7 @@ class Corner:
     rack_axis: Array
     drop_axis: Array
     drops: Array
+    lowered: Array
     brackets: Array
     lateral_link: int
     rod: str
@@ -122,14 +127,25 @@ class Corner:
         if "lower_ball_joint" not in self.points:
             return LinkSet.of(**self.points)
         kind = Strut if "strut_top" in self.points else DoubleWishbone
-        return kind(
-            **self.points, ball_joint_drop=np.asarray(self.drops[choice]), drop_axis=self.drop_axis
-        )
+        drop, axis, points = np.asarray(self.drops[choice]), self.drop_axis, self.points
+        if self.lowered[:, ARM].any():
+            points = points | self.arm(choice)
+            # The arm has gone down with its joint; the upright carries the joint where it did.
+            axis = drop[..., None] * axis + self.lowered[choice][..., ARM, None] * UP
+            drop = np.ones(drop.shape)
+        return kind(**points, ball_joint_drop=drop, drop_axis=axis)
+
+    def arm(self, choice: int | Rows) -> dict[str, Array]:
+        """Lower arm as measured, where a choice of the linkage puts it, (..., 3) each. [mm]."""
+        down = -self.lowered[choice][..., ARM, None] * UP
+        names = ("lower_arm_front", "lower_arm_rear", "lower_ball_joint")
+        return {name: self.points[name] + down for name in names}
 
     @property
     def measured_linkage(self) -> Linkage:
         """The linkage through the points as measured, whatever extends its ball joint later."""
-        return replace(self, drops=np.zeros_like(self.drops)).linkage()
+        bare = replace(self, drops=np.zeros_like(self.drops), lowered=np.zeros_like(self.lowered))
+        return bare.linkage()
 
     @property
     def on_beam(self) -> bool:
@@ -159,6 +175,9 @@ class Corner:
         """Outer and inner pivot of each candidate at the measured pose, (M, 3) each. [mm]."""
         outer = self.outer_seat + settings.outer_drop[:, None] * self.stud_axis
         inner = self.inner + settings.rack_raise[:, None] * UP + settings.forward[:, None] * AHEAD
+        if self.lowered.any():
+            by = self.lowered[settings.linkage]
+            outer, inner = outer + by[:, EYE, None] * self.drop_axis, inner - by[:, RACK, None] * UP
         if settings.outer_move is not None:
             outer = outer + settings.outer_move
         if settings.inner_move is not None:
@@ -221,6 +240,7 @@ def corner_of(case: Case) -> Corner:
     }
     stud_axis = unit(np.array(case.outer_pivot.stud_axis) * mirror)
     bolt, choices = case.joint.outer.bolt_axis, case.linkage_choices
+    carried = float(case.crossmember.carries_rack)
     return Corner(
         points=points,
         outer_seat=np.array(case.points.rod_outer) * mirror,
@@ -230,7 +250,13 @@ def corner_of(case: Case) -> Corner:
         bolt_axis=stud_axis if bolt is None else unit(np.array(bolt) * mirror),
         rack_axis=unit(np.array(case.steering.rack_axis) * mirror),
         drop_axis=unit(np.array(case.lower_ball_joint.stud_axis) * mirror),
-        drops=np.array([one.ball_joint_drop for one in choices]),
+        drops=np.array([one.ball_joint_drop + one.knuckle_plate for one in choices]),
+        lowered=np.array(
+            [
+                (one.knuckle_plate, one.crossmember_spacer, one.crossmember_spacer * carried)
+                for one in choices
+            ]
+        ),
         brackets=np.array([[one.frame_bracket_raise, one.axle_bracket_raise] for one in choices]),
         lateral_link=case.lateral_link.number or most_lateral_link(points),
         rod=case.points.rod,

@@ -13,11 +13,21 @@ from optimizer.car.wanted import wanted_change
 
 HALF_RANGE = float(np.radians(2.0))  # toe angles solved to both sides of the wanted one [rad]
 NEWTON_STEPS = 4
+SAME_JOINT_MM = 1.0
 
 
 def point_names(corner: Corner) -> list[str]:
     """Names of all points that a tape has measured, the tie rod's last."""
     return list(corner.measured)
+
+
+def measured_as(corner: Corner, name: str) -> str:
+    """Point that a point was measured as: links that share an outer joint have one center."""
+    if not (name.startswith("link_") and name.endswith("_outer")):
+        return name
+    links = [f"link_{k}_outer" for k in corner.link_numbers]
+    point = corner.points[name]
+    return next(one for one in links if np.allclose(corner.points[one], point, atol=SAME_JOINT_MM))
 
 
 def moved_corner(evaluator: Evaluator, errors: Array) -> Corner:
@@ -36,9 +46,11 @@ def moved_corner(evaluator: Evaluator, errors: Array) -> Corner:
         Points of shape (N, 1, 3), to broadcast against heights.
     """
     corner, accuracy = evaluator.corner, evaluator.case.accuracy
+    names = point_names(corner)
     moved = {
-        name: point + errors[:, None, k] * np.array(accuracy.of(name))
-        for k, (name, point) in enumerate(corner.measured.items())
+        name: point + errors[:, None, names.index(at)] * np.array(accuracy.of(at))
+        for name, point in corner.measured.items()
+        for at in (measured_as(corner, name),)
     }
     return replace(
         corner,

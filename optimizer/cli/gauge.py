@@ -3,10 +3,17 @@
 import argparse
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
+from optimizer.cli.lengths import add_lengths, in_millimeters, length
 from optimizer.cli.options import add_json, seed
 from optimizer.cli.pages import add_page
 from optimizer.errors import PivotwrightError, file_name
+
+if TYPE_CHECKING:
+    from optimizer.models.gauge import GaugeResult
+    from optimizer.models.readings import Readings
+    from optimizer.models.vehicle import Vehicle
 
 SUMMARY = "turn gauge readings into a toe curve, a corrected model and the next stack"
 
@@ -28,6 +35,10 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     )
     add_page(parser)
     parser.add_argument("--seed", type=seed, default=0, metavar="N", help="seed of the draw (0)")
+    add_lengths(
+        parser,
+        [("--lowered-by", length, "judge the car so much lower than swept, without a case (0)")],
+    )
     parser.add_argument(
         "--write", type=Path, metavar="FILE", help="write the corrected case, comments kept"
     )
@@ -43,20 +54,18 @@ def run(options: argparse.Namespace) -> int:
     """Print what the readings say; 1 if nothing buildable fits."""
     from optimizer.answers.plausibility import refuse_impossible
     from optimizer.files.case_file import read_car
-    from optimizer.files.corrected_case import (
-        corrected_text,
-        refuse_corrected_by,
-        refuse_file,
-        refuse_to_write,
-        write_whole,
-    )
+    from optimizer.files.corrected_case import refuse_corrected_by, refuse_file, refuse_to_write
+    from optimizer.files.lengths_file import holds_no_readings
     from optimizer.files.readings_file import read_readings, refuse_twice
     from optimizer.files.toml_file import file_text, table_from_text
     from optimizer.gauging.loop import gauge
 
     refuse_twice(options.files)
     first, *others = options.files
-    is_case = "layout" in table_from_text(file_text(first), str(first))
+    table = table_from_text(file_text(first), str(first))
+    if not others and holds_no_readings(table):
+        return _worth(options)
+    is_case = "layout" in table
     if is_case and not others:
         raise PivotwrightError("name one readings file or more after the case")
     vehicle = read_car(first) if is_case else None
@@ -71,7 +80,27 @@ def run(options: argparse.Namespace) -> int:
     ]
     if vehicle is not None:
         refuse_corrected_by(first, file_text(first), readings)
-    answer = gauge(vehicle, readings, seed=options.seed)
+    in_millimeters(options, readings[0].units)
+    if vehicle is not None and options.lowered_by is not None:
+        raise PivotwrightError(
+            "--lowered-by: the case says at which height the car stands; see [ride]"
+        )
+    answer = gauge(vehicle, readings, seed=options.seed, lowered_by=options.lowered_by or 0.0)
+    _tell(options, vehicle, readings, answer)
+    return 1 if vehicle is not None and any(one.next is None for one in answer.wheels) else 0
+
+
+def _tell(
+    options: argparse.Namespace,
+    vehicle: "Vehicle | None",
+    readings: "list[Readings]",
+    answer: "GaugeResult",
+) -> None:
+    """Write what is to be kept, then print."""
+    from optimizer.files.corrected_case import corrected_text, write_whole
+    from optimizer.files.toml_file import file_text
+
+    first = options.files[0]
     if vehicle is not None and options.write is not None:
         write_whole("--write", options.write, corrected_text(file_text(first), answer, readings))
     if options.csv is not None:
@@ -93,4 +122,24 @@ def run(options: argparse.Namespace) -> int:
 
         drawn = [] if vehicle is None else views_of_next(vehicle, answer)
         write_page(options.page, gauge_page(answer, drawn, source_of(options.files)))
-    return 1 if vehicle is not None and any(one.next is None for one in answer.wheels) else 0
+
+
+def _worth(options: argparse.Namespace) -> int:
+    """Print what a shim is worth, where there are lengths and no readings."""
+    from optimizer.files.lengths_file import read_lengths
+    from optimizer.gauging.worth import worth
+
+    for name in ("write", "csv", "page", "lowered_by"):
+        if getattr(options, name) is not None:
+            option = f"--{name.replace('_', '-')}"
+            raise PivotwrightError(f"{option}: {options.files[0]} holds no readings")
+    answer = worth(read_lengths(options.files[0]))
+    if options.json:
+        from optimizer.reports.as_json import json_text
+
+        sys.stdout.write(json_text(answer, answer.subject))
+    else:
+        from optimizer.reports.terminal_worth import worth_report
+
+        sys.stdout.write(worth_report(answer))
+    return 0

@@ -97,7 +97,11 @@ def _slope(one: Swept) -> float:
 def _same_parts(before: Swept, after: Swept) -> bool:
     """Whether both pivots are where they were; the sum of their heights alone doesn't tell."""
     one, other = before.readings, after.readings
-    moved = (one.fitted_drop - other.fitted_drop, one.fitted_raise - other.fitted_raise)
+    moved = (
+        one.fitted_drop - other.fitted_drop,
+        one.fitted_raise - other.fitted_raise,
+        (one.rack_fore_aft or 0.0) - (other.rack_fore_aft or 0.0),
+    )
     return max(map(abs, moved)) <= SAME_MM
 
 

@@ -19,6 +19,7 @@ from optimizer.gauging.sides import compared, side_difference
 from optimizer.gauging.slips import slips
 from optimizer.gauging.swept import converted_rows, measured_figures, short_strokes, swept_strokes
 from optimizer.gauging.wheel import SweptWheel, swept_wheels
+from optimizer.gauging.without_points import Remedied, remedied
 from optimizer.limits.cautions import cautions, cautions_of_a_change
 from optimizer.models.cautions import Caution
 from optimizer.models.gauge import GaugeResult, SideDifference, SweptWith, WheelGauge
@@ -34,7 +35,13 @@ from optimizer.models.vehicle import Vehicle
 SAME_PIECE_MM = 0.01  # an inch size rounded by hand is still that size
 
 
-def gauge(vehicle: Vehicle | None, readings: Sequence[Readings], *, seed: int = 0) -> GaugeResult:
+def gauge(
+    vehicle: Vehicle | None,
+    readings: Sequence[Readings],
+    *,
+    seed: int = 0,
+    lowered_by: float = 0.0,
+) -> GaugeResult:
     """Say what readings show and, with a case, what to fit next.
 
     Parameters
@@ -49,6 +56,9 @@ def gauge(vehicle: Vehicle | None, readings: Sequence[Readings], *, seed: int = 
         mirror images.  The last one of all says what both measured wheels share.
     seed : int
         Of the random draw of cars that the readings still allow.
+    lowered_by : float
+        Judge the car so much lower than it was swept at, without a case; with one, its own ride
+        height is judged. [mm]
 
     Returns
     -------
@@ -60,13 +70,14 @@ def gauge(vehicle: Vehicle | None, readings: Sequence[Readings], *, seed: int = 
     PivotwrightError
         A sweep can't be what its file says, or does not say of which measured wheel it is.
     """
+    readings = [one.lowered(lowered_by) for one in readings] if lowered_by else readings
     swept = swept_wheels(vehicle, readings)
-    subject = _subject(swept[0]) if vehicle is None else subject_of(vehicle)
+    subject = _subject(swept) if vehicle is None else subject_of(vehicle)
     found = [corrected(wheel, _told(wheel, subject), seed) for wheel in swept]
     settings = [setting for _, setting in found if setting is not None]
     return GaugeResult(
         subject=subject,
-        swept=[_swept_with(one, vehicle) for one in readings],
+        swept=[_swept_with(one, vehicle, lowered_by) for one in readings],
         wheels=[wheel for wheel, _ in found],
         sides=_difference(swept),
         questions=list(_other_rack(swept, readings[-1])),
@@ -87,23 +98,22 @@ def _cautions_without_points(
     return cautions_of_a_change(stack=height, raised=height, judged=False)
 
 
-def _subject(wheel: SweptWheel) -> Subject:
-    """What is known of a car without points, from the sweep that is diagnosed."""
-    readings = wheel.last.readings
-    car = readings.car
+def _subject(swept: Sequence[SweptWheel]) -> Subject:
+    """What is known of a car without points, from the first sweep that is diagnosed."""
+    readings, car = swept[0].last.readings, swept[0].car
     return Subject(
         name=readings.name,
         layout="unknown",
         axle=car.axle or "front",
         steering_kind=None if car.axle == "rear" else car.steering or "rack",
-        sides=[wheel.side],
+        sides=[wheel.side for wheel in swept],
         units=readings.units,
         toe_unit=readings.display.toe_unit,
         toe_diameter_mm=readings.display.diameter or car.tire_diameter or UNKNOWN_DIAMETER_MM,
     )
 
 
-def _swept_with(readings: Readings, vehicle: Vehicle | None) -> SweptWith:
+def _swept_with(readings: Readings, vehicle: Vehicle | None, lowered_by: float) -> SweptWith:
     """What was fitted in a sweep, and how far it went."""
     travel = wheel_travel(readings)
     return SweptWith(
@@ -113,9 +123,11 @@ def _swept_with(readings: Readings, vehicle: Vehicle | None) -> SweptWith:
         rows=travel.size,
         lowest_mm=travel.min(),
         highest_mm=travel.max(),
+        judged_lower_mm=lowered_by,
         outer_drop_mm=readings.outer_drop,
         stack_mm=[] if vehicle is None else _pieces(readings, vehicle),
         rack_raise_mm=readings.rack_raise,
+        rack_fore_aft_mm=readings.rack_fore_aft,
         ball_joint_drop_mm=readings.ball_joint_drop,
         frame_bracket_raise_mm=readings.frame_bracket_raise,
         axle_bracket_raise_mm=readings.axle_bracket_raise,
@@ -134,7 +146,7 @@ def _pieces(readings: Readings, vehicle: Vehicle) -> list[float]:
 
 def _difference(swept: Sequence[SweptWheel]) -> SideDifference | None:
     """Both wheels beside each other, as they were read; None where only one was swept."""
-    if len(swept) > 1:
+    if len(swept) > 1 and swept[0].evaluator is not None:
         left, right = (wheel.last for wheel in swept)
         return side_difference(compared(left, right, None, MeasuredCar(), "right"))
     sides = swept[0].sides
@@ -159,13 +171,15 @@ def _told(wheel: SweptWheel, subject: Subject) -> WheelGauge:
     measured = measured.model_copy(update={"all_used_travel_swept": not short})
     mistyped = [] if points is None else [x for one in wheel.sweeps for x in slips(points, one)]
     asked = dict.fromkeys(doubts(wheel))
+    found = diagnosis(wheel, measured, strokes)
+    then = remedied(last, measured, found) if points is None else Remedied([], [])
     loose = any(isinstance(fact, PlayFelt) and fact.kind == "meaningless" for fact in asked)
     return WheelGauge(
         side=wheel.side,
         alignment=wheel.alignment,
         measured=measured,
         converted=converted_rows(last),
-        diagnosis=diagnosis(wheel, measured, strokes),
+        diagnosis=[*found, *then.from_shelf],
         questions=[*asked, *mistyped, *short],
         contradictory=bool(mistyped or loose),
         fitted_points={},
@@ -173,5 +187,5 @@ def _told(wheel: SweptWheel, subject: Subject) -> WheelGauge:
         readings_noise_deg=float(np.degrees(last.noise)),
         gauge_shows=gauge_number(readings),
         next=None,
-        expected=[],
+        expected=then.expected,
     )

@@ -154,6 +154,8 @@ def strokes(travel: Array) -> Array:
 
 def heights_read_both_ways(travel: Array, stroke: Array) -> int:
     """How many heights of the way up were read on the way down too."""
-    up, down = travel[stroke > 0.0], travel[stroke < 0.0]
-    near = np.abs(up[:, None] - down) <= SAME_HEIGHT_MM
-    return int(np.unique(np.round(up[near.any(axis=1)])).size)
+    up, down = travel[stroke > 0.0], np.sort(travel[stroke < 0.0])
+    after = np.searchsorted(down, up)
+    ends = np.concatenate([[-np.inf], down, [np.inf]])
+    near = np.minimum(up - ends[after], ends[after + 1] - up) <= SAME_HEIGHT_MM
+    return int(np.unique(np.round(up[near])).size)

@@ -72,7 +72,7 @@ def swept_wheels(vehicle: Vehicle | None, readings: Sequence[Readings]) -> list[
     """
     _refuse_the_same_rows(readings)
     if vehicle is None:
-        return [_wheel_without_points(readings)]
+        return _wheels_without_points(readings)
     asked = FITTED if vehicle.case.rack.fore_aft == (0.0,) else (*FITTED, "rack_fore_aft")
     for one in readings:
         unsaid = [key for key in asked if getattr(one, key) is None]
@@ -100,10 +100,21 @@ def _refuse_the_same_rows(readings: Sequence[Readings]) -> None:
                 raise refused(one, "same-rows", other=other.name)
 
 
-def _wheel_without_points(readings: Sequence[Readings]) -> SweptWheel:
-    side = readings[0].side or "left"
+def _wheels_without_points(readings: Sequence[Readings]) -> list[SweptWheel]:
+    """The wheel of the first sweep, compared with the other one if that was swept, and that one."""
+    side, aim = readings[0].side or "left", _aim(readings) or Aim()
     sweeps, others = _by_side([swept(one, None) for one in readings], side)
-    return SweptWheel(side, sweeps, others, _aim(readings) or Aim(), sweeps[-1].readings.car)
+    car = _car_said(sweeps) or _car_said(others) or MeasuredCar()
+    first = SweptWheel(side, sweeps, others, aim, car)
+    if not others:
+        return [first]
+    return [first, SweptWheel(OTHER_SIDE[side], others, [], aim, _car_said(others) or car)]
+
+
+def _car_said(sweeps: Sequence[Swept]) -> MeasuredCar | None:
+    """What the last sweep that says anything of its car says."""
+    said = (one.readings.car for one in reversed(sweeps))
+    return next((car for car in said if car != MeasuredCar()), None)
 
 
 def _wheel(

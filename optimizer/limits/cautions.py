@@ -73,6 +73,8 @@ def _stack(wheel: Fitted) -> Iterator[Caution]:
 def _raised(wheel: Fitted) -> Iterator[Caution]:
     if wheel.rack_raise_mm != 0.0 or wheel.rack_fore_aft_mm != 0.0:
         yield Caution(kind="inner-raised")
+    if wheel.knuckle_plate_mm != 0.0 or wheel.crossmember_spacer_mm != 0.0:
+        yield Caution(kind="spaced-part")
     if wheel.frame_bracket_raise_mm != 0.0 or wheel.axle_bracket_raise_mm != 0.0:
         yield Caution(kind="lateral-brackets")
 

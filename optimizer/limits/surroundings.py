@@ -31,8 +31,8 @@ class Surroundings:
         if fixed_to == "axle":
             return self.link_carrier.moved(measured)
         if fixed_to == "lower-arm":
-            rear = self.corner.points["lower_arm_rear"]
-            return rear + turned(self.arm_turn, measured - rear)
+            rear, now = self._arm_rear
+            return now + turned(self.arm_turn, measured - rear)
         return measured
 
     def seen(self, point: Array, carrier: str) -> Array:
@@ -41,15 +41,21 @@ class Surroundings:
             motion = self.motion if carrier == "upright" else self.link_carrier
             return turned(np.swapaxes(motion.rotation, -1, -2), point - motion.translation)
         if carrier == "lower-arm":
-            rear = self.corner.points["lower_arm_rear"]
-            return rear + turned(np.swapaxes(self.arm_turn, -1, -2), point - rear)
+            rear, now = self._arm_rear
+            return rear + turned(np.swapaxes(self.arm_turn, -1, -2), point - now)
         return point
 
     @property
     def arm_turn(self) -> Array:
         """Rotation of the lower arm since it was measured, (M, T, 3, 3)."""
-        rear, front = (self.corner.points[f"lower_arm_{end}"] for end in ("rear", "front"))
-        return arm_turn(front, rear, self.corner.points["lower_ball_joint"], self.ball_joint())
+        front, rear, joint = self.corner.arm(self.linkage[:, None]).values()
+        return arm_turn(front, rear, joint, self.ball_joint())
+
+    @property
+    def _arm_rear(self) -> tuple[Array, Array]:
+        """Rear inner pivot of the lower arm as measured, and where it is. [mm]."""
+        fitted = self.corner.arm(self.linkage[:, None])
+        return self.corner.points["lower_arm_rear"], fitted["lower_arm_rear"]
 
     @property
     def link_carrier(self) -> Motion:
@@ -83,8 +89,8 @@ class Surroundings:
             return obstacle.fixed_to, [(start, end)]
         if isinstance(obstacle, LowerArm):
             joint = self.ball_joint()
-            legs = (self.corner.points[f"lower_arm_{end}"] for end in ("front", "rear"))
-            return "chassis", [(leg, joint) for leg in legs]
+            front, rear, _ = self.corner.arm(self.linkage[:, None]).values()
+            return "chassis", [(leg, joint) for leg in (front, rear)]
         if isinstance(obstacle, Link):
             return "chassis", [
                 (self.place(obstacle.start, obstacle.fixed_to), self.bar_end(obstacle))

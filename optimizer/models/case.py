@@ -1,5 +1,6 @@
 """A case: one wheel's suspension, how the car is used, and what may be changed."""
 
+from itertools import product
 from typing import Literal, Self
 
 from pydantic import ValidationInfo, field_validator, model_validator
@@ -39,6 +40,7 @@ from optimizer.models.quantities import (
     TireRadius,
     WheelAngle,
 )
+from optimizer.models.spaced_parts import Crossmember, KnucklePlate
 from optimizer.models.stud import Stud, TieRodThread
 from optimizer.models.vocabulary import SteeredBy, Vocabulary, words_for
 from optimizer.units import Side, ToeUnit, Units
@@ -144,6 +146,10 @@ class Case(FrozenModel):
     """What may be fitted at the rack, or what the inner pivot sits in."""
     lower_ball_joint: LowerBallJoint = LowerBallJoint()
     """What is or may be fitted at the lower ball joint."""
+    knuckle_plate: KnucklePlate = KnucklePlate()
+    """What is or may be fitted between the strut's foot and the steering arm."""
+    crossmember: Crossmember = Crossmember()
+    """What is or may be fitted between crossmember and body."""
     lateral_link: LateralLink = LateralLink()
     """What is or may be fitted at the lateral link's brackets, on a beam axle."""
     alignment: Alignment | None = None
@@ -261,6 +267,31 @@ class Case(FrozenModel):
         message = "must be left out: the points of this layout name no lower ball joint"
         raise FaultList([Fault("drop", message)])
 
+    @field_validator("knuckle_plate", "crossmember")
+    @classmethod
+    def _lower_arm_is_there(
+        cls, part: KnucklePlate | Crossmember, info: ValidationInfo
+    ) -> KnucklePlate | Crossmember:
+        points = info.data.get("points")
+        if part == type(part)() or points is None or hasattr(points, "lower_ball_joint"):
+            return part
+        message = "must be left out: the points of this layout name no lower ball joint"
+        raise FaultList([Fault("", message)])
+
+    @field_validator("alignment")
+    @classmethod
+    def _each_alignment_has_one_linkage(
+        cls, alignment: Alignment | None, info: ValidationInfo
+    ) -> Alignment | None:
+        plate, crossmember = (info.data.get(x) for x in ("knuckle_plate", "crossmember"))
+        several = (plate and plate.thickness != (0.0,)) or (
+            crossmember and crossmember.spacer != (0.0,)
+        )
+        if alignment is not None and several:
+            message = "must be left out where knuckle_plate or crossmember lists what may be fitted"
+            raise FaultList([Fault("", f"{message}\n(align each by itself, in a case of its own)")])
+        return alignment
+
     @field_validator("obstacles")
     @classmethod
     def _part_that_carries_is_there(
@@ -306,7 +337,11 @@ class Case(FrozenModel):
         """What may be chosen of the linkage itself; the first is what the car has."""
         if isinstance(self.points, BeamAxlePoints):
             return tuple(LinkageChoice(0.0, *pair) for pair in self.lateral_link.pairs)
-        return tuple(LinkageChoice(drop) for drop in self.lower_ball_joint.drop)
+        lists = self.knuckle_plate.thickness, self.crossmember.spacer, self.lower_ball_joint.drop
+        return tuple(
+            LinkageChoice(drop, knuckle_plate=plate, crossmember_spacer=spacer)
+            for plate, spacer, drop in product(*lists)
+        )
 
     @property
     def toe_diameter(self) -> float:

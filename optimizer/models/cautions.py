@@ -12,6 +12,7 @@ CautionKind = Literal[
     "no-obstacles",
     "inner-raised",
     "lateral-brackets",
+    "spaced-part",
     "thread",
     "taper-drilled",
     "taper",

@@ -66,6 +66,7 @@ class WheelCurve(Answer):
     travel_mm: list[float]
     toe_deg: list[float | None]
     camber_deg: list[float | None]
+    iso_camber_deg: list[float | None]
     caster_deg: list[float | None]
     kingpin_inclination_deg: list[float | None]
     scrub_radius_mm: list[float | None]

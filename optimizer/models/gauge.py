@@ -23,6 +23,7 @@ NumberName = Literal["toe", "toe of both wheels", "rear - front", "behind - ahea
 class SweptWith(Fact):
     """One sweep: its rows, the travel that they reach, and what was fitted; None where unsaid.
 
+    Travel counts from the ride height that is judged, `judged_lower_mm` below the one swept at.
     `stack_mm` are the pieces, empty where the case's hardware builds no such stack; `units` are
     those of the file.
     """
@@ -33,9 +34,11 @@ class SweptWith(Fact):
     rows: int
     lowest_mm: float
     highest_mm: float
+    judged_lower_mm: float = 0.0
     outer_drop_mm: float | None
     stack_mm: list[float] = Field(default_factory=list)
     rack_raise_mm: float | None
+    rack_fore_aft_mm: float | None = None
     ball_joint_drop_mm: float | None = None
     frame_bracket_raise_mm: float | None = None
     axle_bracket_raise_mm: float | None = None

@@ -250,11 +250,13 @@ class LowerBallJoint(FrozenModel):
 
 @dataclass(frozen=True)
 class LinkageChoice:
-    """What may be chosen of the linkage itself: an extension, or a pair of brackets. [mm]."""
+    """What may be chosen of the linkage itself: extension, plate, spacer, or brackets. [mm]."""
 
     ball_joint_drop: float = 0.0
     frame_bracket_raise: float = 0.0
     axle_bracket_raise: float = 0.0
+    knuckle_plate: float = 0.0
+    crossmember_spacer: float = 0.0
 
     @property
     def named(self) -> dict[str, float]:

@@ -1,6 +1,6 @@
 """What the points of a car can't be: each check yields its faults, located by point name."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Container, Iterator, Mapping
 from itertools import combinations
 from math import dist, sqrt
 
@@ -30,14 +30,17 @@ def off_side(points: Named, units: Units) -> Iterator[Fault]:
             )
 
 
-def coincident(points: Named, units: Units, rod: str = "tie_rod") -> Iterator[Fault]:
+def coincident(
+    points: Named, units: Units, rod: str = "tie_rod", may_meet: Container[frozenset[str]] = ()
+) -> Iterator[Fault]:
     """Points that lie where another one lies; the ends of the rod are checked elsewhere.
 
-    Any second point of the damper rod's line will do, so `strut_axis` may be a ball joint.
+    Any second point of the damper rod's line will do, so `strut_axis` may be a ball joint.  Pairs
+    in `may_meet` may lie in one place.
     """
     names = [name for name in points if name != "strut_axis"]
     for first, second in combinations(names, 2):
-        if {first, second} == {f"{rod}_inner", f"{rod}_outer"}:
+        if {first, second} == {f"{rod}_inner", f"{rod}_outer"} or {first, second} in may_meet:
             continue
         if dist(points[first], points[second]) < COINCIDENT_MM:
             yield Fault(
@@ -95,6 +98,19 @@ def no_link(points: Named, units: Units) -> Iterator[Fault]:
                 outer,
                 f"must be at least {length_text(SHORTEST_ROD_MM, units)} from {inner}, "
                 f"got {length_text(length, units)}\n{ARE_UNITS_RIGHT}",
+            )
+
+
+def crowded_joint(points: Named, units: Units) -> Iterator[Fault]:
+    """Three links with one outer joint: the upright could turn about it as it likes."""
+    outer = [name for name in points if name.startswith("link_") and name.endswith("_outer")]
+    for name in outer[2:]:
+        here = [x for x in outer if dist(points[x], points[name]) < COINCIDENT_MM]
+        if len(here) > 2 and name == here[-1]:
+            yield Fault(
+                name,
+                f"must not lie where two other links end, got {_place(points[name], units)}\n"
+                "(the two legs of an A-arm share a joint; a third link there holds nothing more)",
             )
 
 

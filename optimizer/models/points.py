@@ -4,6 +4,7 @@ All points are (x, y, z) tuples: x forward, y to the left, z up. [mm]
 """
 
 from collections.abc import Iterator
+from itertools import combinations
 from typing import ClassVar, Self
 
 from pydantic import ValidationInfo, model_validator
@@ -12,6 +13,7 @@ from optimizer.errors import Fault
 from optimizer.models.base import FaultList, FrozenModel
 from optimizer.models.point_faults import (
     coincident,
+    crowded_joint,
     no_arm,
     no_link,
     no_strut_line,
@@ -28,6 +30,8 @@ class Points(FrozenModel):
 
     rod: ClassVar[str] = "tie_rod"
     """what the names of the rod's two points begin with"""
+    may_meet: ClassVar[frozenset[frozenset[str]]] = frozenset()
+    """pairs of points that may lie in one place: links that share a joint"""
 
     wheel_center: Point
     """where the axle's line meets the middle plane of the tire"""
@@ -55,7 +59,7 @@ class Points(FrozenModel):
         return self
 
     def _faults(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
-        yield from coincident(points, units, self.rod)
+        yield from coincident(points, units, self.rod, self.may_meet)
         yield from odd_rod_length(points, units, self.rod)
 
 
@@ -155,7 +159,15 @@ class TwinLinkStrutPoints(LinkedPoints):
 
 
 class FiveLinkPoints(LinkedPoints):
-    """Points of a five-link suspension: four links, and the tie rod or toe link as the fifth."""
+    """Points of a five-link suspension: four links, and the tie rod or toe link as the fifth.
+
+    The legs of an A-arm are two links with one outer joint.
+    """
+
+    may_meet: ClassVar[frozenset[frozenset[str]]] = frozenset(
+        frozenset((f"link_{one}_outer", f"link_{other}_outer"))
+        for one, other in combinations(range(1, 5), 2)
+    )
 
     link_3_inner: Point
     """center of the third link's joint at the chassis"""
@@ -165,6 +177,10 @@ class FiveLinkPoints(LinkedPoints):
     """center of the fourth link's joint at the chassis"""
     link_4_outer: Point
     """center of the fourth link's joint at the upright"""
+
+    def _faults(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
+        yield from super()._faults(points, units)
+        yield from crowded_joint(points, units)
 
 
 class BeamAxlePoints(Points):

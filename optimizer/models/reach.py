@@ -30,6 +30,8 @@ class NeededSetting(Answer):
     ball_joint_drop_mm: float
     frame_bracket_raise_mm: float = 0.0
     axle_bracket_raise_mm: float = 0.0
+    knuckle_plate_mm: float = 0.0
+    crossmember_spacer_mm: float = 0.0
     extended: bool
     peak_toe_change_deg: float
 
@@ -106,6 +108,8 @@ class Reached(Answer):
     ball_joint_drop_mm: float | None = None
     frame_bracket_raise_mm: float | None = None
     axle_bracket_raise_mm: float | None = None
+    knuckle_plate_mm: float | None = None
+    crossmember_spacer_mm: float | None = None
     peak_toe_change_deg: float | None = None
     blocked_by: list[BlockedBy] = Field(default_factory=list)
     short_by: dict[str, float] = Field(default_factory=dict)

@@ -20,6 +20,7 @@ from optimizer.models.aim import Aim
 from optimizer.models.base import FaultList, FrozenModel, quoted
 from optimizer.models.case import Display
 from optimizer.models.gauge_kinds import ALLOWED, NEEDED, SET_UP, WAYS, Grows, Kind, row_columns
+from optimizer.models.hardware import Shelf
 from optimizer.models.measured_car import Between, MeasuredCar, UsedTravel
 from optimizer.models.quantities import (
     Adjustment,
@@ -131,6 +132,8 @@ class Readings(FrozenModel):
     """A maker's toe between two heights; aimed at where no aim is given."""
     used: UsedTravel | None = None
     """Travel that the car uses, for readings without a case; all that was swept if left out."""
+    shelf: Shelf | None = None
+    """Pieces at hand, for readings without a case."""
     car: MeasuredCar = MeasuredCar()
     """Lengths for readings without a case."""
     aim: Aim | None = None
@@ -164,6 +167,12 @@ class Readings(FrozenModel):
         gain = 0.5 * (two.least_deg + two.most_deg) / rise * 10.0
         half = 0.5 * (two.most_deg - two.least_deg)
         return Aim(toe_gain_deg_per_10mm=gain, tolerance_deg=max(half, LEAST_TOLERANCE_DEG))
+
+    def lowered(self, by: float) -> Self:
+        """The same readings of a car that then stands lower by so much. [mm]."""
+        sign = -1.0 if self.travel_is == "hub-to-arch" else 1.0
+        zero = (self.at_ride_height or 0.0) + sign * by
+        return self.model_copy(update={"at_ride_height": zero})
 
     def travel_at(self, height: float) -> float:
         """Wheel travel at a height as the rows count heights, positive in bump. [mm]."""

@@ -51,6 +51,21 @@ class HeightError(Fact):
     times_tried: float | None = None
 
 
+class FromShelf(Fact):
+    """The stack of a shelf that is nearest to what is asked for.
+
+    Heights count from the standard seat or, where it is not said what is fitted, from that;
+    `left_deg_per_10mm` is the slope that it leaves; a `target_mm` below 0 is none for shims.
+    """
+
+    units: Units
+    from_seat: bool
+    target_mm: float
+    stack_mm: tuple[float, ...]
+    height_mm: float
+    left_deg_per_10mm: float
+
+
 class LengthError(Fact):
     """A curvature, which only the rod's length cures, and by how much as far as it is known."""
 

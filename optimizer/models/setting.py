@@ -70,6 +70,8 @@ class Fitted(Answer):
     rack_fore_aft_mm: float = 0.0
     frame_bracket_raise_mm: float = 0.0
     axle_bracket_raise_mm: float = 0.0
+    knuckle_plate_mm: float = 0.0
+    crossmember_spacer_mm: float = 0.0
 
 
 class WheelSetting(Fitted, ToeFigures, Strength):
@@ -111,6 +113,8 @@ class Option(Answer):
     rack_fore_aft_mm: float | None = 0.0
     frame_bracket_raise_mm: float | None = 0.0
     axle_bracket_raise_mm: float | None = 0.0
+    knuckle_plate_mm: float | None = 0.0
+    crossmember_spacer_mm: float | None = 0.0
     peak_toe_change_deg: float
     fits: bool
     meets_tolerance: bool

@@ -1,16 +1,17 @@
 """Stacks that can really be built: from an adjuster's range and step, or from pieces on a shelf."""
 
-from collections.abc import Iterable
+from collections import deque
 from dataclasses import dataclass
 
 from optimizer.errors import PivotwrightError
 from optimizer.models.case import Case
-from optimizer.models.hardware import Shelf, SolidSpacer, Stack
+from optimizer.models.hardware import Shelf, Shim, SolidSpacer, Stack
 from optimizer.units import Units, length_text
 
 # Heights are added as whole picometers: sums are exact, of inch sizes to the 2048th too.
 PICOMETERS_PER_MM = 1_000_000_000
 MOST_STACKS = 200_000
+MOST_PIECES_LISTED = 5_000_000
 FINEST_MM: dict[Units, float] = {"mm": 0.1, "in": 0.127}  # of a spacer's height; 0.005 in
 
 Pieces = tuple[int, ...]
@@ -54,40 +55,93 @@ def shelf_stacks(shelf: Shelf, limits: Stack | None, units: Units) -> list[Build
     """
     highest = None if limits is None else _picometers(limits.max)
     lowest = 0 if limits is None else _picometers(limits.min)
-    groups = [
-        [(_picometers(shim.thickness),) * used for used in range(1, shim.count + 1)]
-        for shim in sorted(shelf.shims, key=lambda shim: -shim.thickness)
-    ]
+    built: dict[int, _Built] = {0: _Built(0)}
     if shelf.solid_spacer is not None:
-        groups.insert(0, [(height,) for height in _solid_heights(shelf.solid_spacer, units)])
-    built: dict[int, Pieces] = {0: ()}
-    for group in groups:
-        built = _grown(built, group, highest, shelf.most_pieces)
-    return [
-        _stack(pieces)
-        for height, pieces in sorted(built.items())
+        for height in _solid_heights(shelf.solid_spacer, units):
+            if highest is None or height <= highest:
+                built[height] = _Built(1, height, 1, built[0])
+    for shim in sorted(shelf.shims, key=lambda shim: -shim.thickness):
+        built = _grown(built, shim, highest, shelf.most_pieces)
+    within = [
+        (height, stack)
+        for height, stack in sorted(built.items())
         if height >= lowest and (highest is None or height <= highest)
     ]
+    if sum(stack.count for _, stack in within) > MOST_PIECES_LISTED:
+        raise PivotwrightError(_too_many(f"stacks of more than {MOST_PIECES_LISTED:,} pieces"))
+    return [_stack(stack.pieces) for _, stack in within]
+
+
+class _Built:
+    """A stack while it is built: `count` pieces, the last `times` of one `size`. [pm]."""
+
+    __slots__ = ("before", "count", "size", "times")
+
+    def __init__(
+        self, count: int, size: int = 0, times: int = 0, before: "_Built | None" = None
+    ) -> None:
+        self.count, self.size, self.times, self.before = count, size, times, before
+
+    @property
+    def pieces(self) -> Pieces:
+        """Every piece, in the order in which they were added."""
+        parts, stack = [], self
+        while stack.before is not None:
+            parts.append((stack.size,) * stack.times)
+            stack = stack.before
+        return tuple(piece for part in reversed(parts) for piece in part)
 
 
 def _grown(
-    built: dict[int, Pieces], group: Iterable[Pieces], highest: int | None, most: int | None
-) -> dict[int, Pieces]:
-    """Stacks with none or one of `group` added to each; fewest pieces for each height."""
-    grown = dict(built)
-    for added in group:
-        for height, pieces in built.items():
-            taller, count = height + sum(added), len(pieces) + len(added)
-            if (highest is not None and taller > highest) or (most is not None and count > most):
+    built: dict[int, _Built], shim: Shim, highest: int | None, most: int | None
+) -> dict[int, _Built]:
+    """Stacks with none or more of a shim added to each; fewest pieces for each height.
+
+    Heights that differ by whole shims are walked together from the lowest up.  Of the stacks below
+    from which the shims at hand reach a height, the best is at the front of a queue, so the work
+    grows with how many stacks there are, not with how many shims.
+    """
+    size = _picometers(shim.thickness)
+    chains: dict[int, list[int]] = {}
+    for height in sorted(built):
+        chains.setdefault(height % size, []).append(height // size)
+    grown: dict[int, _Built] = {}
+    for rest, steps in chains.items():
+        top = steps[-1] + shim.count
+        if highest is not None:
+            top = min(top, (highest - rest) // size)
+        queue: deque[tuple[int, int, _Built]] = deque()
+        coming = iter([*steps, top + 1])
+        nearest = next(coming)
+        step = nearest
+        while step <= top:
+            if step == nearest:
+                stack = built[rest + step * size]
+                while queue and queue[-1][0] >= stack.count - step:
+                    queue.pop()
+                queue.append((stack.count - step, step, stack))
+                nearest = next(coming)
+            while queue and queue[0][1] < step - shim.count:
+                queue.popleft()
+            if not queue:
+                step = nearest
                 continue
-            if taller not in grown or len(grown[taller]) > count:
-                grown[taller] = pieces + added
-        if len(grown) > MOST_STACKS:
-            raise PivotwrightError(
-                f"the shelf builds more than {MOST_STACKS} different stacks; limit them with "
-                "shelf.most_pieces or outer_pivot.stack = { min = …, max = … }"
-            )
+            less, start, stack = queue[0]
+            if most is None or less + step <= most:
+                times = step - start
+                new = stack if not times else _Built(less + step, size, times, stack)
+                grown[rest + step * size] = new
+                if len(grown) > MOST_STACKS:
+                    raise PivotwrightError(_too_many(f"more than {MOST_STACKS} different stacks"))
+            step += 1
     return grown
+
+
+def _too_many(what: str) -> str:
+    return (
+        f"the shelf builds {what}; limit them with shelf.most_pieces or "
+        "outer_pivot.stack = { min = …, max = … }"
+    )
 
 
 def _solid_heights(spacer: SolidSpacer, units: Units) -> list[int]:

@@ -4,7 +4,7 @@ The settings of several alternatives of hardware stand in one list.  What differ
 limits; the poses of the wheel are the same, so settings are solved together whatever their kit.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -19,6 +19,7 @@ from optimizer.options.space import Space
 
 BOUND_FACTOR = 2.0  # times the second-order term of the estimate
 DRILLS, CHANGED, WORK, STACK, RAISED, PRICE = range(6)  # keys of effort, heaviest first
+AT_A_TIME = 16_384  # settings that are scored together, so that memory stays small
 FEW = 4  # rows that cost no more everywhere than at the ends of travel and lock first
 
 
@@ -132,18 +133,20 @@ class Candidates:
         if not self.evaluator.case.words.steers:
             return np.zeros(len(self.settings))
         rate = np.empty(len(self.settings))
-        for rows, evaluator in self._by_motion(np.arange(len(self.settings))):
-            rate[rows] = evaluator.steer_rate(self.settings.rows(rows))
+        for every, evaluator in self._by_motion(np.arange(len(self.settings))):
+            for rows in _some_at_a_time(every):
+                rate[rows] = evaluator.steer_rate(self.settings.rows(rows))
         change: Array = rate / rate[self.left] - 1.0
         return change
 
     def find_peaks(self, rows: Rows) -> None:
         """Solve the rows exactly where that is not done; out of reach counts as infinite."""
         new = rows[np.isnan(self.peak[rows])]
-        for some, evaluator in self._by_motion(new):
-            change = evaluator.toe_change(self.settings.rows(some))
-            peak = np.abs(change).max(axis=1)
-            self.peak[some] = np.where(np.isnan(peak), np.inf, peak)
+        for every, evaluator in self._by_motion(new):
+            for some in _some_at_a_time(every):
+                change = evaluator.toe_change(self.settings.rows(some))
+                peak = np.abs(change).max(axis=1)
+                self.peak[some] = np.where(np.isnan(peak), np.inf, peak)
         self.solved += new.tolist()
 
     def find_limits(self, rows: Rows) -> None:
@@ -226,13 +229,21 @@ def estimated_peaks(evaluator: Evaluator, settings: Settings) -> tuple[Array, Ar
 
     The second rises with the first; an estimate is infinite where a height is out of reach.
     """
-    estimate = np.abs(evaluator.toe_change_estimate(settings)).max(axis=1)
-    estimate = np.where(np.isnan(estimate), np.inf, estimate)
+    estimate = np.empty(len(settings))
+    for rows in _some_at_a_time(np.arange(len(settings))):
+        change = evaluator.toe_change_estimate(settings.rows(rows))
+        estimate[rows] = np.abs(change, out=change).max(axis=1)
+    estimate[np.isnan(estimate)] = np.inf
     corners = settings.rows(np.unique(np.linspace(0, len(settings) - 1, 64).astype(np.intp)))
     rate = BOUND_FACTOR * evaluator.estimate_error_rate(corners)
     # e - rate e^2 turns over at 1/(2 rate); past that the estimate only says "not less than this".
     held = np.minimum(estimate, 0.5 / rate)
     return estimate, held - rate * held**2
+
+
+def _some_at_a_time(rows: Rows) -> Iterator[Rows]:
+    """Parts of some rows, so that what is found for all of them stays small in memory."""
+    return (rows[start : start + AT_A_TIME] for start in range(0, rows.size, AT_A_TIME))
 
 
 def sharing_poses(evaluators: Sequence[Evaluator]) -> list[Evaluator]:

@@ -112,14 +112,18 @@ def _least_work(space: OptionSpace, limit: float) -> Options[Option]:
 
     Of those with the same work the best, as far as a gauge tells, and of these the simplest.
     """
-    before, options = _solved(space), []
+    options = []
     for lot in space.lots:
-        rows = []
-        for wheel, order in zip(space.wheels, lot.rows, strict=True):
-            within = finished(solved_below(wheel, order, limit))
-            rows += least_work_fit(wheel, within).tolist()
-        if len(rows) == len(space.wheels):
-            options.append(Option(tuple(rows)))
+        before, rows, fits = _solved(space), [int(order[0]) for order in lot.rows], True
+        for k, (wheel, order) in enumerate(zip(space.wheels, lot.rows, strict=True)):
+            for row in least_work_fit(wheel, finished(solved_below(wheel, order, limit))):
+                rows[k] = int(row)
+                break
+            else:
+                fits = False
+        option = Option(tuple(rows))
+        yield _told(space, option, before)
+        options += [option] if fits else []
     least = min(_work(space, option) for option in options)
     options = [option for option in options if _work(space, option) == least]
     near = min(space.peak(option) for option in options) + RESOLUTION
@@ -127,7 +131,7 @@ def _least_work(space: OptionSpace, limit: float) -> Options[Option]:
         (option for option in options if space.peak(option) <= near),
         key=partial(_by_effort, space),
     )
-    yield [simplest, *_told(space, simplest, before)]
+    yield [simplest]
     return simplest
 
 

@@ -13,7 +13,7 @@ from optimizer.models.effort import Effort
 from optimizer.models.stacks import BuildableStack, buildable_stacks
 
 USUAL_WORK = Effort()
-MOST_SETTINGS = 5_000_000
+MOST_SETTINGS = 1_000_000  # about 200 MB
 
 
 @dataclass(frozen=True)
@@ -117,11 +117,7 @@ def space_of(
         raises, forwards, linkages = [shared.rack_raise], [shared.rack_fore_aft], [shared.linkage]
         may_leave = may_leave and shared == Shared(0.0, 0)
     count = len(stacks) * len(raises) * len(forwards) * len(linkages)
-    if count > MOST_SETTINGS:
-        raise PivotwrightError(
-            f"the hardware allows {count:,} settings, more than {MOST_SETTINGS:,}; "
-            "use a coarser outer_pivot.stack step or fewer rack.spacers and rack.fore_aft"
-        )
+    raise_if_too_many(count)
     heights = [stack.height for stack in stacks]
     grid = [g.ravel() for g in np.meshgrid(heights, raises, forwards, linkages, indexing="ij")]
     as_is = (0.0, 0.0, 0.0, 0)
@@ -132,6 +128,15 @@ def space_of(
     settings = Settings(grid[0], grid[1], grid[3].astype(np.intp), rack_fore_aft=grid[2])
     built = Space(stacks, raises, forwards, linkages, settings, left, may_leave, extended)
     return replace(built, work=case.effort, on_axle=case.layout == "beam-axle")
+
+
+def raise_if_too_many(settings: int) -> None:
+    """Stop where there are more settings than can be kept in mind."""
+    if settings > MOST_SETTINGS:
+        raise PivotwrightError(
+            f"the hardware allows {settings:,} settings, more than {MOST_SETTINGS:,}; "
+            "use a coarser outer_pivot.stack step or fewer rack.spacers and rack.fore_aft"
+        )
 
 
 def left_alone() -> Space:

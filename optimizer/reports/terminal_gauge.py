@@ -23,6 +23,7 @@ from optimizer.reports.terminal_parts import (
     table_of,
 )
 from optimizer.wording.gauge_next import (
+    AFTER_THAT,
     GUESS,
     NOTHING_FITS,
     converted_in_words,
@@ -68,7 +69,14 @@ def _readings(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
         *(indented(text) for text in [*told, *_drawing(wheel, reader)]),
         indented(converted_in_words(wheel.measured, reader)),
         table_of({x.title: x.cells for x in converted_columns(wheel, reader)}),
+        *(_after(wheel, reader) if wheel.expected and not wheel.fitted_points else []),
     ]
+
+
+def _after(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
+    """Tabulate what to expect of a car without points."""
+    expected = table_of({x.title: x.cells for x in expected_columns(wheel, reader)})
+    return [indented(AFTER_THAT), expected]
 
 
 def _questions(title: str, asked: Sequence[Fact], reader: Reader) -> list[RenderableType]:
@@ -89,13 +97,14 @@ def _drawing(wheel: WheelGauge, reader: Reader) -> list[str]:
     widest = max(abs(x) for x in [*read.values(), *(pairs or [])])
     return [
         f"{key}; toe-out to the left, toe-in to the right, full width "
-        f"±{reader.toe_with_unit(widest)}; travel in {reader.subject.units}",
+        f"±{reader.toe_with_unit(widest)}; travel in {reader.long_units}",
         *sketch([reader.length(x, signed=True) for x in read], list(read.values()), pairs),
     ]
 
 
 def _sides(sides: SideDifference, reader: Reader) -> list[RenderableType]:
-    this = "The left wheel" if reader.subject.both_wheels else "This wheel"
+    first = reader.subject.sides[0]
+    this = f"The {first} wheel" if reader.subject.both_wheels else "This wheel"
     columns = {
         f"travel\n{reader.subject.units}": [reader.length(x, signed=True) for x in sides.travel_mm],
         f"mean of both\n{reader.short_toe_unit}": list(map(reader.toe, sides.mean_toe_change_deg)),

@@ -21,6 +21,9 @@ TEXTS: dict[CautionKind, str] = {
     "lateral-brackets": "A lateral link's brackets hold the whole axle sideways: have them "
     "designed, made and braced by someone qualified, set the link to the length that centers the "
     "axle, and check it against everything around it over the whole travel.",
+    "spaced-part": "A knuckle plate or a crossmember spacer lengthens bolts that hold the wheel: "
+    "have plate, spacer and bolts designed and made by someone qualified, and check everything "
+    "that goes down with them against rim, shafts and hoses over the whole travel.",
     "thread": "Resetting toe changes the {words.short_rod}'s length by {length}: check how much "
     "thread is left engaged at both ends, and that both sides of the car come out alike.",
     "taper-drilled": "{kit} is held by a straight bolt: fitting it drills the arm's taper out, "

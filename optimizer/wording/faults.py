@@ -119,8 +119,18 @@ def _fitted(case: Case, choice: int) -> str:
 
 
 def _extension(case: Case, choice: int) -> str:
-    drop = case.linkage_choices[choice].ball_joint_drop
-    return f"with a ball-joint drop of {length_text(drop, case.units)}"
+    fitted = case.linkage_choices[choice]
+    parts = [("ball-joint drop", fitted.ball_joint_drop)]
+    parts += [
+        (name, mm)
+        for name, mm in (
+            ("knuckle plate", fitted.knuckle_plate),
+            ("crossmember spacer", fitted.crossmember_spacer),
+        )
+        if mm
+    ]
+    told = (f"a {name} of {length_text(mm, case.units)}" for name, mm in parts)
+    return f"with {' and '.join(told)}"
 
 
 def with_extension(fault: Fault, case: Case) -> Fault:

@@ -42,7 +42,7 @@ class Move(NamedTuple):
 
     part: str
     by_mm: float
-    along: Literal["up", "forward"] = "up"
+    along: Literal["up", "forward", "fitted"] = "up"
 
 
 MOVES = {
@@ -51,6 +51,7 @@ MOVES = {
         ("move {part} {by} rearward", "moved {by} rearward"),
         ("move {part} {by} forward", "moved {by} forward"),
     ),
+    "fitted": (("take off {part} {by}", "taken off"), ("fit {part} {by}", "of {by} fitted")),
 }
 
 
@@ -60,6 +61,8 @@ def moved_parts(fitted: Fitted | NeededSetting, words: Vocabulary) -> list[Move]
         Move(words.inner, fitted.rack_raise_mm),
         Move(words.inner, fitted.rack_fore_aft_mm, "forward"),
         *(Move(name, height) for name, height in bracket_heights(fitted).items()),
+        Move("knuckle plate", fitted.knuckle_plate_mm, "fitted"),
+        Move("crossmember spacer", fitted.crossmember_spacer_mm, "fitted"),
     ]
     return [one for one in moves if one.by_mm]
 

@@ -15,6 +15,9 @@ NOTHING_FITS = (
     "corrected case (--write FILE)."
 )
 NOT_MOVED = "The readings leave every point nearly where it was measured."
+AFTER_THAT = (
+    "With that fitted, to first order, the gauge should show (sweep again before you believe it):"
+)
 BAND_KEPT = {
     True: ["The expected readings stay inside the wanted band."],
     False: ["The expected readings leave the wanted band."],
@@ -157,7 +160,11 @@ def _linkage(setting: NextSetting, reader: Reader) -> str:
     if reader.subject.on_beam:
         heights = {name: (up, "raise") for name, up in bracket_heights(setting).items()}
     else:
-        heights = {"lower ball joint": (-setting.ball_joint_drop_mm, "drop")}
+        heights = {
+            "lower ball joint": (-setting.ball_joint_drop_mm, "drop"),
+            "ball joint and rod eye by a plate": (-setting.knuckle_plate_mm, "drop"),
+            "crossmember": (-setting.crossmember_spacer_mm, "drop"),
+        }
     return "".join(
         f", {name} {_moved(height, reader, still)}"
         for name, (height, still) in heights.items()

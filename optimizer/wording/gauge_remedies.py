@@ -9,6 +9,7 @@ from optimizer.models.remedies import (
     CountedFrom,
     CurvatureUnknown,
     CurveShape,
+    FromShelf,
     HeightError,
     HeldAgainstBand,
     LengthError,
@@ -19,7 +20,7 @@ from optimizer.units import MM_PER_INCH, Units, short_length
 from optimizer.wording.cures import cure_in_words
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
-from optimizer.wording.templates import filled
+from optimizer.wording.templates import Length, filled
 
 # Height that is spoken of, and its name; in inches the thinnest usual washer. [mm]
 SHIMS: dict[Units, tuple[float, str]] = {"mm": (1.0, "1 mm"), "in": (MM_PER_INCH / 32.0, "1/32 in")}
@@ -58,6 +59,18 @@ FAR = (
     " That is {times_tried:.0f} times what was tried: fit half of it, sweep again, and ask once "
     "more."
 )
+FROM_SHELF = (
+    "Of the shelf: {stack}, {height_mm:short} {counted} ({target_mm:short} asked for); that leaves "
+    "a slope of {left} {unit}."
+)
+NONE_TO_ADD = {
+    True: "Of the shelf: nothing; the outer pivot must go {below:short} above its standard seat, "
+    "which no shim under it does: lower the {words.inner}, or fit the joint to the arm's other "
+    "side.",
+    False: "Of the shelf: nothing to add; {below:short} must come out of what is fitted, or the "
+    "{words.inner} go down.",
+}
+LEAST_ASKED_MM = 0.05
 LENGTHS = {
     "arms-unknown": "Shims can't cure the part that goes the same way in bump and droop: it is a "
     "length error; state arms, ahead or behind, to hear which way.",
@@ -139,6 +152,19 @@ def _height(error: HeightError, reader: Reader) -> str:
         travel=short_length(travel_mm, units),
         far="" if error.times_tried is None else FAR.format(times_tried=error.times_tried),
     )
+
+
+@sentence.register
+def _from_shelf(found: FromShelf, reader: Reader) -> str:
+    if found.target_mm < -LEAST_ASKED_MM:
+        below = Length(-found.target_mm, found.units)
+        return filled(NONE_TO_ADD[found.from_seat], found, reader, below=below)
+    counted = "in all from the standard seat" if found.from_seat else "more than is fitted now"
+    stack = reader.pieces(list(found.stack_mm)) or "no piece at all"
+    left = reader.slope(found.left_deg_per_10mm)
+    unit = f"{reader.short_toe_unit} per {reader.per}"
+    told = {"stack": stack, "counted": counted, "left": left, "unit": unit}
+    return filled(FROM_SHELF, found, reader, **told)
 
 
 @sentence.register

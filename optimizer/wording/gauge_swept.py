@@ -8,6 +8,7 @@ from optimizer.wording.templates import Length
 
 UNSAID = "what was fitted is not said"
 MORE = {
+    "rack_fore_aft_mm": "{words.inner} {height} forward",
     "ball_joint_drop_mm": "lower ball joint {height} down",
     "frame_bracket_raise_mm": "frame bracket raised by {height}",
     "axle_bracket_raise_mm": "axle bracket raised by {height}",
@@ -20,8 +21,16 @@ def _swept_with(swept: SweptWith, reader: Reader) -> str:
     low, high = (f"{x / MM_PER[swept.units]:+.6g}" for x in (swept.lowest_mm, swept.highest_mm))
     return (
         f'"{swept.sweep}": {side}{swept.rows} rows from {low} to {high} {swept.units}, '
-        f"{_fitted(swept, reader)}."
+        f"{_fitted(swept, reader)}{_judged(swept)}."
     )
+
+
+def _judged(swept: SweptWith) -> str:
+    """Say at which ride height the sweep is judged, if it is another."""
+    if not swept.judged_lower_mm:
+        return ""
+    way = "lower" if swept.judged_lower_mm > 0.0 else "higher"
+    return f"; judged {Length(abs(swept.judged_lower_mm), swept.units)} {way} than swept"
 
 
 def _fitted(swept: SweptWith, reader: Reader) -> str:
@@ -38,5 +47,5 @@ def _fitted(swept: SweptWith, reader: Reader) -> str:
         parts.append(f"{reader.words.inner} {way} by {height}")
     for key, text in MORE.items():
         if (more := getattr(swept, key)) is not None:
-            parts.append(text.format(height=Length(more, swept.units)))
+            parts.append(text.format(height=Length(more, swept.units), words=reader.words))
     return f"swept with {', '.join(parts)} fitted"

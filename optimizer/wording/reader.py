@@ -41,6 +41,11 @@ class Reader:
         return self.subject.toe_unit
 
     @property
+    def long_units(self) -> str:
+        """Name of the length unit within a sentence, where "in" is a word."""
+        return "mm" if self.subject.units == "mm" else "inches"
+
+    @property
     def per(self) -> str:
         """Travel over which a slope is given."""
         return "10 mm" if self.subject.units == "mm" else "inch"

@@ -18,6 +18,7 @@ WORDS = {
     "curve": "curves",
     "custom_pivot": "custom",
     "gauge": "gauge_swept",
+    "lengths": "worth",
     "questions": "gauge_questions",
     "reach": "reach",
     "remedies": "gauge_remedies",

@@ -93,7 +93,8 @@ class Verdict:
     """How poses of the project compare with the slow reference's; rows of each kind.
 
     `refused` are reachable, `given` are not, `flipped` are of another assembly; `grazing` come so
-    near a dead center on the way that no car could be told from one that jams, and aren't judged.
+    near a dead center on the way that no car could be told from one that jams, and `unstood` are
+    measured at one or can't be led to their ride height at all: neither is judged.
     """
 
     agreed: list[int]
@@ -101,15 +102,18 @@ class Verdict:
     refused: list[int]
     given: list[int]
     grazing: list[int]
+    unstood: list[int]
 
     @staticmethod
     def of(places: Places) -> "Verdict":
-        found = Verdict([], [], [], [], [])
+        found = Verdict([], [], [], [], [], [])
         ends = places.by_small_steps()
         for row, turn in enumerate(ends.turns):
             motion = places.motion(row)
             there, here = not np.isnan(turn).any(), bool(motion.reach == Reach.REACHED)
-            if there and ends.least[row] < GRAZING:
+            if not ends.stood[row]:
+                found.unstood.append(row)
+            elif there and ends.least[row] < GRAZING:
                 found.grazing.append(row)
             elif here and there:
                 same = np.abs(motion.rotation - turn).max() < SAME_ROTATION

@@ -23,6 +23,7 @@ FINEST_MM = 1e-4
 SIZE_MM = 300.0  # brings turns and moves to one size
 CLOSED = 1e-12  # of an equation [SIZE_MM squared]
 GRAZING = 0.01  # of the determinant at ride height: rod and arm within about half a degree of line
+IN_LINE = np.sin(np.radians(2.0))  # sine between rod and arm as measured: no car, but one that jams
 FARTHEST = 0.05  # of a step's answer, radians or lengths of SIZE_MM; a longer way is no small step
 MIRROR = np.array([1.0, -1.0, 1.0])
 
@@ -46,12 +47,16 @@ class Car:
 class Ends:
     """Where paths (P,) ended: `turns` (P, 3, 3) of the wheels, NaN where that is before their end.
 
-    `gone` is how far each path went [mm], `least` the least share of the determinant at ride height
-    that was met on the way: below `GRAZING` no car could be told from one that jams.
+    `height` and `rack` are where each path ended [mm].  `stood` says whether the car came to its
+    ride height at all, measured with rod and arm clear of one line.  `least` is the least share of
+    the determinant there that was met on the way: below `GRAZING` no car could be told from one
+    that jams.
     """
 
     turns: Array
-    gone: Array
+    height: Array
+    rack: Array
+    stood: NDArray[np.bool_]
     least: Array
 
 
@@ -73,21 +78,38 @@ def led(
     corner = (ride, rack) if rack_first else (travel, np.zeros(len(cars)))
     legs[2] = np.stack([*corner, np.ones(len(cars))], axis=-1)
     legs[3] = np.stack([travel, rack, np.ones(len(cars))], axis=-1)
-    going, gone = np.ones(len(cars), dtype=bool), np.zeros(len(cars))
+    going, place = np.ones(len(cars), dtype=bool), legs[0].copy()
     least, at_ride = np.full(len(cars), np.inf), None
     for start, end in pairwise(legs):
         span = np.abs(end - start)
         span[:, 2] *= fitted
         here, going, share, lowest = _leg(problem, here, (start, end), span.max(axis=1), going)
-        gone += share * span.max(axis=1)
+        place += share[:, None] * (end - start)
         if at_ride is None:
             at_ride = np.abs(problem.determinant(here, end))
+            stood = going & (problem.off_line() > IN_LINE)
         least = np.minimum(least, lowest / at_ride)
     turns = _rotation(here[:, :3])
     if problem.size == 8:
         turns = turns @ _about(problem.kingpin[:, 0], here[:, 6])
     turns[~going] = np.nan
-    return Ends(turns, gone, least)
+    return Ends(turns, place[:, 0], place[:, 1], stood, least)
+
+
+def leaps_amiss(cars: list[Car], rack: Array, travel: Array) -> NDArray[np.bool_]:
+    """Whether Newton's method, started from the measured pose, ends in another assembly, (P,).
+
+    Everything closes there as well; only the determinant has another sign than where it began.
+    """
+    problem = _Problem.of(cars)
+    here = np.zeros((len(cars), problem.size))
+    measured, wanted = (
+        np.stack(place, axis=-1)
+        for place in ((0.0 * travel, 0.0 * rack, 0.0 * rack), (travel, rack, np.ones(len(cars))))
+    )
+    there, closed = problem.newton(here, wanted)
+    signs = problem.determinant(there, wanted) * problem.determinant(here, measured)
+    return np.asarray(closed & (signs < 0.0))
 
 
 def _leg(problem, here, ends, length, going):
@@ -198,51 +220,60 @@ class _Problem:
         reset = np.abs(self.length - np.linalg.norm(self.outer - self.inner, axis=-1))
         return np.maximum(reset, np.linalg.norm(self.moved, axis=-1).max(axis=-1))
 
-    def misfit(self, here, wanted):
-        """What vanishes where everything closes, in squares of SIZE_MM."""
-        height, rack, set_share = wanted.T
+    def body(self, here, point):
+        """Where the body has carried points (P, 3) or (P, N, 3)."""
         turn, move = _rotation(here[:, :3]), SIZE_MM * here[:, 3:6]
+        center = self.center if point.ndim == 2 else self.center[:, None]
+        shift = move if point.ndim == 2 else move[:, None]
+        return np.einsum("pij,p...j->p...i", turn, point - center) + center + shift
 
-        def body(point):
-            arms = point - (self.center if point.ndim == 2 else self.center[:, None])
-            back = self.center if point.ndim == 2 else self.center[:, None]
-            shift = move if point.ndim == 2 else move[:, None]
-            return np.einsum("pij,p...j->p...i", turn, arms) + back + shift
+    def knuckle(self, here, k, point):
+        """Where a beam's left (0) or right (1) knuckle has carried a point (P, 3)."""
+        turn = _rotation(here[:, :3]) @ _about(self.kingpin[:, k], here[:, 6 + k])
+        foot = self.foot[:, k]
+        return self.body(here, foot) + np.einsum("pij,pj->pi", turn, point - foot)
 
-        apart = body(self.carried + set_share[:, None, None] * self.moved) - self.fixed
-        left = [(apart * apart).sum(axis=-1) - self.square]
+    def steered(self, here):
+        """Where the outer pivot is carried."""
+        if self.kingpin is None:
+            return self.body(here, self.outer)
+        return self.knuckle(here, 0, self.outer)
+
+    def misfit(self, here, wanted):
+        """What vanishes where everything closes, in squares of SIZE_MM; the rod's first."""
+        height, rack, set_share = wanted.T
         inner = self.inner + rack[:, None] * np.array([0.0, 1.0, 0.0])
         joined = np.linalg.norm(self.outer - self.inner, axis=-1)
         length = joined + set_share * (self.length - joined)
+        left = [(((self.steered(here) - inner) ** 2).sum(axis=1) - length**2)[:, None]]
+        apart = self.body(here, self.carried + set_share[:, None, None] * self.moved) - self.fixed
+        left.append((apart * apart).sum(axis=-1) - self.square)
         if self.kingpin is None:
-            outer = body(self.outer)
-            left.append(SIZE_MM * (move[:, 2] - height)[:, None])
+            left.append(SIZE_MM * (SIZE_MM * here[:, 5] - height)[:, None])
         else:
-            knuckle = [
-                lambda point, k=k: (
-                    body(self.foot[:, k])
-                    + np.einsum(
-                        "pij,pj->pi",
-                        turn @ _about(self.kingpin[:, k], here[:, 6 + k]),
-                        point - self.foot[:, k],
-                    )
-                )
-                for k in range(2)
-            ]
-            outer = knuckle[0](self.outer)
             for k in range(2):
-                rise = knuckle[k](self.wheel[:, k])[:, 2] - self.wheel[:, k, 2]
+                rise = self.knuckle(here, k, self.wheel[:, k])[:, 2] - self.wheel[:, k, 2]
                 left.append(SIZE_MM * (rise - height)[:, None])
-            rod = knuckle[0](self.cross[:, 0]) - knuckle[1](self.cross[:, 1])
+            ends = [self.knuckle(here, k, self.cross[:, k]) for k in range(2)]
             as_measured = self.cross[:, 0] - self.cross[:, 1]
-            left.append(((rod**2).sum(axis=1) - (as_measured**2).sum(axis=1))[:, None])
-        left.append((((outer - inner) ** 2).sum(axis=1) - length**2)[:, None])
+            apart = ends[0] - ends[1]
+            left.append(((apart**2).sum(axis=1) - (as_measured**2).sum(axis=1))[:, None])
         if self.line is not None:
-            top = self.line[:, 0]
-            line = np.einsum("pij,pj->pi", turn, top - self.line[:, 1])
-            off = np.cross(line, top - body(self.line[:, 1]))
+            top, on_line = self.line[:, 0], self.line[:, 1]
+            line = np.einsum("pij,pj->pi", _rotation(here[:, :3]), top - on_line)
+            off = np.cross(line, top - self.body(here, on_line))
             left.append(off[:, :2])  # a strut leans, but not by a right angle
         return np.concatenate(left, axis=1) / SIZE_MM**2
+
+    def off_line(self):
+        """Sine of the angle by which rod and arm are out of one line at the measured pose."""
+        here, reach = np.zeros((len(self.center), self.size)), 1e-6
+        slopes = self.slopes(here, np.zeros((len(here), 3)))
+        steer = np.linalg.svd(slopes[:, 1:])[2][:, -1]  # the one way that the rod alone stops
+        way = self.steered(here + reach * steer) - self.steered(here - reach * steer)
+        rod = self.outer - self.inner
+        along = np.einsum("pi,pi->p", rod, way)
+        return np.abs(along) / np.linalg.norm(rod, axis=1) / np.linalg.norm(way, axis=1)
 
     def slopes(self, here, wanted):
         reach = 1e-6

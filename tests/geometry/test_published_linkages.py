@@ -6,7 +6,13 @@ import pytest
 from geometry.linkages import DoubleWishbone
 from geometry.motion import Motion, rod_motion
 from geometry.spheres import three_sphere_point, which_side
-from geometry.wheel_angles import camber_angle, caster_angle, kingpin_inclination, toe_angle
+from geometry.wheel_angles import (
+    camber_angle,
+    caster_angle,
+    iso_camber_angle,
+    kingpin_inclination,
+    toe_angle,
+)
 
 from .corners import Array, corner_points, linkage_of, rod_between
 from .printed import half_last_digit, numbers, published
@@ -22,11 +28,6 @@ ONE_AXIS = published("one_axis_rotation")
 
 def assert_within(found, expected, allowed):
     assert (np.abs(found - expected) <= allowed).all(), f"off by {found - expected}"
-
-
-def camber_projection(spin):
-    """Camber as some tables print it, about the x axis; ours is the inclination. [rad]"""
-    return np.arctan2(-spin[..., 2], spin[..., 1])
 
 
 def in_plane(y, z):
@@ -114,7 +115,7 @@ ANCHOR_COLUMNS = {
     "travel": lambda motion, center: (motion.moved(center) - center)[:, 2],
     "toe_deg": lambda motion, _: np.degrees(toe_angle(motion.rotation @ SQUARE_WHEEL)),
     "camber_projection_deg": lambda motion, _: np.degrees(
-        camber_projection(motion.rotation @ SQUARE_WHEEL)
+        iso_camber_angle(motion.rotation @ SQUARE_WHEEL)
     ),
     "inclination_deg": lambda motion, _: np.degrees(camber_angle(motion.rotation @ SQUARE_WHEEL)),
     "caster_deg": lambda motion, _: np.degrees(caster_angle(motion.steering_axis)),
@@ -225,7 +226,7 @@ def test_a_corner_hinged_on_one_slanted_line_turns_about_that_line():
             shift[:, 2],
             np.degrees(arm_swing(motion.rotation, axis)),
             np.degrees(toe_angle(spin)),
-            np.degrees(camber_projection(spin)),
+            np.degrees(iso_camber_angle(spin)),
             shift[:, 0],
             shift[:, 1],
         ],

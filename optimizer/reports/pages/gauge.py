@@ -11,6 +11,7 @@ from optimizer.reports.pages.toe_curves import Curve, toe_figure
 from optimizer.reports.pages.views import view_sections
 from optimizer.wording.alignment import alignment_in_words
 from optimizer.wording.gauge_next import (
+    AFTER_THAT,
     GUESS,
     NOTHING_FITS,
     converted_in_words,
@@ -43,7 +44,11 @@ def gauge_page(result: GaugeResult, views: Sequence[WheelViews], source: Source)
                 figures=[figure for figure in stacks if figure is not None],
             ),
             Section(HEADINGS["curves"], figures=list(_curves(result, reader))),
-            Section(HEADINGS["read"], points=list(_diagnosis(result, reader))),
+            Section(
+                HEADINGS["read"],
+                texts=[sentence(one, reader) for one in result.swept],
+                points=list(_diagnosis(result, reader)),
+            ),
             *_rows(result, reader),
             Section(HEADINGS["questions"], points=[sentence(one, reader) for one in questions]),
             *_expected(result, reader),
@@ -105,9 +110,10 @@ def _rows(result: GaugeResult, reader: Reader) -> Iterator[Section]:
 
 def _expected(result: GaugeResult, reader: Reader) -> Iterator[Section]:
     for wheel in result.wheels:
-        if wheel.next is not None:
+        if wheel.expected:
             title = f"{reader.of_wheel(wheel.side)}{HEADINGS['readings']}"
-            yield Section(title, tables=[table_of(expected_columns(wheel, reader))])
+            texts = [] if wheel.fitted_points else [AFTER_THAT]
+            yield Section(title, texts=texts, tables=[table_of(expected_columns(wheel, reader))])
 
 
 def _moves(result: GaugeResult, reader: Reader) -> Iterator[str]:

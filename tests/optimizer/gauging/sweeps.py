@@ -40,9 +40,9 @@ def angles(toe_deg: dict[float, float], **keys: object) -> Readings:
 
 
 def judged(case: Case | None, sweeps: list[Readings], *, seed: int = 0) -> WheelGauge:
-    """What `gauge` says of the one wheel that it judges."""
+    """What `gauge` says of the wheel that it judges, the first one without a case."""
     vehicle = None if case is None else Vehicle((case,))
-    (wheel,) = gauge(vehicle, sweeps, seed=seed).wheels
+    wheel, *_ = gauge(vehicle, sweeps, seed=seed).wheels
     return wheel
 
 

@@ -7,10 +7,12 @@ from pathlib import Path
 
 import tomlkit
 
+from tests.conftest import DEMO_CARS
 from tests.optimizer.command_line import CASES
 
 KITS = CASES / "kits.toml"
 ON_ARMS = ("track-wishbone", "lowered-strut")
+DEMO_KINDS = tuple(path.stem for path in DEMO_CARS)
 
 
 def write_cars(

@@ -27,6 +27,7 @@ from optimizer.models.remedies import (
     CountedFrom,
     CurvatureUnknown,
     CurveShape,
+    FromShelf,
     HeightError,
     HeldAgainstBand,
     LengthError,
@@ -65,6 +66,13 @@ MAKER = {
     "second_mm": -60.0,
     "least_deg": 0.1,
     "most_deg": 0.2,
+}
+NOTHING_OF_IT = {
+    "units": "mm",
+    "target_mm": -4.0,
+    "stack_mm": (),
+    "height_mm": 0.0,
+    "left_deg_per_10mm": 0.05,
 }
 SLIP = (
     "Toe that a side load changes and that does not come back is slip: a clamp, mount or joint "
@@ -336,6 +344,28 @@ SENTENCES: list[tuple[Fact, str]] = [
         "That slope is a height error (steering arms behind the axle): lower the outer pivot or "
         "raise the rack (1 mm is worth 2.1 minutes per 25.0 mm of travel, first order, front "
         "view); how much is told under what to fit next.",
+    ),
+    (
+        FromShelf(
+            units="in",
+            from_seat=True,
+            target_mm=6.5,
+            stack_mm=(3.175, 3.175),
+            height_mm=6.35,
+            left_deg_per_10mm=-0.002,
+        ),
+        "Of the shelf: 2 x 3.175, 0.250 in in all from the standard seat (0.256 in asked for); "
+        "that leaves a slope of -0.002 deg per 10 mm.",
+    ),
+    (
+        FromShelf(**NOTHING_OF_IT, from_seat=True),
+        "Of the shelf: nothing; the outer pivot must go 4.0 mm above its standard seat, which no "
+        "shim under it does: lower the rack, or fit the joint to the arm's other side.",
+    ),
+    (
+        FromShelf(**NOTHING_OF_IT, from_seat=False),
+        "Of the shelf: nothing to add; 4.0 mm must come out of what is fitted, or the rack go "
+        "down.",
     ),
     (
         LengthError(kind="arms-unknown"),

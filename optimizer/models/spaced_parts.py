@@ -1,0 +1,34 @@
+"""Parts that are spaced away from what holds them: knuckle plate and crossmember spacers."""
+
+from typing import Self
+
+from pydantic import ValidationInfo, model_validator
+
+from optimizer.models.base import FrozenModel
+from optimizer.models.hardware import Raises, raise_if_repeated
+
+
+class KnucklePlate(FrozenModel):
+    """A plate between strut foot and steering arm: ball joint and rod eye go down together."""
+
+    thickness: Raises = (0.0,)
+    """Thickness of each choice, none where 0; the first is what the car has now. [mm]"""
+
+    @model_validator(mode="after")
+    def _no_choice_twice(self, info: ValidationInfo) -> Self:
+        raise_if_repeated("thickness", self.thickness, info)
+        return self
+
+
+class Crossmember(FrozenModel):
+    """Spacers between crossmember and body: the lower arms' inner pivots go down with it."""
+
+    spacer: Raises = (0.0,)
+    """Height of each choice, none where 0; the first is what the car has now. [mm]"""
+    carries_rack: bool = True
+    """Whether the rack sits on the crossmember and goes down too."""
+
+    @model_validator(mode="after")
+    def _no_choice_twice(self, info: ValidationInfo) -> Self:
+        raise_if_repeated("spacer", self.spacer, info)
+        return self
