@@ -57,8 +57,8 @@ def test_every_row_is_found_again_from_its_places_and_is_what_they_name(stack, s
     space = space_of(car_with(stack, spacers, drops))
     assert space.built == len(space.stacks) * len(spacers) * len(drops)
     for row in range(space.built):
-        k, rack, linkage = space.places(row)
-        assert space.row(k, rack, linkage) == row
+        k, rack, _, linkage = places = space.places(row)
+        assert space.row(*places) == row
         assert setting(space, row) == (space.stacks[k].height, spacers[rack], linkage)
         assert space.pieces(row) == (() if row == space.left else space.stacks[k].pieces)
 
