@@ -1,5 +1,7 @@
 """How sure an answer is when points are measured with a tape: the same car, measured many times."""
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -46,7 +48,18 @@ def uncertainty(evaluator: Evaluator, setting: Settings, seed: int) -> Uncertain
         meets_tolerance_probability=float(np.mean(peak <= evaluator.case.aim.tolerance_deg)),
         remeasure=f"{names[most // 3]} {'xyz'[most % 3]}",
         remeasure_share=share,
+        peak_95_with_x_deg=_with_x_measured(evaluator, setting, seed),
     )
+
+
+def _with_x_measured(evaluator: Evaluator, setting: Settings, seed: int) -> float | None:
+    case = evaluator.case
+    if case.accuracy.x == "measured":
+        return None
+    accuracy = case.accuracy.model_copy(update={"x": "measured"})
+    known = replace(evaluator, case=case.model_copy(update={"accuracy": accuracy}))
+    _, change, _ = _measured_many_times(known, setting, seed)
+    return float(np.degrees(np.quantile(np.abs(change).max(axis=1), 0.95)))
 
 
 def tape_band(evaluator: Evaluator, setting: Settings, seed: int) -> TapeBand:

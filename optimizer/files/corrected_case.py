@@ -115,6 +115,8 @@ def corrected_text(text: str, result: GaugeResult, readings: Sequence[Readings] 
         own = document[wheel.side] if result.subject.both_wheels else document
         before = wheel.before_alignment
         for name, point in (before.points if before else wheel.fitted_points).items():
+            if len(own["points"][name]) == 2:  # typed as seen from the front
+                own["points"][name].insert(0, 0.0)
             for place, length in enumerate(point):
                 value = round(length / MM_PER[units], DECIMALS[units])
                 own["points"][name][place] = value + 0.0  # never -0.0

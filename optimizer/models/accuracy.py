@@ -1,6 +1,6 @@
 """How well the points of a case are known."""
 
-from typing import Any
+from typing import Any, Literal
 
 from pydantic import Field, ValidationInfo, field_validator
 
@@ -11,6 +11,7 @@ from optimizer.units import MM_PER, length_text
 
 USUAL_ACCURACY_MM = 2.0  # of a tape, a plumb bob and some care; common practice, no source
 WORST_ACCURACY_MM = 100.0
+UNKNOWN_X_MM = 40.0  # of a typical x, where nobody measured it; common practice, no source
 
 
 class Accuracy(FrozenModel):
@@ -19,11 +20,16 @@ class Accuracy(FrozenModel):
     points: float | dict[str, Triple] = Field(USUAL_ACCURACY_MM, validate_default=False)
     """Of every point, or by point name for x, y and z; unnamed points have the usual 2 mm. [mm]"""
 
+    x: Literal["measured", "unknown"] = "measured"
+    """Whether x was measured at all; "unknown" where points were taken in the front view alone."""
+
     def of(self, point: str) -> Triple:
         """Standard deviation of a point's x, y and z. [mm]."""
         if isinstance(self.points, float):
-            return self.points, self.points, self.points
-        return self.points.get(point, (USUAL_ACCURACY_MM,) * 3)
+            of_point = self.points, self.points, self.points
+        else:
+            of_point = self.points.get(point, (USUAL_ACCURACY_MM,) * 3)
+        return of_point if self.x == "measured" else (UNKNOWN_X_MM, *of_point[1:])
 
     @field_validator("points", mode="plain")
     @classmethod

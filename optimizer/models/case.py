@@ -13,6 +13,7 @@ from optimizer.models.base import FaultList, FrozenModel, quoted, unknown_key
 from optimizer.models.car import Car
 from optimizer.models.custom import PivotRoom
 from optimizer.models.effort import Effort
+from optimizer.models.front_view import with_typical_x
 from optimizer.models.hardware import (
     LateralLink,
     LinkageChoice,
@@ -172,6 +173,15 @@ class Case(FrozenModel):
     """Parts that the rod and the outer joint must not touch."""
     display: Display = Display()
     """How reports state toe."""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _front_view_has_typical_x(cls, typed: object) -> object:
+        accuracy = typed.get("accuracy") if isinstance(typed, dict) else None
+        if isinstance(accuracy, dict) and accuracy.get("x") == "unknown":
+            assert isinstance(typed, dict)
+            return with_typical_x(typed)
+        return typed
 
     @field_validator("format", mode="before")
     @classmethod

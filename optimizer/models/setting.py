@@ -141,7 +141,8 @@ class Uncertainty(Answer):
 
     `peak_95_deg` is the peak that it stays below with 95 % probability; `remeasure` names the
     coordinate that most of the spread comes from, and `remeasure_share` its share of the variance,
-    0 where points known exactly leave no spread.
+    0 where points known exactly leave no spread.  `peak_95_with_x_deg` is what `peak_95_deg` would
+    be with x measured too, None where it was.
     """
 
     samples: int
@@ -150,3 +151,4 @@ class Uncertainty(Answer):
     meets_tolerance_probability: float
     remeasure: str
     remeasure_share: float
+    peak_95_with_x_deg: float | None = None

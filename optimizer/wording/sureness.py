@@ -15,6 +15,9 @@ def sureness_in_words(wheel: WheelAnswer, result: SuggestResult, reader: Reader)
     if sure.remeasure_share > 0.0:
         share = f"{100.0 * sure.remeasure_share:.0f} % of the spread"
         telling = f"; the most telling measurement is {sure.remeasure} ({share})"
+    if sure.peak_95_with_x_deg is not None:
+        known = reader.toe_with_unit(sure.peak_95_with_x_deg)
+        telling += f". x was not measured but taken as usual: with it, it would be below {known}"
     return (
         f"{reader.of_wheel(wheel.side)}{ACCURATE}, {told} "
         f"{chances(sure, result.tolerance_deg, reader)}{telling}. "
