@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from optimizer.cli.lengths import add_lengths, in_millimeters, length
-from optimizer.cli.options import add_json, seed
+from optimizer.cli.options import add_depth, add_json, seed
 from optimizer.cli.pages import add_page
 from optimizer.errors import PivotwrightError, file_name
 
@@ -34,6 +34,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         help="let readings_csv name a file that is not beside or below its readings file",
     )
     add_page(parser)
+    add_depth(parser)
     parser.add_argument("--seed", type=seed, default=0, metavar="N", help="seed of the draw (0)")
     add_lengths(
         parser,
@@ -112,9 +113,13 @@ def _tell(
 
         sys.stdout.write(json_text(answer, answer.subject))
     else:
-        from optimizer.reports.terminal_gauge import gauge_report
+        from optimizer.reports.terminal_gauge import gauge_brief, gauge_report
 
-        sys.stdout.write(gauge_report(answer, [file_name(path) for path in options.files]))
+        paths = [file_name(path) for path in options.files]
+        if options.verbose or not any(wheel.fitted_points for wheel in answer.wheels):
+            sys.stdout.write(gauge_report(answer, paths))
+        else:
+            sys.stdout.write(gauge_brief(answer, paths, quiet=options.quiet))
     if options.page is not None:
         from optimizer.answers.pictures import views_of_next
         from optimizer.cli.pages import source_of, write_page

@@ -25,6 +25,18 @@ def add_json(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def add_depth(parser: argparse.ArgumentParser) -> None:
+    """Take --verbose or --quiet."""
+    depth = parser.add_mutually_exclusive_group()
+    depth.add_argument("--verbose", action="store_true", help="print all there is to say")
+    add_quiet(depth)
+
+
+def add_quiet(parser: argparse._ActionsContainer) -> None:
+    """Take --quiet."""
+    parser.add_argument("--quiet", action="store_true", help="print the verdict alone")
+
+
 def add_right_stack(parser: argparse.ArgumentParser) -> None:
     """Take --right-outer-drop."""
     parser.add_argument(

@@ -5,7 +5,7 @@ import math
 import sys
 
 from optimizer.cli.lengths import ROUNDING, heights
-from optimizer.cli.options import add_case, add_json, add_kits, kits_of
+from optimizer.cli.options import add_case, add_json, add_kits, add_quiet, kits_of
 from optimizer.cli.pages import add_page
 from optimizer.errors import file_name
 from optimizer.units import MM_PER_INCH, Units
@@ -24,6 +24,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     add_case(parser)
     add_json(parser)
     add_page(parser)
+    add_quiet(parser)
     add_kits(parser)
     parser.add_argument(
         "--heights",
@@ -64,7 +65,7 @@ def run(options: argparse.Namespace) -> int:
     else:
         from optimizer.reports.terminal_reach import reach_report
 
-        sys.stdout.write(reach_report(result, file_name(options.case)))
+        sys.stdout.write(reach_report(result, file_name(options.case), quiet=options.quiet))
     if options.page is not None:
         from optimizer.cli.pages import source_of, write_page
         from optimizer.reports.pages.reach import reach_page

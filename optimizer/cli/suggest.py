@@ -4,12 +4,15 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
-from optimizer.cli.options import add_case, add_json, add_kits, count, kits_of, seed
+from optimizer.cli.options import add_case, add_depth, add_json, add_kits, count, kits_of, seed
 from optimizer.cli.pages import add_page
 from optimizer.errors import CaseFileError, file_name
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from optimizer.answers.suggest import SuggestPlan
+    from optimizer.models.suggest import SuggestResult
     from optimizer.models.vehicle import Vehicle
 
 SUMMARY = "search, prove and rank what to fit"
@@ -20,6 +23,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     add_case(parser)
     add_json(parser)
     add_page(parser)
+    add_depth(parser)
     add_kits(parser)
     parser.add_argument(
         "--trials",
@@ -69,9 +73,7 @@ def run(options: argparse.Namespace) -> int:
 
         sys.stdout.write(json_text(result, result.subject))
     else:
-        from optimizer.reports.terminal_suggest import suggest_report
-
-        sys.stdout.write(suggest_report(result, file_name(options.case)))
+        sys.stdout.write(_report(options)(result, file_name(options.case)))
     if options.page is not None:
         from optimizer.cli.pages import source_of, write_page
         from optimizer.reports.pages.suggest import suggest_page
@@ -80,6 +82,16 @@ def run(options: argparse.Namespace) -> int:
     found = result.verdict
     by_custom = any(way.kind == "custom" and way.meets for way in found.ways_out)
     return 0 if found.meets or by_custom else 1
+
+
+def _report(options: argparse.Namespace) -> "Callable[[SuggestResult, str], str]":
+    """The report as deep as was asked for."""
+    from optimizer.reports.terminal_brief import brief_report, verdict_report
+    from optimizer.reports.terminal_suggest import suggest_report
+
+    if options.quiet:
+        return verdict_report
+    return suggest_report if options.verbose else brief_report
 
 
 def _refuse_without_room(vehicle: "Vehicle", options: argparse.Namespace) -> None:

@@ -8,12 +8,12 @@ MOST_SHOWN = 41  # heights; a logger writes thousands
 NUMBER_DECIMALS = {"mm": 2, "in": 3, "deg": 3, "min": 1}
 
 
-def some_heights(heights: list[float]) -> list[float]:
-    """At most `MOST_SHOWN` heights of many, the lowest first: both ends, ride height and others."""
-    if len(heights) <= MOST_SHOWN:
+def some_heights(heights: list[float], most: int = MOST_SHOWN) -> list[float]:
+    """At most so many heights of many, the lowest first: both ends, ride height and others."""
+    if len(heights) <= most:
         return heights
-    step = (heights[-1] - heights[0]) / (MOST_SHOWN - 2)
-    wanted = [0.0, *(heights[0] + k * step for k in range(MOST_SHOWN - 1))]
+    step = (heights[-1] - heights[0]) / (most - 2)
+    wanted = [0.0, *(heights[0] + k * step for k in range(most - 1))]
     return sorted({min(heights, key=lambda height: abs(height - near)) for near in wanted})
 
 

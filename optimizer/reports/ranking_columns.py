@@ -17,6 +17,43 @@ def ranking_columns(result: SuggestResult, reader: Reader) -> list[Column]:
     return [Column("", places), *own]
 
 
+def short_ranking_columns(result: SuggestResult, reader: Reader) -> list[Column]:
+    """As `ranking_columns`, one narrow line an option, what stops it in a word."""
+    rows, words, units = result.ranked, reader.words, reader.subject.units
+    yes = [f"{row.rank}{'*' if row.unbeaten else ' '}" for row in rows]
+    columns = [Column("\n", yes)]
+    if result.kits:
+        columns.append(Column("\nkit", [row.kit or "none" for row in rows], "left"))
+    lead = [row.wheels[0] for row in rows]
+    shared = {
+        f"raise\n{words.inner}": [wheel.rack_raise_mm for wheel in lead],
+        "frame\nbracket": [wheel.frame_bracket_raise_mm for wheel in lead],
+        "axle\nbracket": [wheel.axle_bracket_raise_mm for wheel in lead],
+    }
+    for k, side in enumerate(reader.subject.sides):
+        of = f"\n{side}" if reader.subject.both_wheels else "\nouter"
+        drops = [row.wheels[k].outer_drop_mm for row in rows]
+        columns.append(Column(f"drop{of}", [reader.length(drop) for drop in drops]))
+        if reader.subject.both_wheels and not words.steers:
+            own = [row.wheels[k].rack_raise_mm for row in rows]
+            columns.append(Column(f"raise\n{side}", [reader.length(x, signed=True) for x in own]))
+    if words.steers or not reader.subject.both_wheels:
+        for title, lengths in shared.items():
+            if any(lengths):
+                cells = [reader.length(x, signed=True) for x in lengths]
+                columns.append(Column(title, cells))
+        columns += _ball_joint(rows, reader)
+    peaks = [reader.toe(row.peak_toe_change_deg, signed=False) for row in rows]
+    columns += [Column(f"peak\n{reader.short_toe_unit}", peaks), *_margins(rows, reader)]
+    if len(reader.subject.sides) == 1:
+        rods = [reader.length(wheel.tie_rod_length_change_mm, signed=True) for wheel in lead]
+        columns.append(Column(f"{words.short_rod}\n{units}", rods))
+    if any(row.reasons for row in rows):
+        stops = [", ".join(dict.fromkeys(x.kind for x in row.reasons)) for row in rows]
+        columns.append(Column("stopped\nby", stops, "left"))
+    return columns
+
+
 def _of_one_wheel(result: SuggestResult, reader: Reader) -> Iterator[Column]:
     units, toe, rows = reader.subject.units, reader.short_toe_unit, result.ranked
     wheels = [row.wheels[0] for row in rows]

@@ -8,6 +8,7 @@ from rich.text import Text
 from optimizer.models.answer import Fact
 from optimizer.models.gauge import GaugeResult, SideDifference, WheelGauge
 from optimizer.reports.gauge_columns import (
+    MOST_SHOWN,
     converted_columns,
     expected_columns,
     rows_kept,
@@ -22,6 +23,7 @@ from optimizer.reports.terminal_parts import (
     rendered,
     table_of,
 )
+from optimizer.wording.at_a_glance import gauge_at_a_glance
 from optimizer.wording.gauge_next import (
     AFTER_THAT,
     GUESS,
@@ -33,6 +35,9 @@ from optimizer.wording.gauge_next import (
 )
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
+
+FEW = 8  # heights of a small drawing
+MORE = "More with --verbose: diagnosis, every row as toe, which points the readings move."
 
 
 def gauge_report(result: GaugeResult, paths: list[str]) -> str:
@@ -55,6 +60,33 @@ def gauge_report(result: GaugeResult, paths: list[str]) -> str:
     for wheel in wheels:
         parts += _next(wheel, reader) if wheel.fitted_points else []
     return rendered([*parts, *cautions_section(result.cautions, reader)])
+
+
+def gauge_brief(result: GaugeResult, paths: list[str], *, quiet: bool = False) -> str:
+    """Render what to fit next, the curves, and what the gauge should show; `quiet`, only what."""
+    reader = Reader(result.subject)
+    title = Text(result.subject.name, style="bold")
+    first, *others = gauge_at_a_glance(result, reader)
+    verdict = [title, Text(", ".join(paths), style="dim"), Text(first, style="bold")]
+    parts: list[RenderableType] = [*verdict, *map(Text, others)]
+    if quiet:
+        return rendered(parts)
+    asked = [*result.questions, *(one for wheel in result.wheels for one in wheel.questions)]
+    aligned = [(wheel.side, wheel.alignment) for wheel in result.wheels]
+    parts += alignment_section(aligned, reader)
+    parts += [] if result.sides is None else _sides(result.sides, reader)
+    parts += _questions("Questions about the readings", asked, reader)
+    for wheel in result.wheels:
+        parts.append(heading(f"Toe change{_of(wheel, reader)}"))
+        parts += map(indented, _drawing(wheel, reader, FEW))
+        if wheel.next is not None:
+            columns = expected_columns(wheel, reader)
+            parts += [
+                heading("The gauge should then show"),
+                table_of({x.title: x.cells for x in columns}),
+            ]
+    parts += [*cautions_section(result.cautions, reader), Text(f"\n{MORE}", style="dim")]
+    return rendered(parts)
 
 
 def _of(wheel: WheelGauge, reader: Reader) -> str:
@@ -84,11 +116,11 @@ def _questions(title: str, asked: Sequence[Fact], reader: Reader) -> list[Render
     return [heading(title), *lines] if lines else []
 
 
-def _drawing(wheel: WheelGauge, reader: Reader) -> list[str]:
+def _drawing(wheel: WheelGauge, reader: Reader, most: int = MOST_SHOWN) -> list[str]:
     """Draw what was read, and beside it what to expect where a next stack is known."""
     rows = rows_kept(wheel.measured)
     home = rows[min(rows, key=abs)]
-    read = {travel: rows[travel] - home for travel in some_heights(list(rows))}
+    read = {travel: rows[travel] - home for travel in some_heights(list(rows), most)}
     coming = {row.travel_mm: row.toe_change_deg for row in wheel.expected}
     after = [coming[round(travel, 6)] for travel in read if round(travel, 6) in coming]
     key, pairs = f"{BEFORE} read", None

@@ -25,26 +25,27 @@ from optimizer.wording.reader import Reader
 ACROSS = 8  # kits side by side; more go into a further map
 
 
-def reach_report(result: ReachResult, case_path: str) -> str:
-    """Render the map, and how low each kit goes in words."""
-    reader = Reader(result.subject)
-    of = " of both wheels" if result.subject.both_wheels else ""
+def reach_report(result: ReachResult, case_path: str, *, quiet: bool = False) -> str:
+    """Render how low each kit goes, then the map; `quiet`, how low alone."""
+    reader, kits = Reader(result.subject), list(enumerate(result.kits, start=1))
     within = reader.toe_with_unit(result.tolerance_deg)
     parts: list[RenderableType] = [
         heading(result.subject.name),
         what_it_is(result.subject, case_path),
-        heading(f"Peak toe change{of} within {within}, by ride height"),
+        heading(f"How low each goes with its peak within {within}"),
     ]
-    kits = list(enumerate(result.kits, start=1))
-    parts += [_map(result, kits[k : k + ACROSS], reader) for k in range(0, len(kits), ACROSS)]
-    parts += [indented(text) for text in (key(reader), *alignments(result, reader))]
-    parts.append(heading("How low each goes"))
     for number, kit in kits:
         first, *of_wheels = how_low(kit, _name(kit), result, reader)
         parts += [
             indented(f"{number}. {first}"),
             *(Padding(Text(x), (0, 0, 0, 5)) for x in of_wheels),
         ]
+    if quiet:
+        return rendered(parts)
+    of = " of both wheels" if result.subject.both_wheels else ""
+    parts.append(heading(f"Peak toe change{of} within {within}, by ride height"))
+    parts += [_map(result, kits[k : k + ACROSS], reader) for k in range(0, len(kits), ACROSS)]
+    parts += [indented(text) for text in (key(reader), *alignments(result, reader))]
     return rendered([*parts, *cautions_section(result.cautions, reader)])
 
 

@@ -48,7 +48,7 @@ def suggest_report(result: SuggestResult, case_path: str) -> str:
             heading("What to fit, best first"),
             *ranking_table(result, reader),
             *(indented(text) for text in _below_the_ranking(result, reader)),
-            *_drawings(result, reader),
+            *drawings(result, reader),
             *side_effects_section(result, reader),
             *custom_pivot_section(result, reader),
             *([indented(NOTHING_FITS)] if first is None else _work(first, result, reader)),
@@ -73,24 +73,29 @@ def _below_the_ranking(result: SuggestResult, reader: Reader) -> Iterator[str]:
     yield from shim_in_words(result, reader)
 
 
-def _drawings(result: SuggestResult, reader: Reader) -> Parts:
-    """Draw one wheel as it is and with number 1, of two both as they are, then with number 1."""
+def drawings(result: SuggestResult, reader: Reader, every: int = 2) -> Parts:
+    """Draw one wheel as it is and with number 1, of two both as they are, then with number 1.
+
+    At `every` so many of the heights that are scored.
+    """
     now = [wheel.curves.as_is_deg for wheel in result.wheels]
     best = [wheel.curves.best_deg for wheel in result.wheels if wheel.curves.best_deg is not None]
     if not reader.subject.both_wheels:
         yield heading("Toe change over the used travel")
         after = f", {AFTER} number 1" if best else ""
-        yield from _drawing(f"{BEFORE} now{after}", [*now, *best], result, reader)
+        yield from _drawing(f"{BEFORE} now{after}", [*now, *best], result, reader, every)
         return
     yield heading("Toe change over the used travel, left and right")
-    yield from _drawing(f"Now: {BEFORE} left wheel, {AFTER} right wheel", now, result, reader)
+    yield from _drawing(
+        f"Now: {BEFORE} left wheel, {AFTER} right wheel", now, result, reader, every
+    )
     if best and best != now:
         key = f"With number 1: {BEFORE} left wheel, {AFTER} right wheel"
-        yield from _drawing(key, best, result, reader)
+        yield from _drawing(key, best, result, reader, every)
 
 
 def _drawing(
-    key: str, curves: Sequence[list[float]], result: SuggestResult, reader: Reader
+    key: str, curves: Sequence[list[float]], result: SuggestResult, reader: Reader, every: int
 ) -> Parts:
     """Draw one curve or two over the same travel."""
     travel, width = result.wheels[0].curves.travel_mm, max(abs(x) for y in curves for x in y)
@@ -98,8 +103,8 @@ def _drawing(
         f"{key}; toe-out to the left, toe-in to the right, "
         f"full width ±{reader.toe_with_unit(width)}"
     )
-    rows = [curve[::2] for curve in curves]
-    labels = [reader.length(height, signed=True) for height in travel[::2]]
+    rows = [curve[::every] for curve in curves]
+    labels = [reader.length(height, signed=True) for height in travel[::every]]
     yield from (indented(line) for line in sketch(labels, rows[0], rows[1] if rows[1:] else None))
 
 

@@ -1,16 +1,30 @@
 """Speed, as ratios within one run: printed in one table, never failing on time.
 
 ``OPENBLAS_NUM_THREADS=1 python -m pytest tests/benchmarks --benchmark-only`` runs them on one core
-and prints the table; any other run of the tests skips them.
+and prints the table; with ``--write-table`` it goes into DEVELOPERS.md as well, in the place of the
+one before.  Any other run of the tests skips them.
 """
 
 import os
+from datetime import UTC, datetime
+from importlib.metadata import version
 from pathlib import Path
 
 import pytest
 
+from .speed_table import Row, lines, write
+
 HERE = Path(__file__).parent
-ROWS: list[tuple[str, str, str]] = []
+PAGE = HERE.parents[1] / "DEVELOPERS.md"
+ROWS: list[Row] = []
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption(
+        "--write-table",
+        action="store_true",
+        help="write the table of speeds into DEVELOPERS.md; run all of tests/benchmarks for it",
+    )
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
@@ -22,15 +36,20 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
             item.add_marker(slow)
 
 
-def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+def pytest_terminal_summary(
+    terminalreporter: pytest.TerminalReporter, config: pytest.Config
+) -> None:
     if not ROWS:
         return
     threads = os.environ.get("OPENBLAS_NUM_THREADS", "as many as it likes")
-    widths = [max(len(row[column]) for row in ROWS) for column in range(2)]
     terminalreporter.write_sep("-", f"speed (threads of the matrix library: {threads})")
-    for what, figure, goal in ROWS:
-        line = f"{what:<{widths[0]}}  {figure:>{widths[1]}}  {goal}"
-        terminalreporter.write_line(line.rstrip())
+    for line in lines(ROWS):
+        terminalreporter.write_line(line)
+    if config.getoption("--write-table", default=False):
+        day = datetime.now(UTC).date().isoformat()
+        busy = ", ".join(f"{load:.1f}" for load in os.getloadavg())
+        run = f"Version {version('pivotwright')}, {day}; load of the machine at the end {busy}:"
+        write(PAGE, ROWS, run)
 
 
 @pytest.fixture
@@ -38,6 +57,6 @@ def row_of_table():
     """Add a row to the table: what was measured, the figure, and the goal."""
 
     def add(what: str, figure: str, goal: str = "") -> None:
-        ROWS.append((what, figure, goal and f"goal {goal}"))
+        ROWS.append((what, figure, goal))
 
     return add

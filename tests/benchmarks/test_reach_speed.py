@@ -10,6 +10,7 @@ import pytest
 from optimizer.answers.reach import reach
 from optimizer.answers.suggest import suggest
 from optimizer.files.case_file import read_car
+from tests.optimizer.command_line import WISHBONE
 
 from .many_kits import many_kits
 
@@ -33,4 +34,17 @@ def test_forty_kits_at_forty_one_heights_against_one_suggest(benchmark, row_of_t
         f"40 kits x 41 ride heights, {any_demo_car.stem}: {spent:.2f} s / one suggest {one:.2f} s",
         f"{spent / one:.2f}",
         "< 5",
+    )
+
+
+@pytest.mark.parametrize(("count", "goal"), [(300, 2), (5000, 20)])
+def test_thousands_of_kits_at_one_height(benchmark, row_of_table, count, goal):
+    car, kits = read_car(WISHBONE), many_kits(count)
+    height = car.case.ride.lowered_by
+    reach(car, [height], kits[:1])
+    result = benchmark.pedantic(reach, (car, [height], kits), rounds=1)
+    assert len(result.heights) == count
+    spent = benchmark.stats.stats.min
+    row_of_table(
+        f"{count:,} kits x 1 ride height, track-wishbone", f"{spent:.2f} s", f"<= {goal} s"
     )

@@ -10,15 +10,8 @@ from optimizer.reports.pages.stack import stack_figure
 from optimizer.reports.pages.toe_curves import Curve, toe_figure
 from optimizer.reports.pages.views import view_sections
 from optimizer.wording.alignment import alignment_in_words
-from optimizer.wording.gauge_next import (
-    AFTER_THAT,
-    GUESS,
-    NOTHING_FITS,
-    converted_in_words,
-    figures,
-    moves,
-    promise,
-)
+from optimizer.wording.at_a_glance import gauge_at_a_glance
+from optimizer.wording.gauge_next import AFTER_THAT, converted_in_words, moves
 from optimizer.wording.pages import ASSUMED, HEADINGS, READ, TOE_CURVES, subject_in_words
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
@@ -36,7 +29,7 @@ def gauge_page(result: GaugeResult, views: Sequence[WheelViews], source: Source)
     return Page(
         result.subject.name,
         subject_in_words(reader),
-        _verdict(result, reader),
+        gauge_at_a_glance(result, reader),
         [
             Section(
                 HEADINGS["build"],
@@ -59,18 +52,6 @@ def gauge_page(result: GaugeResult, views: Sequence[WheelViews], source: Source)
         ],
         source,
     )
-
-
-def _verdict(result: GaugeResult, reader: Reader) -> list[str]:
-    told = []
-    for wheel in result.wheels:
-        lines: list[str] = []
-        if wheel.fitted_points:
-            lines += [GUESS] if wheel.contradictory else []
-            lines += [NOTHING_FITS] if wheel.next is None else promise(wheel.next, reader)
-        lines.append(figures(wheel.measured, reader))
-        told += [f"{reader.of_wheel(wheel.side)}{line}" for line in lines]
-    return told
 
 
 def _curves(result: GaugeResult, reader: Reader) -> Iterator[Figure]:

@@ -29,7 +29,7 @@ def verdict_of(capsys: pytest.CaptureFixture[str], path: Path, *options: object)
 
 def first_lines(capsys: pytest.CaptureFixture[str], path: Path) -> str:
     """Second paragraph of the report, across the ends of lines."""
-    run("suggest", path)
+    run("suggest", path, "--verbose")
     return " ".join(capsys.readouterr().out.lstrip("\n").split("\n\n")[1].split())
 
 

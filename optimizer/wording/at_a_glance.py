@@ -1,0 +1,86 @@
+"""An answer in a few lines that stand alone: the verdict, and what it rests on."""
+
+from collections.abc import Iterator
+
+from optimizer.models.gauge import GaugeResult
+from optimizer.models.stops import Tightest
+from optimizer.models.suggest import SuggestResult
+from optimizer.models.verdict import Verdict
+from optimizer.units import Side
+from optimizer.wording.fitting import toe_reset_in_words
+from optimizer.wording.gauge_next import GUESS, NOTHING_FITS, figures, promise
+from optimizer.wording.ranking import CANT_BE_JUDGED
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
+from optimizer.wording.sureness import ACCURATE, chances
+
+NOW = "Now the car peaks at {peak}."
+NEXT = "Next: fit it, {reset} Then sweep: `pivotwright sheet {case}` prints what to read."
+LEFT_ALONE = "Next: sweep the wheel with a gauge; `pivotwright sheet {case}` prints what to read."
+NOTHING_NEXT = "Next: read below what stops each setting; `pivotwright reach {case}` tries heights."
+
+
+def at_a_glance(result: SuggestResult, case_path: str, reader: Reader) -> Iterator[str]:
+    """Say what to fit, its peak now and then, the tightest limit, how sure, and the next step."""
+    now = NOW.format(peak=reader.toe_with_unit(result.as_is.peak_toe_change_deg))
+    yield f"{sentence(_shorter(result.verdict), reader)} {now}"
+    if result.first is not None:
+        yield _tightest(result, reader)
+        yield _sure(result, reader)
+    yield _next(result, case_path, reader)
+
+
+def _shorter(found: Verdict) -> Verdict:
+    """A verdict with the easiest way that would meet the tolerance, or that comes nearest."""
+    ways = sorted(found.ways_out, key=lambda way: not way.meets)
+    return found.model_copy(update={"ways_out": ways[:1]})
+
+
+def gauge_at_a_glance(result: GaugeResult, reader: Reader) -> list[str]:
+    """Say what to fit next and what that promises, then what was read, of each wheel."""
+    told = []
+    for wheel in result.wheels:
+        lines: list[str] = []
+        if wheel.fitted_points:
+            lines += [GUESS] if wheel.contradictory else []
+            lines += [NOTHING_FITS] if wheel.next is None else promise(wheel.next, reader)
+        lines.append(figures(wheel.measured, reader))
+        told += [f"{reader.of_wheel(wheel.side)}{line}" for line in lines]
+    return told
+
+
+def _tightest(result: SuggestResult, reader: Reader) -> str:
+    """The joint and the gap that come nearest to their limits, of the wheel where they do."""
+    wheels = result.ranked[0].wheels
+    joints = [(x.tilt_margin_deg, x.side, x.tightest_joint) for x in wheels]
+    gaps = [(x.clearance_mm, x.side, x.tightest_gap) for x in wheels]
+    told = [
+        f"{reader.wheel(side)}{sentence(tight, reader)}"
+        for limits in (joints, gaps)
+        for _, side, tight in sorted(_stated(limits), key=lambda one: one[0])[:1]
+    ]
+    return f"Tightest: {'; '.join(told)}." if told else CANT_BE_JUDGED
+
+
+def _stated(
+    limits: list[tuple[float | None, Side, Tightest | None]],
+) -> list[tuple[float, Side, Tightest]]:
+    return [(left, side, x) for left, side, x in limits if left is not None and x is not None]
+
+
+def _sure(result: SuggestResult, reader: Reader) -> str:
+    """How sure it is, by the wheel that is less so."""
+    wheel = min(result.wheels, key=lambda one: one.uncertainty.meets_tolerance_probability)
+    told = chances(wheel.uncertainty, result.tolerance_deg, reader)
+    return f"How sure: {reader.wheel(wheel.side)}{ACCURATE.lower()}, it {told}."
+
+
+def _next(result: SuggestResult, case_path: str, reader: Reader) -> str:
+    first = result.first
+    if first is None:
+        return NOTHING_NEXT.format(case=case_path)
+    if first.is_as_is:
+        return LEFT_ALONE.format(case=case_path)
+    changes = [(wheel.side, wheel.tie_rod_length_change_mm) for wheel in first.wheels]
+    reset = toe_reset_in_words(changes, reader)
+    return NEXT.format(case=case_path, reset=reset[0].lower() + reset[1:])
