@@ -103,7 +103,9 @@ def suggest(
     told = _evaluators(space, space.as_is if first is None else first)
     return SuggestResult(
         subject=subject_of(vehicle),
-        verdict=verdict(ranked, as_is, least, told, next_shim, custom),
+        verdict=verdict(
+            ranked, as_is, least, _degrees(outcome.ranking.spread), told, next_shim, custom
+        ),
         tolerance_deg=vehicle.case.aim.tolerance_deg,
         toe_gain_deg_per_10mm=float(np.degrees(wanted_slope(vehicle.case.aim))) * 10.0,
         as_is=as_is,
@@ -196,6 +198,10 @@ def _evaluators(space: OptionSpace, option: Option) -> list[Evaluator]:
         wheel.parts[wheel.place(row)[0]].evaluator
         for wheel, row in zip(space.wheels, option.rows, strict=True)
     ]
+
+
+def _degrees(angle: float | None) -> float | None:
+    return None if angle is None else float(np.degrees(angle))
 
 
 def _change_deg(evaluator: Evaluator, settings: Settings, row: int) -> list[float]:

@@ -29,6 +29,7 @@ def verdict(
     ranked: Sequence[Ranked],
     as_is: Ranked,
     least_deg: float | None,
+    tape_deg: float | None,
     evaluators: Sequence[Evaluator],
     shim: NextShim | None,
     custom: CustomPivot | None,
@@ -43,6 +44,8 @@ def verdict(
         The car left as it is.
     least_deg : float, optional
         Least peak of anything that fits.
+    tape_deg : float, optional
+        The tape's spread, where number 1 is chosen for the work that it saves.
     evaluators : sequence of Evaluator
         One a wheel, with the hardware that is told of.
     shim, custom : NextShim, CustomPivot, optional
@@ -60,6 +63,7 @@ def verdict(
         meets=meets,
         peak_deg=None if first is None else first.peak_toe_change_deg,
         least_deg=least_deg,
+        tape_deg=tape_deg,
         tolerance_deg=tolerance,
         bands=[wheel.band for wheel in told.wheels if wheel.band is not None],
         wheels=[_placed(wheel, now, one.case) for wheel, now, one in pairs],
@@ -147,6 +151,7 @@ def _beyond_the_hardware(
             wheel.outer_drop_mm,
             wheel.rack_raise_mm,
             linkage_choice(evaluator.case, _fitted(wheel).model_dump()),
+            wheel.rack_fore_aft_mm,
         )
         moved: float | None = None
         if not (wheel.fits and _good_enough(wheel)):

@@ -95,6 +95,20 @@ def sampled_toe(evaluator: Evaluator, corner: Corner, setting: Settings, travel:
     return toe_angle(turned(motion.rotation, corner.spin))
 
 
+def toe_spread(evaluator: Evaluator) -> float:
+    """How far the tape leaves open the toe change of the car as it is, to first order. [rad].
+
+    One standard deviation, at the end of travel where it is larger; each coordinate is moved by
+    one of its own.
+    """
+    count = len(point_names(evaluator.corner)) * 3
+    errors = np.concatenate([np.zeros((1, count)), np.eye(count)]).reshape(count + 1, -1, 3)
+    travel = evaluator.travel[[0, evaluator.home, -1]]
+    toe = sampled_toe(evaluator, moved_corner(evaluator, errors), Settings.single(), travel)
+    change = toe[:, [0, 2]] - toe[:, [1]]
+    return float(np.sqrt(np.nansum((change[1:] - change[0]) ** 2, axis=0)).max())
+
+
 def sampled_change(
     evaluator: Evaluator, corner: Corner, settings: Settings, travel: Array
 ) -> Array:

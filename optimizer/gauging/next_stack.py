@@ -10,8 +10,7 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner, sampled_change
 from optimizer.gauging.fit import FittedPoints, corrected_car
 from optimizer.limits.margins import margins
-from optimizer.options.candidates import Candidates
-from optimizer.options.dimensions import PARTS
+from optimizer.options.candidates import WORK, Candidates
 from optimizer.options.proof import RESOLUTION, prove
 from optimizer.options.space import Space
 
@@ -80,7 +79,7 @@ def next_stack(
         return _chosen(now, _pieces(space, now), now_peaks, (best, now_expected), stop=True)
     # No gauge tells these apart: fewest parts first, then the smallest peak.
     alike = np.flatnonzero(np.array(expected) <= best + RESOLUTION).tolist()
-    parts = candidates.effort[: PARTS + 1, rows]
+    parts = candidates.effort[: WORK + 1, rows]
     k = min(alike, key=lambda one: (*parts[:, one].tolist(), expected[one]))
     setting, pieces = space.settings.rows(rows[k : k + 1]), space.pieces(int(rows[k]))
     return _chosen(setting, pieces, peaks[k], (best, now_expected), stop=False)

@@ -12,6 +12,7 @@ from optimizer.models.alignment import Alignment, raise_unless_there
 from optimizer.models.base import FaultList, FrozenModel, quoted, unknown_key
 from optimizer.models.car import Car
 from optimizer.models.custom import PivotRoom
+from optimizer.models.effort import Effort
 from optimizer.models.front_view import with_typical_x
 from optimizer.models.hardware import (
     LateralLink,
@@ -156,6 +157,8 @@ class Case(FrozenModel):
     """Camber and caster to be set at ride height; left out, they stay as they come."""
     aim: Aim = Aim()
     """The wanted toe curve: a gain or a band."""
+    effort: Effort = Effort()
+    """How much work each change is; decides between settings that are good enough."""
     accuracy: Accuracy = Accuracy()
     """How well the points are known."""
     joint: Joint = Joint()

@@ -44,6 +44,8 @@ class Verdict(Fact):
 
     `peak_deg` is its, `least_deg` the least of anything that fits, which may be harder to do; both
     are None where nothing keeps every limit, and `wheels` then holds the car left as it is.
+    `tape_deg` is what the tape leaves of a toe change, one standard deviation, where that let work
+    decide between peaks that a gauge would tell apart, None elsewhere.
     Where a band is wanted, `bands` holds each wheel's and decides; else the tolerance does.
     `ways_out` say what would meet a tolerance that is missed, the easiest first.
     """
@@ -54,6 +56,7 @@ class Verdict(Fact):
     meets: bool
     peak_deg: float | None
     least_deg: float | None
+    tape_deg: float | None
     tolerance_deg: float
     bands: list[BandVerdict]
     wheels: list[Placed]

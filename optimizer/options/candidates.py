@@ -18,6 +18,7 @@ from optimizer.limits.margins import Margin, Places, margins
 from optimizer.options.space import Space
 
 BOUND_FACTOR = 2.0  # times the second-order term of the estimate
+DRILLS, CHANGED, WORK, STACK, RAISED, PRICE = range(6)  # keys of effort, heaviest first
 AT_A_TIME = 16_384  # settings that are scored together, so that memory stays small
 FEW = 4  # rows that cost no more everywhere than at the ends of travel and lock first
 
@@ -104,7 +105,7 @@ class Candidates:
     def effort(self) -> Array:
         """What each row asks of the workshop, least first, (6, M) keys for a lexical sort.
 
-        In order of weight: a taper drilled out; anything at all; number of parts; height of the
+        In order of weight: a taper drilled out; anything at all; work; height of the
         stack; rack moved; price.
         """
         return np.hstack(

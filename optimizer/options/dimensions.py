@@ -8,22 +8,32 @@ The objective is the worse wheel's peak; the effort of an option is that of its 
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
 from geometry.vectors import Array
 from optimizer.car.adjust import Rows
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.sampled import toe_spread
 from optimizer.models.kits import Kit
 from optimizer.models.vehicle import Vehicle
-from optimizer.options.candidates import Candidates, Part, sharing_poses
+from optimizer.options.candidates import (
+    CHANGED,
+    DRILLS,
+    RAISED,
+    WORK,
+    Candidates,
+    Part,
+    sharing_poses,
+)
 from optimizer.options.hardware import Hardware, alternatives
-from optimizer.options.proof import by_bound
+from optimizer.options.proof import RESOLUTION, by_bound
 from optimizer.options.space import Space, left_alone, space_of
 
 Seat = tuple[object, ...]
 
-DRILLS, CHANGED, PARTS, STACK, RAISED, PRICE = range(6)  # keys of effort, heaviest first
+SPREADS = 4.0  # differences so many times below the tape's spread decide nothing
 
 
 @dataclass(frozen=True)
@@ -94,8 +104,29 @@ class OptionSpace:
         total[[DRILLS, CHANGED]] = total[[DRILLS, CHANGED]] > 0.0
         if len(each) > 1 and self.shares_rack:
             raised = each[0][RAISED]
-            total[RAISED], total[PARTS] = raised, total[PARTS] - (raised > 0.0)
+            again = self.wheels[0].evaluator.case.effort.rack * (raised > 0.0)
+            total[RAISED], total[WORK] = raised, total[WORK] - again
         return total
+
+    def good_enough(self, best_peak: float) -> float:
+        """Peak up to which work decides what is number 1, where the best is `best_peak`. [rad].
+
+        What meets the tolerance is good enough where no gauge tells it from the best, or where the
+        tape's own spread is `SPREADS` of the difference or more.  Where the best itself misses the
+        tolerance nothing but the best, as far as a gauge tells, will do.
+        """
+        tolerance = float(np.radians(self.wheels[0].evaluator.case.aim.tolerance_deg))
+        if best_peak > tolerance:
+            return best_peak + RESOLUTION
+        return min(tolerance, best_peak + max(RESOLUTION, self.tape_spread / SPREADS))
+
+    @cached_property
+    def tape_spread(self) -> float:
+        """How far the tape leaves the toe change open, one standard deviation. [rad].
+
+        Of two wheels that of the better measured one.
+        """
+        return min(toe_spread(wheel.evaluator) for wheel in self.wheels)
 
     @property
     def shares_rack(self) -> bool:

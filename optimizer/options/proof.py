@@ -16,7 +16,7 @@ from typing import Any, TypeVar
 import numpy as np
 
 from optimizer.car.adjust import Rows
-from optimizer.options.candidates import Candidates
+from optimizer.options.candidates import WORK, Candidates
 
 RESOLUTION = float(np.radians(0.01))  # a gauge tells no two toe angles closer than this apart
 BLOCK = 32  # settings that a walk looks at first; twice as many each time it must go on
@@ -123,6 +123,22 @@ def simplest_fits(candidates: Candidates, rows: Rows, wanted: int) -> Rows:
     """First `wanted` of the rows that keep every limit, in order of effort, equal ones by peak."""
     keys = [*candidates.effort[:, rows], candidates.peak[rows]]
     return _fitting(candidates, rows[np.lexsort(keys[::-1])], wanted)
+
+
+def least_work_fit(candidates: Candidates, rows: Rows) -> Rows:
+    """The row that keeps every limit with the least work; none or one.
+
+    Of those with the same work the best, as far as a gauge tells, and of these the simplest.
+    """
+    keys = candidates.effort[: WORK + 1, rows]
+    for work in np.unique(keys, axis=1).T:
+        same = rows[(keys == work[:, None]).all(axis=0)]
+        same = same[np.argsort(candidates.peak[same], kind="stable")]
+        best = _fitting(candidates, same, 1)
+        if best.size:
+            near = same[candidates.peak[same] <= candidates.peak[best[0]] + RESOLUTION]
+            return simplest_fits(candidates, near, 1)
+    return rows[:0]
 
 
 def _blocks(rows: int, most: int = MOST_AT_A_TIME) -> Iterator[slice]:

@@ -6,19 +6,21 @@ lot whose estimate can't come below what was found is not looked at.
 """
 
 from collections.abc import Generator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from itertools import chain, islice
 from typing import TypeVar
 
 import numpy as np
 
+from optimizer.options.candidates import WORK
 from optimizer.options.dimensions import Lot, Option, OptionSpace, Seat
 from optimizer.options.proof import (
     RESOLUTION,
     Walk,
     finished,
     first_fit,
+    least_work_fit,
     proof_walk,
     simplest_fits,
     solved_below,
@@ -34,13 +36,16 @@ ROUNDED = 12  # decimals of a peak in radians; two solves of one setting agree s
 class Ranking:
     """Options in their order: those that fit, then better ones that don't.
 
-    `best_peak` is the least worse-wheel peak of an option that fits, infinite where none does.
-    [rad]
+    The first of those that fit asks least work of what is good enough (`OptionSpace.good_enough`);
+    after it come the others of the leading group in order of effort, then the rest by peak.
+    `best_peak` is the least worse-wheel peak of an option that fits, infinite where none does;
+    `spread` the tape's where that let work decide, None elsewhere. [rad]
     """
 
     fitting: list[Option]
     refused: list[Option]
     best_peak: float
+    spread: float | None = None
 
     @property
     def limit(self) -> float:
@@ -77,7 +82,63 @@ def ranking_walk(space: OptionSpace, shown: int) -> Options[Ranking]:
         found = Ranking(fitting, refused, proof.best_peak)
     else:
         found = yield from _ranked_seats(space, shown)
+    if found.fitting:
+        found = yield from _least_work_first(space, found, shown)
     return _with_as_is(space, found)
+
+
+def _least_work_first(space: OptionSpace, found: Ranking, shown: int) -> Options[Ranking]:
+    """Put what asks least work of everything that is good enough before what leads by its peak."""
+    limit, first = space.good_enough(found.best_peak), found.fitting[0]
+    simplest = yield from _least_work(space, limit)
+    if simplest == first or (
+        _work(space, simplest) == _work(space, first) and space.peak(first) <= limit
+    ):
+        return found
+    with_kits = any(one.kit is not None for one in space.hardware)
+    others = [
+        option
+        for option in found.fitting
+        if option != simplest
+        and not (with_kits and space.hardware_of(option).kit == space.hardware_of(simplest).kit)
+    ]
+    kept = [simplest, *others][: max(shown, len(found.fitting))]
+    by_tape = space.peak(simplest) > found.limit
+    return replace(found, fitting=kept, spread=space.tape_spread if by_tape else None)
+
+
+def _least_work(space: OptionSpace, limit: float) -> Options[Option]:
+    """Option with the least work whose worse wheel peaks within a limit, each wheel's own.
+
+    Of those with the same work the best, as far as a gauge tells, and of these the simplest.
+    """
+    options = []
+    for lot in space.lots:
+        before, rows, fits = _solved(space), [int(order[0]) for order in lot.rows], True
+        for k, (wheel, order) in enumerate(zip(space.wheels, lot.rows, strict=True)):
+            for row in least_work_fit(wheel, finished(solved_below(wheel, order, limit))):
+                rows[k] = int(row)
+                break
+            else:
+                fits = False
+        option = Option(tuple(rows))
+        yield _told(space, option, before)
+        options += [option] if fits else []
+    least = min(_work(space, option) for option in options)
+    options = [option for option in options if _work(space, option) == least]
+    near = min(space.peak(option) for option in options) + RESOLUTION
+    simplest = min(
+        (option for option in options if space.peak(option) <= near),
+        key=partial(_by_effort, space),
+    )
+    yield [simplest]
+    return simplest
+
+
+def _work(space: OptionSpace, option: Option) -> list[float]:
+    """Keys of effort down to work."""
+    keys: list[float] = space.effort(option)[: WORK + 1].tolist()
+    return keys
 
 
 def _with_as_is(space: OptionSpace, found: Ranking) -> Ranking:

@@ -1,7 +1,7 @@
 """The settings of a case: every stack x place of the rack x linkage, and leaving it as it is."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -9,8 +9,10 @@ from geometry.vectors import Array
 from optimizer.car.adjust import Rows, Settings
 from optimizer.errors import PivotwrightError
 from optimizer.models.case import Case
+from optimizer.models.effort import Effort
 from optimizer.models.stacks import BuildableStack, buildable_stacks
 
+USUAL_WORK = Effort()
 MOST_SETTINGS = 1_000_000  # about 200 MB
 
 
@@ -41,6 +43,8 @@ class Space:
     left: int
     may_leave: bool = True
     extended: bool = False
+    work: Effort = USUAL_WORK
+    on_axle: bool = False
 
     @property
     def built(self) -> int:
@@ -80,16 +84,18 @@ class Space:
     def effort(self) -> Array:
         """What each row asks of the workshop, least first, (4, M) keys for a lexical sort.
 
-        In order of weight: anything at all; number of parts; height of the stack; rack moved.
+        In order of weight: anything at all; work, see `Effort`; height of the stack; rack moved.
         """
         settings = self.settings
         counts = np.array([len(stack.pieces) for stack in self.stacks])
         pieces = np.zeros(len(settings))
         pieces[: self.built] = np.repeat(counts, math.prod(self.sizes[1:]))
         rack = np.abs(settings.rack_raise) + np.abs(settings.forward)
-        parts = pieces + (rack > 0.0) + ((settings.linkage != 0) | self.extended)
+        other = (settings.linkage != 0) | self.extended
+        of_other = self.work.brackets if self.on_axle else self.work.ball_joint
+        work = self.work.piece * pieces + self.work.rack * (rack > 0.0) + of_other * other
         changed = (np.arange(len(settings)) != self.left) | self.extended
-        return np.stack([changed, parts, np.abs(settings.outer_drop), rack])
+        return np.stack([changed, work, np.abs(settings.outer_drop), rack])
 
 
 def space_of(
@@ -120,7 +126,8 @@ def space_of(
         grid = [np.append(g, a) for g, a in zip(grid, as_is, strict=True)]
     left = int(same[0]) if same.size else count
     settings = Settings(grid[0], grid[1], grid[3].astype(np.intp), rack_fore_aft=grid[2])
-    return Space(stacks, raises, forwards, linkages, settings, left, may_leave, extended)
+    built = Space(stacks, raises, forwards, linkages, settings, left, may_leave, extended)
+    return replace(built, work=case.effort, on_axle=case.layout == "beam-axle")
 
 
 def raise_if_too_many(settings: int) -> None:

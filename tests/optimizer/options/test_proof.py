@@ -236,9 +236,9 @@ def test_the_leading_group_is_ordered_by_effort_and_ends_within_a_gauge_s_resolu
 
     def effort(setting):
         (wheel,) = setting.wheels
-        parts = len(wheel.stack_mm) + (setting.rack_raise_mm != 0.0)
+        work = len(wheel.stack_mm) + 4.0 * (setting.rack_raise_mm != 0.0)
         height = abs(wheel.outer_drop_mm)
-        return not setting.is_as_is, parts, height, abs(setting.rack_raise_mm)
+        return not setting.is_as_is, work, height, abs(setting.rack_raise_mm)
 
     assert [effort(x) for x in leading] == sorted(effort(x) for x in leading)
     assert [x.wheels[0].outer_drop_mm for x in fitting[:6]] == [

@@ -57,8 +57,8 @@ def test_every_row_is_found_again_from_its_places_and_is_what_they_name(stack, s
     space = space_of(car_with(stack, spacers, drops))
     assert space.built == len(space.stacks) * len(spacers) * len(drops)
     for row in range(space.built):
-        k, rack, linkage = space.places(row)
-        assert space.row(k, rack, linkage) == row
+        k, rack, _, linkage = places = space.places(row)
+        assert space.row(*places) == row
         assert setting(space, row) == (space.stacks[k].height, spacers[rack], linkage)
         assert space.pieces(row) == (() if row == space.left else space.stacks[k].pieces)
 
@@ -107,7 +107,7 @@ def test_leaving_it_as_it_is_is_always_one_setting_more_or_among_the_others(case
     assert setting(space, space.left) == (0.0, 0.0, 0)
 
 
-def test_effort_counts_parts_then_height_then_rack():
+def test_effort_counts_work_then_height_then_rack():
     space = space_of(car_with({"max": 20.0}, (0.0, 3.0), (30.0, 0.0), SHIMS))
     asked = {
         setting(space, row): tuple(space.effort()[:, row]) for row in range(len(space.settings))
@@ -115,8 +115,8 @@ def test_effort_counts_parts_then_height_then_rack():
     assert asked[0.0, 0.0, 0] == (0, 0, 0.0, 0.0)
     assert asked[5.0, 0.0, 0] == (1, 1, 5.0, 0.0)
     assert asked[2.0, 0.0, 0] == (1, 2, 2.0, 0.0)
-    assert asked[7.0, 3.0, 0] == (1, 4, 7.0, 3.0)
-    assert asked[0.0, 0.0, 1] == (1, 1, 0.0, 0.0)
+    assert asked[7.0, 3.0, 0] == (1, 7, 7.0, 3.0)
+    assert asked[0.0, 0.0, 1] == (1, 6, 0.0, 0.0)
 
 
 def test_effort_does_not_depend_on_the_way_that_a_pivot_moves():
@@ -124,7 +124,7 @@ def test_effort_does_not_depend_on_the_way_that_a_pivot_moves():
     asked = {
         setting(space, row): tuple(space.effort()[:, row]) for row in range(len(space.settings))
     }
-    assert asked[-2.0, -3.0, 0] == asked[2.0, 3.0, 0] == (1, 2, 2.0, 3.0)
+    assert asked[-2.0, -3.0, 0] == asked[2.0, 3.0, 0] == (1, 5, 2.0, 3.0)
 
 
 def test_hardware_with_too_many_settings_is_refused():
