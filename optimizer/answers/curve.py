@@ -22,6 +22,7 @@ from optimizer.car.looked_at import Wheel
 from optimizer.car.subject import subject_of
 from optimizer.car.wanted import band_verdict
 from optimizer.limits.tilts import joint_tilts
+from optimizer.models.base import FrozenModel
 from optimizer.models.case import Case
 from optimizer.models.curve import (
     CurveOf,
@@ -34,8 +35,9 @@ from optimizer.models.curve import (
 )
 from optimizer.models.pictures import WheelViews
 from optimizer.models.setting import BandVerdict
+from optimizer.models.spaced_parts import KnucklePlate
 from optimizer.models.vehicle import Vehicle
-from optimizer.wording.faults import no_lock_at_the_rear
+from optimizer.wording.faults import no_lock_at_the_rear, no_lower_arm
 
 ENDS: dict[Reach, Ends] = {
     Reach.ARMS_END: "arms",
@@ -63,11 +65,14 @@ def curve(vehicle: Vehicle, request: CurveRequest | None = None) -> CurveResult:
     Raises
     ------
     PivotwrightError
-        Rack travel is asked for on a rear axle.
+        Rack travel is asked for on a rear axle, or a plate or spacer where no lower arm is.
     """
     asked = CurveRequest() if request is None else request
     if asked.rack_travel and not vehicle.case.words.steers:
         raise no_lock_at_the_rear()
+    spaced = asked.knuckle_plate is not None or asked.crossmember_spacer is not None
+    if spaced and not hasattr(vehicle.case.points, "lower_ball_joint"):
+        raise no_lower_arm(vehicle.case.layout)
     wheels = [_followed(case, asked, second=k > 0) for k, case in enumerate(vehicle.wheels)]
     return CurveResult(
         subject=subject_of(vehicle),
@@ -94,12 +99,15 @@ def _asked_setting(asked: CurveRequest, *, second: bool) -> Settings:
 def _setting(vehicle: Vehicle, asked: CurveRequest) -> CurveOf:
     own, height = asked.right_outer_drop, asked.lowered_by
     right = asked.outer_drop if own is None else own
+    linkage = _standing(vehicle.case, asked, rolled=False).linkage_choices[0]
     return CurveOf(
         lowered_by_mm=vehicle.case.ride.lowered_by if height is None else height,
         outer_drop_mm=asked.outer_drop,
         right_outer_drop_mm=right if vehicle.both_wheels else None,
         rack_raise_mm=asked.rack_raise,
         rack_fore_aft_mm=asked.rack_fore_aft,
+        knuckle_plate_mm=linkage.knuckle_plate,
+        crossmember_spacer_mm=linkage.crossmember_spacer,
         rack_travel_mm=asked.rack_travel,
         keep_rod_length=asked.keep_rod_length,
         opposite=asked.opposite,
@@ -150,15 +158,21 @@ def _followed(measured: Case, asked: CurveRequest, *, second: bool) -> WheelCurv
 
 
 def _standing(case: Case, asked: CurveRequest, *, rolled: bool) -> Case:
-    """The case at the height and with the travel asked for; `rolled`, its bump is the droop."""
+    """The case with height, travel, plate and spacer asked for; `rolled`, its bump is the droop."""
     ride = case.ride
     bump = ride.bump if asked.bump is None else asked.bump
     droop = ride.droop if asked.droop is None else asked.droop
     height = ride.lowered_by if asked.lowered_by is None else asked.lowered_by
     strokes = {"bump": droop, "droop": bump} if rolled else {"bump": bump, "droop": droop}
-    return case.model_copy(
-        update={"ride": ride.model_copy(update={"lowered_by": height, **strokes})}
-    )
+    changes: dict[str, FrozenModel] = {
+        "ride": ride.model_copy(update={"lowered_by": height, **strokes})
+    }
+    if asked.knuckle_plate is not None:
+        changes["knuckle_plate"] = KnucklePlate(thickness=(asked.knuckle_plate,))
+    if asked.crossmember_spacer is not None:
+        spacer = {"spacer": (asked.crossmember_spacer,)}
+        changes["crossmember"] = case.crossmember.model_copy(update=spacer)
+    return case.model_copy(update=changes)
 
 
 def _degrees_by_name(wheel: Wheel) -> dict[str, list[float | None]]:

@@ -85,10 +85,11 @@ def _cautions(rows: list[ReachRow], kits: Sequence[Kit]) -> list[Caution]:
     """What changing a part calls for, wherever a height is met by doing so."""
     wheels = [wheel for row in rows if row.reachable for wheel in row.wheels]
     stack = any(wheel.outer_drop_mm for wheel in wheels)
-    raised = any(wheel.rack_raise_mm or wheel.rack_fore_aft_mm for wheel in wheels)
+    raised = any(wheel.rack_raise_mm for wheel in wheels)
+    shifted = any(wheel.rack_fore_aft_mm for wheel in wheels)
     if not stack and not raised:
         return []
-    return cautions_of_a_change(stack=stack, raised=raised, judged=True, kits=kits)
+    return cautions_of_a_change(stack=stack, raised=raised, shifted=shifted, judged=True, kits=kits)
 
 
 def _summary(kit: Kit | None, rows: list[ReachRow]) -> KitReach:

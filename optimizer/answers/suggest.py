@@ -94,7 +94,9 @@ def suggest(
     ranked = _ranked(space, outcome)
     as_is = next(row for row in ranked if row.is_as_is)
     first = outcome.ranking.fitting[0] if outcome.ranking.fitting else None
-    wheels = _wheels(vehicle, space, first, plan.study.seed)
+    changed = next((row.rank for row in ranked if row.fits and not row.is_as_is), None)
+    effects_of = None if changed is None else outcome.ranking.fitting[changed - 1]
+    wheels = _wheels(vehicle, space, (first, effects_of), plan.study.seed)
     if plan.pictures:
         wheels = with_pictures(wheels, space, outcome.ranking, plan.study.seed)
     least = certificate.best_peak_toe_change_deg
@@ -112,6 +114,7 @@ def suggest(
         ranked=ranked,
         certificate=certificate,
         wheels=wheels,
+        side_effects_of=changed,
         comparison=compared(vehicle) if vehicle.both_wheels else None,
         total_toe=_total_toe(wheels) if vehicle.both_wheels else None,
         custom=custom,
@@ -161,17 +164,18 @@ def _certificate(space: OptionSpace, outcome: StudyOutcome) -> Certificate:
 
 
 def _wheels(
-    vehicle: Vehicle, space: OptionSpace, first: Option | None, seed: int
+    vehicle: Vehicle, space: OptionSpace, told: tuple[Option | None, Option | None], seed: int
 ) -> list[WheelAnswer]:
-    """What is told of each wheel, with number 1 or, where nothing fits, left as it is."""
+    """What is told of each wheel: with number 1, and what else the first change brings.
+
+    With no such option, of the wheel left as it is.
+    """
+    first, changed = told
     shown = space.as_is if first is None else first
     hardware = space.hardware_of(shown)
-    settings = [
-        wheel.settings.rows(np.array([wheel.left] if first is None else [wheel.left, row]))
-        for wheel, row in zip(space.wheels, shown.rows, strict=True)
-    ]
-    evaluators = _evaluators(space, shown)
-    effects = side_effects(evaluators, settings)
+    settings, evaluators = _settings(space, first), _evaluators(space, shown)
+    of_change = space.as_is if changed is None else changed
+    effects = side_effects(_evaluators(space, of_change), _settings(space, changed))
     return [
         WheelAnswer(
             side=evaluator.case.side,
@@ -189,6 +193,19 @@ def _wheels(
             thread=rod_thread(evaluator.case),
         )
         for k, (evaluator, fitted) in enumerate(zip(evaluators, settings, strict=True))
+    ]
+
+
+def _settings(space: OptionSpace, option: Option | None) -> list[Settings]:
+    """Of each wheel: left as it is, then with an option, if there is one."""
+    left = [np.array([wheel.left]) for wheel in space.wheels]
+    rows = (
+        left
+        if option is None
+        else [np.append(*pair) for pair in zip(left, option.rows, strict=True)]
+    )
+    return [
+        wheel.settings.rows(of_wheel) for wheel, of_wheel in zip(space.wheels, rows, strict=True)
     ]
 
 

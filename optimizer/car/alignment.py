@@ -20,6 +20,7 @@ from optimizer.models.alignment import (
     Slide,
 )
 from optimizer.models.case import Case
+from optimizer.models.hardware import LinkageChoice
 from optimizer.models.obstacles import Link
 from optimizer.units import Units
 from optimizer.wording.faults import (
@@ -59,12 +60,21 @@ def aligned_case(case: Case) -> Case:
 
 
 def aligned_apart(case: Case) -> list[Case]:
-    """The case once for each ball-joint extension that takes an alignment of its own."""
-    joint = case.lower_ball_joint
-    if case.alignment is None or len(joint.drop) == 1:
+    """The case once for each choice of the linkage, which takes an alignment of its own."""
+    if case.alignment is None or len(case.linkage_choices) == 1:
         return [case]
-    alone = [joint.model_copy(update={"drop": (drop,)}) for drop in joint.drop]
-    return [case.model_copy(update={"lower_ball_joint": one}) for one in alone]
+    return [_with_choice(case, choice) for choice in case.linkage_choices]
+
+
+def _with_choice(case: Case, choice: LinkageChoice) -> Case:
+    """The case with one extension, plate and spacer alone."""
+    fitted = {
+        "lower_ball_joint": {"drop": (choice.ball_joint_drop,)},
+        "knuckle_plate": {"thickness": (choice.knuckle_plate,)},
+        "crossmember": {"spacer": (choice.crossmember_spacer,)},
+    }
+    tables = {name: getattr(case, name).model_copy(update=one) for name, one in fitted.items()}
+    return case.model_copy(update=tables)
 
 
 def alignment_of(case: Case) -> tuple[Case, AlignmentAnswer | None]:

@@ -28,6 +28,8 @@ def add_options(parser: argparse.ArgumentParser) -> None:
             ("--outer-drop", length, f"outer pivot moved along the stud axis (0); {FORMS}"),
             ("--rack-raise", length, "inner pivot lifted (0)"),
             ("--rack-fore-aft", length, "inner pivot moved forward (0)"),
+            ("--knuckle-plate", length, "plate under the strut's foot (the case's first)"),
+            ("--crossmember-spacer", length, "spacer on the crossmember (the case's first)"),
             ("--lowered-by", length, "ride height below the measured one (as in the case)"),
             ("--rack-travel", length, "rack or center link moved to the left (0)"),
             ("--bump", stroke, "travel above ride height (as in the case)"),

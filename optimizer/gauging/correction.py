@@ -169,12 +169,17 @@ def _next(
     travel = np.array([row.travel_mm for row in expected])
     change = np.array([row.toe_change_deg for row in expected])
     now, tolerance = wheel.last.readings, wheel.aim.tolerance_deg
+    assert wheel.evaluator is not None
+    before = wheel.evaluator.case.linkage_choices[wheel.last.fitted.linkage[0]]
     best = _degrees(chosen.best_of_hardware)
     return NextSetting(
         **described.model_dump(include=FITTED),
         linkage_changes=bool(chosen.setting.linkage[0] != wheel.last.fitted.linkage[0]),
         outer_drop_change_mm=described.outer_drop_mm - now.fitted_drop,
         rack_raise_change_mm=described.rack_raise_mm - now.fitted_raise,
+        rack_fore_aft_change_mm=described.rack_fore_aft_mm - (now.rack_fore_aft or 0.0),
+        knuckle_plate_change_mm=described.knuckle_plate_mm - before.knuckle_plate,
+        crossmember_spacer_change_mm=described.crossmember_spacer_mm - before.crossmember_spacer,
         tolerance_deg=tolerance,
         misses_by_deg=best - tolerance if best > tolerance else None,
         peak_toe_change_deg=_degrees(chosen.peak),

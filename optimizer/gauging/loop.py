@@ -129,6 +129,8 @@ def _swept_with(readings: Readings, vehicle: Vehicle | None, lowered_by: float) 
         rack_raise_mm=readings.rack_raise,
         rack_fore_aft_mm=readings.rack_fore_aft,
         ball_joint_drop_mm=readings.ball_joint_drop,
+        knuckle_plate_mm=readings.knuckle_plate,
+        crossmember_spacer_mm=readings.crossmember_spacer,
         frame_bracket_raise_mm=readings.frame_bracket_raise,
         axle_bracket_raise_mm=readings.axle_bracket_raise,
     )

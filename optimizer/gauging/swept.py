@@ -1,7 +1,7 @@
 """One readings file as a curve: what was read, how finely, and the figures that it makes."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -39,6 +39,11 @@ LEAST_NOISE = float(np.radians(0.002))  # no gauge of this kind reads finer
 HALF_TURN = float(np.pi)  # no toe changes by more, whatever was typed for what
 SHORT_SWEEP = 0.95  # of the used travel
 BRACKETS = ("frame_bracket_raise", "axle_bracket_raise")
+LISTED = {  # keys of a sweep, by the lists of a case that they are of
+    "ball_joint_drop": ("lower_ball_joint", "drop"),
+    "knuckle_plate": ("knuckle_plate", "thickness"),
+    "crossmember_spacer": ("crossmember", "spacer"),
+}
 SAME_BRACKET_MM = 1e-3
 
 
@@ -131,26 +136,45 @@ def _linkage(readings: Readings, evaluator: Evaluator | None) -> tuple[float, ..
     """Place of the case's choice of the linkage; without a case, the heights as typed. [mm]."""
     if evaluator is not None:
         return (fitted_linkage(readings, evaluator.case),)
-    return tuple(getattr(readings, key) or 0.0 for key in ("ball_joint_drop", *BRACKETS))
+    return tuple(getattr(readings, key) or 0.0 for key in (*LISTED, *BRACKETS))
 
 
 def case_with_fitted(case: Case, readings: Sequence[Readings]) -> Case:
-    """Make the case that lists every ball-joint drop with which it was swept.
+    """Make the case that lists every ball-joint drop, plate and spacer with which it was swept.
 
     Each takes an alignment of its own, so where one is asked for only what was fitted is listed.
 
     Raises
     ------
     PivotwrightError
-        An alignment is asked for, and the sweeps have several drops.
+        An alignment is asked for, and the sweeps have several of a part; or the readings name a
+        part that the case's suspension has not.
     """
-    joint = case.lower_ball_joint
-    fitted = [joint.drop[0] if x.ball_joint_drop is None else x.ball_joint_drop for x in readings]
-    if case.alignment is not None and len(set(fitted)) > 1:
-        raise refused(readings[-1], "other-extension")
-    listed = fitted if case.alignment is not None else [*joint.drop, *fitted]
-    drops = joint.model_copy(update={"drop": tuple(dict.fromkeys(listed))})
-    return case.model_copy(update={"lower_ball_joint": drops})
+    for one in readings:
+        _refuse_missing_parts(one, case)
+    changes = {}
+    for key, (name, entry) in LISTED.items():
+        table = getattr(case, name)
+        listed = getattr(table, entry)
+        typed = [getattr(one, key) for one in readings]
+        fitted = [listed[0] if x is None else x for x in typed]
+        if case.alignment is not None and len(set(fitted)) > 1:
+            raise refused(readings[-1], "other-extension", key=key)
+        known = fitted if case.alignment is not None else [*listed, *fitted]
+        changes[name] = table.model_copy(update={entry: tuple(dict.fromkeys(known))})
+    return case.model_copy(update=changes)
+
+
+def _refuse_missing_parts(readings: Readings, case: Case) -> None:
+    """Stop where a sweep names a part that the suspension of the case has not."""
+    missing: tuple[str, ...] = BRACKETS
+    if isinstance(case.points, BeamAxlePoints):
+        missing = tuple(LISTED)
+    elif not hasattr(case.points, "lower_ball_joint"):
+        missing = (*BRACKETS, "knuckle_plate", "crossmember_spacer")
+    for key in missing:
+        if getattr(readings, key) is not None:
+            raise refused(readings, "no-such-part", key=key, layout=case.layout)
 
 
 def fitted_linkage(readings: Readings, case: Case) -> int:
@@ -159,16 +183,12 @@ def fitted_linkage(readings: Readings, case: Case) -> int:
     Raises
     ------
     PivotwrightError
-        The readings name a part that the case's suspension has not, or brackets that it does not
-        list.
+        The readings name brackets that the case does not list.
     """
-    on_beam = isinstance(case.points, BeamAxlePoints)
-    for key in ("ball_joint_drop",) if on_beam else BRACKETS:
-        if getattr(readings, key) is not None:
-            raise refused(readings, "no-such-part", key=key, layout=case.layout)
-    if not on_beam:
-        drop = readings.ball_joint_drop
-        return 0 if drop is None else case.lower_ball_joint.drop.index(drop)
+    choices = case.linkage_choices
+    if not isinstance(case.points, BeamAxlePoints):
+        said = {key: x for key in LISTED if (x := getattr(readings, key)) is not None}
+        return choices.index(replace(choices[0], **said))
     typed = [getattr(readings, key) for key in BRACKETS]
     pairs = case.lateral_link.pairs
     pair = [now if x is None else x for x, now in zip(typed, pairs[0], strict=True)]

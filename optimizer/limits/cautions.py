@@ -42,7 +42,7 @@ def cautions_of_parts(wheels: Sequence[Fitted]) -> list[Caution]:
 
 
 def cautions_of_a_change(
-    *, stack: bool, raised: bool, judged: bool, kits: Sequence[Kit] = ()
+    *, stack: bool, raised: bool, judged: bool, shifted: bool = False, kits: Sequence[Kit] = ()
 ) -> list[Caution]:
     """Cautions about a change whose size is not settled: of outer pivot, what is inboard, or both.
 
@@ -51,6 +51,7 @@ def cautions_of_a_change(
     kinds: list[CautionKind] = ["single-shear"] if stack else []
     kinds += [] if judged else ["no-tilt-limit", "no-obstacles"]
     kinds += ["inner-raised"] if raised else []
+    kinds += ["inner-shifted"] if shifted else []
     drilled = [Caution(kind="taper-drilled", kit=kit.name) for kit in kits if kit.irreversible]
     usual = _usual(stack=stack and len(drilled) < max(len(kits), 1))
     return [*drilled, *(Caution(kind=kind) for kind in kinds), *usual]
@@ -71,8 +72,10 @@ def _stack(wheel: Fitted) -> Iterator[Caution]:
 
 
 def _raised(wheel: Fitted) -> Iterator[Caution]:
-    if wheel.rack_raise_mm != 0.0 or wheel.rack_fore_aft_mm != 0.0:
+    if wheel.rack_raise_mm != 0.0:
         yield Caution(kind="inner-raised")
+    if wheel.rack_fore_aft_mm != 0.0:
+        yield Caution(kind="inner-shifted")
     if wheel.knuckle_plate_mm != 0.0 or wheel.crossmember_spacer_mm != 0.0:
         yield Caution(kind="spaced-part")
     if wheel.frame_bracket_raise_mm != 0.0 or wheel.axle_bracket_raise_mm != 0.0:

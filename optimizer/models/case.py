@@ -288,20 +288,6 @@ class Case(FrozenModel):
         message = "must be left out: the points of this layout name no lower ball joint"
         raise FaultList([Fault("", message)])
 
-    @field_validator("alignment")
-    @classmethod
-    def _each_alignment_has_one_linkage(
-        cls, alignment: Alignment | None, info: ValidationInfo
-    ) -> Alignment | None:
-        plate, crossmember = (info.data.get(x) for x in ("knuckle_plate", "crossmember"))
-        several = (plate and plate.thickness != (0.0,)) or (
-            crossmember and crossmember.spacer != (0.0,)
-        )
-        if alignment is not None and several:
-            message = "must be left out where knuckle_plate or crossmember lists what may be fitted"
-            raise FaultList([Fault("", f"{message}\n(align each by itself, in a case of its own)")])
-        return alignment
-
     @field_validator("obstacles")
     @classmethod
     def _part_that_carries_is_there(

@@ -11,6 +11,7 @@ CautionKind = Literal[
     "no-tilt-limit",
     "no-obstacles",
     "inner-raised",
+    "inner-shifted",
     "lateral-brackets",
     "spaced-part",
     "thread",

@@ -27,6 +27,8 @@ class CurveRequest(FrozenModel):
     right_outer_drop: float | None = None
     rack_raise: float = 0.0
     rack_fore_aft: float = 0.0
+    knuckle_plate: float | None = None
+    crossmember_spacer: float | None = None
     lowered_by: float | None = None
     rack_travel: float = 0.0
     bump: float | None = Field(default=None, ge=0.0)
@@ -47,6 +49,8 @@ class CurveOf(Fact):
     right_outer_drop_mm: float | None
     rack_raise_mm: float
     rack_fore_aft_mm: float = 0.0
+    knuckle_plate_mm: float = 0.0
+    crossmember_spacer_mm: float = 0.0
     rack_travel_mm: float
     keep_rod_length: bool
     opposite: bool

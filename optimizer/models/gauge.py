@@ -40,6 +40,8 @@ class SweptWith(Fact):
     rack_raise_mm: float | None
     rack_fore_aft_mm: float | None = None
     ball_joint_drop_mm: float | None = None
+    knuckle_plate_mm: float | None = None
+    crossmember_spacer_mm: float | None = None
     frame_bracket_raise_mm: float | None = None
     axle_bracket_raise_mm: float | None = None
 
@@ -132,19 +134,22 @@ class GaugeNumber(Answer):
 class NextSetting(Fitted):
     """What to fit next to a wheel, from the standard seat, and what it promises.
 
-    `outer_drop_change_mm` and `rack_raise_change_mm` say the same from what is fitted now;
+    What ends in `_change_mm` says the same from what is fitted now;
     `misses_by_deg` is how much the best of the hardware peaks above the wanted `tolerance_deg`,
     None where it meets it.
     `best_of_hardware_deg` is the smallest peak to expect of anything that can be built within the
     limits; `stop` is true where what is fitted now is within 0.01 deg of that, and is then what
-    the setting says; `linkage_changes` where ball joint or lateral-link brackets are to be other
-    than while measuring; `within_band` tells whether the readings to expect keep the wanted band.
-    Limits are judged at the corrected points.
+    the setting says; `linkage_changes` where ball joint, plate, spacer or lateral-link brackets are
+    to be other than while measuring; `within_band` tells whether the readings to expect keep the
+    wanted band.  Limits are judged at the corrected points.
     """
 
     linkage_changes: bool = False
     outer_drop_change_mm: float
     rack_raise_change_mm: float
+    rack_fore_aft_change_mm: float
+    knuckle_plate_change_mm: float
+    crossmember_spacer_change_mm: float
     tolerance_deg: float
     misses_by_deg: float | None = None
     peak_toe_change_deg: float

@@ -89,6 +89,10 @@ class Readings(FrozenModel):
     """How far forward the rack was moved; not at all if left out. [mm]"""
     ball_joint_drop: Adjustment | None = None
     """Ball-joint extension that was fitted; the case's first if left out. [mm]"""
+    knuckle_plate: Adjustment | None = None
+    """Plate under the strut's foot that was fitted; the case's first if left out. [mm]"""
+    crossmember_spacer: Adjustment | None = None
+    """Spacer on the crossmember that was fitted; the case's first if left out. [mm]"""
     frame_bracket_raise: Adjustment | None = None
     """Raise of a beam axle's lateral-link bracket at the frame; the case's first if left out."""
     axle_bracket_raise: Adjustment | None = None

@@ -8,7 +8,7 @@ GradientKind = Literal["ride-toe", "ride-steer", "roll-steer"]
 
 
 class BeforeAfter(Answer):
-    """A figure of the car as it is and with number 1 fitted.
+    """A figure of the car as it is and with `SuggestResult.side_effects_of` fitted.
 
     None where it doesn't exist, and after where nothing fits.
     """

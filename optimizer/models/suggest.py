@@ -101,8 +101,8 @@ class WheelAnswer(Answer):
     """What is told of one wheel: what it does now, and what number 1 makes of it.
 
     `expected` and `curves.best_deg` are of number 1, empty and None where nothing fits;
-    `uncertainty` and `side_effects` are then of the car left as it is.  `pictures` is None unless
-    they were asked for.
+    `uncertainty` is then of the car left as it is.  `side_effects` are those of
+    `SuggestResult.side_effects_of`.  `pictures` is None unless they were asked for.
     """
 
     side: Side
@@ -120,7 +120,9 @@ class WheelAnswer(Answer):
 class SuggestResult(Answer):
     """The ranked answer, the contract of `suggest --json`.
 
-    `comparison` and `total_toe` are None where one wheel was measured.
+    `comparison` and `total_toe` are None where one wheel was measured.  `side_effects_of` is the
+    rank of the first setting that fits and changes anything, None where none does: the side effects
+    are then of the car left as it is.
     """
 
     format: Literal[2] = 2
@@ -132,6 +134,7 @@ class SuggestResult(Answer):
     ranked: list[Ranked]
     certificate: Certificate
     wheels: list[WheelAnswer]
+    side_effects_of: int | None
     comparison: SidesCompared | None = None
     total_toe: TotalToe | None = None
     custom: CustomPivot | None = None

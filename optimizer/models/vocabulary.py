@@ -20,11 +20,12 @@ class Vocabulary:
     `inner` is what the inner pivot sits in, what spacers raise and what moves in a turn; `carrier`
     what the inner pivots of both sides sit in; `axis` what the wheel toes about.  `lock`, the line
     of a sheet, and the half-sentences `straight`, `at_locks` and `locked` are empty where nothing
-    steers the wheel.  `failure`, `never` and `raised` belong to cautions; `inner_line` is what the
-    inner joint's tilt counts from where that asks for a doubt; `off_center` is what the model
-    leaves out of a turn, `other_side` how the other wheel of a turn is known; `reset` is what is
-    done to the rod's length at ride height; `farther` and `nearer` say where an inner pivot goes
-    that lengthens or shortens the rod, for it may lie past the car's middle.
+    steers the wheel.  `failure`, `never`, `raised` and `shifted` belong to cautions;
+    `inner_line` is what the inner joint's tilt counts from where that asks for a doubt;
+    `off_center` is what the model leaves out of a turn, `other_side` how the other wheel of a turn
+    is known; `reset` is what is done to the rod's length at ride height; `farther` and `nearer` say
+    where an inner pivot goes that lengthens or shortens the rod, for it may lie past the car's
+    middle.
     """
 
     steers: bool
@@ -49,6 +50,7 @@ class Vocabulary:
     failure: str
     never: str
     raised: str
+    shifted: str
     inner_line: str
     off_center: str
 
@@ -82,6 +84,9 @@ RACK = Vocabulary(
     never="",
     raised="Raising or lowering the rack moves the steering shaft too: check its joints, the "
     "rack's mounts and the hoses over the whole lock.",
+    shifted="Moving the rack forward or rearward needs mounts made for it and lengthens or "
+    "shortens the steering shaft: check that its joints and its slip keep their full engagement, "
+    "and rods, hoses and everything near the rack over the whole lock.",
     inner_line="",
     off_center="",
 )
@@ -95,6 +100,9 @@ CENTER_LINK = replace(
     raised="A center link's height is set at the idler and the pitman arm: move both alike, so "
     "that it stays level, take play out of idler and steering box first, and check the link "
     "against everything around it over the whole lock.",
+    shifted="A center link goes fore and aft with its idler and pitman arm: move both alike, keep "
+    "their arms even on both sides, and check the link against everything around it over the whole "
+    "lock.",
     inner_line="the center link's own line",
     off_center="The center link is taken as moving along its line alone; on its pitman and idler "
     "arms it swings fore and aft as well.",
@@ -115,6 +123,9 @@ DRAG_LINK = replace(
     never="; never bend or weld a pitman arm",
     raised="Another pitman arm sets its ball's height: check its splines, its nut, and its way "
     "past frame and springs over the whole lock.",
+    shifted="The pitman ball goes fore and aft with the steering box or with another pitman arm, "
+    "which changes how fast it steers: check its nut and splines, and its way past frame and "
+    "springs over the whole lock.",
     inner_line="straight across the car",
     off_center="The pitman ball is taken as moving along its line alone; on its arm it swings as "
     "well.",
@@ -145,6 +156,9 @@ TOE_LINK = Vocabulary(
     raised="Spacers under the toe link's inner bracket ask for longer bolts: check that their "
     "threads are fully engaged, that bracket and spacers bear flat on the subframe, and that the "
     "link clears everything around it over the whole travel.",
+    shifted="Moving the toe link's inner bracket forward or rearward asks for a bracket or holes "
+    "made for it: have them made by someone qualified, and check that the link clears everything "
+    "around it over the whole travel.",
     inner_line="straight across the car",
     off_center="",
 )

@@ -1,15 +1,15 @@
 """Alternatives of hardware: the car's own, each kit, the own shelf with one shim more.
 
 An alternative is a case for each wheel as it would stand with it.  Where an alignment is asked for
-and several ball-joint extensions may be fitted, each extension is an alternative with an alignment
-of its own.
+and several ball-joint extensions, plates or spacers may be fitted, each choice of them is an
+alternative with an alignment of its own.
 """
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from optimizer.car.alignment import alignment_of
+from optimizer.car.alignment import aligned_apart, alignment_of
 from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.case import Case
 from optimizer.models.kits import Kit
@@ -24,7 +24,7 @@ class Hardware:
 
     `stacks` are those of each wheel where they are others than its case builds.  `may_leave` tells
     whether leaving the car as it is belongs to it, and `must_leave` that nothing else does;
-    `extended` whether a ball-joint extension other than the car's comes with it.
+    `extended` whether an extension, plate or spacer other than the car's comes with it.
     """
 
     cases: tuple[Case, ...]
@@ -64,25 +64,9 @@ def alternatives(vehicle: Vehicle, kits: Sequence[Kit] = ()) -> list[Hardware]:
 
 
 def _aligned(vehicle: Vehicle) -> Iterator[Hardware]:
-    """The car's own hardware, aligned as it asks: once, or anew for each extension."""
-    extensions = vehicle.case.lower_ball_joint.drop
-    if vehicle.case.alignment is None or len(extensions) == 1:
-        yield _own(vehicle.wheels)
-        return
-    for extension in extensions:
-        yield _own(
-            tuple(
-                case.model_copy(
-                    update={
-                        "lower_ball_joint": case.lower_ball_joint.model_copy(
-                            update={"drop": (extension,)}
-                        )
-                    }
-                )
-                for case in vehicle.wheels
-            ),
-            extended=extension != extensions[0],
-        )
+    """The car's own hardware, aligned as it asks: once, or anew for each choice of the linkage."""
+    for place, wheels in enumerate(zip(*map(aligned_apart, vehicle.wheels), strict=True)):
+        yield _own(wheels, extended=place > 0)
 
 
 def _own(wheels: Sequence[Case], *, extended: bool = False) -> Hardware:

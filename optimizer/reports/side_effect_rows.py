@@ -1,4 +1,4 @@
-"""What number 1 changes beside the toe curve, as columns; and what is said below them."""
+"""What a setting changes beside the toe curve, as columns; and what is said below them."""
 
 from optimizer.models.suggest import SuggestResult
 from optimizer.reports.tables import Column
@@ -23,6 +23,8 @@ def side_effect_rows(
     for k, wheel in enumerate(result.wheels):
         side = f"{wheel.side}\n" if reader.subject.both_wheels else ""
         columns.append(Column(f"{side}now", [row[k].now for row in changed]))
-        columns.append(Column(f"{side}number 1", [row[k].then for row in changed]))
+        columns.append(
+            Column(f"{side}number {result.side_effects_of}", [row[k].then for row in changed])
+        )
     columns.append(Column("", [units_in_words(row) for row in changed], "left"))
     return columns, unchanged_in_words(same), list(definitions(wheels[0], reader))

@@ -1,4 +1,4 @@
-"""The section about what else number 1 changes."""
+"""The section about what else fitting something changes."""
 
 from rich.console import RenderableType
 from rich.padding import Padding
@@ -10,8 +10,8 @@ from optimizer.wording.reader import Reader
 
 
 def side_effects_section(result: SuggestResult, reader: Reader) -> list[RenderableType]:
-    """Render what number 1 changes beside the toe curve; nothing where it changes nothing."""
-    if result.first is None or result.first.is_as_is:
+    """Render what the first setting that changes anything does beside the toe curve."""
+    if result.side_effects_of is None:
         return []
     columns, unchanged, meanings = side_effect_rows(result, reader)
     table = bare_table()

@@ -18,6 +18,7 @@ TEXTS: dict[CautionKind, str] = {
     "no-obstacles": "No obstacles are stated: check {words.short_rod} and joint by hand against "
     "rim, disc and arm at {words.extremes}, tire and wheel fitted.",
     "inner-raised": "{words.raised}",
+    "inner-shifted": "{words.shifted}",
     "lateral-brackets": "A lateral link's brackets hold the whole axle sideways: have them "
     "designed, made and braced by someone qualified, set the link to the length that centers the "
     "axle, and check it against everything around it over the whole travel.",

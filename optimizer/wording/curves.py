@@ -26,6 +26,14 @@ def _setting(of: CurveOf, reader: Reader) -> str:
     ]
     if of.rack_fore_aft_mm:
         parts += [f"{words.inner} {moved(Move('', of.rack_fore_aft_mm, 'forward'), reader.fitted)}"]
+    parts += [
+        f"{part} {reader.fitted(height)}"
+        for part, height in (
+            ("knuckle plate", of.knuckle_plate_mm),
+            ("crossmember spacer", of.crossmember_spacer_mm),
+        )
+        if height
+    ]
     if of.rack_travel_mm:
         side = "left" if of.rack_travel_mm > 0.0 else "right"
         parts.append(f"{words.inner} {reader.fitted(abs(of.rack_travel_mm))} to the {side}")

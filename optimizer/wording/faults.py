@@ -4,7 +4,7 @@ from typing import Literal
 
 from optimizer.errors import Fault, PivotwrightError
 from optimizer.models.alignment import Alignment, AlignmentMove
-from optimizer.models.case import Case
+from optimizer.models.case import Case, Layout
 from optimizer.models.curve import Ends
 from optimizer.models.sheet import ToFit
 from optimizer.models.subject import Subject
@@ -60,6 +60,14 @@ def stuck_link(place: int) -> Fault:
 def no_lock_at_the_rear() -> PivotwrightError:
     """Rack travel is asked for on a rear axle."""
     return PivotwrightError("rack travel must be left out on a rear axle: a rear wheel has no lock")
+
+
+def no_lower_arm(layout: Layout) -> PivotwrightError:
+    """A plate or a spacer is asked for where no lower arm and its ball joint are named."""
+    return PivotwrightError(
+        "knuckle plate and crossmember spacer must be left out: "
+        f"the points of a {layout} case name no lower ball joint"
+    )
 
 
 def rod_could_not_follow(fit: ToFit, subject: Subject) -> PivotwrightError:

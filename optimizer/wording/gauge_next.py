@@ -114,16 +114,20 @@ def _misses(setting: NextSetting, reader: Reader) -> str:
 
 def _from_now(setting: NextSetting, reader: Reader) -> str:
     """Say what changes from what is fitted now, by part, where something is."""
-    outer, rack = setting.outer_drop_change_mm, setting.rack_raise_change_mm
-    if (outer, rack) == (setting.outer_drop_mm, setting.rack_raise_mm):
+    inner = reader.words.inner
+    changes = {
+        "outer_drop": ("outer pivot", "lower", "higher"),
+        "rack_raise": (inner, "higher", "lower"),
+        "rack_fore_aft": (inner, "farther forward", "farther rearward"),
+        "knuckle_plate": ("knuckle plate", "thicker", "thinner"),
+        "crossmember_spacer": ("crossmember", "lower", "higher"),
+    }
+    if all(getattr(setting, f"{x}_change_mm") == getattr(setting, f"{x}_mm") for x in changes):
         return ""
     parts = [
-        f"{part} {reader.fitted(abs(change))} {'higher' if up else 'lower'}"
-        for part, change, up in (
-            ("outer pivot", outer, outer < 0.0),
-            (reader.words.inner, rack, rack > 0.0),
-        )
-        if round(change, 6)
+        f"{part} {reader.fitted(abs(change))} {more if change > 0.0 else less}"
+        for name, (part, more, less) in changes.items()
+        if round(change := getattr(setting, f"{name}_change_mm"), 6)
     ]
     return f"; from what is fitted now: {', '.join(parts) or 'the same heights'}"
 

@@ -10,6 +10,8 @@ UNSAID = "what was fitted is not said"
 MORE = {
     "rack_fore_aft_mm": "{words.inner} {height} forward",
     "ball_joint_drop_mm": "lower ball joint {height} down",
+    "knuckle_plate_mm": "knuckle plate {height}",
+    "crossmember_spacer_mm": "crossmember spacer {height}",
     "frame_bracket_raise_mm": "frame bracket raised by {height}",
     "axle_bracket_raise_mm": "axle bracket raised by {height}",
 }

@@ -39,8 +39,7 @@ REFUSED: dict[Reason, str] = {
     "no-such-part": "{key} must be left out; the case's layout, {layout}, has no such part",
     "other-brackets": "frame_bracket_raise {frame} with axle_bracket_raise {axle} is none of what "
     "the case's [lateral_link] lists; add what was fitted there",
-    "other-extension": "ball_joint_drop must be the same in all sweeps; each extension takes an "
-    "[alignment] of its own",
+    "other-extension": "{key} must be the same in all sweeps; each takes an [alignment] of its own",
     "nothing-used": "no reading lies in the travel that the car uses; are the sign of travel and "
     "at_ride_height right?",
     "out-of-reach": "with what was fitted, the points of the case reach none of the heights that "

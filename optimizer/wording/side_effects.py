@@ -1,4 +1,4 @@
-"""What number 1 changes beside the toe curve: the figures with their names, and what they mean."""
+"""What a setting changes beside the toe curve: the figures with their names, and what they mean."""
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -59,7 +59,7 @@ def _definition(definition: Definition, _: Reader) -> str:
 
 @dataclass(frozen=True)
 class Figure:
-    """A figure of a wheel now and with number 1; `beside` stands by its unit, after its `name`.
+    """A figure of a wheel now and with that fitted; `beside` stands by its unit, after its `name`.
 
     A `gradient` is what the toe curve was changed for, and told where it is unchanged too.
     """

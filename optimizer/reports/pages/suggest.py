@@ -135,7 +135,7 @@ def _ranking(result: SuggestResult, reader: Reader) -> Section:
 
 
 def _side_effects(result: SuggestResult, reader: Reader) -> Iterator[Section]:
-    if result.first is None or result.first.is_as_is:
+    if result.side_effects_of is None:
         return
     columns, unchanged, meanings = side_effect_rows(result, reader)
     yield Section(
