@@ -5,7 +5,7 @@ from typing import get_args
 
 import numpy as np
 
-from optimizer.answers.suggest import expected_readings
+from optimizer.answers.expected import expected_readings
 from optimizer.car.adjust import Settings, linkage_choice
 from optimizer.car.alignment import aligned_apart, alignment_of
 from optimizer.car.evaluate import Evaluator

@@ -7,14 +7,16 @@ import numpy as np
 
 from optimizer.answers.alignment_effect import alignment_effect
 from optimizer.answers.comparison import compared
+from optimizer.answers.expected import expected_readings
 from optimizer.answers.options import described_option, fitted_at
 from optimizer.answers.pictures import with_pictures
 from optimizer.answers.side_effects import side_effects
+from optimizer.answers.spaced_compared import spaced_compared
 from optimizer.answers.uncertainty import uncertainty
 from optimizer.answers.verdict import verdict
 from optimizer.car.adjust import Settings
 from optimizer.car.diagnosis import diagnosis
-from optimizer.car.evaluate import Evaluator, stepped_travel
+from optimizer.car.evaluate import Evaluator
 from optimizer.car.subject import subject_of
 from optimizer.car.wanted import wanted_slope
 from optimizer.limits.cautions import cautions
@@ -30,7 +32,6 @@ from optimizer.models.suggest import (
     Curves,
     KitFacts,
     NextShim,
-    Reading,
     SuggestResult,
     WheelAnswer,
 )
@@ -40,9 +41,6 @@ from optimizer.options.hardware import Hardware
 from optimizer.options.shopping import best_purchase
 from optimizer.options.study.run import Progress, StudyOutcome, StudyPlan, run_study
 from optimizer.options.trade_offs import Rivals
-
-READING_STEP_MM = 10.0
-READING_STEP_IN_MM = 12.7  # half an inch
 
 
 @dataclass(frozen=True)
@@ -189,6 +187,7 @@ def _wheels(
             ),
             expected=[] if first is None else expected_readings(evaluator, fitted),
             side_effects=effects[k],
+            spaced_parts=spaced_compared(vehicle.wheels[k]),
             stud=stud_section(evaluator.case),
             thread=rod_thread(evaluator.case),
         )
@@ -224,20 +223,6 @@ def _degrees(angle: float | None) -> float | None:
 def _change_deg(evaluator: Evaluator, settings: Settings, row: int) -> list[float]:
     change = np.degrees(evaluator.toe_change(settings.rows(np.array([row])))[0])
     return [float(angle) for angle in change]
-
-
-def expected_readings(evaluator: Evaluator, settings: Settings) -> list[Reading]:
-    """Toe change that a gauge should show with number 1 fitted, in the steps of the trade."""
-    case = evaluator.case
-    step = READING_STEP_MM if case.units == "mm" else READING_STEP_IN_MM
-    travel = stepped_travel(case.ride.bump, case.ride.droop, step)
-    stepped = Evaluator(case, evaluator.corner, travel, {})
-    change = stepped.toe_change(settings.rows(np.array([-1])))[0]
-    total = np.degrees(change + stepped.wanted)
-    return [
-        Reading(travel_mm=height, toe_change_deg=angle)
-        for height, angle in zip(travel, total, strict=True)
-    ]
 
 
 def _total_toe(wheels: Sequence[WheelAnswer]) -> TotalToe:

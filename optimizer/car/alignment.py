@@ -63,10 +63,10 @@ def aligned_apart(case: Case) -> list[Case]:
     """The case once for each choice of the linkage, which takes an alignment of its own."""
     if case.alignment is None or len(case.linkage_choices) == 1:
         return [case]
-    return [_with_choice(case, choice) for choice in case.linkage_choices]
+    return [with_choice(case, choice) for choice in case.linkage_choices]
 
 
-def _with_choice(case: Case, choice: LinkageChoice) -> Case:
+def with_choice(case: Case, choice: LinkageChoice) -> Case:
     """The case with one extension, plate and spacer alone."""
     fitted = {
         "lower_ball_joint": {"drop": (choice.ball_joint_drop,)},

@@ -12,6 +12,7 @@ from optimizer.models.custom_pivot import CustomPivot
 from optimizer.models.pictures import WheelPictures
 from optimizer.models.setting import Fitted, Ranked, Uncertainty
 from optimizer.models.side_effects import SideEffects
+from optimizer.models.spaced_compared import SpacedPart
 from optimizer.models.strength import RodThread, StudSection
 from optimizer.models.subject import Subject
 from optimizer.models.verdict import Verdict
@@ -102,7 +103,9 @@ class WheelAnswer(Answer):
 
     `expected` and `curves.best_deg` are of number 1, empty and None where nothing fits;
     `uncertainty` is then of the car left as it is.  `side_effects` are those of
-    `SuggestResult.side_effects_of`.  `pictures` is None unless they were asked for.
+    `SuggestResult.side_effects_of`.  `spaced_parts` holds plates and spacers
+    against each other, empty where none is to be chosen.  `pictures` is None unless they were
+    asked for.
     """
 
     side: Side
@@ -112,6 +115,7 @@ class WheelAnswer(Answer):
     curves: Curves
     expected: list[Reading]
     side_effects: SideEffects
+    spaced_parts: list[SpacedPart]
     stud: StudSection | None = None
     thread: RodThread | None = None
     pictures: WheelPictures | None = None

@@ -21,6 +21,7 @@ from optimizer.reports.terminal_parts import (
 )
 from optimizer.reports.terminal_ranking import ranking_table
 from optimizer.reports.terminal_side_effects import side_effects_section
+from optimizer.reports.terminal_spaced_parts import spaced_parts_section
 from optimizer.wording.diagnosis import what_it_does
 from optimizer.wording.kits import kits_in_words, shim_in_words
 from optimizer.wording.proof import proof_in_words
@@ -49,6 +50,7 @@ def suggest_report(result: SuggestResult, case_path: str) -> str:
             *ranking_table(result, reader),
             *(indented(text) for text in _below_the_ranking(result, reader)),
             *drawings(result, reader),
+            *spaced_parts_section(result, reader),
             *side_effects_section(result, reader),
             *custom_pivot_section(result, reader),
             *([indented(NOTHING_FITS)] if first is None else _work(first, result, reader)),

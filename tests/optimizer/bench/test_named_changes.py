@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 
 from optimizer.answers.curve import curve
+from optimizer.answers.spaced_compared import spaced_compared
 from optimizer.answers.suggest import suggest
 from optimizer.cli.main import main
 from optimizer.errors import PivotwrightError
@@ -203,3 +204,37 @@ def test_a_starter_shows_the_parts_and_reads_with_them_fitted(layout):
     assert case.rack.fore_aft == (-5.0, 0.0, 5.0)
     assert case.knuckle_plate.thickness == (0.0, 30.0)
     assert case.crossmember.spacer == (0.0, 10.0)
+
+
+def test_plate_and_spacer_stand_side_by_side_each_as_a_car_that_has_it(tmp_path, capsys):
+    (wheel,) = suggest(strut(PARTS)).wheels
+    found = [(one.knuckle_plate_mm, one.crossmember_spacer_mm) for one in wheel.spaced_parts]
+    assert found == [(0.0, 0.0), (0.0, 10.0), (30.0, 0.0)]
+    for one in wheel.spaced_parts:
+        listed = strut(
+            f"[knuckle_plate]\nthickness = {one.knuckle_plate_mm}\n"
+            f"[crossmember]\nspacer = {one.crossmember_spacer_mm}\n"
+        )
+        answer = suggest(listed)
+        there = answer.as_is.wheels[0]
+        effects = answer.wheels[0].side_effects
+        assert one.arm_angle_deg == pytest.approx(effects.arm_angle_deg.before, abs=ANGLE_ATOL_DEG)
+        assert one.roll_center_height_mm == pytest.approx(
+            effects.roll_center_height_mm.before, abs=1e-6
+        )
+        assert one.peak_toe_change_deg == pytest.approx(
+            there.peak_toe_change_deg, abs=ANGLE_ATOL_DEG
+        )
+        assert one.tie_rod_length_change_mm == pytest.approx(
+            there.tie_rod_length_change_mm, abs=1e-9
+        )
+        assert answer.wheels[0].spaced_parts == []
+    path = tmp_path / "strut.toml"
+    path.write_text(STRUT.replace("[rack]\n", f"{PARTS}[rack]\n"))
+    assert "Plate and spacer side by side" in told(capsys, "suggest", "--verbose", str(path))
+
+
+@pytest.mark.parametrize("name", ["lowered-strut", "lifted-beam-axle"])
+def test_nothing_stands_side_by_side_where_no_plate_and_no_spacer_is_listed(name):
+    vehicle = car_from_toml(Path(f"cases/{name}.toml").read_text(), name)
+    assert all(spaced_compared(case) == [] for case in vehicle.wheels)
