@@ -36,7 +36,7 @@ from optimizer.wording.gauge_next import (
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
-FEW = 8  # heights of a small drawing
+FEW = 7  # heights of a small drawing
 MORE = "More with --verbose: diagnosis, every row as toe, which points the readings move."
 
 
