@@ -1,4 +1,4 @@
-"""No force and no strength that nobody stated: what ships states none, tables hold what was read."""
+"""No force or strength that nobody stated: no file ships a force, tables hold what was read."""
 
 import re
 from pathlib import Path
