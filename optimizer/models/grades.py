@@ -43,8 +43,8 @@ class GradeRow(FrozenModel):
     """name of the source, one of sources.toml"""
     page: Name
     """page or table of the source"""
-    mark: Literal["seen", "from memory"]
-    """whether the number was read in the source or is remembered"""
+    mark: Literal["seen"]
+    """that the number was read in the source; what is only remembered is no row"""
     note: Name | None = None
     """What else must be known."""
 
@@ -96,14 +96,13 @@ class Grade(FrozenModel):
     def of(table: GradeTable, row: GradeRow, source: Source) -> "Grade":
         """Convert a row of a table."""
         mpa, mm = MPA_PER[table.strength_unit], MM_PER[table.size_unit]
-        memory = ", from memory" if row.mark == "from memory" else ""
         return Grade(
             name=f"{table.standard} {row.grade}",
             sizes_mm=None if row.sizes is None else (row.sizes[0] * mm, row.sizes[1] * mm),
             proof_mpa=None if row.proof_strength is None else row.proof_strength * mpa,
             yield_mpa=row.yield_strength * mpa,
             tensile_mpa=row.tensile_strength * mpa,
-            source=f"{source.title}, {source.edition}, {row.page}{memory}",
+            source=f"{source.title}, {source.edition}, {row.page}",
         )
 
     def covers(self, diameter_mm: float) -> bool:
