@@ -147,9 +147,9 @@ class NextSetting(Fitted):
     linkage_changes: bool = False
     outer_drop_change_mm: float
     rack_raise_change_mm: float
-    rack_fore_aft_change_mm: float
-    knuckle_plate_change_mm: float
-    crossmember_spacer_change_mm: float
+    rack_fore_aft_change_mm: float = 0.0
+    knuckle_plate_change_mm: float = 0.0
+    crossmember_spacer_change_mm: float = 0.0
     tolerance_deg: float
     misses_by_deg: float | None = None
     peak_toe_change_deg: float

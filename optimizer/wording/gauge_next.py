@@ -162,17 +162,26 @@ def _fore_aft(forward_mm: float, reader: Reader) -> str:
 def _linkage(setting: NextSetting, reader: Reader) -> str:
     """Name what is to be fitted to the linkage itself, a 0 too where something else is fitted."""
     if reader.subject.on_beam:
-        heights = {name: (up, "raise") for name, up in bracket_heights(setting).items()}
+        told = setting.linkage_changes
+        heights = {name: (up, "raise", told) for name, up in bracket_heights(setting).items()}
     else:
         heights = {
-            "lower ball joint": (-setting.ball_joint_drop_mm, "drop"),
-            "ball joint and rod eye by a plate": (-setting.knuckle_plate_mm, "drop"),
-            "crossmember": (-setting.crossmember_spacer_mm, "drop"),
+            "lower ball joint": (-setting.ball_joint_drop_mm, "drop", setting.linkage_changes),
+            "ball joint and rod eye by a plate": (
+                -setting.knuckle_plate_mm,
+                "drop",
+                setting.knuckle_plate_change_mm != 0.0,
+            ),
+            "crossmember": (
+                -setting.crossmember_spacer_mm,
+                "drop",
+                setting.crossmember_spacer_change_mm != 0.0,
+            ),
         }
     return "".join(
         f", {name} {_moved(height, reader, still)}"
-        for name, (height, still) in heights.items()
-        if height or setting.linkage_changes
+        for name, (height, still, changes) in heights.items()
+        if height or changes
     )
 
 

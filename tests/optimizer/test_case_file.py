@@ -174,7 +174,8 @@ def test_a_starter_shows_every_table_and_stays_valid_with_all_options_taken(layo
     case = case_from_toml(text, "starter")
     unset = {name for name in Case.model_fields if name not in case.model_fields_set}
     no_shelf = {"shelf"} if layout not in ("double-wishbone", "five-link") else set()
-    no_ball_joint = set() if hasattr(case.points, "lower_ball_joint") else {"lower_ball_joint"}
+    of_an_arm = {"lower_ball_joint", "knuckle_plate", "crossmember"}
+    no_ball_joint = set() if hasattr(case.points, "lower_ball_joint") else of_an_arm
     no_axle = set() if layout == "beam-axle" else {"lateral_link"}
     no_alignment = {"alignment"} if layout in ("five-link", "beam-axle") else set()
     assert unset == no_shelf | no_ball_joint | no_axle | no_alignment
