@@ -180,6 +180,7 @@ def _wheels(
             uncertainty=uncertainty(evaluator, fitted.rows(np.array([-1])), seed),
             curves=Curves(
                 travel_mm=evaluator.travel.tolist(),
+                wanted_deg=np.degrees(evaluator.wanted).tolist(),
                 as_is_deg=_change_deg(space.wheels[k].evaluator, fitted, 0),
                 best_deg=None if first is None else _change_deg(evaluator, fitted, -1),
             ),

@@ -63,9 +63,10 @@ class Reading(Answer):
 
 
 class Curves(Answer):
-    """Toe change over the used travel, before and after."""
+    """Toe change over the used travel, before and after, beyond the change that is wanted."""
 
     travel_mm: list[float]
+    wanted_deg: list[float]
     as_is_deg: list[float]
     best_deg: list[float] | None
 
