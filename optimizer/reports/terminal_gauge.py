@@ -36,7 +36,7 @@ from optimizer.wording.gauge_next import (
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
-FEW = 8  # heights of a small drawing
+FEW = 7  # heights of a small drawing
 MORE = "More with --verbose: diagnosis, every row as toe, which points the readings move."
 
 
@@ -67,7 +67,8 @@ def gauge_brief(result: GaugeResult, paths: list[str], *, quiet: bool = False) -
     reader = Reader(result.subject)
     title = Text(result.subject.name, style="bold")
     first, *others = gauge_at_a_glance(result, reader)
-    verdict = [title, Text(", ".join(paths), style="dim"), Text(first, style="bold")]
+    swept = [Text(sentence(one, reader)) for one in result.swept]
+    verdict = [title, Text(", ".join(paths), style="dim"), *swept, Text(first, style="bold")]
     parts: list[RenderableType] = [*verdict, *map(Text, others)]
     if quiet:
         return rendered(parts)
@@ -78,7 +79,8 @@ def gauge_brief(result: GaugeResult, paths: list[str], *, quiet: bool = False) -
     parts += _questions("Questions about the readings", asked, reader)
     for wheel in result.wheels:
         parts.append(heading(f"Toe change{_of(wheel, reader)}"))
-        parts += map(indented, _drawing(wheel, reader, FEW))
+        read = [figures(wheel.measured, reader)] if wheel.fitted_points else []
+        parts += map(indented, [*read, *_drawing(wheel, reader, FEW)])
         if wheel.next is not None:
             columns = expected_columns(wheel, reader)
             parts += [

@@ -12,7 +12,7 @@ from optimizer.wording.gauge_next import GUESS, NOTHING_FITS, figures, promise
 from optimizer.wording.ranking import CANT_BE_JUDGED
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
-from optimizer.wording.sureness import ACCURATE, chances
+from optimizer.wording.sureness import ACCURATE, chances, without_x
 
 NOW = "Now the car peaks at {peak}."
 NEXT = "Next: fit it, {reset} Then sweep: `pivotwright sheet {case}` prints what to read."
@@ -37,14 +37,15 @@ def _shorter(found: Verdict) -> Verdict:
 
 
 def gauge_at_a_glance(result: GaugeResult, reader: Reader) -> list[str]:
-    """Say what to fit next and what that promises, then what was read, of each wheel."""
+    """Say of each wheel what to fit next and what that promises; without points, what was read."""
     told = []
     for wheel in result.wheels:
         lines: list[str] = []
         if wheel.fitted_points:
             lines += [GUESS] if wheel.contradictory else []
             lines += [NOTHING_FITS] if wheel.next is None else promise(wheel.next, reader)
-        lines.append(figures(wheel.measured, reader))
+        else:
+            lines.append(figures(wheel.measured, reader))
         told += [f"{reader.of_wheel(wheel.side)}{line}" for line in lines]
     return told
 
@@ -72,7 +73,8 @@ def _sure(result: SuggestResult, reader: Reader) -> str:
     """How sure it is, by the wheel that is less so."""
     wheel = min(result.wheels, key=lambda one: one.uncertainty.meets_tolerance_probability)
     told = chances(wheel.uncertainty, result.tolerance_deg, reader)
-    return f"How sure: {reader.wheel(wheel.side)}{ACCURATE.lower()}, it {told}."
+    accurate = f"{reader.wheel(wheel.side)}{ACCURATE.lower()}"
+    return f"How sure: {accurate}, it {told}.{without_x(wheel.uncertainty, reader)}"
 
 
 def _next(result: SuggestResult, case_path: str, reader: Reader) -> str:

@@ -15,14 +15,19 @@ def sureness_in_words(wheel: WheelAnswer, result: SuggestResult, reader: Reader)
     if sure.remeasure_share > 0.0:
         share = f"{100.0 * sure.remeasure_share:.0f} % of the spread"
         telling = f"; the most telling measurement is {sure.remeasure} ({share})"
-    if sure.peak_95_with_x_deg is not None:
-        known = reader.toe_with_unit(sure.peak_95_with_x_deg)
-        telling += f". x was not measured but taken as usual: with it, it would be below {known}"
     return (
         f"{reader.of_wheel(wheel.side)}{ACCURATE}, {told} "
-        f"{chances(sure, result.tolerance_deg, reader)}{telling}. "
+        f"{chances(sure, result.tolerance_deg, reader)}{telling}.{without_x(sure, reader)} "
         "Only a gauge on the car makes it sure."
     )
+
+
+def without_x(sure: Uncertainty, reader: Reader) -> str:
+    """Say what measuring x would bring, where points were given in the front view only."""
+    if sure.peak_95_with_x_deg is None:
+        return ""
+    known = reader.toe_with_unit(sure.peak_95_with_x_deg)
+    return f" x was not measured but taken as usual: with it, it would be below {known}."
 
 
 def chances(sure: Uncertainty, tolerance_deg: float, reader: Reader) -> str:

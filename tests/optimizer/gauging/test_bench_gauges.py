@@ -208,7 +208,10 @@ def test_readings_are_told_as_a_table_and_as_csv(tmp_path, capsys):
     assert [float(line[4]) for line in lines[2:]] == pytest.approx(changes, abs=1e-4)
     assert main(["gauge", str(STRUT), str(sweep), "--csv", str(table)]) == 2
     assert "exists already; add --overwrite" in capsys.readouterr().err
-    assert main(["gauge", str(STRUT), str(sweep), "--csv", str(table), "--overwrite"]) == 0
+    assert (
+        main(["gauge", str(STRUT), str(sweep), "--csv", str(table), "--overwrite", "--verbose"])
+        == 0
+    )
     text = capsys.readouterr().out
     assert "end to end it swings by 1.196 deg" in text
     assert "deg at 60.0 mm of travel" in " ".join(text.split())

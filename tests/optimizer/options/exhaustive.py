@@ -44,9 +44,10 @@ def good_enough_deg(best_deg: float, evaluators: Sequence[Evaluator]) -> float:
 
 @dataclass(frozen=True)
 class Exhaustive:
-    """Every setting of a case, one by one."""
+    """Every setting of a case, one by one; `as_is` is the car as it is, where that is another."""
 
     case: Case
+    as_is: Case | None = None
 
     @cached_property
     def evaluator(self) -> Evaluator:
@@ -85,8 +86,9 @@ class Exhaustive:
     @cached_property
     def rate_change(self) -> Array:
         """How much faster each setting steers than the car as it is; 0 on a rear axle."""
-        rate = self.evaluator.steer_rate(self.space.settings)
-        change = np.abs(rate / rate[self.space.left] - 1.0)
+        as_is = self if self.as_is is None else Exhaustive(self.as_is)
+        left = as_is.evaluator.steer_rate(as_is.space.settings)[as_is.space.left]
+        change = np.abs(self.evaluator.steer_rate(self.space.settings) / left - 1.0)
         return change if self.case.words.steers else 0.0 * change
 
     @cached_property
@@ -257,7 +259,10 @@ class EveryOption:
     def _with(self, car: Vehicle, kit: Kit | None) -> Iterator[Made]:
         """Options with a kit: it must be on, but one of two wheels may do without its stack."""
         cases, extended = car.wheels, car is not self.vehicle
-        wheels = tuple(Exhaustive(x if kit is None else case_with_kit(x, kit)) for x in cases)
+        wheels = tuple(
+            Exhaustive(x if kit is None else case_with_kit(x, kit), as_is)
+            for x, as_is in zip(cases, self.vehicle.wheels, strict=True)
+        )
         for rows in product(*(range(len(x.space.settings)) for x in wheels)):
             made = Made(wheels, rows, kit, extended)
             left = [row == x.space.left for x, row in zip(wheels, rows, strict=True)]

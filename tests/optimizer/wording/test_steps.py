@@ -60,7 +60,8 @@ def test_both_rods_come_out_of_one_toe_reset():
 
 
 def test_a_rack_that_is_raised_is_said_to_be_one():
-    raised, kept = answer(DEMO_TEXT), answer(DEMO_TEXT.replace("[0.0, 2.0, 4.0]", "[0.0]"))
+    raised = answer(DEMO_TEXT + "\n[effort]\nrack = 0.1\n")
+    kept = answer(DEMO_TEXT.replace("[0.0, 2.0, 4.0]", "[0.0]"))
     assert raised.first.rack_raise_mm
     assert "There is one rack: what raises it goes under both ends." in steps_of(raised)["fit"]
     assert not kept.first.rack_raise_mm

@@ -53,7 +53,7 @@ def mixed_scores(car: Case) -> CustomScores:
     space = replace(
         CustomSpace.of(cases),
         stacks=[buildable_stacks(case) for case in cases],
-        raises=list(car.rack.spacers),
+        racks=[(raised, 0.0) for raised in car.rack.spacers],
     )
     shared = Evaluator.of(car)
     return CustomScores([replace(shared, case=case) for case in cases], space)
@@ -157,7 +157,7 @@ def test_the_study_and_its_polish_end_no_worse_than_evolution_at_ten_times_the_e
 def narrow() -> CustomScores:
     """A small box on the same car, with nothing else to choose."""
     case = mixed_case()
-    space = replace(CustomSpace.of([case]), raises=[0.0], linkages=[case.linkage_choices[:1]])
+    space = replace(CustomSpace.of([case]), racks=[(0.0, 0.0)], linkages=[case.linkage_choices[:1]])
     return CustomScores([Evaluator.of(case)], space)
 
 
