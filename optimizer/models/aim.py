@@ -55,7 +55,7 @@ class Aim(FrozenModel):
 
     @model_validator(mode="after")
     def _gain_is_given_once(self) -> Self:
-        given = [name for name in GAINS if name in self.model_fields_set]
+        given = [name for name in GAINS if getattr(self, name)]
         found = [Fault(name, f"must be left out where {given[0]} is given") for name in given[1:]]
         if (self.toe_gain_in_per_in is None) != (self.toe_gain_diameter is None):
             missing, there = "toe_gain_diameter", "toe_gain_in_per_in"
