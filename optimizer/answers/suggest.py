@@ -9,6 +9,7 @@ from optimizer.answers.alignment_effect import alignment_effect
 from optimizer.answers.comparison import compared
 from optimizer.answers.options import described_option, fitted_at
 from optimizer.answers.pictures import with_pictures
+from optimizer.answers.settling import settling
 from optimizer.answers.side_effects import side_effects
 from optimizer.answers.uncertainty import uncertainty
 from optimizer.answers.verdict import verdict
@@ -188,6 +189,7 @@ def _wheels(
             side_effects=effects[k],
             stud=stud_section(evaluator.case),
             thread=rod_thread(evaluator.case),
+            settling=settling(evaluator, fitted.rows(np.array([-1]))),
         )
         for k, (evaluator, fitted) in enumerate(zip(evaluators, settings, strict=True))
     ]

@@ -11,6 +11,7 @@ from optimizer.models.comparison import SidesCompared, TotalToe
 from optimizer.models.custom_pivot import CustomPivot
 from optimizer.models.pictures import WheelPictures
 from optimizer.models.setting import Fitted, Ranked, Uncertainty
+from optimizer.models.settling import Settling
 from optimizer.models.side_effects import SideEffects
 from optimizer.models.strength import RodThread, StudSection
 from optimizer.models.subject import Subject
@@ -115,6 +116,7 @@ class WheelAnswer(Answer):
     side_effects: SideEffects
     stud: StudSection | None = None
     thread: RodThread | None = None
+    settling: Settling | None = None
     pictures: WheelPictures | None = None
 
 
