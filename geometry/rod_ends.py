@@ -163,6 +163,43 @@ def face_tilt_limit(
     return _asin(width, reach, possible) - _asin(race, reach, possible)
 
 
+def washer_tilt_limit(
+    width: Array | float,
+    head_width: Array | float,
+    *,
+    washer_diameter: Array | float,
+    housing_diameter: Array | float,
+) -> Array:
+    """Tilt at which the housing of a rod end meets a round washer that keeps it on its bolt.
+
+    Washer and head are round about axes through the center of the ball, so they first meet in the
+    plane of the tilt: either the washer's edge meets the side of the head, or, where the washer is
+    the wider, the head's edge meets the washer.
+
+    Parameters
+    ----------
+    width : (...) float array
+        Width B between the washers' inner faces: that of the ball, or over its spacers. [mm]
+    head_width : (...) float array
+        Width C of the head. [mm]
+    washer_diameter, housing_diameter : (...) float array
+        Diameters W of the washer and H of the head; infinite for a head of unknown size. [mm]
+
+    Returns
+    -------
+    (...) float array
+        asin(B/m) - asin(C/m) with m the lesser of hypot(W, B) and hypot(H, C); a right angle where
+        the head's edge passes under the washer; NaN where not 0 < C < B. [rad]
+    """
+    between, head = np.asarray(width, dtype=float), np.asarray(head_width, dtype=float)
+    reach = np.minimum(np.hypot(washer_diameter, between), np.hypot(housing_diameter, head))
+    possible = (head > 0.0) & (head < between)
+    free = possible & (reach <= between)
+    meets = possible & ~free
+    limit = _asin(between, reach, meets) - _asin(head, reach, meets)
+    return np.where(free, np.pi / 2, limit)
+
+
 def pin_tilt_limit(
     pin_diameter: Array | float, race_width: Array | float, *, ball_diameter: Array | float
 ) -> Array:

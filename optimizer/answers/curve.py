@@ -15,6 +15,7 @@ from geometry.wheel_angles import (
 from optimizer.answers.alignment_effect import alignment_effect
 from optimizer.answers.comparison import compared
 from optimizer.answers.pictures import views_of_wheels
+from optimizer.answers.settling import settling
 from optimizer.car.adjust import Settings
 from optimizer.car.alignment import alignment_of
 from optimizer.car.evaluate import Evaluator, stepped_travel
@@ -153,6 +154,7 @@ def _followed(measured: Case, asked: CurveRequest, *, second: bool) -> WheelCurv
         other_wheel_toe_deg=None if wheel.other_toe is None else _degrees(wheel.other_toe),
         alignment=alignment_effect(alignment, measured, Evaluator.of(case)),
         band=_band(evaluator, wheel.toe[0]),
+        settling=None if asked.keep_rod_length else settling(evaluator, settings),
         notes=_notes(travel, motion.reach[0]),
     )
 

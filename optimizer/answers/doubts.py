@@ -13,6 +13,7 @@ from optimizer.limits.gaps import gaps
 from optimizer.limits.margins import margins
 from optimizer.limits.stops import stops
 from optimizer.limits.tilts import tilt_limit_deg
+from optimizer.models.aim import GAINS
 from optimizer.models.case import Case
 from optimizer.models.check import BandTooShort, Doubt, NotStated, OddSize
 from optimizer.models.obstacles import Rim
@@ -35,7 +36,7 @@ def doubts(case: Case, measured: Evaluator) -> Iterator[Doubt]:
 def _odd_aim(case: Case) -> Iterator[Doubt]:
     band, ride = case.aim.band, case.ride
     if band is None:
-        if not case.words.steers and "toe_gain_deg_per_10mm" not in case.aim.model_fields_set:
+        if not case.words.steers and case.aim.model_fields_set.isdisjoint(GAINS):
             yield Doubt(location="aim.toe_gain_deg_per_10mm", message=NotStated(kind="rear-aim"))
         return
     low, high = band[0][0], band[-1][0]

@@ -89,7 +89,9 @@ def views_of_next(vehicle: Vehicle, told: GaugeResult) -> list[WheelViews]:
 def _view_of_next(case: Case, points: dict[str, Triple], fitted: Fitted) -> WheelViews:
     place = linkage_choice(case, fitted.model_dump())
     corrected = case.model_copy(update={"points": case.points.model_copy(update=points)})
-    setting = Settings.single(fitted.outer_drop_mm, fitted.rack_raise_mm, place)
+    setting = Settings.single(
+        fitted.outer_drop_mm, fitted.rack_raise_mm, place, fitted.rack_fore_aft_mm
+    )
     return views(Evaluator.of(corrected), setting)
 
 

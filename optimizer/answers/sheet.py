@@ -91,7 +91,9 @@ def _sheet_of_wheel(vehicle: Vehicle, case: Case, fitted: Fitted, fit: FitKind) 
         case, place = apart[place], 0
     case, alignment = alignment_of(case)
     evaluator = Evaluator.of(case)
-    setting = Settings.single(fitted.outer_drop_mm, fitted.rack_raise_mm, place)
+    setting = Settings.single(
+        fitted.outer_drop_mm, fitted.rack_raise_mm, place, fitted.rack_fore_aft_mm
+    )
     if np.isnan(evaluator.toe_change(setting)).any():
         raise rod_could_not_follow(to_fit, subject_of(vehicle))
     longer = evaluator.rod_length_change(setting)

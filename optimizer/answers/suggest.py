@@ -10,6 +10,7 @@ from optimizer.answers.comparison import compared
 from optimizer.answers.expected import expected_readings
 from optimizer.answers.options import described_option, fitted_at
 from optimizer.answers.pictures import with_pictures
+from optimizer.answers.settling import settling
 from optimizer.answers.side_effects import side_effects
 from optimizer.answers.spaced_compared import spaced_compared
 from optimizer.answers.uncertainty import uncertainty
@@ -182,6 +183,7 @@ def _wheels(
             uncertainty=uncertainty(evaluator, fitted.rows(np.array([-1])), seed),
             curves=Curves(
                 travel_mm=evaluator.travel.tolist(),
+                wanted_deg=np.degrees(evaluator.wanted).tolist(),
                 as_is_deg=_change_deg(space.wheels[k].evaluator, fitted, 0),
                 best_deg=None if first is None else _change_deg(evaluator, fitted, -1),
             ),
@@ -190,6 +192,7 @@ def _wheels(
             spaced_parts=spaced_compared(vehicle.wheels[k]),
             stud=stud_section(evaluator.case),
             thread=rod_thread(evaluator.case),
+            settling=settling(evaluator, fitted.rows(np.array([-1]))),
         )
         for k, (evaluator, fitted) in enumerate(zip(evaluators, settings, strict=True))
     ]

@@ -41,7 +41,7 @@ def wanted_change(aim: Aim, travel: Array) -> Array:
 def wanted_slope(aim: Aim) -> float:
     """Slope of the straight line through ride height that is nearest to what is wanted. [rad/mm]"""
     if aim.band is None:
-        return float(np.radians(aim.toe_gain_deg_per_10mm) / 10.0)
+        return float(np.radians(aim.gain_deg_per_10mm) / 10.0)
     heights, middle = _middle(aim.band)
     return float((heights @ middle) / (heights @ heights))
 

@@ -13,6 +13,10 @@ FARTHEST_MM = 1000.0
 LEAST_STEP_MM = 0.1
 MOST_HEIGHTS = 1000
 LOWEST_MM = 400.0
+FEW_INCHES = 12.0  # a bare number above it in an inch case may well be millimeters
+FEW_INCHES_OF: dict[str, float] = dict.fromkeys(
+    ("outer_drop", "right_outer_drop", "rack_raise", "rack_fore_aft", "step"), 4.0
+)
 ROUNDING = 1e-9  # of a number of steps
 WRITTEN = re.compile(
     r"""(?P<sign> [+-]?)
@@ -87,7 +91,13 @@ class HeightRange:
         low, high, step = (one.mm(of_case) for one in (self.low, self.high, self.step))
         if not (-LOWEST_MM <= low <= high <= LOWEST_MM):
             limit = length_text(LOWEST_MM, of_case)
-            raise PivotwrightError(f"--heights: must be A:B:STEP with A up to B within ±{limit}")
+            bare = of_case == "in" and self.step.units is None
+            hint = (
+                "; a bare number is inches here, write A:B:STEPmm for millimeters" if bare else ""
+            )
+            raise PivotwrightError(
+                f"--heights: must be A:B:STEP with A up to B within ±{limit}{hint}"
+            )
         count = math.floor((high - low) / step + ROUNDING) + 1
         if count > MOST_HEIGHTS:
             raise PivotwrightError(
@@ -130,11 +140,17 @@ def in_millimeters(options: argparse.Namespace, of_case: Units) -> None:
     Raises
     ------
     PivotwrightError
-        One is longer than anything on a car.
+        One is longer than anything on a car, or may well be meant in the other unit.
     """
     for name, typed in vars(options).items():
         if isinstance(typed, TypedLength):
             value = typed.mm(of_case)
+            few = FEW_INCHES_OF.get(name, FEW_INCHES)
+            if of_case == "in" and typed.units is None and abs(typed.value) > few:
+                option, text = f"--{name.replace('_', '-')}", typed.text.strip()
+                raise PivotwrightError(
+                    f"{option}: a bare {text} is {text} inches here; write {text}mm or {text}in"
+                )
             if abs(value) > FARTHEST_MM:
                 limit = length_text(FARTHEST_MM, of_case)
                 option = f"--{name.replace('_', '-')}"

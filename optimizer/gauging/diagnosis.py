@@ -44,8 +44,8 @@ def diagnosis(wheel: SweptWheel, measured: Measured, strokes_mm: tuple[float, fl
 def _counted_from(aim: Aim) -> Iterator[CountedFrom]:
     if aim.band is not None:
         yield CountedFrom(kind="band")
-    elif aim.toe_gain_deg_per_10mm:
-        yield CountedFrom(kind="gain", gain_deg_per_10mm=aim.toe_gain_deg_per_10mm)
+    elif aim.gain_deg_per_10mm:
+        yield CountedFrom(kind="gain", gain_deg_per_10mm=aim.gain_deg_per_10mm)
 
 
 def _between_heights(last: Swept) -> Iterator[BetweenHeights]:

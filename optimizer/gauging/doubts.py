@@ -13,6 +13,7 @@ from optimizer.models.answer import Fact
 from optimizer.models.case import Case
 from optimizer.models.measured_car import MeasuredCar
 from optimizer.models.questions import (
+    IdleShelf,
     NotToe,
     OtherArms,
     OtherAxle,
@@ -66,6 +67,8 @@ def _mismatches(one: Swept, case: Case, car: MeasuredCar) -> Iterator[Fact]:
     if said.arms is not None and car.arms is not None and said.arms != car.arms:
         yield OtherArms(said=said.arms, measured=car.arms)
     yield from _other_travel(one.readings, case)
+    if one.readings.shelf is not None:
+        yield IdleShelf()
 
 
 def _other_wheel(readings: Readings, case: Case) -> Iterator[OtherWheel]:

@@ -44,6 +44,8 @@ def remedied(last: Swept, measured: Measured, diagnosis: list[Fact]) -> Remedied
         height_mm=nearest.height,
         left_deg_per_10mm=measured.toe_slope_deg_per_10mm * (1.0 - share),
     )
+    if not share:  # nothing changes, so there is nothing new to expect
+        return Remedied([found], [])
     return Remedied([found], _expected(last, measured, share))
 
 

@@ -15,7 +15,7 @@ from optimizer.limits.followed import Follow, Needed, followed
 from optimizer.limits.gaps import gaps
 from optimizer.limits.lock_up import lines, lock_ups
 from optimizer.limits.strength import strength_limits
-from optimizer.limits.tilts import joint_leans, joint_tilts, tilt_limit_deg
+from optimizer.limits.tilts import joint_leans, joint_tilts, outer_tilt_limit_deg, tilt_limit_deg
 from optimizer.limits.watched import Margin, Part, Watched
 
 __all__ = ["Margin", "Places", "first_places", "first_sides", "margins", "spare", "watched_at"]
@@ -191,7 +191,7 @@ def _tilts(
 ) -> Iterator[Watched]:
     joint = evaluator.case.joint
     limits: dict[Part, float | None] = {
-        "outer joint": tilt_limit_deg(joint.outer),
+        "outer joint": outer_tilt_limit_deg(joint),
         "inner joint": tilt_limit_deg(joint.inner),
     }
     # Both tilts are found at once, so neither is asked for twice.

@@ -13,11 +13,12 @@ from geometry.rod_ends import (
     outer_lean,
     outer_tilt,
     pin_tilt_limit,
+    washer_tilt_limit,
 )
 from geometry.vectors import Array, turned, unit
 from optimizer.car.adjust import Settings, mirror_of
 from optimizer.car.evaluate import Evaluator
-from optimizer.models.limits import TiltLimit
+from optimizer.models.limits import Joint, TiltLimit
 
 
 def joint_tilts(
@@ -88,6 +89,24 @@ def _at_joints(
 def _rod_direction(evaluator: Evaluator, settings: Settings, motion: Motion, rack: Array) -> Array:
     outer_now, inner_now = evaluator.rod_ends(settings, motion, rack)
     return unit(outer_now - inner_now)
+
+
+def outer_tilt_limit_deg(joint: Joint) -> float | None:
+    """Tilt at which the outer joint binds, by itself or at its washers; None if not stated. [deg].
+
+    A housing whose diameter is not stated counts as wider than any washer.
+    """
+    bare, width = tilt_limit_deg(joint.outer), joint.outer.ball_width
+    if joint.retaining_washer is None or bare is None or width is None:
+        return bare
+    over, head = joint.outer.width_over_spacers, joint.outer.head_width
+    washer = washer_tilt_limit(
+        width if over is None else over,
+        (joint.outer.race_width or 0.0) if head is None else head,
+        washer_diameter=joint.retaining_washer,
+        housing_diameter=joint.housing_diameter or np.inf,
+    )
+    return min(bare, float(np.degrees(washer)))
 
 
 def tilt_limit_deg(joint: TiltLimit) -> float | None:

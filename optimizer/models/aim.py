@@ -2,16 +2,24 @@
 
 from collections.abc import Iterator
 from itertools import pairwise
+from math import degrees
 from typing import Annotated, Any, Self
 
 from pydantic import BeforeValidator, ValidationInfo, model_validator
 
 from optimizer.errors import Fault
 from optimizer.models.base import FaultList, FrozenModel
-from optimizer.models.quantities import STEEPEST_DEG, PositiveNumber, WheelAngle
+from optimizer.models.quantities import (
+    STEEPEST_DEG,
+    Number,
+    PositiveLength,
+    PositiveNumber,
+    WheelAngle,
+)
 from optimizer.models.rows import Row, rows_of_numbers
 
 Band = tuple[Row, ...]
+GAINS = ("toe_gain_deg_per_10mm", "toe_gain_minutes_per_10mm", "toe_gain_in_per_in")
 
 
 def _band_rows(typed: Any, info: ValidationInfo) -> Band | None:
@@ -24,20 +32,51 @@ class Aim(FrozenModel):
 
     toe_gain_deg_per_10mm: WheelAngle = 0.0
     """Wanted slope of toe, positive for toe-in in bump. [deg per 10 mm]"""
+    toe_gain_minutes_per_10mm: Number | None = None
+    """The same in minutes of arc. [minutes per 10 mm]"""
+    toe_gain_in_per_in: Number | None = None
+    """The same as the trade has it: toe as a distance at a diameter, by travel. [in per in]"""
+    toe_gain_diameter: PositiveLength | None = None
+    """where the distance of toe_gain_in_per_in is taken: tire, rim flange or gauge plate"""
     tolerance_deg: PositiveNumber = 0.05
     """Largest departure from the wanted curve that is near enough. [deg]"""
     band: Annotated[Band | None, BeforeValidator(_band_rows)] = None
     """Rows [travel, least, most] of toe change from ride height, toe-in positive; a maker's or a
     team's, zero or not.  Its middle is aimed at. [mm, deg, deg]"""
 
+    @property
+    def gain_deg_per_10mm(self) -> float:
+        """The wanted slope, in whatever unit it was given. [deg per 10 mm]"""
+        if self.toe_gain_minutes_per_10mm is not None:
+            return self.toe_gain_minutes_per_10mm / 60.0
+        if self.toe_gain_in_per_in is not None and self.toe_gain_diameter is not None:
+            return degrees(self.toe_gain_in_per_in / self.toe_gain_diameter) * 10.0
+        return self.toe_gain_deg_per_10mm
+
+    @model_validator(mode="after")
+    def _gain_is_given_once(self) -> Self:
+        given = [name for name in GAINS if getattr(self, name)]
+        found = [Fault(name, f"must be left out where {given[0]} is given") for name in given[1:]]
+        if (self.toe_gain_in_per_in is None) != (self.toe_gain_diameter is None):
+            missing, there = "toe_gain_diameter", "toe_gain_in_per_in"
+            if self.toe_gain_in_per_in is None:
+                missing, there = there, missing
+            found.append(Fault(missing, f"must be given along with {there}"))
+        elif abs(self.gain_deg_per_10mm) > STEEPEST_DEG:
+            message = f"must make at most {STEEPEST_DEG:g} deg per 10 mm of travel, "
+            found.append(Fault(given[0], f"{message}got {self.gain_deg_per_10mm:.3g} deg"))
+        if found:
+            raise FaultList(found)
+        return self
+
     @model_validator(mode="after")
     def _band_is_a_band(self) -> Self:
         if self.band is None:
             return self
         found = list(_odd_rows(self.band)) or list(_odd_band(self.band))
-        if self.toe_gain_deg_per_10mm:
+        if self.gain_deg_per_10mm:
             message = "must be left out where a band is given; its middle is aimed at"
-            found.append(Fault("toe_gain_deg_per_10mm", message))
+            found.append(Fault(next(x for x in GAINS if getattr(self, x)), message))
         if found:
             raise FaultList(found)
         return self

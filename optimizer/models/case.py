@@ -35,6 +35,7 @@ from optimizer.models.points import (
 )
 from optimizer.models.quantities import (
     Adjustment,
+    LengthFromZero,
     Name,
     PositiveLength,
     Stroke,
@@ -88,6 +89,8 @@ class Ride(FrozenModel):
     """how far the wheel falls in use, from ride height"""
     toe_deg: WheelAngle | None = None
     """Toe of this wheel after alignment at ride height; as measured if left out. [deg]"""
+    settles_by: LengthFromZero = 0.0
+    """How much the car is yet to come down after toe is set, as new springs do. [mm]"""
 
     @model_validator(mode="after")
     def _wheel_moves(self) -> Self:

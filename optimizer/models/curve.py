@@ -9,6 +9,7 @@ from optimizer.models.answer import Answer, Fact
 from optimizer.models.base import FrozenModel
 from optimizer.models.comparison import SidesCompared
 from optimizer.models.setting import BandVerdict
+from optimizer.models.settling import Settling
 from optimizer.models.subject import Subject
 from optimizer.units import Side
 
@@ -84,6 +85,7 @@ class WheelCurve(Answer):
     other_wheel_toe_deg: list[float | None] | None = None
     alignment: AlignmentAnswer | None = None
     band: BandVerdict | None = None
+    settling: Settling | None = None
     notes: list[NoPose]
 
 

@@ -139,7 +139,18 @@ class Joint(FrozenModel):
     """Of the outer joint's housing, along the bolt. [mm]"""
     rod_turns: StrictBool = True
     """Whether the rod can turn about its own line, so that the housing follows the bolt."""
+    retaining_washer: PositiveLength | None = None
+    """Diameter of the washers that keep a failed outer rod end on its bolt, against the ball or its
+    spacers; they cost tilt. [mm]"""
     outer: OuterJoint = OuterJoint()
     """Limit of the outer joint."""
     inner: InnerJoint = InnerJoint()
     """Limit of the inner joint."""
+
+    @model_validator(mode="after")
+    def _washer_is_placed(self) -> Self:
+        if self.retaining_washer is not None and self.outer.ball_width is None:
+            message = "must come with the sizes of joint.outer, which say where it stands"
+            hint = "(give ball_width, race_width and ball_diameter in place of tilt_limit_deg)"
+            raise FaultList([Fault("retaining_washer", f"{message}\n{hint}")])
+        return self

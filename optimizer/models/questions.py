@@ -80,6 +80,10 @@ class OtherTravel(Fact):
     case_droop_mm: float
 
 
+class IdleShelf(Fact):
+    """Readings that name pieces of their own beside a case, whose hardware holds."""
+
+
 class OtherWheel(Fact):
     """Readings of the wheel that the case does not measure, taken for its mirror image."""
 

@@ -11,6 +11,7 @@ from optimizer.models.comparison import SidesCompared, TotalToe
 from optimizer.models.custom_pivot import CustomPivot
 from optimizer.models.pictures import WheelPictures
 from optimizer.models.setting import Fitted, Ranked, Uncertainty
+from optimizer.models.settling import Settling
 from optimizer.models.side_effects import SideEffects
 from optimizer.models.spaced_compared import SpacedPart
 from optimizer.models.strength import RodThread, StudSection
@@ -64,9 +65,10 @@ class Reading(Answer):
 
 
 class Curves(Answer):
-    """Toe change over the used travel, before and after."""
+    """Toe change over the used travel, before and after, beyond the change that is wanted."""
 
     travel_mm: list[float]
+    wanted_deg: list[float]
     as_is_deg: list[float]
     best_deg: list[float] | None
 
@@ -118,6 +120,7 @@ class WheelAnswer(Answer):
     spaced_parts: list[SpacedPart]
     stud: StudSection | None = None
     thread: RodThread | None = None
+    settling: Settling | None = None
     pictures: WheelPictures | None = None
 
 

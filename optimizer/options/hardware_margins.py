@@ -15,7 +15,7 @@ from geometry.vectors import Array
 from optimizer.limits.followed import Needed
 from optimizer.limits.margins import Margin
 from optimizer.limits.strength import strength_limits
-from optimizer.limits.tilts import tilt_limit_deg
+from optimizer.limits.tilts import outer_tilt_limit_deg
 from optimizer.limits.watched import Watched
 from optimizer.models.case import Case
 from optimizer.options.pair_margins import PairMargins, Pairs, SettingsAtHeights
@@ -176,7 +176,7 @@ def _allowed(case: Case, shared: Margin | Watched) -> tuple[float, float, float]
     if shared.part != "outer joint":
         return 0.0, shared.limit, 0.0
     if shared.kind == "tilt":
-        stated = tilt_limit_deg(joint.outer)
+        stated = outer_tilt_limit_deg(joint)
         limit = np.inf if stated is None else stated
         return limit - RIGHT_ANGLE_DEG, limit, 0.0
     radius = 0.5 * joint.housing_diameter
@@ -191,5 +191,6 @@ def _with_bare_joint(case: Case, length: float) -> Case:
     )
     joint = case.joint.model_copy(
         update={"outer": free, "housing_diameter": 0.0, "housing_height": length}
+        | {"retaining_washer": None}
     )
     return case.model_copy(update={"joint": joint, "stud": None, "thread": None})

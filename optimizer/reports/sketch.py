@@ -2,12 +2,15 @@
 
 from collections.abc import Sequence
 
-BEFORE, AFTER, BOTH, AXIS = "o", "x", "*", "|"
+BEFORE, AFTER, BOTH, AXIS, AIM = "o", "x", "*", "|", "."
 HALF_WIDTH = 24  # columns to each side of the axis
 
 
 def sketch(
-    labels: Sequence[str], before: Sequence[float], after: Sequence[float] | None
+    labels: Sequence[str],
+    before: Sequence[float],
+    after: Sequence[float] | None,
+    aim: Sequence[float] | None = None,
 ) -> list[str]:
     """Draw one line a height, highest first.
 
@@ -17,19 +20,23 @@ def sketch(
         Name of each height, lowest first.
     before, after : sequence of float
         Toe change at each height, positive toe-in; any unit.
+    aim : sequence of float, optional
+        The change that is wanted there, drawn beneath the others; none where it is zero throughout.
 
     Returns
     -------
     list of str
         Lines of equal length.
     """
-    values = [*before, *(after or [])]
+    values = [*before, *(after or []), *(aim or [])]
     scale = HALF_WIDTH / max(max(abs(value) for value in values), 1e-12)
     width = max(len(label) for label in labels)
     lines = []
     for k in reversed(range(len(labels))):
         row = [" "] * (2 * HALF_WIDTH + 1)
         row[HALF_WIDTH] = AXIS
+        if aim is not None:
+            row[HALF_WIDTH + round(aim[k] * scale)] = AIM
         row[HALF_WIDTH + round(before[k] * scale)] = BEFORE
         if after is not None:
             place = HALF_WIDTH + round(after[k] * scale)

@@ -8,7 +8,7 @@ from rich.text import Text
 from optimizer.models.setting import Ranked
 from optimizer.models.suggest import SuggestResult
 from optimizer.reports.readings_columns import readings_columns
-from optimizer.reports.sketch import AFTER, BEFORE, sketch
+from optimizer.reports.sketch import AFTER, AIM, BEFORE, sketch
 from optimizer.reports.terminal_comparison import comparison_section
 from optimizer.reports.terminal_custom import custom_pivot_section
 from optimizer.reports.terminal_parts import (
@@ -100,14 +100,19 @@ def _drawing(
     key: str, curves: Sequence[list[float]], result: SuggestResult, reader: Reader, every: int
 ) -> Parts:
     """Draw one curve or two over the same travel."""
-    travel, width = result.wheels[0].curves.travel_mm, max(abs(x) for y in curves for x in y)
+    travel, wanted = result.wheels[0].curves.travel_mm, result.wheels[0].curves.wanted_deg
+    aim = wanted if any(wanted) else None
+    curves = [[a + b for a, b in zip(curve, wanted, strict=True)] for curve in curves]
+    width = max(abs(x) for y in [*curves, wanted] for x in y)
+    wants = "" if aim is None else f", {AIM} wanted"
     yield indented(
-        f"{key}; toe-out to the left, toe-in to the right, "
+        f"{key}{wants}; toe-out to the left, toe-in to the right, "
         f"full width ±{reader.toe_with_unit(width)}"
     )
     rows = [curve[::every] for curve in curves]
     labels = [reader.length(height, signed=True) for height in travel[::every]]
-    yield from (indented(line) for line in sketch(labels, rows[0], rows[1] if rows[1:] else None))
+    lines = sketch(labels, rows[0], rows[1] if rows[1:] else None, aim and aim[::every])
+    yield from map(indented, lines)
 
 
 def _work(first: Ranked, result: SuggestResult, reader: Reader) -> Parts:

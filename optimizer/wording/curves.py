@@ -73,6 +73,7 @@ def notes_in_words(result: CurveResult, reader: Reader) -> list[str]:
         for wheel in result.wheels
         for text in (
             *(sentence(note, reader) for note in wheel.notes),
+            *(sentence(told, reader.of_one_wheel(told.side)) for told in (wheel.settling,) if told),
             *(
                 f"The toe curve is {sentence(verdict, reader)}."
                 for verdict in (wheel.band,)

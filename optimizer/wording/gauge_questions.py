@@ -7,6 +7,7 @@ from functools import partial
 
 from optimizer.models.answer import Fact
 from optimizer.models.questions import (
+    IdleShelf,
     NotToe,
     OtherArms,
     OtherAxle,
@@ -110,6 +111,8 @@ PLAIN: dict[type[Fact], str] = {
     "belong together?",
     OtherTravel: "The readings say that the car uses {bump_mm} of bump and {droop_mm} of droop, "
     "the case says {case_bump_mm} and {case_droop_mm}: it is the case's travel that is judged.",
+    IdleShelf: "The shelf of the readings is not used beside a case: the next stack is built "
+    "from the case's own hardware. Are the pieces at hand in the case?",
     OtherWheel: "The readings are of the {said} wheel, the case is of the {measured} one: they "
     "are taken for its mirror image. Is the car symmetric?",
     OtherRack: "The last sweep of the left wheel has the {words.inner} raised by {left_mm}, that "

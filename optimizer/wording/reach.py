@@ -16,7 +16,7 @@ from optimizer.models.reach import (
     StopThere,
     WheelReach,
 )
-from optimizer.units import MM_PER, short_length, toe_in_unit
+from optimizer.units import MM_PER, short_length
 from optimizer.wording.fitting import moved, moved_parts
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
@@ -72,12 +72,11 @@ def _stop_there(stop: StopThere, reader: Reader) -> str:
 
 @sentence.register
 def _curve_left(stop: CurveLeft, reader: Reader) -> str:
-    unit, diameter = reader.subject.toe_unit, reader.subject.toe_diameter_mm
     leaves = reader.toe_with_unit(stop.needed.peak_toe_change_deg)
-    over = toe_in_unit(stop.by_deg, unit, diameter)
     return (
         f"{reader.wheel(stop.side)}even {_needed(stop.needed, reader)} leaves {leaves}, "
-        f"{over:.2g} {unit} too much: that is the curve's own shape, which no stack cures"
+        f"{reader.toe_excess(stop.by_deg)} too much: that is the curve's own shape, which no stack "
+        "cures"
     )
 
 

@@ -117,6 +117,15 @@ class Reader:
         """Write a toe angle with the case's toe unit."""
         return f"{self.toe(toe_deg, signed=signed)} {self.short_toe_unit}"
 
+    def toe_excess(self, toe_deg: float) -> str:
+        """Write what exceeds a tolerance with its unit, no finer than toe is told."""
+        value, unit = self.toe_in_units(toe_deg), self.short_toe_unit
+        decimals = TOE_DECIMALS[self.subject.toe_unit]
+        finest = 10.0**-decimals
+        if value < finest:
+            return f"less than {finest:.{decimals}f} {unit}"
+        return f"{value:.2g} {unit}"
+
     def angle(self, angle_deg: float, decimals: int = 2, *, signed: bool = True) -> str:
         """Write any other angle, always in degrees, without the unit."""
         return _number(angle_deg, decimals, signed=signed)

@@ -23,6 +23,7 @@ WORDS = {
     "reach": "reach",
     "remedies": "gauge_remedies",
     "setting": "bands",
+    "settling": "settling",
     "sheet": "sheets",
     "side_effects": "side_effects",
     "stops": "stops",

@@ -60,9 +60,10 @@ def _align(_: Ranked, result: SuggestResult, reader: Reader) -> Sentences:
         yield f"Align at ride height: {'; '.join(moves)}."
 
 
-def _reset_toe(first: Ranked, _: SuggestResult, reader: Reader) -> Sentences:
+def _reset_toe(first: Ranked, result: SuggestResult, reader: Reader) -> Sentences:
     changes = [(wheel.side, wheel.tie_rod_length_change_mm) for wheel in first.wheels]
     yield toe_reset_in_words(changes, reader)
+    yield from (sentence(x.settling, reader) for x in result.wheels if x.settling is not None)
 
 
 def _sweep(_: Ranked, __: SuggestResult, reader: Reader) -> Sentences:

@@ -1,7 +1,7 @@
 """Where an answer stands, in words: what to fit and where, met or missed, what would meet it."""
 
 from optimizer.models.verdict import Placed, Verdict, WayOut, WayOutKind
-from optimizer.units import MM_PER, short_length, toe_in_unit
+from optimizer.units import MM_PER, short_length
 from optimizer.wording.fitting import what_to_build, what_to_fit
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
@@ -37,15 +37,13 @@ def _verdict(found: Verdict, reader: Reader) -> str:
 
 
 def _peak(found: Verdict, reader: Reader) -> str:
-    subject, missed_deg = reader.subject, found.missed_by_deg or 0.0
-    by = toe_in_unit(missed_deg, subject.toe_unit, subject.toe_diameter_mm)
     text = OF_BAND if found.bands else MET if found.meets else MISSED
     return text.format(
         peak=reader.toe_with_unit(found.peak_deg or 0.0),
         wanted=reader.toe_with_unit(found.tolerance_deg),
         least=reader.toe_with_unit(found.least_deg or 0.0),
         band=" and ".join(sentence(band, reader) for band in found.bands),
-        by=f"{by:.2g} {reader.short_toe_unit}",
+        by=reader.toe_excess(found.missed_by_deg or 0.0),
     )
 
 

@@ -350,6 +350,15 @@ def test_no_stack_cures_a_curve_that_is_said_to_be_past_curing():
     assert wheel.short_by["peak_deg"] <= peaks.min() - tolerance
 
 
+@pytest.mark.parametrize(
+    ("excess_deg", "told"),
+    [(0.0009, "less than 0.001 in"), (0.00375, "0.0015 in"), (0.1236, "0.051 in")],
+)
+def test_what_is_too_much_is_told_as_finely_as_toe(excess_deg, told):
+    case = read_case(CASES / "kit-car-inches.toml")
+    assert Reader(subject_of(Vehicle((case,)))).toe_excess(excess_deg) == told
+
+
 def test_what_a_curve_leaves_is_said_in_the_toe_unit_of_the_case():
     case = read_case(CASES / "kit-car-inches.toml")
     wheel = wheel_at(case, 0.0)

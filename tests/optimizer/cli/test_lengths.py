@@ -62,7 +62,7 @@ def test_an_inch_case_takes_its_options_in_inches_and_says_what_it_took(capsys):
     )
     assert run("curve", KIT_CAR, "--outer-drop", "3/8") == 0
     assert bare["setting"] in capsys.readouterr().out
-    assert run("curve", KIT_CAR, "--outer-drop", "600") == 2  # 50 feet
+    assert run("curve", KIT_CAR, "--outer-drop", "600in") == 2  # 50 feet
     assert "--outer-drop: must be within" in capsys.readouterr().err
     assert run("reach", KIT_CAR, "--heights=0:1:0.5", "--json") in (0, 1)
     rows = json.loads(capsys.readouterr().out)["heights"]
@@ -131,3 +131,34 @@ def test_units_that_look_mistaken_are_asked_about_in_one_line(capsys, tmp_path, 
     err = capsys.readouterr().err
     assert "has 1 fault:" in err
     assert f'units  must be "{meant}", it seems, got "{typed}"' in err
+
+
+@pytest.mark.parametrize(
+    ("command", "option", "value"),
+    [
+        ("curve", "--outer-drop", "9.5"),
+        ("sheet", "--outer-drop", "9.5"),
+        ("curve", "--rack-raise", "-6"),
+        ("curve", "--lowered-by", "25"),
+        ("curve", "--bump", "50"),
+        ("curve", "--step", "10"),
+    ],
+)
+def test_a_bare_number_that_may_well_be_millimeters_must_say_its_unit(
+    command, option, value, capsys
+):
+    assert run(command, KIT_CAR, f"{option}={value}") == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert f"{option}: a bare {value} is {value} inches here; write {value}mm or {value}in" in err
+
+
+def test_a_unit_written_behind_a_large_number_is_believed(capsys):
+    assert run("curve", KIT_CAR, "--outer-drop", "9.5mm") == 0
+    assert "outer drop 9.5 mm" in capsys.readouterr().out
+    assert run("curve", KIT_CAR, "--lowered-by", "0.5", "--outer-drop", "4in") == 0
+
+
+def test_heights_in_millimeters_beside_an_inch_case_get_a_hint(capsys):
+    assert run("reach", KIT_CAR, "--heights", "0:25:5") == 2
+    assert "a bare number is inches here, write A:B:STEPmm" in capsys.readouterr().err

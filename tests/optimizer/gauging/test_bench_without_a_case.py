@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from optimizer.cli.main import main
+from optimizer.models.questions import IdleShelf
 from optimizer.models.remedies import FromShelf, HeightError, LengthError
 from optimizer.models.sweeps import Lesson
 
@@ -55,6 +56,7 @@ def test_a_stack_that_is_fitted_counts_into_the_shelf_s(judged):
     below = only(FromShelf, up.diagnosis)
     assert (below.height_mm, below.stack_mm) == (0.0, ())
     assert below.target_mm == pytest.approx(-6.35, rel=1e-3)
+    assert up.expected == []  # nothing of the shelf changes the curve, so nothing new is expected
 
 
 def test_where_it_is_not_said_what_is_fitted_a_shelf_adds_to_that():
@@ -143,3 +145,6 @@ def test_a_case_s_diagnosis_holds_no_shelf_of_a_readings_file(judged, demo_folde
     shelf = "shelf = { shims = [{ thickness = 1.0, count = 4 }] }\n"
     wheel = judged(ANGLE + shelf + straight(-0.01), case=demo_folder / "lowered-strut.toml")
     assert kind_of(FromShelf, wheel.diagnosis) == []
+    assert kind_of(IdleShelf, wheel.questions) == ["IdleShelf"]
+    bare = judged(ANGLE + straight(-0.01), case=demo_folder / "lowered-strut.toml")
+    assert kind_of(IdleShelf, bare.questions) == []

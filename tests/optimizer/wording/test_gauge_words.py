@@ -8,6 +8,7 @@ from optimizer.models import questions, remedies, sweeps
 from optimizer.models.answer import Fact
 from optimizer.models.gauge import Measured, MovedCoordinate, NextSetting
 from optimizer.models.questions import (
+    IdleShelf,
     NotToe,
     OtherArms,
     OtherAxle,
@@ -220,6 +221,11 @@ SENTENCES: list[tuple[Fact, str]] = [
         OtherTravel(units="mm", bump_mm=40.0, droop_mm=45.0, case_bump_mm=50.0, case_droop_mm=60.0),
         "The readings say that the car uses 40 mm of bump and 45 mm of droop, the case says 50 mm "
         "and 60 mm: it is the case's travel that is judged.",
+    ),
+    (
+        IdleShelf(),
+        "The shelf of the readings is not used beside a case: the next stack is built from the "
+        "case's own hardware. Are the pieces at hand in the case?",
     ),
     (
         OtherWheel(said="right", measured="left"),
