@@ -27,10 +27,10 @@ def tells_what_is_shared(result: ReachResult) -> bool:
 
 
 def reached_in_a_cell(row: ReachRow, result: ReachResult, reader: Reader) -> str:
-    """The peak where the tolerance is met, what stops the kit in a word where it isn't."""
-    if not row.reachable or row.peak_toe_change_deg is None:
+    """The peak, where anything keeps every limit, and in a word what keeps it off the tolerance."""
+    if row.peak_toe_change_deg is None:
         return stop_in_a_word(row, reader)
     peak = reader.toe(row.peak_toe_change_deg, signed=False)
     if tells_what_is_shared(result):
         peak += f" ({reader.length(row.rack_raise_mm or 0.0, signed=True)})"
-    return peak
+    return peak if row.reachable else f"{peak} {stop_in_a_word(row, reader)}"

@@ -22,7 +22,7 @@ from optimizer.wording.kits import STUDS
 from optimizer.wording.reach import alignments, how_low, key
 from optimizer.wording.reader import Reader
 
-ACROSS = 8  # kits side by side; more go into a further map
+ACROSS = 4  # kits side by side; more go into a further map
 
 
 def reach_report(result: ReachResult, case_path: str, *, quiet: bool = False) -> str:

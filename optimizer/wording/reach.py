@@ -25,12 +25,14 @@ from optimizer.wording.stops import of_a_wheel
 SAID = 3  # heights that a sentence names; the map shows them all
 IN_A_WORD: dict[BlockedBy, str] = {"stack": "range"}  # where the cell's word is another
 KEY = (
-    "A number is the smallest peak that keeps every limit and the tolerance ({unit}). A word is "
-    "what stops the kit: range and step of its stack, tilt of a joint, gap to a part around, "
-    "thread, stud, the linkage itself, or the curve's own shape, which no stack cures."
+    "A number is the smallest peak that keeps every limit ({unit}). A word is what keeps it from "
+    "the tolerance, alone where nothing keeps every limit: range and step of its stack, tilt of a "
+    "joint, gap to a part around, thread, stud, the linkage itself, or the curve's own shape, "
+    "which no stack cures."
 )
 KEY_OF_BOTH = (
-    "A number is the larger of both wheels' peaks ({unit}){shared}. A word is what stops it: a "
+    "A number is the larger of both wheels' peaks ({unit}){shared}. A word is what keeps it from "
+    "the tolerance: a "
     "wheel that can't be met even alone{or_shared}."
 )
 SHARED = ", with the {inner} at the height in brackets, the one that suits both best"
