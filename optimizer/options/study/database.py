@@ -7,7 +7,7 @@ from functools import wraps
 from typing import Any
 
 import optuna
-from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError, SQLAlchemyError
+from sqlalchemy.exc import ArgumentError, NoSuchModuleError, SQLAlchemyError
 
 from optimizer.errors import PivotwrightError
 from optimizer.printable import without_credentials
@@ -29,6 +29,18 @@ class Patient(optuna.storages.RDBStorage):
     """A database storage whose every step is tried again while the database restarts."""
 
 
+def _passes(fault: Exception) -> bool:
+    """Whether a fault may pass when the database is back.
+
+    Some are the driver's own, which SQLAlchemy lets through; their names are those of PEP 249.
+    """
+    passing = (optuna.exceptions.StorageInternalError, SQLAlchemyError)
+    return isinstance(fault, passing) or type(fault).__name__ in (
+        "OperationalError",
+        "InterfaceError",
+    )
+
+
 def _patiently(step: Callable[..., Any]) -> Callable[..., Any]:
     @wraps(step)
     def tried(*given: Any, **named: Any) -> Any:
@@ -36,16 +48,17 @@ def _patiently(step: Callable[..., Any]) -> Callable[..., Any]:
         while True:
             try:
                 return step(*given, **named)
-            except (optuna.exceptions.StorageInternalError, DBAPIError):
-                if time.monotonic() > end:
+            except Exception as fault:
+                if not _passes(fault) or time.monotonic() > end:
                     raise
                 time.sleep(random.uniform(0.1, 0.5))
 
     return tried
 
 
-for _name in optuna.storages.BaseStorage.__abstractmethods__:
-    setattr(Patient, _name, _patiently(getattr(optuna.storages.RDBStorage, _name)))
+for _name, _step in vars(optuna.storages.RDBStorage).items():
+    if callable(_step) and not _name.startswith("_"):
+        setattr(Patient, _name, _patiently(_step))
 
 
 def database(url: str) -> optuna.storages.BaseStorage:

@@ -1,11 +1,13 @@
-"""One study on a real PostgreSQL server: shared from the first moment, or refused."""
+"""One study on a real PostgreSQL server: shared, a worker killed, restarted, or refused."""
 
 import json
 import os
 import subprocess
 import sys
+import time
 from collections import Counter
 from collections.abc import Iterator
+from contextlib import contextmanager
 
 import optuna
 import pytest
@@ -13,6 +15,7 @@ import pytest
 from optimizer.answers.suggest import SuggestPlan, suggest
 from optimizer.errors import PivotwrightError
 from optimizer.files.case_file import read_car
+from optimizer.options.study.storage import study_storage
 from optimizer.options.study.storage import study_storage
 from tests.optimizer.command_line import CASES, ROOT
 from tests.optimizer.options.postgres import Server, programs, server
@@ -51,12 +54,15 @@ def answers(workers: list[subprocess.Popen[str]]) -> list[dict[str, object]]:
     return told
 
 
-def studies(url: str) -> list[optuna.Study]:
+@contextmanager
+def studies(url: str) -> Iterator[list[optuna.Study]]:
     store = study_storage(url)
-    return [
+    assert isinstance(store, optuna.storages.RDBStorage)
+    yield [
         optuna.load_study(study_name=one.study_name, storage=store)
         for one in optuna.get_all_study_summaries(store)
     ]
+    store.engine.dispose()
 
 
 def complete(study: optuna.Study) -> list[optuna.trial.FrozenTrial]:
@@ -67,8 +73,8 @@ def test_four_first_starts_at_once_share_every_trial_and_each_proves_the_answer(
     shared.make("first")
     url = shared.url(database="first")
     found = answers([worker(url, "--show", SHOWN) for _ in range(WORKERS)])
-    (study,) = studies(url)
-    trials = complete(study)
+    with studies(url) as (study,):
+        trials, best = complete(study), study.best_value
     rows = Counter(tuple(trial.user_attrs["rows"]) for trial in trials)
     assert max(rows.values()) == 1
     alone = suggest(read_car(CAR), plan=SuggestPlan(shown=SHOWN)).certificate
@@ -77,7 +83,39 @@ def test_four_first_starts_at_once_share_every_trial_and_each_proves_the_answer(
     assert len(shares) == WORKERS
     (certificate,) = {json.dumps(one["certificate"]["best_peak_toe_change_deg"]) for one in found}
     assert float(certificate) == alone.best_peak_toe_change_deg
-    assert float(certificate) == pytest.approx(study.best_value, abs=1e-9)
+    assert float(certificate) == pytest.approx(best, abs=1e-9)
+
+
+def test_a_killed_worker_and_a_restart_cost_no_trial(shared):
+    shared.make("killed")
+    url = shared.url(database="killed")
+    workers = [worker(url, "--show", SHOWN) for _ in range(WORKERS)]
+    _wait_for(url, 40)
+    killed = workers.pop()
+    killed.kill()
+    killed.communicate()
+    shared.stop()
+    time.sleep(1.0)
+    shared.start()
+    answers(workers)
+    with studies(url) as (study,):
+        trials = complete(study)
+        assert study.get_trials(states=(optuna.trial.TrialState.RUNNING,)) == []
+    assert [trial.number for trial in trials] == list(range(len(trials)))
+    alone = suggest(read_car(CAR), plan=SuggestPlan(shown=SHOWN)).certificate
+    assert len({tuple(trial.user_attrs["rows"]) for trial in trials}) == alone.study_trials
+    assert len(trials) == alone.study_trials
+
+
+def _wait_for(url: str, count: int) -> None:
+    """Wait until so many trials are told."""
+    end = time.monotonic() + 120
+    while time.monotonic() < end:
+        with studies(url) as found:
+            if found and len(complete(found[0])) >= count:
+                return
+        time.sleep(0.1)
+    raise AssertionError("the workers did not begin")
 
 
 @pytest.mark.parametrize(
