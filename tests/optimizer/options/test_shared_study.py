@@ -16,7 +16,6 @@ from optimizer.answers.suggest import SuggestPlan, suggest
 from optimizer.errors import PivotwrightError
 from optimizer.files.case_file import read_car
 from optimizer.options.study.storage import study_storage
-from optimizer.options.study.storage import study_storage
 from tests.optimizer.command_line import CASES, ROOT
 from tests.optimizer.options.postgres import Server, programs, server
 
