@@ -114,6 +114,10 @@ def test_the_twins_state_every_key_that_there_is():
     other = {
         ".alignment",
         ".aim.band",  # the twins state a gain; a band in inches has a test of its own
+        ".aim.toe_gain_minutes_per_10mm",  # so have a gain in minutes and one in inches per inch
+        ".aim.toe_gain_in_per_in",
+        ".aim.toe_gain_diameter",
+        ".joint.retaining_washer",  # in inches: bench/test_retaining_washer.py
         ".lateral_link.number",
         ".shelf",
         ".joint.outer.tilt_limit_deg",
