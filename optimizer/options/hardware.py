@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from optimizer.car.alignment import aligned_apart, alignment_of
+from optimizer.errors import PivotwrightError
 from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.case import Case
 from optimizer.models.kits import Kit
@@ -107,5 +108,12 @@ def _joint_with(joint: Joint, kit: Kit) -> Joint:
     changes: dict[str, Any] = {name: size for name, size in sizes.items() if size is not None}
     if kit.rod_end.states_a_limit:
         limit = kit.rod_end.model_dump(exclude={"housing_diameter", "housing_height"})
-        changes["outer"] = OuterJoint(**limit, bolt_axis=joint.outer.bolt_axis)
+        outer = OuterJoint(**limit, bolt_axis=joint.outer.bolt_axis)
+        if joint.retaining_washer is not None and outer.ball_width is None:
+            raise PivotwrightError(
+                f'kit "{kit.name}": rod_end must state the sizes of its ball, because the case has '
+                "a joint.retaining_washer\n(give ball_width, race_width and ball_diameter in place "
+                "of tilt_limit_deg)"
+            )
+        changes["outer"] = outer
     return joint.model_copy(update=changes)

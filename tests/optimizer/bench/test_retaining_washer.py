@@ -91,3 +91,17 @@ def test_a_washer_beside_a_makers_figure_asks_for_the_sizes(capsys, tmp_path):
     err = capsys.readouterr().err
     assert "joint.retaining_washer" in err
     assert "ball_width, race_width and ball_diameter" in err
+
+
+def test_a_washer_is_not_forgotten_beside_a_kit_that_states_a_makers_figure(capsys, tmp_path):
+    path, kits = tmp_path / "kept.toml", tmp_path / "kits.toml"
+    text = SALOON.read_text("utf-8").replace("[joint]\n", "[joint]\nretaining_washer = 44.0\n")
+    path.write_text(text, encoding="utf-8")
+    kits.write_text(
+        'format = 1\nunits = "mm"\n[[kits]]\nname = "plain"\nseat = "tapered"\n'
+        "stack = { min = 0.0, max = 8.0, step = 1.0 }\nrod_end = { tilt_limit_deg = 14.0 }\n",
+        encoding="utf-8",
+    )
+    assert run("suggest", path, "--kits", kits) == 2
+    err = capsys.readouterr().err
+    assert 'kit "plain": rod_end must state the sizes of its ball' in err
