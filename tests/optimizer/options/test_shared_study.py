@@ -1,10 +1,9 @@
-"""One study on a real PostgreSQL server: shared, a worker killed, restarted, or refused."""
+"""One study on a real PostgreSQL server: shared from the first moment, or refused."""
 
 import json
 import os
 import subprocess
 import sys
-import time
 from collections import Counter
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -83,38 +82,6 @@ def test_four_first_starts_at_once_share_every_trial_and_each_proves_the_answer(
     (certificate,) = {json.dumps(one["certificate"]["best_peak_toe_change_deg"]) for one in found}
     assert float(certificate) == alone.best_peak_toe_change_deg
     assert float(certificate) == pytest.approx(best, abs=1e-9)
-
-
-def test_a_killed_worker_and_a_restart_cost_no_trial(shared):
-    shared.make("killed")
-    url = shared.url(database="killed")
-    workers = [worker(url, "--show", SHOWN) for _ in range(WORKERS)]
-    _wait_for(url, 40)
-    killed = workers.pop()
-    killed.kill()
-    killed.communicate()
-    shared.stop()
-    time.sleep(1.0)
-    shared.start()
-    answers(workers)
-    with studies(url) as (study,):
-        trials = complete(study)
-        assert study.get_trials(states=(optuna.trial.TrialState.RUNNING,)) == []
-    assert [trial.number for trial in trials] == list(range(len(trials)))
-    alone = suggest(read_car(CAR), plan=SuggestPlan(shown=SHOWN)).certificate
-    assert len({tuple(trial.user_attrs["rows"]) for trial in trials}) == alone.study_trials
-    assert len(trials) == alone.study_trials
-
-
-def _wait_for(url: str, count: int) -> None:
-    """Wait until so many trials are told."""
-    end = time.monotonic() + 120
-    while time.monotonic() < end:
-        with studies(url) as found:
-            if found and len(complete(found[0])) >= count:
-                return
-        time.sleep(0.1)
-    raise AssertionError("the workers did not begin")
 
 
 @pytest.mark.parametrize(
