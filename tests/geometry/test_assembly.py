@@ -91,7 +91,10 @@ def test_a_rack_travel_that_jams_at_the_measured_height_is_reached_at_the_used_o
 
 
 @few_or(12)
-@LAYOUTS
+@pytest.mark.parametrize(
+    "layout",
+    [pytest.param(x, marks=[pytest.mark.slow] if x == "beam-axle" else []) for x in BASES],
+)
 def test_a_height_just_within_reach_is_given_and_one_just_beyond_is_not(layout, count):
     drawn = extreme_places(layout, count + 4, seed=40, each=1)
     away = np.sign(drawn.travel - drawn.ride)
