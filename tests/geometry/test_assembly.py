@@ -90,18 +90,15 @@ def test_a_rack_travel_that_jams_at_the_measured_height_is_reached_at_the_used_o
     assert_right(verdict)
 
 
-@few_or(12)
-@pytest.mark.parametrize(
-    "layout",
-    [pytest.param(x, marks=[pytest.mark.slow] if x == "beam-axle" else []) for x in BASES],
-)
-def test_a_height_just_within_reach_is_given_and_one_just_beyond_is_not(layout, count):
-    drawn = extreme_places(layout, count + 4, seed=40, each=1)
+@pytest.mark.slow
+@LAYOUTS
+def test_a_height_just_within_reach_is_given_and_one_just_beyond_is_not(layout):
+    drawn = extreme_places(layout, 12, seed=40, each=1)
     away = np.sign(drawn.travel - drawn.ride)
     ends = replace(drawn, travel=drawn.ride + 250.0 * away).by_small_steps()
     ended = np.isnan(ends.turns[:, 0, 0]) & (ends.rack == drawn.rack) & ends.stood
     rows = np.flatnonzero(ended & (np.abs(ends.height - drawn.ride) > BESIDE_MM))
-    assert rows.size >= max(1, count // 3)
+    assert rows.size >= 4
     last = replace(drawn, travel=ends.height).rows(rows)
     for beside in (-BESIDE_MM, BESIDE_MM):
         verdict = Verdict.of(replace(last, travel=last.travel + beside * away[rows]))
