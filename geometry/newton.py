@@ -28,6 +28,7 @@ LONGER, SHORTER = 2.0, 0.3  # jump after two in a row that counted, and after on
 JUMPS = 400
 
 Jumped = tuple[Pose, NDArray[np.bool_]]
+Stepped = tuple[Pose, NDArray[np.bool_], Array]
 
 
 def walked_pose(closure: Closure, start: Pose, shortest: float = SHORTEST_JUMP) -> Jumped:
@@ -77,14 +78,11 @@ def joined_pose(closure: Closure, start: Pose) -> Jumped:
         The poses, and whether they close; one that doesn't is left where its way ended.
     """
     open_at_start, rates = closure.rows(start)
-    sense = _sense(rates)
 
-    def jump(rows: NDArray[np.intp], left: Array, pose: Pose) -> Jumped:
-        allowed = left[:, None] * open_at_start[rows]
-        there, sound, rates = _jumped(closure.taken(rows), pose, allowed)
-        return there, sound & (_sense(rates) == sense[rows])
+    def jump(rows: NDArray[np.intp], left: Array, pose: Pose) -> Stepped:
+        return _jumped(closure.taken(rows), pose, left[:, None] * open_at_start[rows])
 
-    return _walked(jump, start, *_led_by(np.abs(open_at_start).max(axis=-1)))
+    return _led(jump, start, rates, np.abs(open_at_start).max(axis=-1))
 
 
 def led_pose(first: Closure, last: Closure, start: Pose, way: Array) -> Jumped:
@@ -107,19 +105,27 @@ def led_pose(first: Closure, last: Closure, start: Pose, way: Array) -> Jumped:
     Pose, (P,) bool array
         The poses, and whether they close the last; one that doesn't is left where its way ended.
     """
-    sense = _sense(first.rows(start)[1])
 
-    def jump(rows: NDArray[np.intp], left: Array, pose: Pose) -> Jumped:
-        there, sound, rates = _jumped(last.taken(rows).between(first.taken(rows), left), pose)
-        return there, sound & (_sense(rates) == sense[rows])
+    def jump(rows: NDArray[np.intp], left: Array, pose: Pose) -> Stepped:
+        return _jumped(last.taken(rows).between(first.taken(rows), left), pose)
 
-    return _walked(jump, start, *_led_by(way))
+    return _led(jump, start, first.rows(start)[1], way)
 
 
-def _led_by(way: Array) -> tuple[Array, tuple[Array, Array]]:
-    """First, shortest and longest jumps of linkages that are led, as shares of their way [mm]."""
-    way = np.maximum(way, LONGEST_LED)
-    return LONGEST_LED / way, (SHORTEST_LED / way, LONGEST_LED / way)
+def _led(
+    jump: Callable[[NDArray[np.intp], Array, Pose], Stepped],
+    start: Pose,
+    rates: Array,
+    way: Array,
+) -> Jumped:
+    """Jump all of a way (P,) [mm] while the determinant keeps the sign of the Jacobian `rates`."""
+    sense, way = _sense(rates), np.maximum(way, LONGEST_LED)
+
+    def kept(rows: NDArray[np.intp], left: Array, pose: Pose) -> Jumped:
+        there, sound, now = jump(rows, left, pose)
+        return there, sound & (_sense(now) == sense[rows])
+
+    return _walked(kept, start, LONGEST_LED / way, (SHORTEST_LED / way, LONGEST_LED / way))
 
 
 def _walked(
@@ -156,9 +162,7 @@ def jumped_pose(closure: Closure, start: Pose, allowed: Array | float = 0.0) -> 
     return _jumped(closure, start, allowed)[:2]
 
 
-def _jumped(
-    closure: Closure, start: Pose, allowed: Array | float = 0.0
-) -> tuple[Pose, NDArray[np.bool_], Array]:
+def _jumped(closure: Closure, start: Pose, allowed: Array | float = 0.0) -> Stepped:
     """See `jumped_pose`; and the Jacobian where the last step began."""
     pose, count = start, len(start.center)
     sound, done = np.ones(count, dtype=bool), np.zeros(count, dtype=bool)
