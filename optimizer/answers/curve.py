@@ -19,7 +19,7 @@ from optimizer.answers.settling import settling
 from optimizer.car.adjust import Settings
 from optimizer.car.alignment import alignment_of
 from optimizer.car.evaluate import Evaluator, stepped_travel
-from optimizer.car.looked_at import Wheel
+from optimizer.car.looked_at import Wheel, listed
 from optimizer.car.subject import subject_of
 from optimizer.car.wanted import band_verdict
 from optimizer.limits.tilts import joint_tilts
@@ -92,19 +92,22 @@ def curve_views(vehicle: Vehicle, asked: CurveRequest) -> list[WheelViews]:
 
 
 def _asked_setting(asked: CurveRequest, *, second: bool) -> Settings:
-    own_drop = asked.right_outer_drop if second else None
-    drop = asked.outer_drop if own_drop is None else own_drop
+    drop = _right_drop(asked) if second else asked.outer_drop
     return Settings.single(drop, asked.rack_raise, 0, asked.rack_fore_aft)
 
 
+def _right_drop(asked: CurveRequest) -> float:
+    """Stack of the right wheel: its own, or that of both. [mm]."""
+    return asked.outer_drop if asked.right_outer_drop is None else asked.right_outer_drop
+
+
 def _setting(vehicle: Vehicle, asked: CurveRequest) -> CurveOf:
-    own, height = asked.right_outer_drop, asked.lowered_by
-    right = asked.outer_drop if own is None else own
-    linkage = _standing(vehicle.case, asked, rolled=False).linkage_choices[0]
+    standing = _standing(vehicle.case, asked, rolled=False)
+    linkage = standing.linkage_choices[0]
     return CurveOf(
-        lowered_by_mm=vehicle.case.ride.lowered_by if height is None else height,
+        lowered_by_mm=standing.ride.lowered_by,
         outer_drop_mm=asked.outer_drop,
-        right_outer_drop_mm=right if vehicle.both_wheels else None,
+        right_outer_drop_mm=_right_drop(asked) if vehicle.both_wheels else None,
         rack_raise_mm=asked.rack_raise,
         rack_fore_aft_mm=asked.rack_fore_aft,
         knuckle_plate_mm=linkage.knuckle_plate,
@@ -150,7 +153,7 @@ def _followed(measured: Case, asked: CurveRequest, *, second: bool) -> WheelCurv
         **_lengths_by_name(wheel, evaluator.home),
         outer_tilt_deg=_degrees(outer_tilt),
         inner_tilt_deg=_degrees(inner_tilt),
-        tie_rod_length_change_mm=_listed(length - rod)[0],
+        tie_rod_length_change_mm=listed(length - rod)[0],
         other_wheel_toe_deg=None if wheel.other_toe is None else _degrees(wheel.other_toe),
         alignment=alignment_effect(alignment, measured, Evaluator.of(case)),
         band=_band(evaluator, wheel.toe[0]),
@@ -192,20 +195,16 @@ def _lengths_by_name(wheel: Wheel, home: int) -> dict[str, list[float | None]]:
     axis, center, contact = wheel.motion.steering_axis, wheel.center, wheel.contact
     scrub_radius, trail = ground_offsets(wheel.axis_point, axis, wheel.spin, contact)
     return {
-        "scrub_radius_mm": _listed(scrub_radius),
-        "mechanical_trail_mm": _listed(trail),
-        "half_track_change_mm": _listed(contact[..., 1] - contact[:, home, None, 1]),
-        "wheel_center_x_change_mm": _listed(center[..., 0] - center[:, home, None, 0]),
-        "wheel_center_y_change_mm": _listed(center[..., 1] - center[:, home, None, 1]),
+        "scrub_radius_mm": listed(scrub_radius),
+        "mechanical_trail_mm": listed(trail),
+        "half_track_change_mm": listed(contact[..., 1] - contact[:, home, None, 1]),
+        "wheel_center_x_change_mm": listed(center[..., 0] - center[:, home, None, 0]),
+        "wheel_center_y_change_mm": listed(center[..., 1] - center[:, home, None, 1]),
     }
 
 
 def _degrees(angle: Array) -> list[float | None]:
-    return _listed(np.degrees(angle))
-
-
-def _listed(values: Array) -> list[float | None]:
-    return [float(x) if np.isfinite(x) else None for x in np.ravel(values)]
+    return listed(np.degrees(angle))
 
 
 def _band(evaluator: Evaluator, toe: Array) -> BandVerdict | None:

@@ -7,6 +7,7 @@ import numpy as np
 from geometry.vectors import Array
 from optimizer.car.adjust import Rows, Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.looked_at import listed, or_none
 from optimizer.limits.margins import margins, watched_at
 from optimizer.limits.stops import smallest
 from optimizer.limits.watched import Watched
@@ -32,7 +33,7 @@ def limit_maps(evaluator: Evaluator, setting: Settings) -> list[LimitMap]:
             limit=limit,
             travel_mm=travel.tolist(),
             rack_travel_mm=rack.tolist(),
-            values=[_listed(row) for row in value.reshape(shape)],
+            values=[listed(row) for row in value.reshape(shape)],
         )
         for kind, name, limit, value in _shown(watched)
     ]
@@ -69,8 +70,8 @@ def tried_settings(evaluator: Evaluator, settings: Settings, marked: int) -> lis
         TriedSetting(
             outer_drop_mm=float(shown.outer_drop[k]),
             rack_raise_mm=float(shown.rack_raise[k]),
-            peak_toe_change_deg=_finite(np.abs(change[k]).max()),
-            toe_change_deg=_listed(change[k]),
+            peak_toe_change_deg=or_none(np.abs(change[k]).max()),
+            toe_change_deg=listed(change[k]),
             tilt_margin_deg=smallest(limits, "tilt", k),
             clearance_mm=smallest(limits, "gap", k),
             fits=all(margin.margin[k] >= 0.0 for margin in limits),
@@ -97,11 +98,3 @@ def _some(values: Array, most: int, kept: float) -> Array:
         return values
     picked = values[np.linspace(0, values.size - 1, most - 2).round().astype(int)]
     return np.unique([*picked, kept, *values[values == 0.0]])
-
-
-def _finite(value: float) -> float | None:
-    return float(value) if np.isfinite(value) else None
-
-
-def _listed(values: Array) -> list[float | None]:
-    return [_finite(value) for value in values]

@@ -6,10 +6,12 @@ import numpy as np
 
 from optimizer.answers.limit_maps import limit_maps, tried_settings
 from optimizer.answers.linkage_poses import linkage_poses
+from optimizer.answers.options import fitted_on
 from optimizer.answers.uncertainty import tape_band
 from optimizer.car.adjust import Settings, linkage_choice
 from optimizer.car.alignment import aligned_case
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.looked_at import listed
 from optimizer.models.case import Case
 from optimizer.models.gauge import GaugeResult
 from optimizer.models.pictures import DrawnCurve, WheelPictures, WheelViews
@@ -97,16 +99,7 @@ def _view_of_next(case: Case, points: dict[str, Triple], fitted: Fitted) -> Whee
 
 def _curve(wheel: Candidates, row: int, rank: int | None) -> DrawnCurve:
     evaluator = wheel.parts[wheel.place(row)[0]].evaluator
-    setting = wheel.settings.rows(np.array([row]))
-    change = np.degrees(evaluator.toe_change(setting)[0])
+    change = evaluator.toe_change(wheel.settings.rows(np.array([row])))
     return DrawnCurve(
-        rank=rank,
-        fitted=Fitted(
-            side=evaluator.case.side,
-            outer_drop_mm=float(setting.outer_drop[0]),
-            stack_mm=list(wheel.pieces(row)),
-            rack_raise_mm=float(setting.rack_raise[0]),
-            **evaluator.case.linkage_choices[int(setting.linkage[0])].named,
-        ),
-        toe_change_deg=[float(x) if np.isfinite(x) else None for x in change],
+        rank=rank, fitted=fitted_on(wheel, row), toe_change_deg=listed(np.degrees(change))
     )

@@ -13,7 +13,7 @@ from optimizer.car.adjust import Rows
 from optimizer.car.alignment import AlignmentError
 from optimizer.car.ride_heights import case_at
 from optimizer.car.subject import subject_of
-from optimizer.limits.cautions import cautions_of_a_change
+from optimizer.limits.cautions import cautions_of_choices
 from optimizer.models.case import Case
 from optimizer.models.cautions import Caution
 from optimizer.models.hardware import LinkageChoice
@@ -27,6 +27,7 @@ from optimizer.models.reach import (
     WheelReach,
     WheelStop,
 )
+from optimizer.models.setting import Fitted
 from optimizer.models.vehicle import Vehicle
 from optimizer.options.dimensions import by_shared, wheel_space
 from optimizer.options.hardware import Hardware, alternatives
@@ -39,7 +40,9 @@ SHARED = (
     *LinkageChoice().named,
 )  # by both wheels of an axle that steers
 
-Fitted = list[Hardware] | NotAligned
+OF_PARTS = set(Fitted.model_fields)
+
+Alternatives = list[Hardware] | NotAligned
 
 
 def reach(
@@ -83,13 +86,9 @@ def reach(
 
 def _cautions(rows: list[ReachRow], kits: Sequence[Kit]) -> list[Caution]:
     """What changing a part calls for, wherever a height is met by doing so."""
-    wheels = [wheel for row in rows if row.reachable for wheel in row.wheels]
-    stack = any(wheel.outer_drop_mm for wheel in wheels)
-    raised = any(wheel.rack_raise_mm for wheel in wheels)
-    shifted = any(wheel.rack_fore_aft_mm for wheel in wheels)
-    if not stack and not raised:
-        return []
-    return cautions_of_a_change(stack=stack, raised=raised, shifted=shifted, judged=True, kits=kits)
+    met = [wheel for row in rows if row.reachable for wheel in row.wheels]
+    told = [wheel.model_dump(include=OF_PARTS, exclude_none=True) for wheel in met]
+    return cautions_of_choices([Fitted.model_validate(one) for one in told], kits)
 
 
 def _summary(kit: Kit | None, rows: list[ReachRow]) -> KitReach:
@@ -126,7 +125,7 @@ def _rows(vehicle: Vehicle, lowered_by: list[float], kits: Sequence[Kit]) -> lis
     return [min(same, key=_worth) for same in zip(*of_alignments, strict=True)]
 
 
-def _fitted(case: Case, kits: Sequence[Kit]) -> Fitted:
+def _fitted(case: Case, kits: Sequence[Kit]) -> Alternatives:
     """What a wheel may have fitted, kit by kit for each alignment; or why it has none."""
     try:
         found = alternatives(Vehicle((case,)), kits)
@@ -141,7 +140,9 @@ def _worth(row: ReachRow) -> tuple[bool, float]:
     return not row.reachable, np.inf if peak is None else peak
 
 
-def _rows_with(fitted: list[Fitted], lowered_by: list[float], names: list[str]) -> list[ReachRow]:
+def _rows_with(
+    fitted: list[Alternatives], lowered_by: list[float], names: list[str]
+) -> list[ReachRow]:
     """Rows of wheels that have one alignment each, or can't be given it."""
     sound = [one for one in fitted if not isinstance(one, NotAligned)]
     shares = len(fitted) == 1 or all(one[0].cases[0].words.steers for one in sound)

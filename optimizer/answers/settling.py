@@ -4,6 +4,7 @@ import numpy as np
 
 from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.looked_at import or_none
 from optimizer.car.ride_heights import case_at
 from optimizer.models.settling import Settling
 
@@ -26,5 +27,5 @@ def settling(evaluator: Evaluator, setting: Settings) -> Settling | None:
         side=case.side,
         settles_by_mm=by,
         toe_deg=float(np.degrees(settled.static_toe)),
-        set_deg=now if np.isfinite(now) else None,
+        set_deg=or_none(now),
     )

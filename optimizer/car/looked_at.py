@@ -125,3 +125,8 @@ def pair(values: Array) -> BeforeAfter:
 def or_none(value: float) -> float | None:
     """A figure as results give it: None where it doesn't exist."""
     return float(value) if np.isfinite(value) else None
+
+
+def listed(values: Array) -> list[float | None]:
+    """Figures of any shape as results give them, in a row."""
+    return [or_none(value) for value in np.ravel(values)]

@@ -20,7 +20,7 @@ from optimizer.gauging.slips import slips
 from optimizer.gauging.swept import converted_rows, measured_figures, short_strokes, swept_strokes
 from optimizer.gauging.wheel import SweptWheel, swept_wheels
 from optimizer.gauging.without_points import Remedied, remedied
-from optimizer.limits.cautions import cautions, cautions_of_a_change
+from optimizer.limits.cautions import cautions, cautions_without_points
 from optimizer.models.cautions import Caution
 from optimizer.models.gauge import GaugeResult, SideDifference, SweptWith, WheelGauge
 from optimizer.models.measured_car import MeasuredCar
@@ -95,7 +95,7 @@ def _cautions_without_points(
     height = any(isinstance(fact, HeightError) for fact in told)
     if not height and not any(isinstance(fact, LengthError) for fact in told):
         return []
-    return cautions_of_a_change(stack=height, raised=height, judged=False)
+    return cautions_without_points(stack=height, raised=height)
 
 
 def _subject(swept: Sequence[SweptWheel]) -> Subject:

@@ -3,7 +3,7 @@
 import numpy as np
 
 from optimizer.gauging.questions import UNKNOWN_DIAMETER_MM
-from optimizer.limits.cautions import cautions_of_a_change
+from optimizer.limits.cautions import cautions_without_points
 from optimizer.models.lengths import Lengths, ShimWorth, WorthResult
 from optimizer.models.subject import Subject
 from optimizer.units import MM_PER_INCH
@@ -34,7 +34,7 @@ def worth(lengths: Lengths) -> WorthResult:
             _shim_worth(lengths, height, subject.toe_diameter_mm)
             for height in sorted({USUAL_MM[lengths.units], *sizes})
         ],
-        cautions=cautions_of_a_change(stack=True, raised=True, judged=False),
+        cautions=cautions_without_points(stack=True, raised=True),
     )
 
 

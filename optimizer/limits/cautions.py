@@ -4,6 +4,7 @@ Common practice, no source: no load, limit or strength is invented here.
 """
 
 from collections.abc import Iterator, Sequence
+from itertools import chain
 
 from optimizer.models.cautions import Caution, CautionKind
 from optimizer.models.kits import Kit
@@ -41,20 +42,26 @@ def cautions_of_parts(wheels: Sequence[Fitted]) -> list[Caution]:
     return [*own.values(), *_usual(stack="single-shear" in own)]
 
 
-def cautions_of_a_change(
-    *, stack: bool, raised: bool, judged: bool, shifted: bool = False, kits: Sequence[Kit] = ()
-) -> list[Caution]:
-    """Cautions about a change whose size is not settled: of outer pivot, what is inboard, or both.
+def cautions_of_choices(wheels: Sequence[Fitted], kits: Sequence[Kit]) -> list[Caution]:
+    """Cautions about whatever some of many choices fit, no size named; nothing where none does.
 
-    `judged` tells that tilts and gaps were looked at; `kits` are those that may be fitted.
+    `kits` are those that may be fitted.
     """
-    kinds: list[CautionKind] = ["single-shear"] if stack else []
-    kinds += [] if judged else ["no-tilt-limit", "no-obstacles"]
-    kinds += ["inner-raised"] if raised else []
-    kinds += ["inner-shifted"] if shifted else []
+    each = [*chain.from_iterable(map(_stack, wheels)), *chain.from_iterable(map(_raised, wheels))]
+    kinds = dict.fromkeys(one.kind for one in each)
+    if not kinds:
+        return []
     drilled = [Caution(kind="taper-drilled", kit=kit.name) for kit in kits if kit.irreversible]
-    usual = _usual(stack=stack and len(drilled) < max(len(kits), 1))
+    usual = _usual(stack="single-shear" in kinds and len(drilled) < max(len(kits), 1))
     return [*drilled, *(Caution(kind=kind) for kind in kinds), *usual]
+
+
+def cautions_without_points(*, stack: bool, raised: bool) -> list[Caution]:
+    """Cautions about a change of outer pivot, of what is inboard, or of both, on a car unseen."""
+    kinds: list[CautionKind] = ["single-shear"] if stack else []
+    kinds += ["no-tilt-limit", "no-obstacles"]
+    kinds += ["inner-raised"] if raised else []
+    return [*(Caution(kind=kind) for kind in kinds), *_usual(stack=stack)]
 
 
 def _usual(*, stack: bool) -> list[Caution]:

@@ -1,7 +1,7 @@
 """The settings of a case: every stack x place of the rack x linkage, and leaving it as it is."""
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -126,8 +126,18 @@ def space_of(
         grid = [np.append(g, a) for g, a in zip(grid, as_is, strict=True)]
     left = int(same[0]) if same.size else count
     settings = Settings(grid[0], grid[1], grid[3].astype(np.intp), rack_fore_aft=grid[2])
-    built = Space(stacks, raises, forwards, linkages, settings, left, may_leave, extended)
-    return replace(built, work=case.effort, on_axle=case.layout == "beam-axle")
+    return Space(
+        stacks,
+        raises,
+        forwards,
+        linkages,
+        settings,
+        left,
+        may_leave,
+        extended,
+        work=case.effort,
+        on_axle=case.layout == "beam-axle",
+    )
 
 
 def raise_if_too_many(settings: int) -> None:

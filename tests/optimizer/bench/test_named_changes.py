@@ -12,8 +12,9 @@ import numpy as np
 import pytest
 
 from optimizer.answers.curve import curve
+from optimizer.answers.reach import reach
 from optimizer.answers.spaced_compared import spaced_compared
-from optimizer.answers.suggest import suggest
+from optimizer.answers.suggest import SuggestPlan, suggest
 from optimizer.cli.main import main
 from optimizer.errors import PivotwrightError
 from optimizer.files.case_file import car_from_toml
@@ -238,3 +239,45 @@ def test_plate_and_spacer_stand_side_by_side_each_as_a_car_that_has_it(tmp_path,
 def test_nothing_stands_side_by_side_where_no_plate_and_no_spacer_is_listed(name):
     vehicle = car_from_toml(Path(f"cases/{name}.toml").read_text(), name)
     assert all(spaced_compared(case) == [] for case in vehicle.wheels)
+
+
+# Whatever is fitted, it is no stack and no raised rack; the widest tolerance lets it be told.
+MOVED_OTHERWISE = (
+    STRUT.replace("[-6.0, -3.0, 0.0, 3.0, 6.0]", "[0.0]\nfore_aft = [0.0, 8.0]")
+    .replace("max = 20.0", "max = 0.4")
+    .replace("[rack]\n", "[knuckle_plate]\nthickness = [0.0, 4.0]\n[rack]\n")
+    .replace("tolerance_deg = 0.05", "tolerance_deg = 2.0")
+)
+
+
+def test_reach_warns_of_every_part_that_meets_a_height_not_of_stacks_and_raises_alone():
+    met = reach(car_from_toml(MOVED_OTHERWISE, "strut"), [20.0])
+    (wheel,) = met.heights[0].wheels
+    assert met.heights[0].reachable
+    assert (wheel.outer_drop_mm, wheel.rack_raise_mm) == (0.0, 0.0)
+    asked = {
+        "inner-shifted": bool(wheel.rack_fore_aft_mm),
+        "spaced-part": bool(wheel.knuckle_plate_mm),
+    }
+    assert any(asked.values())
+    kinds = [one.kind for one in met.cautions]
+    assert {kind: kind in kinds for kind in asked} == asked
+    assert kinds[-3:] == ["reset-toe", "no-heating", "judgement"]
+
+
+def test_the_short_ranking_tells_settings_apart_that_differ_in_such_a_part_alone(tmp_path, capsys):
+    path = tmp_path / "car.toml"
+    path.write_text(MOVED_OTHERWISE)
+    short = told(capsys, "suggest", str(path))
+    assert "rack knuckle" in short
+    assert "forward plate" in short
+
+
+def test_what_is_drawn_is_what_is_ranked():
+    answer = suggest(car_from_toml(MOVED_OTHERWISE, "strut"), plan=SuggestPlan(pictures=True))
+    drawn = [one.fitted for one in answer.wheels[0].pictures.curves if one.rank is not None]
+    shown = [row.wheels[0] for row in answer.ranked[: len(drawn)]]
+    assert drawn == [
+        Fitted(**{name: getattr(one, name) for name in Fitted.model_fields}) for one in shown
+    ]
+    assert any(one.rack_fore_aft_mm for one in drawn)
