@@ -40,5 +40,5 @@ def run(options: argparse.Namespace) -> int:
         from optimizer.reports.pages.check import check_page
 
         drawn = views_of_wheels(vehicle.wheels)
-        write_page(options.page, check_page(result, drawn, source_of([options.case])))
+        write_page(options.page, check_page(result, drawn, source_of(options.case)))
     return 0

@@ -80,6 +80,6 @@ def run(options: argparse.Namespace) -> int:
         from optimizer.reports.pages.curve import curve_page
 
         drawn = curve_views(vehicle, request)
-        page = curve_page({"as asked": result}, drawn, source_of([options.case]))
+        page = curve_page({"as asked": result}, drawn, source_of(options.case))
         write_page(options.page, page)
     return 0

@@ -55,10 +55,11 @@ def run(options: argparse.Namespace) -> int:
     """Print what the readings say; 1 if nothing buildable fits."""
     from optimizer.answers.plausibility import refuse_impossible
     from optimizer.files.case_file import read_car
-    from optimizer.files.corrected_case import refuse_corrected_by, refuse_file, refuse_to_write
+    from optimizer.files.corrected_case import refuse_corrected_by, refuse_to_write
     from optimizer.files.lengths_file import holds_no_readings
     from optimizer.files.readings_file import read_readings, refuse_twice
     from optimizer.files.toml_file import file_text, table_from_text
+    from optimizer.files.whole_file import refuse_file
     from optimizer.gauging.loop import gauge
 
     refuse_twice(options.files)
@@ -98,8 +99,9 @@ def _tell(
     answer: "GaugeResult",
 ) -> None:
     """Write what is to be kept, then print."""
-    from optimizer.files.corrected_case import corrected_text, write_whole
+    from optimizer.files.corrected_case import corrected_text
     from optimizer.files.toml_file import file_text
+    from optimizer.files.whole_file import write_whole
 
     first = options.files[0]
     if vehicle is not None and options.write is not None:
@@ -126,7 +128,7 @@ def _tell(
         from optimizer.reports.pages.gauge import gauge_page
 
         drawn = [] if vehicle is None else views_of_next(vehicle, answer)
-        write_page(options.page, gauge_page(answer, drawn, source_of(options.files)))
+        write_page(options.page, gauge_page(answer, drawn, source_of(*options.files)))
 
 
 def _worth(options: argparse.Namespace) -> int:

@@ -2,11 +2,10 @@
 
 import argparse
 import sys
-from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from optimizer.errors import PivotwrightError
+from optimizer.errors import file_name
 
 if TYPE_CHECKING:
     from optimizer.reports.pages.parts import Page, Source
@@ -23,29 +22,22 @@ def add_page(parser: argparse.ArgumentParser) -> None:
 
 
 def write_page(path: Path, page: "Page") -> None:
-    """Write a page, and say so on stderr."""
+    """Write a page that is new, or replace one, whole or not at all; said on stderr."""
+    from optimizer.files.whole_file import write_whole
     from optimizer.reports.pages.parts import page_html
 
-    write_text(path, page_html(page))
-
-
-def write_text(path: Path, text: str) -> None:
-    """Write a file that is new, or replace one, whole or not at all; said on stderr."""
-    draft = path.with_name(f"{path.name}.part")
-    try:
-        draft.write_text(text, encoding="utf-8")
-        draft.replace(path)
-    except OSError as fault:
-        raise PivotwrightError(f"{path} can't be written: {fault.strerror}") from fault
+    write_whole("--page", path, page_html(page))
     sys.stderr.write(f"Written: {path}\n")
 
 
-def source_of(paths: Sequence[Path]) -> "Source":
-    """Where an answer comes from: version of the program and digest of its files."""
+def source_of(*paths: Path | None) -> "Source":
+    """Where an answer comes from: version of the program and digest of the files that there are."""
     from hashlib import sha256
     from importlib.metadata import version
 
+    from optimizer.files.toml_file import file_text
     from optimizer.reports.pages.parts import Source
 
-    digest = sha256(b"".join(path.read_bytes() for path in paths)).hexdigest()
-    return Source([path.as_posix() for path in paths], version("pivotwright"), digest[:16])
+    read = [path for path in paths if path is not None]
+    digest = sha256("".join(map(file_text, read)).encode()).hexdigest()
+    return Source([file_name(path) for path in read], version("pivotwright"), digest[:16])

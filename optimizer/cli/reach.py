@@ -70,6 +70,5 @@ def run(options: argparse.Namespace) -> int:
         from optimizer.cli.pages import source_of, write_page
         from optimizer.reports.pages.reach import reach_page
 
-        files = [path for path in (options.case, options.kits) if path is not None]
-        write_page(options.page, reach_page(result, source_of(files)))
+        write_page(options.page, reach_page(result, source_of(options.case, options.kits)))
     return 0 if any(row.reachable for row in result.heights) else 1

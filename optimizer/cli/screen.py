@@ -1,11 +1,9 @@
 """`pivotwright screen CASES… --kits FILE`: many cars, kits and ride heights."""
 
 import argparse
-import hashlib
 import json
 import sys
 from contextlib import closing
-from importlib.metadata import version
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -60,6 +58,9 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Screen what is not done yet, and print the summary; 1 if no kit serves any car."""
+    from hashlib import sha256
+    from importlib.metadata import version
+
     from optimizer.cli.progress import shown_progress
     from optimizer.errors import PivotwrightError
     from optimizer.files.rows_kept import KeptRows
@@ -71,7 +72,7 @@ def run(options: argparse.Namespace) -> int:
         "format": 1,
         "version": version("pivotwright"),
         "heights_mm": asked,
-        "kits": hashlib.sha256(repr(kits.kits).encode()).hexdigest()[:16],
+        "kits": sha256(repr(kits.kits).encode()).hexdigest()[:16],
     }
     with KeptRows(options.to, plan, len(asked) * len(kits.kits)) as kept:
         if kept.done:

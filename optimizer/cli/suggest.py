@@ -78,7 +78,7 @@ def run(options: argparse.Namespace) -> int:
         from optimizer.cli.pages import source_of, write_page
         from optimizer.reports.pages.suggest import suggest_page
 
-        write_page(options.page, suggest_page(result, source_of([options.case])))
+        write_page(options.page, suggest_page(result, source_of(options.case, options.kits)))
     found = result.verdict
     by_custom = any(way.kind == "custom" and way.meets for way in found.ways_out)
     return 0 if found.meets or by_custom else 1

@@ -1,16 +1,14 @@
 """A case file with its points corrected, every comment kept."""
 
-import shutil
 from collections.abc import MutableMapping, Sequence
-from contextlib import suppress
 from hashlib import sha256
-from os.path import realpath
 from pathlib import Path
 from typing import Any
 
 import tomlkit
 
 from optimizer.errors import PivotwrightError
+from optimizer.files.whole_file import refuse_file
 from optimizer.models.gauge import BeforeAlignment, GaugeResult
 from optimizer.models.readings import Readings
 from optimizer.models.vehicle import Vehicle
@@ -44,22 +42,6 @@ def refuse_to_write(
     refuse_file("--write", path, readings, overwrite=overwrite)
 
 
-def refuse_file(option: str, path: Path, readings: Sequence[Path], *, overwrite: bool) -> None:
-    """Stop before any work where a file that an option names could not be written.
-
-    Raises
-    ------
-    PivotwrightError
-        The file exists or holds the readings, or its folder does not exist.
-    """
-    if realpath(path) in map(realpath, readings):
-        raise PivotwrightError(f"{option} {path}: holds the readings; name another file")
-    if (path.exists() and not path.is_file()) or not path.absolute().parent.is_dir():
-        raise PivotwrightError(f"{option} {path}: must be a file in a folder that exists")
-    if path.exists() and not overwrite:
-        raise PivotwrightError(f"{option} {path}: exists already; add --overwrite to replace it")
-
-
 def refuse_corrected_by(path: Path, text: str, readings: Sequence[Readings]) -> None:
     """Stop where the points of a case were corrected by the same readings before.
 
@@ -80,27 +62,6 @@ def _fingerprint(readings: Readings) -> str:
     """Tell rows from all others."""
     rows = (readings.side, readings.readings)
     return sha256(repr(rows).encode()).hexdigest()[:12]
-
-
-def write_whole(option: str, path: Path, text: str) -> None:
-    """Write the file that an option names, all of it or nothing.
-
-    Raises
-    ------
-    PivotwrightError
-        The system does not let it; what stood there before still does.
-    """
-    target = Path(realpath(path))
-    beside = target.with_name(f".{target.name}.part")
-    try:
-        beside.write_text(text, encoding="utf-8")
-        if target.exists():
-            shutil.copymode(target, beside)
-        beside.replace(target)
-    except OSError as fault:
-        with suppress(OSError):
-            beside.unlink()
-        raise PivotwrightError(f"{option} {path}: {fault.strerror}") from fault
 
 
 def corrected_text(text: str, result: GaugeResult, readings: Sequence[Readings] = ()) -> str:

@@ -6,20 +6,22 @@ from itertools import takewhile
 from os import PathLike
 from os.path import realpath
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any, TypeVar, get_args
 
 from pydantic import ValidationError
 
 from optimizer.errors import CaseFileError, Fault, PivotwrightError
 from optimizer.files.csv_rows import csv_rows, is_number
 from optimizer.files.toml_file import file_text, table_from_text
-from optimizer.models.base import faults_in, quoted
+from optimizer.models.base import FrozenModel, faults_in, quoted
 from optimizer.models.gauge_kinds import row_columns
 from optimizer.models.readings import Readings
 from optimizer.printable import printable
 from optimizer.units import Units
 
 LONGEST_SHAPE = 12  # letters
+
+Held = TypeVar("Held", bound=FrozenModel)
 
 
 def refuse_twice(paths: Sequence[Path]) -> None:
@@ -56,15 +58,28 @@ def read_readings(path: str | PathLike[str], *, csv_anywhere: bool = False) -> R
     lines: list[str] = []
     if "readings_csv" in table:
         lines, table["readings"] = _rows_beside(path, table, anywhere=csv_anywhere)
+    return validated(Readings, table, path, lines)
+
+
+def validated(
+    kind: type[Held], table: dict[str, Any], path: Path, lines: Sequence[str] = ()
+) -> Held:
+    """Take what a file holds, named after the file if it has no name of its own.
+
+    Raises
+    ------
+    CaseFileError
+        With every fault, located as typed; those of a row at its place in `lines`.
+    """
     if path.stem.isprintable():
         table.setdefault("name", path.stem)
     units = table.get("units")
     try:
-        return Readings.model_validate(
+        return kind.model_validate(
             table, context={"units": units if units in get_args(Units) else "mm"}
         )
     except ValidationError as error:
-        faults = faults_in(error, Readings, list(table))
+        faults = faults_in(error, kind, list(table))
         raise CaseFileError(path, [_where_typed(fault, lines) for fault in faults]) from None
 
 
@@ -132,7 +147,7 @@ def _odd_headings(
             yield line, f"must be {', '.join(wanted)}, in that order, got {', '.join(found)}"
 
 
-def _where_typed(fault: Fault, lines: list[str]) -> Fault:
+def _where_typed(fault: Fault, lines: Sequence[str]) -> Fault:
     """Locate a faulty row in the CSV that it stands in."""
     row = re.fullmatch(r"readings\[(\d+)\]", fault.location)
     return Fault(lines[int(row[1]) - 1], fault.message) if row and lines else fault
