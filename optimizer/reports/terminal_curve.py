@@ -5,10 +5,10 @@ from optimizer.reports.curve_columns import curve_columns
 from optimizer.reports.terminal_comparison import comparison_section
 from optimizer.reports.terminal_parts import (
     alignment_section,
+    columns_table,
     heading,
     indented,
     rendered,
-    table_of,
 )
 from optimizer.wording.curves import lengths_in_words, notes_in_words
 from optimizer.wording.reader import Reader
@@ -24,7 +24,7 @@ def curve_report(result: CurveResult) -> str:
             *alignment_section([(wheel.side, wheel.alignment) for wheel in result.wheels], reader),
             indented(sentence(result.setting, reader)),
             indented(lengths_in_words(result, reader)),
-            table_of({column.title: column.cells for column in curve_columns(result, reader)}),
+            columns_table(curve_columns(result, reader)),
             *(indented(note) for note in notes_in_words(result, reader)),
             *comparison_section(result.comparison, reader),
         ]

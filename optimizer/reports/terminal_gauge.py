@@ -18,6 +18,7 @@ from optimizer.reports.sketch import AFTER, BEFORE, sketch
 from optimizer.reports.terminal_parts import (
     alignment_section,
     cautions_section,
+    columns_table,
     heading,
     indented,
     rendered,
@@ -85,7 +86,7 @@ def gauge_brief(result: GaugeResult, paths: list[str], *, quiet: bool = False) -
             columns = expected_columns(wheel, reader)
             parts += [
                 heading("The gauge should then show"),
-                table_of({x.title: x.cells for x in columns}),
+                columns_table(columns),
             ]
     parts += [*cautions_section(result.cautions, reader), Text(f"\n{MORE}", style="dim")]
     return rendered(parts)
@@ -102,14 +103,14 @@ def _readings(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
         heading(f"What the gauge says{_of(wheel, reader)}"),
         *(indented(text) for text in [*told, *_drawing(wheel, reader)]),
         indented(converted_in_words(wheel.measured, reader)),
-        table_of({x.title: x.cells for x in converted_columns(wheel, reader)}),
+        columns_table(converted_columns(wheel, reader)),
         *(_after(wheel, reader) if wheel.expected and not wheel.fitted_points else []),
     ]
 
 
 def _after(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
     """Tabulate what to expect of a car without points."""
-    expected = table_of({x.title: x.cells for x in expected_columns(wheel, reader)})
+    expected = columns_table(expected_columns(wheel, reader))
     return [indented(AFTER_THAT), expected]
 
 
@@ -160,6 +161,6 @@ def _next(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
     if wheel.next is not None:
         table = [
             indented("The gauge should then show:"),
-            table_of({x.title: x.cells for x in expected_columns(wheel, reader)}),
+            columns_table(expected_columns(wheel, reader)),
         ]
     return [heading(f"What to fit next{_of(wheel, reader)}"), *map(indented, lines), *table]

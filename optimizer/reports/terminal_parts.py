@@ -11,6 +11,7 @@ from rich.text import Text
 
 from optimizer.models.cautions import Caution
 from optimizer.models.subject import Subject
+from optimizer.reports.tables import Column
 from optimizer.wording.alignment import FOLLOWS, FOLLOWS_BUT, Aligned, alignment_in_words
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
@@ -72,6 +73,11 @@ def table_of(columns: Columns) -> Padding:
     for row in zip(*columns.values(), strict=True):
         table.add_row(*row)
     return Padding(table, (0, 0, 0, 2))
+
+
+def columns_table(columns: Sequence[Column]) -> Padding:
+    """Make such a table of columns that pages show as well."""
+    return table_of({column.title: column.cells for column in columns})
 
 
 def cautions_section(cautions: Sequence[Caution], reader: Reader) -> list[RenderableType]:

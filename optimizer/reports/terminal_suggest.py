@@ -13,10 +13,10 @@ from optimizer.reports.terminal_comparison import comparison_section
 from optimizer.reports.terminal_custom import custom_pivot_section
 from optimizer.reports.terminal_parts import (
     alignment_section,
+    columns_table,
     heading,
     indented,
     rendered,
-    table_of,
     what_it_is,
 )
 from optimizer.reports.terminal_ranking import ranking_table
@@ -29,7 +29,7 @@ from optimizer.wording.ranking import NOTHING_FITS, first_in_words, unbeaten_in_
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.steps import next_steps
-from optimizer.wording.stud import stud_and_thread
+from optimizer.wording.stud import strength_in_words
 from optimizer.wording.sureness import sureness_in_words
 
 Parts = Iterator[RenderableType]
@@ -117,7 +117,7 @@ def _drawing(
 
 def _work(first: Ranked, result: SuggestResult, reader: Reader) -> Parts:
     """What to heed, to fit, and to read on the gauge afterwards."""
-    if strength := list(_strength(first, result, reader)):
+    if strength := list(strength_in_words(first, result, reader)):
         yield heading("Stud and thread")
         yield from (indented(text) for text in strength)
     yield heading("Before it goes on the road")
@@ -126,10 +126,4 @@ def _work(first: Ranked, result: SuggestResult, reader: Reader) -> Parts:
     steps = next_steps(first, result, reader).values()
     yield from (indented(f"{k}. {step}") for k, step in enumerate(steps, start=1))
     yield Text("")
-    yield table_of({x.title: x.cells for x in readings_columns(result, reader)})
-
-
-def _strength(first: Ranked, result: SuggestResult, reader: Reader) -> Iterator[str]:
-    for wheel, fitted in zip(result.wheels, first.wheels, strict=True):
-        for text in stud_and_thread(fitted, wheel.stud, wheel.thread, reader):
-            yield f"{reader.of_wheel(wheel.side)}{text}"
+    yield columns_table(readings_columns(result, reader))

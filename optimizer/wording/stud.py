@@ -1,7 +1,10 @@
 """What a setting asks of the stud and of the tie rod's thread."""
 
-from optimizer.models.setting import Strength
+from collections.abc import Iterator
+
+from optimizer.models.setting import Ranked, Strength
 from optimizer.models.strength import RodThread, StudSection
+from optimizer.models.suggest import SuggestResult
 from optimizer.units import MM_PER_INCH
 from optimizer.wording.reader import Reader
 
@@ -11,6 +14,13 @@ SEATS = {
 }
 NEWTONS_PER_POUND = 4.4482216152605  # exact, the international pound-force
 PSI_PER_MPA = MM_PER_INCH**2 / NEWTONS_PER_POUND
+
+
+def strength_in_words(first: Ranked, result: SuggestResult, reader: Reader) -> Iterator[str]:
+    """Say what number 1 asks of both at each wheel."""
+    for wheel, fitted in zip(result.wheels, first.wheels, strict=True):
+        for text in stud_and_thread(fitted, wheel.stud, wheel.thread, reader):
+            yield f"{reader.of_wheel(wheel.side)}{text}"
 
 
 def stud_and_thread(

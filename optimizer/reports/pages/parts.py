@@ -102,8 +102,3 @@ def _templates() -> Environment:
 def page_html(page: Page) -> str:
     """Render a page: one file, nothing to load, readable without its script."""
     return _templates().get_template("page.html").render(page=page) + "\n"
-
-
-def figure_svg(figure: Figure) -> str:
-    """Render one drawing by itself, with its style, as an SVG file."""
-    return _templates().get_template("alone.svg").render(figure=figure) + "\n"

@@ -4,7 +4,6 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from optimizer.models.pictures import WheelPictures
-from optimizer.models.setting import Ranked
 from optimizer.models.suggest import SuggestResult, WheelAnswer
 from optimizer.reports.pages.parts import Figure, Page, Section, Source, table_of
 from optimizer.reports.pages.stack import stack_figure
@@ -22,7 +21,7 @@ from optimizer.wording.ranking import first_in_words, unbeaten_in_words
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.steps import next_steps
-from optimizer.wording.stud import stud_and_thread
+from optimizer.wording.stud import strength_in_words
 from optimizer.wording.sureness import sureness_in_words
 
 
@@ -78,14 +77,8 @@ def _work(result: SuggestResult, reader: Reader) -> Section:
         HEADINGS["build"],
         steps=list(next_steps(first, result, reader).values()),
         figures=[figure for figure in stacks if figure is not None],
-        below=[*_strength(first, result, reader), *_alignment(result, reader)],
+        below=[*strength_in_words(first, result, reader), *_alignment(result, reader)],
     )
-
-
-def _strength(first: Ranked, result: SuggestResult, reader: Reader) -> Iterator[str]:
-    for wheel, fitted in zip(result.wheels, first.wheels, strict=True):
-        for text in stud_and_thread(fitted, wheel.stud, wheel.thread, reader):
-            yield f"{reader.of_wheel(wheel.side)}{text}"
 
 
 def _alignment(result: SuggestResult, reader: Reader) -> list[str]:
