@@ -1,10 +1,7 @@
 """Ride heights and kits: against `suggest` at the same height, and every stop put to the test."""
 
 import re
-from collections.abc import Sequence
-from functools import cache
 from itertools import pairwise
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -13,21 +10,15 @@ from hypothesis import strategies as st
 
 from geometry.motion import Reach
 from optimizer.answers.curve import curve
-from optimizer.answers.reach import OWN_HARDWARE, reach
-from optimizer.answers.suggest import suggest
+from optimizer.answers.reach import OWN_HARDWARE
 from optimizer.car.adjust import Settings
-from optimizer.car.alignment import aligned_case, alignment_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.ride_heights import RideHeights, case_at
 from optimizer.car.subject import subject_of
 from optimizer.files.case_file import read_case
 from optimizer.limits.margins import margins
-from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
 from optimizer.models.hardware import Rack
-from optimizer.models.kits import Kit
-from optimizer.models.reach import NothingShared, ReachResult, ReachRow, WheelReach
-from optimizer.models.suggest import SuggestResult
 from optimizer.models.vehicle import Vehicle
 from optimizer.options.hardware import case_with_kit
 from optimizer.options.hardware_margins import hardware_margins
@@ -36,84 +27,28 @@ from optimizer.options.space import space_of
 from optimizer.reports.terminal_reach import reach_report
 from optimizer.units import MM_PER_INCH
 from optimizer.wording.reader import Reader
-from optimizer.wording.sentences import sentence
-from tests.optimizer.options.exhaustive import Exhaustive
-from tests.optimizer.two_sided_cars import DEMO_TEXT, car_of, moved
-
-LENGTH_ATOL_MM = 1e-9
-ANGLE_ATOL_DEG = 1e-9
-# A pair is solved in a batch of its own, so sums are rounded in another order.
-SAME_ANGLE_ATOL_DEG = 1e-9
-CASES = Path(__file__).parents[3] / "cases"
-WISHBONE = CASES / "track-wishbone.toml"
-EXTENDED = CASES / "extended-strut.toml"
-
-
-def kit(low: float, high: float, step: float = 1.0, **more: object) -> Kit:
-    said = {
-        "name": f"{low:g} to {high:g}",
-        "seat": "tapered",
-        "stack": {"min": low, "max": high, "step": step},
-    }
-    return Kit.model_validate(said | more)
-
-
-def joint(tilt_limit_deg: float, diameter: float = 30.0, height: float = 20.0) -> dict[str, float]:
-    return {
-        "tilt_limit_deg": tilt_limit_deg,
-        "housing_diameter": diameter,
-        "housing_height": height,
-    }
-
-
-TRIED = (
-    kit(0.0, 8.0, rod_end=joint(16.0)),
-    kit(0.0, 30.0, 0.5, name="fine", rod_end=joint(10.0, 26.0, 34.0)),
-    kit(9.0, 30.0, 3.0, name="coarse"),
+from tests.optimizer.answers.reached import (
+    ANGLE_ATOL_DEG,
+    CASES,
+    EXTENDED,
+    HEIGHTS,
+    LENGTH_ATOL_MM,
+    LOWEST,
+    SAME_ANGLE_ATOL_DEG,
+    TRIED,
+    WISHBONE,
+    answer,
+    car,
+    free_of_limits,
+    joint,
+    kit,
+    reach_of,
+    rows_of,
+    said,
+    suggested,
+    wheel_at,
 )
-LOWEST = 330.0  # far below what any spring allows: the arms of the wishbone car stand on end
-HEIGHTS = [float(height) for height in range(0, 70, 6)]
-
-
-@cache
-def car(path: Path = WISHBONE) -> Case:
-    return read_case(path)
-
-
-@cache
-def answer(path: Path = WISHBONE) -> ReachResult:
-    return reach_of(car(path), HEIGHTS, TRIED)
-
-
-def reach_of(case: Case, heights: Sequence[float], kits: Sequence[Kit] = ()) -> ReachResult:
-    return reach(Vehicle((case,)), heights, kits)
-
-
-def suggested(case: Case) -> SuggestResult:
-    return suggest(Vehicle((case,)))
-
-
-def rows_of(result: ReachResult, name: str) -> list[ReachRow]:
-    return [row for row in result.heights if row.kit == name]
-
-
-def wheel_at(case: Case, lowered_by: float, *kits: Kit) -> WheelReach:
-    """The wheel of the one row of a car of one wheel."""
-    (row,) = reach_of(case, [lowered_by], kits).heights
-    (wheel,) = row.wheels
-    assert (wheel.reachable, wheel.blocked_by, wheel.short_by, wheel.reasons) == (
-        row.reachable,
-        row.blocked_by,
-        row.short_by,
-        row.reasons,
-    )
-    return wheel
-
-
-def said(wheel: WheelReach, case: Case) -> list[str]:
-    reader = Reader(subject_of(Vehicle((case,))))
-    return [sentence(fact, reader) for fact in wheel.reasons]
-
+from tests.optimizer.options.exhaustive import Exhaustive
 
 # --- against suggest, and against every setting by the exact solver
 
@@ -247,13 +182,6 @@ def test_tighter_limits_never_reach_more(low, steps, tilt, tighter):
 
 
 # --- what stops a kit, and by how much
-
-
-def free_of_limits(case: Case) -> Case:
-    free = case.joint.outer.model_copy(update=dict.fromkeys(type(case.joint.outer).model_fields))
-    return case.model_copy(
-        update={"obstacles": (), "joint": case.joint.model_copy(update={"outer": free})}
-    )
 
 
 def test_a_range_that_is_short_reaches_once_it_is_longer_by_what_is_said():
@@ -412,175 +340,3 @@ def test_a_car_without_hardware_of_its_own_is_judged_as_it_is():
     wheel = wheel_at(bare, 30.0)
     assert (wheel.outer_drop_mm, wheel.rack_raise_mm, wheel.stack_mm) == (0.0, 0.0, [])
     assert wheel.blocked_by[0] == "stack"
-
-
-# --- two wheels: one rack, one kit on both
-
-# A shifted car rounds its coordinates otherwise than its mirror image does.
-SCORE_ATOL = 1e-6
-TIGHT_RIM = DEMO_TEXT.replace("inside_diameter = 368.0", "inside_diameter = 360.0")
-ALIGNED = DEMO_TEXT + '\n[alignment]\nby = "upper-arm"\ncamber_deg = -1.5\n'
-
-
-def best_by_rack(text: str) -> dict[float, float]:
-    """Least peak of the worse wheel by rack raise, every setting of both tried one by one. [deg]"""
-    every = [Exhaustive(case) for case in car_of(text).wheels]
-    return {
-        up: max(
-            one.peak_deg[(one.space.settings.rack_raise == up) & one.fits].min(initial=np.inf)
-            for one in every
-        )
-        for up in car_of(text).case.rack.spacers
-    }
-
-
-def two_stacks(left: float, right: float) -> Vehicle:
-    """The demo car with one stack for each wheel."""
-    text = re.sub(r"\[shelf\](.+\n)+", "", DEMO_TEXT)
-    for side, height in (("left", left), ("right", right)):
-        stack = f"{{ min = {height}, max = {height}, step = 1.0 }}"
-        text += f"\n[{side}.outer_pivot]\nstack = {stack}\n"
-    return car_of(text)
-
-
-@pytest.mark.parametrize("height", [0.0, 20.0, 40.0])
-def test_a_height_is_met_where_some_rack_height_suits_both_wheels(height):
-    (row,) = reach(car_of(TIGHT_RIM), [height]).heights
-    by_rack = best_by_rack(TIGHT_RIM.replace("lowered_by = 20.0", f"lowered_by = {height}"))
-    best = min(by_rack.values())
-    found = np.inf if row.peak_toe_change_deg is None else row.peak_toe_change_deg
-    assert found == pytest.approx(best, abs=SCORE_ATOL)
-    assert row.reachable == (best <= car_of(TIGHT_RIM).case.aim.tolerance_deg)
-    assert bool(row.reasons) == bool(row.blocked_by) == (not row.reachable)
-    if np.isfinite(best):
-        assert by_rack[row.rack_raise_mm] == best
-        assert {wheel.rack_raise_mm for wheel in row.wheels} == {row.rack_raise_mm}
-        assert max(wheel.peak_toe_change_deg for wheel in row.wheels) == row.peak_toe_change_deg
-
-
-def test_what_is_said_of_each_wheel_alone_is_what_it_is_told_alone():
-    both = reach(car_of(TIGHT_RIM), HEIGHTS[::3], TRIED)
-    stopped = set()
-    for k, case in enumerate(car_of(TIGHT_RIM).wheels):
-        alone = reach_of(case, HEIGHTS[::3], TRIED)
-        for row, of_one in zip(both.heights, alone.heights, strict=True):
-            wheel, (told,) = row.wheels[k], of_one.wheels
-            assert (wheel.side, wheel.reachable, wheel.reasons) == (
-                told.side,
-                told.reachable,
-                told.reasons,
-            )
-            assert wheel.alone_peak_deg == told.alone_peak_deg
-            stopped |= {*wheel.blocked_by}
-    assert {"stack", "gap"} <= stopped
-
-
-def test_two_wheels_that_each_meet_a_height_may_still_not_share_a_rack():
-    # Each wheel has one stack, and it suits that wheel at one rack height only.
-    result = reach(two_stacks(8.0, 4.0), [20.0])
-    (row,) = result.heights
-    assert (row.reachable, row.blocked_by, row.reasons) == (False, ["shared"], [NothingShared()])
-    assert [wheel.reachable for wheel in row.wheels] == [True, True]
-    assert row.peak_toe_change_deg > 0.05
-    report = " ".join(reach_report(result, "car.toml").split())
-    assert "both wheels at once at none of these heights" in report
-    assert f"20.0 {row.peak_toe_change_deg:.3f} (" in report
-    assert ") rack" in report
-
-
-def test_a_rear_axle_has_an_inner_bracket_of_its_own_at_each_wheel():
-    front = two_stacks(8.0, 4.0)
-    rear = [
-        case.model_copy(update={"car": case.car.model_copy(update={"axle": "rear"})})
-        for case in front.wheels
-    ]
-    (row,) = reach(Vehicle(tuple(rear)), [20.0]).heights
-    assert row.reachable
-    assert row.rack_raise_mm is None
-    left, right = row.wheels
-    assert left.rack_raise_mm != right.rack_raise_mm
-    assert row.peak_toe_change_deg == max(left.alone_peak_deg, right.alone_peak_deg)
-
-
-def test_a_kit_is_not_met_by_a_wheel_that_it_can_not_leave_as_it_is():
-    cured = moved(DEMO_TEXT, "right", "tie_rod_outer", (0.0, 0.0, -4.0)).replace(
-        "[0.0, 2.0, 4.0]", "[0.0]"
-    )
-    result = reach(car_of(cured), [20.0], [kit(10.0, 12.0)])
-    (row,) = result.heights
-    left, right = row.wheels
-    assert (row.reachable, left.reachable, right.reachable) == (False, True, False)
-    assert right.outer_drop_mm == 10.0
-    assert [fact.side for fact in row.reasons] == ["right"]
-    reader = Reader(result.subject)
-    assert sentence(row.reasons[0], reader).startswith("right wheel: needs ")
-    assert " right " in reach_report(result, "car.toml")
-
-
-# --- an alignment
-
-
-@pytest.mark.parametrize("kits", [(), TRIED[:2]], ids=["own", "kits"])
-def test_the_alignment_of_each_wheel_is_set_anew_at_each_height(kits):
-    heights = [0.0, 20.0]
-    rows = reach(car_of(ALIGNED), heights, kits).heights
-    assert len(rows) == 2 * (len(kits) or 1)
-    for row in rows:
-        cases = [case_at(case, row.lowered_by_mm) for case in car_of(ALIGNED).wheels]
-        there = Vehicle(tuple(aligned_case(case) for case in cases))
-        same = next(
-            one for one in reach(there, [row.lowered_by_mm], kits).heights if one.kit == row.kit
-        )
-        bare = [wheel.model_copy(update={"alignment": None}) for wheel in row.wheels]
-        assert row.model_copy(update={"wheels": bare}) == same
-        for wheel, case in zip(row.wheels, cases, strict=True):
-            assert wheel.camber_deg == pytest.approx(-1.5, rel=0.0, abs=ANGLE_ATOL_DEG)
-            assert wheel.alignment == alignment_of(case)[1]
-
-
-def test_the_map_says_what_to_move_on_each_wheel_at_each_height():
-    report = " ".join(reach_report(reach(car_of(ALIGNED), [0.0, 20.0]), "car.toml").split())
-    assert "The wanted alignment is set anew at each height: 0.0: Left: shim " in report
-    assert "20.0: Right: shim " in report
-
-
-def test_a_height_at_which_one_wheel_can_not_be_aligned_is_met_by_the_other_alone():
-    text = ALIGNED.replace("-1.5", "-1.5\nmost = 6.0") + "[left.alignment]\nmost = 0.1\n"
-    result = reach(car_of(text), [20.0])
-    (row,) = result.heights
-    left, right = row.wheels
-    assert (row.reachable, row.peak_toe_change_deg, row.blocked_by) == (False, None, ["alignment"])
-    assert (left.blocked_by, left.camber_deg) == (["alignment"], None)
-    assert right.reachable
-    assert right.alone_peak_deg is not None
-    said_of_left = sentence(left.reasons[0], Reader(result.subject))
-    assert said_of_left.startswith("left wheel: alignment.most must be enough for camber -1.5 deg")
-
-
-def test_each_extension_is_aligned_for_itself_and_the_better_one_stands_in_the_row():
-    case = car_of(ALIGNED).wheels[0]
-
-    def extended(*drops: float) -> Case:
-        joint = case.lower_ball_joint.model_copy(update={"drop": drops})
-        return case.model_copy(update={"lower_ball_joint": joint})
-
-    alone = {drop: reach_of(extended(drop), [20.0]).heights[0] for drop in (0.0, 15.0)}
-    (row,) = reach_of(extended(0.0, 15.0), [20.0]).heights
-    peaks = {drop: one.peak_toe_change_deg for drop, one in alone.items()}
-    assert peaks[0.0] != pytest.approx(peaks[15.0], abs=SCORE_ATOL)
-    best = min(peaks, key=lambda drop: peaks[drop])
-    assert row.peak_toe_change_deg == pytest.approx(peaks[best], rel=0.0, abs=SAME_ANGLE_ATOL_DEG)
-    assert row.ball_joint_drop_mm == best
-
-
-@pytest.mark.parametrize("drops", [(0.0, 15.0), (15.0, 0.0)])
-def test_a_needed_extension_is_named_where_it_is_not_what_the_car_has_now(drops):
-    case = car_of(ALIGNED).wheels[0]
-    joint = case.lower_ball_joint.model_copy(update={"drop": drops})
-    case = free_of_limits(case).model_copy(update={"lower_ball_joint": joint})
-    wheel = wheel_at(case, 20.0, kit(24.0, 25.0))
-    # The kit starts too high for both extensions, and least so for the longer one.
-    assert wheel.needed.ball_joint_drop_mm == 15.0
-    assert wheel.needed.extended == (drops[0] == 0.0)
-    named = "the ball joint dropped 15.0 mm" in said(wheel, case)[0]
-    assert named == wheel.needed.extended

@@ -6,7 +6,6 @@ import pytest
 
 from optimizer.models import questions, remedies, sweeps
 from optimizer.models.answer import Fact
-from optimizer.models.gauge import Measured, MovedCoordinate, NextSetting
 from optimizer.models.questions import (
     IdleShelf,
     NotToe,
@@ -35,17 +34,10 @@ from optimizer.models.remedies import (
     Matters,
 )
 from optimizer.models.setting import BandVerdict
-from optimizer.models.stops import Tightest
-from optimizer.models.subject import Subject
 from optimizer.models.sweeps import Contradiction, Lesson, SideFinding
-from optimizer.wording.gauge_next import figures, moves, promise
-from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
+from tests.optimizer.wording.readers import INCHES, MM
 
-CAR = {"name": "car", "layout": "strut", "sides": ["left"], "toe_unit": "deg"}
-MM = Reader(Subject(**CAR, units="mm", toe_diameter_mm=600.0))
-INCHES = Reader(Subject(**CAR, units="in", toe_diameter_mm=609.6))
-AXLE = Reader(Subject(**CAR | {"steering_kind": "drag-link"}, units="mm", toe_diameter_mm=600.0))
 TWO = {"before": "One", "after": "Two", "units": "mm"}
 SOURCE = " (Bands: common practice, no source.)"
 SAME_WAY = (
@@ -569,153 +561,3 @@ def test_a_height_is_written_as_finely_as_shims_come():
     )
     assert "by about 0.250 in from what is fitted now" in sentence(found, INCHES)
     assert "1/32 in is worth 1.3 minutes per 1.000 in of travel" in sentence(found, INCHES)
-
-
-def test_the_figures_of_a_curve_name_their_units_and_the_part_that_was_swept():
-    measured = Measured(
-        travel_mm=[0.0],
-        toe_deg=[0.0],
-        toe_slope_deg_per_10mm=-0.1,
-        toe_slope_in_per_in=-0.0266,
-        toe_rate_in_per_in=0.03,
-        toe_curvature_deg=0.05,
-        curvature_at_mm=50.8,
-        swing_deg=0.8,
-        peak_toe_change_deg=0.4,
-        scatter_deg=0.004,
-        play_deg=None,
-        rows_left_out=[],
-    )
-    assert figures(measured, INCHES) == (
-        "Slope -0.254 deg per inch (-0.0266 in per in at 24.000 in diameter), curvature +0.050 "
-        "deg at 2.000 in of travel, peak 0.400 deg over the used travel; the rows scatter by 0.004 "
-        "deg."
-    )
-    partly = measured.model_copy(update={"all_used_travel_swept": False})
-    assert "peak 0.400 deg over the part that was swept" in figures(partly, MM)
-
-
-def test_moved_points_are_listed_and_the_odd_ones_sent_back_to_the_tape():
-    place = {"point": "tie_rod_inner", "axis": "z", "by_mm": -7.04, "sigmas": 3.52}
-    assert moves([], MM) == ["The readings leave every point nearly where it was measured."]
-    listed = "The readings move the points most at: tie_rod_inner z -7.0 mm."
-    assert moves([MovedCoordinate(**place, remeasure=False)], MM) == [listed]
-    again = "Re-measure tie_rod_inner z: that is 3.5 standard deviations of its tape."
-    assert moves([MovedCoordinate(**place, remeasure=True)], MM) == [listed, again]
-
-
-def setting(**changes: object) -> NextSetting:
-    found = {
-        "side": "left",
-        "outer_drop_mm": 11.0,
-        "stack_mm": [5.0, 5.0, 1.0],
-        "rack_raise_mm": -3.0,
-        "ball_joint_drop_mm": 0.0,
-        "outer_drop_change_mm": 11.0,
-        "rack_raise_change_mm": -3.0,
-        "tolerance_deg": 0.05,
-        "peak_toe_change_deg": 0.05,
-        "peak_toe_change_95_deg": 0.09,
-        "best_of_hardware_deg": 0.04,
-        "fitted_now_peak_deg": 0.4,
-        "stop": False,
-        "within_band": None,
-    }
-    return NextSetting(**found | changes)
-
-
-FIT = "outer drop 11.0 mm (2 x 5 + 1 x 1), rack drop 3.0 mm"
-SEAT = ", counted from the standard seat"
-EXPECT = "Expected peak 0.050 deg, below 0.090 deg with 95 % probability"
-MISSES = (
-    "the best that this hardware can do misses the wanted 0.050 deg by 0.010 deg; what would meet "
-    "it, `suggest` looks for on the corrected case (--write FILE)."
-)
-TIGHT = Tightest(
-    kind="tilt",
-    side="left",
-    name="outer joint",
-    value=14.2,
-    limit=22.0,
-    travel_mm=0.0,
-    rack_travel_mm=0.0,
-)
-
-
-@pytest.mark.parametrize(
-    ("changes", "lines"),
-    [
-        (
-            {},
-            [
-                f"Fit {FIT}{SEAT}. {EXPECT}; the best of this hardware is 0.040 deg; what is "
-                "fitted now peaks at 0.400 deg.",
-                "Stop when the readings stay within 0.01 deg of that best.",
-            ],
-        ),
-        (
-            {"stop": True, "within_band": True},
-            [
-                f"Stop here and keep {FIT}{SEAT}: that is within 0.01 deg of the best that this "
-                f"hardware can do (0.040 deg). {EXPECT}.",
-                "The expected readings stay inside the wanted band.",
-            ],
-        ),
-        (
-            {"stop": True, "best_of_hardware_deg": 0.06, "misses_by_deg": 0.01},
-            [
-                f"Stop: nothing on this shelf does better, but it misses the tolerance. Keep {FIT}"
-                f"{SEAT}. {EXPECT}; {MISSES}",
-            ],
-        ),
-        (
-            {
-                "outer_drop_change_mm": 5.0,
-                "rack_raise_change_mm": 0.0,
-                "best_of_hardware_deg": 0.06,
-                "misses_by_deg": 0.01,
-            },
-            [
-                f"Fit {FIT}{SEAT}; from what is fitted now: outer pivot 5.0 mm lower. {EXPECT}; "
-                "the best of this hardware is 0.060 deg; what is fitted now peaks at 0.400 deg.",
-                f"Even {MISSES}",
-                "Stop when the readings stay within 0.01 deg of that best.",
-            ],
-        ),
-        (
-            {"linkage_changes": True, "fitted_now_peak_deg": None, "within_band": False},
-            [
-                f"Fit {FIT}, lower ball joint drop 0.0 mm{SEAT}. {EXPECT}; the best of this "
-                "hardware is 0.040 deg.",
-                "Stop when the readings stay within 0.01 deg of that best.",
-                "The expected readings leave the wanted band.",
-            ],
-        ),
-        (
-            {"stop": True, "tightest_joint": TIGHT},
-            [
-                f"Stop here and keep {FIT}{SEAT}: that is within 0.01 deg of the best that this "
-                f"hardware can do (0.040 deg). {EXPECT}.",
-                "Tightest over the whole travel and lock, to 0.01 mm: outer joint tilts 14.2 of "
-                "22.0 deg at ride height, steering straight. No reading of toe tells tilt or gaps: "
-                "these are only as sure as the tape, so sweep the wheel by hand at both locks and "
-                "look.",
-            ],
-        ),
-    ],
-)
-def test_the_next_stack_is_told_with_what_it_promises(changes, lines):
-    assert promise(setting(**changes), MM) == lines
-
-
-def test_brackets_of_a_lateral_link_are_named_where_they_move_or_change():
-    lower = setting(frame_bracket_raise_mm=-40.0)
-    fit = FIT.replace("rack", "pitman ball")
-    assert promise(lower, AXLE)[0].startswith(
-        f"Fit {fit}, lateral link's frame bracket drop 40.0 mm{SEAT}."
-    )
-    back = setting(linkage_changes=True)
-    assert (
-        "frame bracket raise 0.0 mm, lateral link's axle bracket raise 0.0"
-        in promise(back, AXLE)[0]
-    )
