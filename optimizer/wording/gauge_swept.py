@@ -8,7 +8,6 @@ from optimizer.wording.templates import Length
 
 UNSAID = "what was fitted is not said"
 MORE = {
-    "rack_fore_aft_mm": "{words.inner} {height} forward",
     "ball_joint_drop_mm": "lower ball joint {height} down",
     "knuckle_plate_mm": "knuckle plate {height}",
     "crossmember_spacer_mm": "crossmember spacer {height}",
@@ -47,6 +46,11 @@ def _fitted(swept: SweptWith, reader: Reader) -> str:
         way = "lowered" if swept.rack_raise_mm < 0.0 else "raised"
         height = Length(abs(swept.rack_raise_mm), swept.units)
         parts.append(f"{reader.words.inner} {way} by {height}")
+    if swept.rack_fore_aft_mm is not None:
+        way = "rearward" if swept.rack_fore_aft_mm < 0.0 else "forward"
+        parts.append(
+            f"{reader.words.inner} {Length(abs(swept.rack_fore_aft_mm), swept.units)} {way}"
+        )
     for key, text in MORE.items():
         if (more := getattr(swept, key)) is not None:
             parts.append(text.format(height=Length(more, swept.units), words=reader.words))

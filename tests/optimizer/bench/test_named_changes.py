@@ -93,6 +93,12 @@ def test_a_sweep_says_which_plate_and_spacer_were_fitted(tmp_path, capsys):
     assert "knuckle plate 30 mm, crossmember spacer 10 mm fitted" in text
 
 
+@pytest.mark.parametrize(("forward", "words"), [(8.0, "8 mm forward"), (-8.0, "8 mm rearward")])
+def test_a_sweep_says_which_way_the_rack_had_been_moved(forward, words):
+    answer = gauge(None, [readings(rack_fore_aft=forward)])
+    assert f"rack {words} fitted" in sentence(answer.swept[0], Reader(answer.subject))
+
+
 @pytest.mark.parametrize(("key", "change"), [("knuckle_plate", 30.0), ("crossmember_spacer", 10.0)])
 def test_what_was_fitted_is_the_car_that_the_readings_correct(key, change):
     """The readings are those of the car with the part: only then do its points stay."""
