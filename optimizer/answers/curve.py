@@ -14,7 +14,6 @@ from geometry.wheel_angles import (
 )
 from optimizer.answers.alignment_effect import alignment_effect
 from optimizer.answers.comparison import compared
-from optimizer.answers.pictures import views_of_wheels
 from optimizer.answers.settling import settling
 from optimizer.car.adjust import Settings
 from optimizer.car.alignment import alignment_of
@@ -86,6 +85,8 @@ def curve(vehicle: Vehicle, request: CurveRequest | None = None) -> CurveResult:
 
 def curve_views(vehicle: Vehicle, asked: CurveRequest) -> list[WheelViews]:
     """Linkage and limits of every wheel, with what was asked for fitted, at its height."""
+    from optimizer.answers.pictures import views_of_wheels  # only pages draw
+
     cases = [_standing(case, asked, rolled=False) for case in vehicle.wheels]
     settings = [_asked_setting(asked, second=k > 0) for k in range(len(cases))]
     return views_of_wheels(cases, settings)

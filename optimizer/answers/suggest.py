@@ -9,7 +9,6 @@ from optimizer.answers.alignment_effect import alignment_effect
 from optimizer.answers.comparison import compared
 from optimizer.answers.expected import expected_readings
 from optimizer.answers.options import described_option, fitted_at
-from optimizer.answers.pictures import with_pictures
 from optimizer.answers.settling import settling
 from optimizer.answers.side_effects import side_effects
 from optimizer.answers.spaced_compared import spaced_compared
@@ -97,6 +96,8 @@ def suggest(
     effects_of = None if changed is None else outcome.ranking.fitting[changed - 1]
     wheels = _wheels(vehicle, space, (first, effects_of), plan.study.seed)
     if plan.pictures:
+        from optimizer.answers.pictures import with_pictures  # only pages draw
+
         wheels = with_pictures(wheels, space, outcome.ranking, plan.study.seed)
     least = certificate.best_peak_toe_change_deg
     custom = _custom(space, plan, least, progress)

@@ -2,12 +2,14 @@
 
 import io
 import re
+import subprocess
 import sys
 
 from optimizer.cli.main import main
-from tests.optimizer.command_line import CASES
+from tests.optimizer.command_line import CASES, ROOT
 
 STRUT = CASES / "lowered-strut.toml"
+DRAWS = {"contourpy", "jinja2", "optimizer.answers.pictures"}
 
 
 def page(tmp_path, *command):
@@ -36,3 +38,18 @@ def test_a_page_of_suggest_names_the_kits_that_it_rests_on(tmp_path):
     )
     assert kits.name in with_kits
     assert digest(with_kits) != digest(alone)
+
+
+def test_what_draws_is_loaded_for_pages_only(tmp_path):
+    program = (
+        "import sys; from optimizer.cli.main import main; main(sys.argv[1:]); "
+        "sys.stderr.write(' '.join(sys.modules))"
+    )
+
+    def loaded(*more):
+        command = [sys.executable, "-c", program, "suggest", STRUT, "--quiet", *more]
+        run = subprocess.run(command, capture_output=True, text=True, check=True, cwd=ROOT)
+        return DRAWS & set(run.stderr.split())
+
+    assert not loaded()
+    assert loaded("--page", tmp_path / "page.html") == DRAWS
