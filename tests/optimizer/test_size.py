@@ -80,21 +80,25 @@ def test_eight_hundred_heights_of_the_rack_are_searched_in_proportion():
 
 
 @pytest.mark.slow
+@pytest.mark.skipif(
+    sys.platform != "linux", reason="reads the peak of the memory as Linux tells it"
+)
 def test_a_million_settings_are_searched_in_400_mb(tmp_path):
+    # Not getrusage: a child's ru_maxrss starts at the peak of the process that started it.
     case = tmp_path / "million.toml"
     text = changed(STRUT, r"^stack = .*$", "stack = { min = 0.0, max = 49.5, step = 0.0005 }")
     text = text[: text.index("[shelf]")] + text[text.index("[custom_pivot]") :]
     spacers = [-4.0 + k for k in range(10)]
     case.write_text(text.replace("[-6.0, -3.0, 0.0, 3.0, 6.0]", str(spacers)), encoding="utf-8")
     code = (
-        "import resource, sys; from optimizer.cli.main import main; main(sys.argv[1:]); "
-        "print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss, file=sys.stderr)"
+        "import sys; from optimizer.cli.main import main; main(sys.argv[1:]); "
+        "status = open('/proc/self/status').read(); "
+        "print(status.split('VmHWM:')[1].split()[0], file=sys.stderr)"
     )
     command = [sys.executable, "-c", code, "suggest", str(case), "--json"]
     ended = subprocess.run(command, capture_output=True, text=True, cwd=ROOT, check=True)
     assert '"combinations": 990010' in ended.stdout
-    unit = 1024 if sys.platform.startswith("linux") else 1
-    assert int(ended.stderr.split()[-1]) * unit < 400e6
+    assert int(ended.stderr.split()[-1]) * 1024 < 400e6
 
 
 def test_a_file_lists_its_first_faults_and_counts_the_others():
