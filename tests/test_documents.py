@@ -1,4 +1,4 @@
-"""What the README shows is what the program prints; its commands are the ones that CI runs."""
+"""What the README and the guides show is what the program prints; the commands are those of CI."""
 
 import ast
 import doctest
@@ -13,7 +13,22 @@ from optimizer.cli.parser import COMMANDS
 
 ROOT = Path(__file__).parent.parent
 README = ROOT / "README.md"
+EVERY_PAGE = [
+    README,
+    *sorted(ROOT.glob("cases/**/README.md")),
+    *sorted(ROOT.glob("optimizer/**/README.md")),
+]
 SHOWN = re.compile(r"```console\n\$ (pivotwright [^\n]*)\n(.*?)```", re.DOTALL)
+
+
+LINK = re.compile(r"\]\((?!https?:)([^)#]*)#?([^)]*)\)")
+GUIDES = [page for page in EVERY_PAGE if SHOWN.search(page.read_text(encoding="utf-8"))]
+
+
+def headings(page: Path) -> set[str]:
+    """The anchors of a page's headings."""
+    lines = re.findall(r"^#+ (.*)$", page.read_text(encoding="utf-8"), re.M)
+    return {re.sub(r"[^\w\- ]", "", line).lower().replace(" ", "-") for line in lines}
 
 
 def printed(command: str, capsys: pytest.CaptureFixture[str]) -> str:
@@ -22,22 +37,40 @@ def printed(command: str, capsys: pytest.CaptureFixture[str]) -> str:
     return (captured.out + captured.err).strip("\n") + "\n"
 
 
-def test_every_output_in_the_readme_is_what_the_program_prints(
+@pytest.mark.parametrize("page", GUIDES, ids=lambda page: page.relative_to(ROOT).as_posix())
+def test_every_output_in_a_guide_is_what_the_program_prints(
+    page: Path,
     request: pytest.FixtureRequest,
     capsys: pytest.CaptureFixture[str],
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     monkeypatch.chdir(ROOT)
-    text = README.read_text(encoding="utf-8")
+    text = page.read_text(encoding="utf-8")
 
     def as_printed(block: re.Match[str]) -> str:
         return f"```console\n$ {block[1]}\n{printed(block[1], capsys)}```"
 
     now = SHOWN.sub(as_printed, text)
     if request.config.getoption("accept_golden"):
-        README.write_text(now, encoding="utf-8")
-    assert len(SHOWN.findall(text)) >= 2
-    assert README.read_text(encoding="utf-8") == now, "pytest --accept-golden rewrites the README"
+        page.write_text(now, encoding="utf-8")
+    assert SHOWN.findall(text)
+    assert page.read_text(encoding="utf-8") == now, "pytest --accept-golden rewrites the guides"
+
+
+def test_the_readme_is_short_and_names_every_guide() -> None:
+    text = README.read_text(encoding="utf-8")
+    assert len(text.splitlines()) <= 250
+    assert [page for page in EVERY_PAGE[1:] if page.relative_to(ROOT).as_posix() not in text] == []
+
+
+@pytest.mark.parametrize("page", EVERY_PAGE, ids=lambda page: page.relative_to(ROOT).as_posix())
+def test_links_between_the_guides_lead_somewhere(page: Path) -> None:
+    links = LINK.findall(page.read_text(encoding="utf-8"))
+    for path, heading in links:
+        target = page.parent / path if path else page
+        assert target.exists(), path
+        if heading:
+            assert heading in headings(target), f"{path}#{heading}"
 
 
 def test_the_library_answers_as_the_readme_says(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -1,4 +1,4 @@
-"""What the garage found: kept as rows, summed up as the table that the README shows."""
+"""What the garage found: kept as rows, summed up as the table that the guide shows."""
 
 import csv
 from collections.abc import Callable

@@ -2,7 +2,7 @@
 
 All cars together take a quarter of an hour, so what became of them is kept in tests/golden; the
 first of each kind are driven through the garage again by every run of these tests.  To do that
-with all of them and to write the README's table anew, delete tests/golden/garage.csv and run
+with all of them and to write the guide's table anew, delete tests/golden/garage.csv and run
 ``pytest tests/optimizer/gauging/test_garage.py --accept-golden -s``.
 """
 
@@ -30,7 +30,7 @@ from .garage_table import (
 
 AGAIN = 20  # cars of each kind
 PEAK_ATOL_DEG = 6e-5  # half of the last digit kept, and a little
-README = Path(__file__).parents[3] / "README.md"
+GUIDE = Path(__file__).parents[3] / "optimizer/gauging/GUIDE.md"
 SHOWN = re.compile(r"```text\n(?=[^`]*its 95 %)(.*?)```", re.DOTALL)
 
 
@@ -48,12 +48,12 @@ def usual(found):
 
 
 def test_the_readme_shows_this_table(found, request):
-    text = README.read_text(encoding="utf-8")
+    text = GUIDE.read_text(encoding="utf-8")
     now = SHOWN.sub(lambda _: f"```text\n{table(found)}```", text)
     if request.config.getoption("accept_golden"):
-        README.write_text(now, encoding="utf-8")
+        GUIDE.write_text(now, encoding="utf-8")
     assert len(SHOWN.findall(text)) == 1
-    assert README.read_text(encoding="utf-8") == now, "pytest --accept-golden rewrites the README"
+    assert GUIDE.read_text(encoding="utf-8") == now, "pytest --accept-golden rewrites the guide"
 
 
 def test_the_cars_kept_are_those_that_the_table_is_said_to_hold(found):
