@@ -3,8 +3,8 @@
 import argparse
 import sys
 
+from optimizer.cli.files_out import add_files_out, refuse_files_out
 from optimizer.cli.options import add_case, add_json
-from optimizer.cli.pages import add_page
 from optimizer.errors import file_name
 
 SUMMARY = "validate and sanity-check a case; explain every doubt"
@@ -14,7 +14,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     """Take the options of `check`."""
     add_case(parser)
     add_json(parser)
-    add_page(parser)
+    add_files_out(parser, ("page",))
 
 
 def run(options: argparse.Namespace) -> int:
@@ -23,6 +23,7 @@ def run(options: argparse.Namespace) -> int:
     from optimizer.answers.plausibility import refuse_impossible
     from optimizer.files.case_file import read_car
 
+    refuse_files_out(options, [options.case])
     vehicle = read_car(options.case)
     refuse_impossible(vehicle, options.case)
     result = check(vehicle)
@@ -36,7 +37,7 @@ def run(options: argparse.Namespace) -> int:
         sys.stdout.write(check_report(result, file_name(options.case)))
     if options.page is not None:
         from optimizer.answers.pictures import views_of_wheels
-        from optimizer.cli.pages import source_of, write_page
+        from optimizer.cli.files_out import source_of, write_page
         from optimizer.reports.pages.check import check_page
 
         drawn = views_of_wheels(vehicle.wheels)

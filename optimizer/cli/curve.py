@@ -2,7 +2,9 @@
 
 import argparse
 import sys
+from typing import TYPE_CHECKING
 
+from optimizer.cli.files_out import add_files_out, refuse_files_out
 from optimizer.cli.lengths import FORMS, add_lengths, in_millimeters, length, step, stroke
 from optimizer.cli.options import (
     add_case,
@@ -10,8 +12,12 @@ from optimizer.cli.options import (
     add_right_stack,
     refuse_right_stack,
 )
-from optimizer.cli.pages import add_page
+from optimizer.cli.overlays import add_with, laid_over
 from optimizer.units import MM_PER_INCH, Units
+
+if TYPE_CHECKING:
+    from optimizer.models.curve import CurveRequest, CurveResult
+    from optimizer.models.vehicle import Vehicle
 
 USUAL_STEP_MM: dict[Units, float] = {"mm": 10.0, "in": 0.5 * MM_PER_INCH}
 SUMMARY = "toe, camber, caster and tilts against wheel travel, for any adjustment"
@@ -21,7 +27,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     """Take the options of `curve`; lengths are in the case's unit, or say their own."""
     add_case(parser)
     add_json(parser)
-    add_page(parser)
+    add_files_out(parser, ("page", "csv", "plot"))
     add_lengths(
         parser,
         (
@@ -49,6 +55,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         help="move the other wheel the other way (roll); it changes a beam axle, and the total of "
         "two wheels that are both measured",
     )
+    add_with(parser)
 
 
 def run(options: argparse.Namespace) -> int:
@@ -58,6 +65,7 @@ def run(options: argparse.Namespace) -> int:
     from optimizer.files.case_file import read_car
     from optimizer.models.curve import CurveRequest
 
+    refuse_files_out(options, [options.case])
     vehicle = read_car(options.case)
     refuse_impossible(vehicle, options.case, used_travel=False)
     refuse_right_stack(options, vehicle)
@@ -65,7 +73,8 @@ def run(options: argparse.Namespace) -> int:
     asked = {name: getattr(options, name) for name in CurveRequest.model_fields}
     given = {name: value for name, value in asked.items() if value is not None}
     request = CurveRequest(**{"step": USUAL_STEP_MM[vehicle.case.units], **given})
-    result = curve(vehicle, request)
+    others = laid_over(options.others, vehicle, request)
+    result = curve(vehicle, request).model_copy(update={"others": others})
     if options.json:
         from optimizer.reports.as_json import json_text
 
@@ -74,12 +83,27 @@ def run(options: argparse.Namespace) -> int:
         from optimizer.reports.terminal_curve import curve_report
 
         sys.stdout.write(curve_report(result))
+    _keep(options, vehicle, request, result)
+    return 0
+
+
+def _keep(
+    options: argparse.Namespace, vehicle: "Vehicle", request: "CurveRequest", result: "CurveResult"
+) -> None:
+    """Write the files that are asked for."""
+    from optimizer.cli.files_out import source_of, write_csv, write_page, write_plot
+
+    if options.csv is not None:
+        from optimizer.reports.csv_rows import curve_csv
+
+        write_csv(options.csv, curve_csv(result))
+    if options.plot is not None:
+        from optimizer.reports.pages.curve import curve_figures
+
+        write_plot(options.plot, curve_figures(result))
     if options.page is not None:
         from optimizer.answers.curve import curve_views
-        from optimizer.cli.pages import source_of, write_page
         from optimizer.reports.pages.curve import curve_page
 
         drawn = curve_views(vehicle, request)
-        page = curve_page({"as asked": result}, drawn, source_of(options.case))
-        write_page(options.page, page)
-    return 0
+        write_page(options.page, curve_page(result, drawn, source_of(options.case)))

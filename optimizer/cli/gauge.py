@@ -5,9 +5,9 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from optimizer.cli.files_out import add_files_out, refuse_files_out
 from optimizer.cli.lengths import add_lengths, in_millimeters, length
 from optimizer.cli.options import add_depth, add_json, seed
-from optimizer.cli.pages import add_page
 from optimizer.errors import PivotwrightError, file_name
 
 if TYPE_CHECKING:
@@ -33,7 +33,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         action="store_true",
         help="let readings_csv name a file that is not beside or below its readings file",
     )
-    add_page(parser)
+    add_files_out(parser, ("page", "csv", "plot"))
     add_depth(parser)
     parser.add_argument("--seed", type=seed, default=0, metavar="N", help="seed of the draw (0)")
     add_lengths(
@@ -42,12 +42,6 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument(
         "--write", type=Path, metavar="FILE", help="write the corrected case, comments kept"
-    )
-    parser.add_argument(
-        "--csv", type=Path, metavar="FILE", help="write the readings as toe, one line a row"
-    )
-    parser.add_argument(
-        "--overwrite", action="store_true", help="let --write and --csv replace a file that exists"
     )
 
 
@@ -59,7 +53,6 @@ def run(options: argparse.Namespace) -> int:
     from optimizer.files.lengths_file import holds_no_readings
     from optimizer.files.readings_file import read_readings, refuse_twice
     from optimizer.files.toml_file import file_text, table_from_text
-    from optimizer.files.whole_file import refuse_file
     from optimizer.gauging.loop import gauge
 
     refuse_twice(options.files)
@@ -75,8 +68,7 @@ def run(options: argparse.Namespace) -> int:
         refuse_impossible(vehicle, first)
     if options.write is not None:
         refuse_to_write(options.write, vehicle, options.files[1:], overwrite=options.overwrite)
-    if options.csv is not None:
-        refuse_file("--csv", options.csv, options.files, overwrite=options.overwrite)
+    refuse_files_out(options, options.files)
     readings = [
         read_readings(path, csv_anywhere=options.csv_anywhere) for path in options.files[is_case:]
     ]
@@ -107,9 +99,15 @@ def _tell(
     if vehicle is not None and options.write is not None:
         write_whole("--write", options.write, corrected_text(file_text(first), answer, readings))
     if options.csv is not None:
+        from optimizer.cli.files_out import write_csv
         from optimizer.reports.converted_csv import converted_csv
 
-        write_whole("--csv", options.csv, converted_csv(answer))
+        write_csv(options.csv, converted_csv(answer))
+    if options.plot is not None:
+        from optimizer.cli.files_out import write_plot
+        from optimizer.reports.pages.gauge import gauge_figures
+
+        write_plot(options.plot, gauge_figures(answer))
     if options.json:
         from optimizer.reports.as_json import json_text
 
@@ -124,7 +122,7 @@ def _tell(
             sys.stdout.write(gauge_brief(answer, paths, quiet=options.quiet))
     if options.page is not None:
         from optimizer.answers.pictures import views_of_next
-        from optimizer.cli.pages import source_of, write_page
+        from optimizer.cli.files_out import source_of, write_page
         from optimizer.reports.pages.gauge import gauge_page
 
         drawn = [] if vehicle is None else views_of_next(vehicle, answer)
@@ -136,7 +134,7 @@ def _worth(options: argparse.Namespace) -> int:
     from optimizer.files.lengths_file import read_lengths
     from optimizer.gauging.worth import worth
 
-    for name in ("write", "csv", "page", "lowered_by"):
+    for name in ("write", "csv", "page", "plot", "lowered_by"):
         if getattr(options, name) is not None:
             option = f"--{name.replace('_', '-')}"
             raise PivotwrightError(f"{option}: {options.files[0]} holds no readings")

@@ -4,9 +4,9 @@ import argparse
 import math
 import sys
 
+from optimizer.cli.files_out import add_files_out, refuse_files_out
 from optimizer.cli.lengths import ROUNDING, heights
 from optimizer.cli.options import add_case, add_json, add_kits, add_quiet, kits_of
-from optimizer.cli.pages import add_page
 from optimizer.errors import file_name
 from optimizer.units import MM_PER_INCH, Units
 
@@ -23,7 +23,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     """Take the options of `reach`."""
     add_case(parser)
     add_json(parser)
-    add_page(parser)
+    add_files_out(parser, ("page", "csv"))
     add_quiet(parser)
     add_kits(parser)
     parser.add_argument(
@@ -51,6 +51,7 @@ def run(options: argparse.Namespace) -> int:
     from optimizer.answers.reach import reach
     from optimizer.files.case_file import read_car
 
+    refuse_files_out(options, [options.case, options.kits])
     vehicle, kits = read_car(options.case), kits_of(options)
     units = vehicle.case.units
     if options.heights is None:
@@ -66,8 +67,13 @@ def run(options: argparse.Namespace) -> int:
         from optimizer.reports.terminal_reach import reach_report
 
         sys.stdout.write(reach_report(result, file_name(options.case), quiet=options.quiet))
+    if options.csv is not None:
+        from optimizer.cli.files_out import write_csv
+        from optimizer.reports.csv_rows import reach_csv
+
+        write_csv(options.csv, reach_csv(result))
     if options.page is not None:
-        from optimizer.cli.pages import source_of, write_page
+        from optimizer.cli.files_out import source_of, write_page
         from optimizer.reports.pages.reach import reach_page
 
         write_page(options.page, reach_page(result, source_of(options.case, options.kits)))

@@ -4,8 +4,8 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
+from optimizer.cli.files_out import add_files_out, refuse_files_out
 from optimizer.cli.options import add_case, add_depth, add_json, add_kits, count, kits_of, seed
-from optimizer.cli.pages import add_page
 from optimizer.errors import CaseFileError, file_name
 
 if TYPE_CHECKING:
@@ -22,7 +22,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     """Take the options of `suggest`."""
     add_case(parser)
     add_json(parser)
-    add_page(parser)
+    add_files_out(parser, ("page", "csv", "plot"))
     add_depth(parser)
     add_kits(parser)
     parser.add_argument(
@@ -61,6 +61,7 @@ def run(options: argparse.Namespace) -> int:
     from optimizer.cli.progress import study_progress
     from optimizer.files.case_file import read_car
 
+    refuse_files_out(options, [options.case, options.kits])
     vehicle = read_car(options.case)
     refuse_impossible(vehicle, options.case)
     if options.custom:
@@ -74,14 +75,28 @@ def run(options: argparse.Namespace) -> int:
         sys.stdout.write(json_text(result, result.subject))
     else:
         sys.stdout.write(_report(options)(result, file_name(options.case)))
-    if options.page is not None:
-        from optimizer.cli.pages import source_of, write_page
-        from optimizer.reports.pages.suggest import suggest_page
-
-        write_page(options.page, suggest_page(result, source_of(options.case, options.kits)))
+    _keep(options, result)
     found = result.verdict
     by_custom = any(way.kind == "custom" and way.meets for way in found.ways_out)
     return 0 if found.meets or by_custom else 1
+
+
+def _keep(options: argparse.Namespace, result: "SuggestResult") -> None:
+    """Write the files that are asked for."""
+    from optimizer.cli.files_out import source_of, write_csv, write_page, write_plot
+
+    if options.csv is not None:
+        from optimizer.reports.csv_rows import ranking_csv
+
+        write_csv(options.csv, ranking_csv(result))
+    if options.plot is not None:
+        from optimizer.reports.pages.suggest import suggest_figures
+
+        write_plot(options.plot, suggest_figures(result))
+    if options.page is not None:
+        from optimizer.reports.pages.suggest import suggest_page
+
+        write_page(options.page, suggest_page(result, source_of(options.case, options.kits)))
 
 
 def _report(options: argparse.Namespace) -> "Callable[[SuggestResult, str], str]":
@@ -107,5 +122,6 @@ def _plan(options: argparse.Namespace) -> "SuggestPlan":
     from optimizer.answers.suggest import SuggestPlan
     from optimizer.options.study.run import StudyPlan
 
+    pictures = options.page is not None or options.plot is not None
     study = StudyPlan(trials=options.trials, seed=options.seed, storage=options.study)
-    return SuggestPlan(study, options.show, options.custom, pictures=options.page is not None)
+    return SuggestPlan(study, options.show, options.custom, pictures=pictures)

@@ -9,23 +9,23 @@ from pathlib import Path
 from optimizer.errors import PivotwrightError
 
 
-def refuse_file(option: str, path: Path, readings: Sequence[Path], *, overwrite: bool) -> None:
+def refuse_file(option: str, path: Path, read: Sequence[Path], *, overwrite: bool) -> None:
     """Stop before any work where a file that an option names could not be written.
 
     Raises
     ------
     PivotwrightError
-        The file exists or holds the readings, or its folder does not exist.
+        The file exists or is one of those that are `read`, or its folder does not exist.
     """
-    if realpath(path) in map(realpath, readings):
-        raise PivotwrightError(f"{option} {path}: holds the readings; name another file")
+    if realpath(path) in map(realpath, read):
+        raise PivotwrightError(f"{option} {path}: is read by this command; name another file")
     if (path.exists() and not path.is_file()) or not path.absolute().parent.is_dir():
         raise PivotwrightError(f"{option} {path}: must be a file in a folder that exists")
     if path.exists() and not overwrite:
         raise PivotwrightError(f"{option} {path}: exists already; add --overwrite to replace it")
 
 
-def write_whole(option: str, path: Path, text: str) -> None:
+def write_whole(option: str, path: Path, content: str | bytes) -> None:
     """Write the file that an option names, all of it or nothing.
 
     Raises
@@ -36,7 +36,7 @@ def write_whole(option: str, path: Path, text: str) -> None:
     target = Path(realpath(path))
     beside = target.with_name(f".{target.name}.part")
     try:
-        beside.write_text(text, encoding="utf-8")
+        beside.write_bytes(content.encode() if isinstance(content, str) else content)
         if target.exists():
             shutil.copymode(target, beside)
         beside.replace(target)

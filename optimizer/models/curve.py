@@ -102,7 +102,10 @@ class CurvesTogether(Answer):
 
 
 class CurveResult(Answer):
-    """The answer of `curve`; `together` and `comparison` are None where one wheel was measured."""
+    """The answer of `curve`; `together` and `comparison` are None where one wheel was measured.
+
+    `others` are curves of other settings or other cars that were asked for beside it.
+    """
 
     format: Literal[2] = 2
     subject: Subject
@@ -110,3 +113,11 @@ class CurveResult(Answer):
     wheels: list[WheelCurve]
     together: CurvesTogether | None = None
     comparison: SidesCompared | None = None
+    others: list["OtherCurve"] = Field(default_factory=list)
+
+
+class OtherCurve(Answer):
+    """A curve that is laid over another one, under the name that it was asked for by."""
+
+    name: str
+    curve: CurveResult

@@ -67,6 +67,8 @@ def _told(value: Any, reader: Reader) -> Any:
 
 
 def _told_fields(answer: BaseModel, reader: Reader) -> dict[str, Any]:
+    if isinstance(own := getattr(answer, "subject", None), Subject):
+        reader = Reader(own)
     told: dict[str, Any] = {}
     facts: dict[str, Any] = {}
     for key, value in answer:

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 
 from optimizer.models.curve import CurveResult, CurvesTogether, WheelCurve
 from optimizer.reports.tables import Column
+from optimizer.units import Side
+from optimizer.wording.curves import AS_ASKED
 from optimizer.wording.reader import Reader
 
 
@@ -22,6 +24,39 @@ class _Figure:
 def curve_columns(result: CurveResult, reader: Reader) -> list[Column]:
     """Columns of the curves, bump of the first wheel first."""
     return [Column(title, cells[::-1]) for title, cells in _columns(result, reader)]
+
+
+def by_name(result: CurveResult) -> dict[str, CurveResult]:
+    """The curve that was asked for, and those laid over it."""
+    return {AS_ASKED: result} | {other.name: other.curve for other in result.others}
+
+
+def wheel_of(result: CurveResult, side: Side) -> list[WheelCurve]:
+    """The wheel of a side in a car of two, or the one that was measured."""
+    return [one for one in result.wheels if one.side == side or len(result.wheels) == 1]
+
+
+def change_from_ride_height(wheel: WheelCurve) -> list[float | None]:
+    """Toe change from ride height; None out of reach. [deg]."""
+    home = wheel.toe_deg[wheel.travel_mm.index(0.0)]
+    return [None if x is None or home is None else x - home for x in wheel.toe_deg]
+
+
+def laid_over_columns(result: CurveResult, side: Side, reader: Reader) -> list[Column]:
+    """Toe change of one wheel and of what is laid over it, bump first, its peak last."""
+    found = {
+        name: dict(zip(one.travel_mm, change_from_ride_height(one), strict=True))
+        for name, other in by_name(result).items()
+        for one in wheel_of(other, side)
+    }
+    heights = sorted({x for one in found.values() for x in one}, reverse=True)
+    columns = [Column(f"travel\n{reader.subject.units}", [*_travel(heights, reader), "peak"])]
+    for name, change in found.items():
+        told = [change.get(height) for height in heights]
+        peak = max((abs(x) for x in told if x is not None), default=None)
+        last = "-" if peak is None else reader.toe(peak, signed=False)
+        columns.append(Column(f"{name}\n{reader.short_toe_unit}", [*cells(told, reader.toe), last]))
+    return columns
 
 
 def _columns(result: CurveResult, reader: Reader) -> Iterator[tuple[str, list[str]]]:

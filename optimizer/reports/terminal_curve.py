@@ -1,7 +1,9 @@
 """The report of `curve`."""
 
+from rich.console import RenderableType
+
 from optimizer.models.curve import CurveResult
-from optimizer.reports.curve_columns import curve_columns
+from optimizer.reports.curve_columns import curve_columns, laid_over_columns
 from optimizer.reports.terminal_comparison import comparison_section
 from optimizer.reports.terminal_parts import (
     alignment_section,
@@ -10,7 +12,7 @@ from optimizer.reports.terminal_parts import (
     indented,
     rendered,
 )
-from optimizer.wording.curves import lengths_in_words, notes_in_words
+from optimizer.wording.curves import LAID_OVER, lengths_in_words, notes_in_words
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
@@ -25,7 +27,21 @@ def curve_report(result: CurveResult) -> str:
             indented(sentence(result.setting, reader)),
             indented(lengths_in_words(result, reader)),
             columns_table(curve_columns(result, reader)),
+            *_laid_over(result, reader),
             *(indented(note) for note in notes_in_words(result, reader)),
             *comparison_section(result.comparison, reader),
         ]
     )
+
+
+def _laid_over(result: CurveResult, reader: Reader) -> list[RenderableType]:
+    """A table for each wheel, where other curves were asked for too."""
+    if not result.others:
+        return []
+    tables = (laid_over_columns(result, wheel.side, reader) for wheel in result.wheels)
+    named = [f"{reader.of_wheel(wheel.side)}{LAID_OVER}" for wheel in result.wheels]
+    return [
+        part
+        for name, columns in zip(named, tables, strict=True)
+        for part in (heading(name), columns_table(columns))
+    ]

@@ -6,6 +6,8 @@ from optimizer.wording.fitting import Move, moved
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
+AS_ASKED = "as asked"
+LAID_OVER = "Laid over each other: toe change from ride height"
 ENDS: dict[Ends, str] = {
     "arms": "the suspension can't be joined there, whatever the {words.rod} does",
     "rod": "the {words.rod} can't follow",

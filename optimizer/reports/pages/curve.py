@@ -1,10 +1,16 @@
 """The page of `curve`."""
 
 from collections.abc import Sequence
+from itertools import cycle
 
-from optimizer.models.curve import CurveResult, WheelCurve
+from optimizer.models.curve import CurveResult
 from optimizer.models.pictures import WheelViews
-from optimizer.reports.curve_columns import curve_columns
+from optimizer.reports.curve_columns import (
+    by_name,
+    change_from_ride_height,
+    curve_columns,
+    wheel_of,
+)
 from optimizer.reports.pages.parts import Figure, Page, Section, Source, table_of
 from optimizer.reports.pages.toe_curves import STYLES, Curve, toe_figure
 from optimizer.reports.pages.views import view_sections
@@ -16,12 +22,9 @@ from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
 
-def curve_page(
-    results: dict[str, CurveResult], views: Sequence[WheelViews], source: Source
-) -> Page:
-    """Lay out curves laid over each other, by name; `views` are of the first of them."""
-    first = next(iter(results.values()))
-    reader = Reader(first.subject)
+def curve_page(first: CurveResult, views: Sequence[WheelViews], source: Source) -> Page:
+    """Lay out a curve and those laid over it; `views` are of the first of them."""
+    reader, results = Reader(first.subject), by_name(first)
     several = len(results) > 1
     found = first.comparison
     compared = [] if found is None else comparison_in_words(found, reader)
@@ -39,7 +42,7 @@ def curve_page(
                 texts=alignment_in_words(
                     [(one.side, one.alignment) for one in first.wheels], reader
                 ),
-                figures=curve_figures(results),
+                figures=curve_figures(first),
             ),
             *(
                 Section(
@@ -56,28 +59,21 @@ def curve_page(
     )
 
 
-def curve_figures(results: dict[str, CurveResult]) -> list[Figure]:
-    """One drawing a wheel of the first result, every result's curve of that wheel in it."""
-    first = next(iter(results.values()))
+def curve_figures(first: CurveResult) -> list[Figure]:
+    """One drawing a wheel, the curves laid over it in it too."""
     reader = Reader(first.subject)
     return [
         toe_figure(
             f"toe-{wheel.side}",
             [
-                _curve(name, style, one)
-                for style, (name, result) in zip(STYLES, results.items(), strict=False)
-                for one in result.wheels
-                if one.side == wheel.side or len(result.wheels) == 1
+                Curve(name, style, one.travel_mm, change_from_ride_height(one))
+                for style, (name, result) in zip(
+                    cycle(STYLES), by_name(first).items(), strict=False
+                )
+                for one in wheel_of(result, wheel.side)
             ],
             reader,
             caption=f"{reader.of_wheel(wheel.side)}{TOE_CURVES}",
         )
         for wheel in first.wheels
     ]
-
-
-def _curve(name: str, style: str, wheel: WheelCurve) -> Curve:
-    """Toe change from ride height."""
-    home = wheel.toe_deg[wheel.travel_mm.index(0.0)]
-    change = [None if x is None or home is None else x - home for x in wheel.toe_deg]
-    return Curve(name, style, wheel.travel_mm, change)

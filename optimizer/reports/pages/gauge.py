@@ -36,7 +36,7 @@ def gauge_page(result: GaugeResult, views: Sequence[WheelViews], source: Source)
                 texts=alignment_in_words([(one.side, one.alignment) for one in wheels], reader),
                 figures=[figure for figure in stacks if figure is not None],
             ),
-            Section(HEADINGS["curves"], figures=list(_curves(result, reader))),
+            Section(HEADINGS["curves"], figures=gauge_figures(result)),
             Section(
                 HEADINGS["read"],
                 texts=[sentence(one, reader) for one in result.swept],
@@ -52,6 +52,11 @@ def gauge_page(result: GaugeResult, views: Sequence[WheelViews], source: Source)
         ],
         source,
     )
+
+
+def gauge_figures(result: GaugeResult) -> list[Figure]:
+    """Draw the toe curve of each wheel: as read, and as expected next."""
+    return list(_curves(result, Reader(result.subject)))
 
 
 def _curves(result: GaugeResult, reader: Reader) -> Iterator[Figure]:

@@ -101,4 +101,9 @@ def _templates() -> Environment:
 
 def page_html(page: Page) -> str:
     """Render a page: one file, nothing to load, readable without its script."""
-    return _templates().get_template("page.html").render(page=page) + "\n"
+    return rendered("page.html", page=page)
+
+
+def rendered(template: str, **given: Any) -> str:
+    """Put what is given into a template."""
+    return _templates().get_template(template).render(**given) + "\n"

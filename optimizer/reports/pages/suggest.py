@@ -30,7 +30,7 @@ def suggest_page(result: SuggestResult, source: Source) -> Page:
     reader = Reader(result.subject)
     sections = [
         _work(result, reader),
-        Section(HEADINGS["curves"], figures=list(_curves(result, reader))),
+        Section(HEADINGS["curves"], figures=suggest_figures(result)),
         _ranking(result, reader),
         *view_sections([drawn for _, drawn in _drawn(result)], reader),
         *_side_effects(result, reader),
@@ -83,6 +83,11 @@ def _work(result: SuggestResult, reader: Reader) -> Section:
 
 def _alignment(result: SuggestResult, reader: Reader) -> list[str]:
     return alignment_in_words([(one.side, one.alignment) for one in result.wheels], reader)
+
+
+def suggest_figures(result: SuggestResult) -> list[Figure]:
+    """Draw the toe curves of each wheel: now, number 1 and the next ones."""
+    return list(_curves(result, Reader(result.subject)))
 
 
 def _curves(result: SuggestResult, reader: Reader) -> Iterator[Figure]:

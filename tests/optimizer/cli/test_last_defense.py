@@ -96,7 +96,9 @@ def test_ctrl_c_is_answered_in_one_word_however_early(wait):
         process.send_signal(signal.SIGINT)
         out, err = process.communicate(timeout=60)
     assert "Traceback" not in err
-    assert process.returncode in (0, 130)  # 0 if it was done before
+    done = out.rstrip().endswith("what else it changes.")
+    # Once all is printed Python takes its handlers down, and the system ends what is left.
+    assert process.returncode in ((0, -signal.SIGINT) if done else (130,))
     if process.returncode == 130:
         assert out == ""
         assert err.splitlines()[-1] == "pivotwright: stopped"

@@ -1,0 +1,101 @@
+"""`--with`: other settings, or other cars, whose curves are laid over the one asked for."""
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from optimizer.cli.lengths import in_millimeters, length
+from optimizer.errors import PivotwrightError
+
+if TYPE_CHECKING:
+    from optimizer.models.curve import CurveRequest, OtherCurve
+    from optimizer.models.vehicle import Vehicle
+
+KEYS = {
+    "outer drop": "outer_drop",
+    "drop": "outer_drop",
+    "right drop": "right_outer_drop",
+    "rack raise": "rack_raise",
+    "rack": "rack_raise",
+    "raise": "rack_raise",
+    "rack fore-aft": "rack_fore_aft",
+    "fore-aft": "rack_fore_aft",
+    "knuckle plate": "knuckle_plate",
+    "plate": "knuckle_plate",
+    "crossmember spacer": "crossmember_spacer",
+    "spacer": "crossmember_spacer",
+    "lowered by": "lowered_by",
+    "lowered": "lowered_by",
+    "rack travel": "rack_travel",
+}
+FORM = 'a case file, or what differs from the setting asked for, such as "drop 12, rack 3"'
+
+
+def add_with(parser: argparse.ArgumentParser) -> None:
+    """Take --with, as often as it is said."""
+    parser.add_argument(
+        "--with",
+        dest="others",
+        action="append",
+        default=[],
+        metavar="WHAT",
+        help=f"lay another curve over it: {FORM}",
+    )
+
+
+def laid_over(texts: list[str], vehicle: "Vehicle", asked: "CurveRequest") -> "list[OtherCurve]":
+    """Follow every other car, or this one with every other setting, over the same travel.
+
+    Raises
+    ------
+    PivotwrightError
+        A text is neither a setting nor a case file that can be read.
+    """
+    from optimizer.answers.curve import curve
+    from optimizer.models.curve import OtherCurve
+
+    ride = vehicle.case.ride
+    ends = {"bump": ride.bump, "droop": ride.droop}
+    over = {key: ends[key] if getattr(asked, key) is None else getattr(asked, key) for key in ends}
+    base = asked.model_copy(update=over)
+    found = []
+    for text in texts:
+        if text.endswith(".toml"):
+            found.append(OtherCurve(name=text, curve=curve(_car(text), base)))
+        else:
+            other = base.model_copy(update=_setting(text, vehicle))
+            found.append(OtherCurve(name=text, curve=curve(vehicle, other)))
+    return found
+
+
+def _car(path: str) -> "Vehicle":
+    from optimizer.answers.plausibility import refuse_impossible
+    from optimizer.files.case_file import read_car
+
+    vehicle = read_car(Path(path))
+    refuse_impossible(vehicle, Path(path), used_travel=False)
+    return vehicle
+
+
+def _setting(text: str, vehicle: "Vehicle") -> dict[str, float]:
+    """What a text says of a setting. [mm]."""
+    typed = argparse.Namespace()
+    for part in text.split(","):
+        words = " ".join(part.split())
+        name = next((key for key in KEYS if words.lower().startswith(f"{key} ")), None)
+        if name is None:
+            raise PivotwrightError(
+                f"--with {text}: {words or 'nothing'} is not a length of a part; "
+                f"give {FORM}, of {', '.join(KEYS)}"
+            )
+        try:
+            setattr(typed, KEYS[name], length(words[len(name) :]))
+        except argparse.ArgumentTypeError as fault:
+            raise PivotwrightError(f"--with {text}: {name} {fault}") from None
+    try:
+        in_millimeters(typed, vehicle.case.units)
+    except PivotwrightError as fault:
+        raise PivotwrightError(f"--with {text}: {str(fault).removeprefix('--')}") from None
+    if hasattr(typed, "right_outer_drop") and not vehicle.both_wheels:
+        raise PivotwrightError(f"--with {text}: the case measures one wheel; its stack is drop")
+    return vars(typed)
