@@ -5,19 +5,26 @@ import signal
 import sys
 
 
+STOPPED = 130  # exit code of what is stopped by hand
+
+
 def start() -> int:
     """Run the program; see `optimizer.cli.main`."""
     signal.signal(signal.SIGINT, _stop)
     from optimizer.cli.main import main
 
     signal.signal(signal.SIGINT, signal.default_int_handler)
-    return main()
+    code = main()
+    if code == STOPPED:
+        # Python kills itself in place of exiting where Ctrl-C fell into code that it made of text.
+        os._exit(STOPPED)
+    return code
 
 
 def _stop(*_: object) -> None:
     """Stop before anything was begun."""
     os.write(2, b"pivotwright: stopped\n")
-    os._exit(130)
+    os._exit(STOPPED)
 
 
 if __name__ == "__main__":

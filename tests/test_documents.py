@@ -86,7 +86,11 @@ def test_the_readme_names_every_command() -> None:
 
 
 def test_ci_runs_the_test_command_of_the_readme() -> None:
-    command = re.search(r"^python3 -m venv .*pytest -n auto -m .not slow.$", README.read_text(encoding="utf-8"), re.M)
+    command = re.search(
+        r"^python3 -m venv .*pytest -n auto -m .not slow.$",
+        README.read_text(encoding="utf-8"),
+        re.M,
+    )
     assert command is not None
     assert "grep -m1 '^python3 -m venv .*pytest' README.md" in (ROOT / ".ci/run").read_text(
         encoding="utf-8"

@@ -14,7 +14,7 @@ DRAWS = {"contourpy", "jinja2", "optimizer.answers.pictures"}
 
 def page(tmp_path, *command):
     place = tmp_path / "page.html"
-    assert main([*map(str, command), "--page", str(place)]) in (0, 1)
+    assert main([*map(str, command), "--page", str(place), "--overwrite"]) in (0, 1)
     return place.read_text(encoding="utf-8")
 
 
