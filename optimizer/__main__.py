@@ -4,7 +4,6 @@ import os
 import signal
 import sys
 
-
 STOPPED = 130  # exit code of what is stopped by hand
 
 
@@ -15,6 +14,7 @@ def start() -> int:
 
     signal.signal(signal.SIGINT, signal.default_int_handler)
     code = main()
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # all is said; nothing is left to stop
     if code == STOPPED:
         # Python kills itself in place of exiting where Ctrl-C fell into code that it made of text.
         os._exit(STOPPED)
