@@ -6,6 +6,7 @@ told by making it even: both wheels get the mean, and the curves are solved agai
 
 from dataclasses import dataclass, replace
 from functools import cached_property
+from math import hypot
 
 import numpy as np
 
@@ -13,7 +14,8 @@ from geometry.toe_curve import toe_change
 from geometry.vectors import Array, norm, unit
 from optimizer.car.adjust import Corner, Settings
 from optimizer.car.evaluate import Evaluator
-from optimizer.car.sampled import moved_corner, point_names, sampled_toe
+from optimizer.car.sampled import moved_corner, sampled_toe
+from optimizer.car.tape import length_deviation, point_names
 from optimizer.models.vehicle import Vehicle
 
 SURE = 2.0  # standard deviations that a difference looked for must exceed
@@ -122,9 +124,9 @@ class SideBySide:
     @property
     def rods_limit(self) -> float:
         """Difference of the rods' lengths that the tape explains. [mm]."""
-        along = unit(self.left.corner.outer_seat - self.left.corner.inner)
-        ends = [self.deviation(name) * along for name in ("tie_rod_inner", "tie_rod_outer")]
-        return SURE * float(np.linalg.norm(ends))
+        ends = "tie_rod_inner", "tie_rod_outer"
+        of_each = [length_deviation(one.case, one.corner, *ends) for one in self.both]
+        return SURE * hypot(*of_each)
 
     def peak_with_even_rods(self) -> float:
         """Largest toe difference with both inner pivots moved along to rods of equal length."""

@@ -9,7 +9,8 @@ from geometry.toe_curve import toe_change
 from geometry.vectors import Array
 from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
-from optimizer.car.sampled import moved_corner, point_names, sampled_toe
+from optimizer.car.sampled import moved_corner, sampled_toe
+from optimizer.car.tape import point_names, tape_root
 from optimizer.car.wanted import wanted_change
 from optimizer.models.pictures import TapeBand
 from optimizer.models.setting import Uncertainty
@@ -26,7 +27,7 @@ def uncertainty(evaluator: Evaluator, setting: Settings, seed: int) -> Uncertain
     Parameters
     ----------
     evaluator : Evaluator
-        The case; its accuracy is one standard deviation of every coordinate.
+        The case; its accuracy says how far the tape may err, and what errs together.
     setting : Settings
         A batch of one.
     seed : int
@@ -40,7 +41,8 @@ def uncertainty(evaluator: Evaluator, setting: Settings, seed: int) -> Uncertain
     names = point_names(evaluator.corner)
     _, change, errors = _measured_many_times(evaluator, setting, seed)
     peak = np.degrees(np.abs(change).max(axis=1))
-    most, share = _most_telling(errors.reshape(len(errors), -1), change)
+    root = tape_root(evaluator.case, evaluator.corner)
+    most, share = _most_telling(errors.reshape(len(errors), -1), change, root)
     return Uncertainty(
         samples=len(change),
         peak_median_deg=float(np.median(peak)),
@@ -84,14 +86,17 @@ def _measured_many_times(
     return travel, change[sound], errors[sound]
 
 
-def _most_telling(errors: Array, change: Array) -> tuple[int, float]:
-    """Place of the coordinate that most of the spread comes from, and its share of the variance.
+def _most_telling(errors: Array, change: Array, root: Array) -> tuple[int, float]:
+    """Place of the coordinate that would take most of the spread away, if it were known exactly.
 
-    A straight line through the samples tells how much each coordinate moves the toe change at the
-    two ends of the travel.  The share is 0 where points known exactly leave no spread.
+    A straight line through the samples tells how much each error moves the toe change at the two
+    ends of the travel.  The share of the variance is 0 where points known exactly leave no spread.
     """
     ends = change[:, [0, -1]]
     rates = np.linalg.lstsq(errors - errors.mean(0), ends - ends.mean(0), rcond=None)[0]
-    variance = ((rates * errors.std(0)[:, None]) ** 2).sum(axis=1)
-    most, spread = int(np.argmax(variance)), float(variance.sum())
+    moves = rates * errors.std(0)[:, None]
+    of_coordinates = np.linalg.norm(root, axis=1)
+    along = root / np.where(of_coordinates > 0.0, of_coordinates, 1.0)[:, None]
+    variance = ((along @ moves) ** 2).sum(axis=1)
+    most, spread = int(np.argmax(variance)), float((moves**2).sum())
     return most, float(variance[most]) / spread if spread > NO_SPREAD else 0.0

@@ -9,16 +9,12 @@ from geometry.vectors import Array, dot, norm, turned
 from geometry.wheel_angles import toe_angle
 from optimizer.car.adjust import Corner, Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.tape import point_names, tape_root
 from optimizer.car.wanted import wanted_change
 
 HALF_RANGE = float(np.radians(2.0))  # toe angles solved to both sides of the wanted one [rad]
 NEWTON_STEPS = 4
 SAME_JOINT_MM = 1.0
-
-
-def point_names(corner: Corner) -> list[str]:
-    """Names of all points that a tape has measured, the tie rod's last."""
-    return list(corner.measured)
 
 
 def measured_as(corner: Corner, name: str) -> str:
@@ -36,19 +32,22 @@ def moved_corner(evaluator: Evaluator, errors: Array) -> Corner:
     Parameters
     ----------
     evaluator : Evaluator
-        The case; its accuracy says how long one standard deviation is.
+        The case; its accuracy says how far such errors move the points.
     errors : (N, P, 3) float array
-        Errors in standard deviations, points in the order of `point_names`.
+        Independent errors in standard deviations, as `tape_root` takes them, points in the order of
+        `point_names`.
 
     Returns
     -------
     Corner
         Points of shape (N, 1, 3), to broadcast against heights.
     """
-    corner, accuracy = evaluator.corner, evaluator.case.accuracy
+    corner = evaluator.corner
     names = point_names(corner)
+    root = tape_root(evaluator.case, corner)
+    by = (errors.reshape(len(errors), -1) @ root.T).reshape(errors.shape)
     moved = {
-        name: point + errors[:, None, names.index(at)] * np.array(accuracy.of(at))
+        name: point + by[:, None, names.index(at)]
         for name, point in corner.measured.items()
         for at in (measured_as(corner, name),)
     }
@@ -98,8 +97,8 @@ def sampled_toe(evaluator: Evaluator, corner: Corner, setting: Settings, travel:
 def toe_spread(evaluator: Evaluator) -> float:
     """How far the tape leaves open the toe change of the car as it is, to first order. [rad].
 
-    One standard deviation, at the end of travel where it is larger; each coordinate is moved by
-    one of its own.
+    One standard deviation, at the end of travel where it is larger; each independent error moves
+    the points by one of its own.
     """
     count = len(point_names(evaluator.corner)) * 3
     errors = np.concatenate([np.zeros((1, count)), np.eye(count)]).reshape(count + 1, -1, 3)

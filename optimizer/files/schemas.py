@@ -39,7 +39,9 @@ def _of_case() -> Schema:
     schema["$defs"]["LowerBallJoint"]["properties"]["drop"] = {"anyOf": [one, several]}
     for bracket in ("frame_bracket", "axle_bracket"):
         schema["$defs"]["LateralLink"]["properties"][bracket] = {"anyOf": [one, several]}
-    schema["$defs"]["Accuracy"]["properties"]["points"] = {"type": ["number", "object"]}
+    accuracy = schema["$defs"]["Accuracy"]["properties"]
+    accuracy["points"] = {"type": ["number", "object"]}
+    accuracy["covariance_root"] = {"type": "object"}
     schema["$defs"]["Aim"]["properties"]["band"] = {"type": "array"}
     wheel = {key: schema["properties"][key] for key in OF_ONE_WHEEL}
     for side in ("left", "right"):

@@ -10,6 +10,7 @@ from geometry.vectors import Array
 from optimizer.car.adjust import mirror_of, points_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner, sampled_toe
+from optimizer.car.tape import tape_root
 from optimizer.car.unaligned import before_alignment
 from optimizer.car.wanted import keeps_band
 from optimizer.gauging.conversions import as_read, gauge_of
@@ -134,18 +135,18 @@ def _poor_fit(fit: FittedPoints) -> list[PoorFit]:
 
 def _moved_coordinates(tape: Evaluator, fit: FittedPoints) -> list[MovedCoordinate]:
     """Coordinates that the readings moved most, the farthest first."""
-    accuracy, mirror = tape.case.accuracy, mirror_of(tape.case)
+    root, mirror = tape_root(tape.case, tape.corner), mirror_of(tape.case)
+    by, sigma = root @ fit.errors.ravel(), np.linalg.norm(root, axis=1)
+    sigmas = np.abs(by) / np.where(sigma > 0.0, sigma, 1.0)
     found = [
         MovedCoordinate(
-            point=name,
-            axis=axis,
-            by_mm=error * sigma * sign,
-            sigmas=abs(error),
-            remeasure=bool(abs(error) > MOVED_SIGMAS),
+            point=fit.names[k // 3],
+            axis="xyz"[k % 3],
+            by_mm=by[k] * mirror[k % 3],
+            sigmas=sigmas[k],
+            remeasure=bool(sigmas[k] > MOVED_SIGMAS),
         )
-        for name, errors in zip(fit.names, fit.errors, strict=True)
-        for axis, error, sigma, sign in zip("xyz", errors, accuracy.of(name), mirror, strict=True)
-        if abs(error) > WORTH_TELLING
+        for k in np.flatnonzero(sigmas > WORTH_TELLING)
     ]
     return sorted(found, key=lambda coordinate: -coordinate.sigmas)[:MOST_TOLD]
 

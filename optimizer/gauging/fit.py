@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
-from optimizer.car.sampled import moved_corner, point_names
+from optimizer.car.sampled import moved_corner
+from optimizer.car.tape import point_names
 from optimizer.gauging.seen import seen_toe
 from optimizer.gauging.sweep import Sweep
 

@@ -14,7 +14,8 @@ from geometry.vectors import Array, cross, turned, unit
 from geometry.wheel_angles import toe_angle
 from optimizer.car.adjust import UP, Corner, Settings
 from optimizer.car.evaluate import Evaluator
-from optimizer.car.sampled import moved_corner, point_names, sampled_motion
+from optimizer.car.sampled import moved_corner, sampled_motion
+from optimizer.car.tape import point_names
 from optimizer.gauging.conversions import Gauge
 
 

@@ -12,7 +12,7 @@ import numpy as np
 
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
-from optimizer.car.sampled import point_names
+from optimizer.car.tape import point_names
 from optimizer.gauging.fit import linearized
 from optimizer.gauging.sweep import Sweep
 from optimizer.gauging.swept import Swept

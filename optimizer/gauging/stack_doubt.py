@@ -13,6 +13,7 @@ import numpy as np
 
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.tape import tape_root
 from optimizer.gauging.fit import FittedPoints, fitted_points, linearized
 from optimizer.gauging.slips import LEAST_NOISE
 from optimizer.gauging.sweep import Sweep
@@ -23,6 +24,7 @@ MISTYPED = 0.05  # share of stacks that are typed for another; common practice, 
 BLUNDERS = 0.005  # share of coordinates that are; the same
 WIDEST_MM = 25.0  # either way, alike likely: what a mistyped length may be instead
 NOT_BUILT = 0.1  # how much less likely a stack is that the case's hardware does not reach
+LEAST_TOLD = 1e-9  # of what is known of a coordinate, that readings may tell
 BARE = 0.2  # and one typed as none: whether anything is fitted, the eye tells
 CERTAIN = 30.0  # the logarithm of odds that no one would ask to be told more exactly
 PROBABLE = 0.5
@@ -138,11 +140,14 @@ def _odds_of_a_blunder(tape: Evaluator, fit: FittedPoints) -> float:
 
     By the first order: what it gains not to hold a coordinate to its tape.
     """
-    errors = fit.errors.ravel()
-    told = np.maximum(1.0 - np.diag(fit.covariance), 1e-9)  # what the readings tell of each
-    tape_mm = np.array([tape.case.accuracy.of(name) for name in fit.names]).ravel()
-    room = np.minimum(np.sqrt(2.0 * np.pi / told) * tape_mm / (2.0 * WIDEST_MM), 1.0)
-    gain = np.minimum(0.5 * errors**2 / told, CERTAIN)
+    root = tape_root(tape.case, tape.corner)
+    per_mm = np.linalg.pinv(root)[:, root.any(axis=1)]  # errors that a millimeter of each would be
+    told = np.maximum(  # what the readings tell of each
+        (per_mm * (per_mm - fit.covariance @ per_mm)).sum(axis=0),
+        LEAST_TOLD * (per_mm**2).sum(axis=0),
+    )
+    room = np.minimum(np.sqrt(2.0 * np.pi / told) / (2.0 * WIDEST_MM), 1.0)
+    gain = np.minimum(0.5 * (fit.errors.ravel() @ per_mm) ** 2 / told, CERTAIN)
     return float((BLUNDERS * room * np.exp(gain)).sum())
 
 

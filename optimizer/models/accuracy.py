@@ -1,5 +1,8 @@
 """How well the points of a case are known."""
 
+from collections.abc import Mapping
+from itertools import count
+from math import hypot
 from typing import Any, Literal
 
 from pydantic import Field, ValidationInfo, field_validator
@@ -13,6 +16,8 @@ USUAL_ACCURACY_MM = 2.0  # of a tape, a plumb bob and some care; common practice
 WORST_ACCURACY_MM = 100.0
 UNKNOWN_X_MM = 40.0  # of a typical x, where nobody measured it; common practice, no source
 
+Row = tuple[float, ...]
+
 
 class Accuracy(FrozenModel):
     """How well the points are known: one standard deviation of each coordinate."""
@@ -23,8 +28,18 @@ class Accuracy(FrozenModel):
     x: Literal["measured", "unknown"] = "measured"
     """Whether x was measured at all; "unknown" where points were taken in the front view alone."""
 
+    covariance_root: dict[str, tuple[Row, Row, Row]] = Field({}, validate_default=False)
+    """How errors of points hang together, as `survey` writes it; such points are not in `points`.
+
+    The lower triangle L of the covariance L L', by point a row each for x, y and z.  Column k is
+    one independent error, of one standard deviation: row k is the first that has it. [mm]
+    """
+
     def of(self, point: str) -> Triple:
         """Standard deviation of a point's x, y and z. [mm]."""
+        if point in self.covariance_root:
+            x, y, z = (hypot(*row) for row in self.covariance_root[point])
+            return x, y, z
         if isinstance(self.points, float):
             of_point = self.points, self.points, self.points
         else:
@@ -46,6 +61,67 @@ class Accuracy(FrozenModel):
         if found:
             raise FaultList(found)
         return known
+
+    @field_validator("covariance_root", mode="plain")
+    @classmethod
+    def _a_row_for_each_coordinate(
+        cls, typed: Any, info: ValidationInfo
+    ) -> dict[str, tuple[Row, Row, Row]]:
+        if not isinstance(typed, dict):
+            raise ValueError(f"must be a table of points, got {quoted(typed)}")
+        if info.data.get("x") == "unknown":
+            raise ValueError('must be left out where x = "unknown": a survey measures x too')
+        rows: dict[str, tuple[Row, Row, Row]] = {}
+        found = []
+        for name, value in typed.items():
+            try:
+                if isinstance(info.data.get("points"), dict) and name in info.data["points"]:
+                    raise ValueError("must not stand in accuracy.points as well")
+                rows[name] = _rows(value, info)
+            except ValueError as error:
+                found.append(Fault(location([name]), str(error)))
+        if found:
+            raise FaultList(found)
+        return _triangle(rows)
+
+
+def _rows(typed: object, info: ValidationInfo) -> tuple[Row, Row, Row]:
+    if not isinstance(typed, list | tuple) or len(typed) != 3:
+        raise ValueError(f"must be three rows of numbers, for x, y and z, got {quoted(typed)}")
+    x, y, z = (_row(row, info) for row in typed)
+    return x, y, z
+
+
+def _row(typed: object, info: ValidationInfo) -> Row:
+    if not isinstance(typed, list | tuple) or not typed:
+        raise ValueError(f"must be three rows of numbers, for x, y and z, got {quoted(typed)}")
+    units = file_units(info)
+    row = tuple(number(item) * MM_PER[units] for item in typed)
+    if hypot(*row) > WORST_ACCURACY_MM:
+        worst, got = (length_text(x, units) for x in (WORST_ACCURACY_MM, hypot(*row)))
+        raise ValueError(f"must stay within {worst} in all of a row, got {got}")
+    if row[-1] <= 0.0:
+        raise ValueError(
+            f"must have rows that end above 0, got {quoted(typed)}\n"
+            "(the last number of a row is what the coordinate errs by on its own)"
+        )
+    return row
+
+
+def _triangle(rows: Mapping[str, tuple[Row, Row, Row]]) -> dict[str, tuple[Row, Row, Row]]:
+    """Points in the order in which their rows make a triangle; they may be typed in any."""
+    ordered = sorted(rows.items(), key=lambda named: len(named[1][0]))
+    lengths = count(1)
+    for name, of_point in ordered:
+        wanted = [next(lengths) for _ in of_point]
+        if [len(row) for row in of_point] != wanted:
+            message = (
+                f"must have rows of {wanted[0]}, {wanted[1]} and {wanted[2]} numbers, got "
+                f"{', '.join(str(len(row)) for row in of_point)}\n"
+                "(each row of the table is one number longer than the one before it)"
+            )
+            raise FaultList([Fault(location([name]), message)])
+    return dict(ordered)
 
 
 def _deviations(typed: object, info: ValidationInfo) -> Triple:

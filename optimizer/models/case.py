@@ -255,12 +255,19 @@ class Case(FrozenModel):
     @field_validator("accuracy")
     @classmethod
     def _accuracy_names_points(cls, accuracy: Accuracy, info: ValidationInfo) -> Accuracy:
-        if isinstance(accuracy.points, float) or "points" not in info.data:
+        if "points" not in info.data:
             return accuracy
         known = type(info.data["points"]).model_fields
-        odd = [name for name in accuracy.points if name not in known]
+        named = {"points": accuracy.points, "covariance_root": accuracy.covariance_root}
+        odd = [
+            Fault(f"{key}.{name}", unknown_key(name, known))
+            for key, by_point in named.items()
+            if isinstance(by_point, dict)
+            for name in by_point
+            if name not in known
+        ]
         if odd:
-            raise FaultList([Fault(f"points.{x}", unknown_key(x, known)) for x in odd])
+            raise FaultList(odd)
         return accuracy
 
     @field_validator("lateral_link")

@@ -110,6 +110,10 @@ def _misplaced(table: Table) -> Iterator[Fault]:
     """Tables that stand where they can't, and sides that are missing."""
     if "points" in table:
         yield Fault("points", "must be left out where the file names [left] or [right]")
+    accuracy = table.get("accuracy")
+    if isinstance(accuracy, Mapping) and "covariance_root" in accuracy:
+        hint = "(each wheel was surveyed by itself)"
+        yield Fault("accuracy.covariance_root", f"must stand under [left] and [right]\n{hint}")
     for side in SIDES:
         if side not in table:
             hint = f"(the other wheel has points of its own: [{side}.points])"

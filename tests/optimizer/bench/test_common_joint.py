@@ -6,7 +6,8 @@ import pytest
 from optimizer.answers.curve import curve
 from optimizer.answers.suggest import suggest
 from optimizer.car.evaluate import Evaluator
-from optimizer.car.sampled import moved_corner, point_names
+from optimizer.car.sampled import moved_corner
+from optimizer.car.tape import point_names
 from optimizer.errors import PivotwrightError
 from optimizer.files.case_file import car_from_toml
 from tests.geometry.printed import numbers, published

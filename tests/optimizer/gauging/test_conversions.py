@@ -14,7 +14,8 @@ from geometry.vectors import rotation_about, turned
 from geometry.wheel_angles import spin_axis, toe_angle
 from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
-from optimizer.car.sampled import moved_corner, point_names
+from optimizer.car.sampled import moved_corner
+from optimizer.car.tape import point_names
 from optimizer.files.case_file import read_case
 from optimizer.gauging.conversions import gauge_of, reading_noise, toe_readings, wheel_travel
 from optimizer.gauging.seen import contamination, seen_toe

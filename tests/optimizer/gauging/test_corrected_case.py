@@ -11,7 +11,8 @@ from optimizer.answers.suggest import suggest
 from optimizer.car.adjust import Settings
 from optimizer.car.alignment import aligned_case
 from optimizer.car.evaluate import Evaluator
-from optimizer.car.sampled import moved_corner, point_names
+from optimizer.car.sampled import moved_corner
+from optimizer.car.tape import point_names
 from optimizer.cli.main import main
 from optimizer.files.case_file import car_from_toml, case_from_toml, read_car, read_case
 from optimizer.files.corrected_case import corrected_text

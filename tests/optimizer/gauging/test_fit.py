@@ -7,7 +7,8 @@ from scipy.optimize import least_squares
 from geometry.toe_curve import toe_change
 from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
-from optimizer.car.sampled import moved_corner, point_names, sampled_change, sampled_toe
+from optimizer.car.sampled import moved_corner, sampled_change, sampled_toe
+from optimizer.car.tape import point_names
 from optimizer.car.wanted import wanted_change
 from optimizer.files.case_file import case_from_toml, read_case
 from optimizer.files.toml_file import file_text

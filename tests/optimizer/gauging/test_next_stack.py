@@ -5,7 +5,8 @@ import pytest
 
 from optimizer.car.adjust import Settings, linkage_choice
 from optimizer.car.evaluate import Evaluator
-from optimizer.car.sampled import moved_corner, point_names
+from optimizer.car.sampled import moved_corner
+from optimizer.car.tape import point_names
 from optimizer.files.case_file import case_from_toml, read_case
 from optimizer.files.toml_file import file_text
 from optimizer.gauging.fit import fitted_points
