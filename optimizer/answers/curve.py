@@ -17,6 +17,7 @@ from optimizer.answers.comparison import compared
 from optimizer.answers.settling import settling
 from optimizer.car.adjust import Settings
 from optimizer.car.alignment import alignment_of
+from optimizer.car.diagnosis import drift_of
 from optimizer.car.evaluate import Evaluator, stepped_travel
 from optimizer.car.looked_at import Wheel, listed
 from optimizer.car.subject import subject_of
@@ -159,6 +160,7 @@ def _followed(measured: Case, asked: CurveRequest, *, second: bool) -> WheelCurv
         alignment=alignment_effect(alignment, measured, Evaluator.of(case)),
         band=_band(evaluator, wheel.toe[0]),
         settling=None if asked.keep_rod_length else settling(evaluator, settings),
+        drift=[] if asked.keep_rod_length or asked.opposite else drift_of(evaluator, settings),
         notes=_notes(travel, motion.reach[0]),
     )
 

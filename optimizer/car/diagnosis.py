@@ -8,9 +8,14 @@ import numpy as np
 from geometry.toe_curve import toe_curve
 from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.looked_at import or_none
+from optimizer.models.settling import StaticDrift
 from optimizer.models.suggest import Diagnosis, HeightCure, LengthCure, Steers
+from optimizer.units import MM_PER_INCH, Units
 
 STEADY_DEG = 0.005  # a toe change below this is called none
+# Height by which cars come to stand otherwise: load, or springs that settle.
+DRIFT_MM: dict[Units, float] = {"mm": 10.0, "in": 0.5 * MM_PER_INCH}
 
 
 def height_cure(slope: float, *, arms_ahead: bool) -> HeightCure:
@@ -21,6 +26,27 @@ def height_cure(slope: float, *, arms_ahead: bool) -> HeightCure:
 def length_cure(curvature: float, *, arms_ahead: bool) -> LengthCure:
     """What the rod's length asks for at a curvature, positive for toe-in both ways."""
     return "lengthen-rod" if (curvature < 0.0) != arms_ahead else "shorten-rod"
+
+
+def static_drift(
+    lower: float, higher: float, units: Units, tolerance_deg: float
+) -> list[StaticDrift]:
+    """What toe [rad] makes of a ride height `DRIFT_MM` lower and higher; none within the tolerance.
+
+    NaN where it is not known.
+    """
+    changes = [or_none(float(np.degrees(change))) for change in (lower, higher)]
+    if not any(change is not None and abs(change) > tolerance_deg for change in changes):
+        return []
+    return [StaticDrift(by_mm=DRIFT_MM[units], lower_deg=changes[0], higher_deg=changes[1])]
+
+
+def drift_of(evaluator: Evaluator, setting: Settings) -> list[StaticDrift]:
+    """How static toe of a wheel with one setting fitted drifts with ride height."""
+    case = evaluator.case
+    heights = DRIFT_MM[case.units] * np.array([1.0, 0.0, -1.0])
+    lower, home, higher = evaluator.toe(setting, heights)[0]
+    return static_drift(lower - home, higher - home, case.units, case.aim.tolerance_deg)
 
 
 def diagnosis(evaluator: Evaluator) -> Diagnosis:
@@ -43,6 +69,7 @@ def diagnosis(evaluator: Evaluator) -> Diagnosis:
         curvature_share_deg=curvature,
         height_cure=height_cure(slope, arms_ahead=arms_ahead) if cures_height else None,
         length_cure=length_cure(curvature, arms_ahead=arms_ahead) if cures_length else None,
+        drift=drift_of(evaluator, Settings.single()),
     )
 
 

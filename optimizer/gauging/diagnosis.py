@@ -5,6 +5,7 @@ from typing import Literal
 
 import numpy as np
 
+from optimizer.car.diagnosis import DRIFT_MM, static_drift
 from optimizer.car.wanted import band_verdict, wanted_slope
 from optimizer.gauging.between import lessons
 from optimizer.gauging.measured import SAME_HEIGHT_MM
@@ -16,6 +17,7 @@ from optimizer.models.aim import Aim
 from optimizer.models.answer import Fact
 from optimizer.models.gauge import Measured
 from optimizer.models.remedies import BetweenHeights, CountedFrom, HeldAgainstBand
+from optimizer.models.settling import StaticDrift
 from optimizer.models.sweeps import Lesson
 from optimizer.wording.refused_readings import refused
 
@@ -34,6 +36,7 @@ def diagnosis(wheel: SweptWheel, measured: Measured, strokes_mm: tuple[float, fl
     return [
         *_counted_from(aim),
         *remedies(measured, car, strokes_mm, aim.tolerance_deg, by),
+        *_drift(wheel.last, aim.tolerance_deg),
         *_against_band(wheel),
         *_between_heights(wheel.last),
         *learned,
@@ -46,6 +49,15 @@ def _counted_from(aim: Aim) -> Iterator[CountedFrom]:
         yield CountedFrom(kind="band")
     elif aim.gain_deg_per_10mm:
         yield CountedFrom(kind="gain", gain_deg_per_10mm=aim.gain_deg_per_10mm)
+
+
+def _drift(last: Swept, tolerance_deg: float) -> list[StaticDrift]:
+    """How static toe drifts with ride height, as far as it was swept."""
+    units, travel = last.readings.units, last.curve.travel
+    heights = DRIFT_MM[units] * np.array([1.0, -1.0])
+    swept = (heights <= travel.max() + SAME_HEIGHT_MM) & (heights >= travel.min() - SAME_HEIGHT_MM)
+    lower, higher = np.where(swept, last.curve.at(heights), np.nan)
+    return static_drift(lower, higher, units, tolerance_deg)
 
 
 def _between_heights(last: Swept) -> Iterator[BetweenHeights]:

@@ -9,7 +9,7 @@ from optimizer.models.answer import Answer, Fact
 from optimizer.models.base import FrozenModel
 from optimizer.models.comparison import SidesCompared
 from optimizer.models.setting import BandVerdict
-from optimizer.models.settling import Settling
+from optimizer.models.settling import Settling, StaticDrift
 from optimizer.models.subject import Subject
 from optimizer.units import Side
 
@@ -86,6 +86,7 @@ class WheelCurve(Answer):
     alignment: AlignmentAnswer | None = None
     band: BandVerdict | None = None
     settling: Settling | None = None
+    drift: list[StaticDrift] = Field(default_factory=list)
     notes: list[NoPose]
 
 

@@ -11,7 +11,7 @@ from optimizer.models.comparison import SidesCompared, TotalToe
 from optimizer.models.custom_pivot import CustomPivot
 from optimizer.models.pictures import WheelPictures
 from optimizer.models.setting import Fitted, Ranked, Uncertainty
-from optimizer.models.settling import Settling
+from optimizer.models.settling import Settling, StaticDrift
 from optimizer.models.side_effects import SideEffects
 from optimizer.models.spaced_compared import SpacedPart
 from optimizer.models.strength import RodThread, StudSection
@@ -28,7 +28,8 @@ class Diagnosis(Answer):
     """What a wheel does now, and what cures it.
 
     A cure is None where that part of the curve stays within the wanted tolerance.  Lowering the
-    outer pivot does what raising the inner one does.
+    outer pivot does what raising the inner one does.  `drift` is empty where toe stays within the
+    tolerance as the car comes to stand a little lower or higher.
     """
 
     arms: Literal["ahead", "behind"]
@@ -38,6 +39,7 @@ class Diagnosis(Answer):
     curvature_share_deg: float
     height_cure: HeightCure | None
     length_cure: LengthCure | None
+    drift: list[StaticDrift]
 
 
 class Certificate(Answer):

@@ -76,6 +76,7 @@ def notes_in_words(result: CurveResult, reader: Reader) -> list[str]:
         for text in (
             *(sentence(note, reader) for note in wheel.notes),
             *(sentence(told, reader.of_one_wheel(told.side)) for told in (wheel.settling,) if told),
+            *(sentence(told, reader) for told in wheel.drift),
             *(
                 f"The toe curve is {sentence(verdict, reader)}."
                 for verdict in (wheel.band,)

@@ -70,4 +70,5 @@ def _cures(found: Diagnosis, reader: Reader) -> list[str]:
             f"Length error ({arms}): {cure_in_words(found.length_cure, words)}; "
             "shims change the height only and can't cure this part."
         )
-    return lines or [f"Neither height nor length error worth curing ({arms})."]
+    lines = lines or [f"Neither height nor length error worth curing ({arms})."]
+    return [*lines, *(sentence(one, reader) for one in found.drift)]

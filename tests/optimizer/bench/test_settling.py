@@ -1,8 +1,13 @@
 """Toe is set now, so that it is right when the car has come down as far as it will."""
 
+import re
+
 import pytest
 
+from optimizer.files.readings_file import read_readings
+from optimizer.gauging.loop import gauge
 from optimizer.models.curve import CurveResult
+from optimizer.models.settling import StaticDrift
 from optimizer.models.suggest import SuggestResult
 from tests.optimizer.command_line import STRUT, answer_of, changed, run
 
@@ -50,3 +55,42 @@ def test_suggest_says_it_of_what_is_to_be_fitted(capsys, tmp_path):
 
 def test_a_car_that_does_not_settle_is_told_nothing(capsys):
     assert curve_of(capsys, STRUT).settling is None
+
+
+def drift_said(capsys):
+    said = " ".join(capsys.readouterr().out.split())
+    return re.search(r"Static toe drifts with height: by \S+ deg where the car stands", said)
+
+
+def test_static_toe_that_drifts_with_height_is_told_with_its_figures(capsys):
+    told = curve_of(capsys, STRUT)
+    toe = dict(zip(told.travel_mm, told.toe_deg, strict=True))
+    (drift,) = told.drift
+    assert drift.by_mm == 10.0
+    assert drift.lower_deg == pytest.approx(toe[10.0] - toe[0.0], abs=SAME_DEG)
+    assert drift.higher_deg == pytest.approx(toe[-10.0] - toe[0.0], abs=SAME_DEG)
+    run("curve", STRUT)
+    assert drift_said(capsys)
+    run("suggest", STRUT, "--json")
+    assert answer_of(SuggestResult, capsys.readouterr().out).wheels[0].diagnosis.drift == [drift]
+    run("suggest", STRUT, "--verbose")
+    assert drift_said(capsys)
+
+
+def test_a_wheel_that_keeps_its_toe_near_ride_height_drifts_not(capsys):
+    assert curve_of(capsys, STRUT, "--outer-drop", 10.0, "--rack-raise", -3.0).drift == []
+
+
+def test_readings_tell_the_drift_as_far_as_they_go(capsys, tmp_path):
+    """An invented sweep, 0.1 deg of toe-out for each 10 mm of bump, not read in droop."""
+    path = tmp_path / "sweep.toml"
+    rows = ", ".join(f"[{10 * k}.0, {-0.1 * k:.1f}]" for k in range(6))
+    path.write_text(
+        f'format = 1\nunits = "mm"\nkind = "angle"\nreadings = [{rows}]\n', encoding="utf-8"
+    )
+    (wheel,) = gauge(None, [read_readings(path)]).wheels
+    (drift,) = (one for one in wheel.diagnosis if isinstance(one, StaticDrift))
+    assert (drift.by_mm, drift.higher_deg) == (10.0, None)
+    assert drift.lower_deg == pytest.approx(-0.1, abs=SAME_DEG)
+    run("gauge", path)
+    assert drift_said(capsys)
