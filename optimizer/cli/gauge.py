@@ -46,7 +46,11 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 
 def run(options: argparse.Namespace) -> int:
-    """Print what the readings say; 1 if nothing buildable fits."""
+    """Print what the readings say.
+
+    1 with a case of which nothing that can be built keeps the limits and meets what is wanted;
+    without one nothing is proved, so that is 0.
+    """
     from optimizer.answers.plausibility import refuse_impossible
     from optimizer.files.case_file import read_car
     from optimizer.files.corrected_case import refuse_corrected_by, refuse_to_write
@@ -81,7 +85,9 @@ def run(options: argparse.Namespace) -> int:
         )
     answer = gauge(vehicle, readings, seed=options.seed, lowered_by=options.lowered_by or 0.0)
     _tell(options, vehicle, readings, answer)
-    return 1 if vehicle is not None and any(one.next is None for one in answer.wheels) else 0
+    found = [one.next for one in answer.wheels]
+    met = all(one is not None and one.meets for one in found)
+    return 0 if vehicle is None or met else 1
 
 
 def _tell(

@@ -182,7 +182,7 @@ def _next(
         knuckle_plate_change_mm=described.knuckle_plate_mm - before.knuckle_plate,
         crossmember_spacer_change_mm=described.crossmember_spacer_mm - before.crossmember_spacer,
         tolerance_deg=tolerance,
-        misses_by_deg=best - tolerance if best > tolerance else None,
+        misses_by_deg=best - tolerance if band is None and best > tolerance else None,
         peak_toe_change_deg=_degrees(chosen.peak),
         peak_toe_change_95_deg=_degrees(chosen.peak_95),
         best_of_hardware_deg=best,

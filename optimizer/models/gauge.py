@@ -136,7 +136,7 @@ class NextSetting(Fitted):
 
     What ends in `_change_mm` says the same from what is fitted now;
     `misses_by_deg` is how much the best of the hardware peaks above the wanted `tolerance_deg`,
-    None where it meets it.
+    None where it meets it, or where a band is wanted instead.
     `best_of_hardware_deg` is the smallest peak to expect of anything that can be built within the
     limits; `stop` is true where what is fitted now is within 0.01 deg of that, and is then what
     the setting says; `linkage_changes` where ball joint, plate, spacer or lateral-link brackets are
@@ -160,6 +160,11 @@ class NextSetting(Fitted):
     within_band: bool | None
     tightest_joint: Tightest | None = None
     tightest_gap: Tightest | None = None
+
+    @property
+    def meets(self) -> bool:
+        """Whether what is wanted can be had: the band where there is one, else the tolerance."""
+        return self.misses_by_deg is None if self.within_band is None else self.within_band
 
 
 class BeforeAlignment(Answer):

@@ -25,6 +25,7 @@ from .typed import HEAD, rows
 ANGLE = f'{HEAD}kind = "angle"\n'
 INCH_CAR = CASES / "kit-car-inches.toml"
 STRUT = CASES / "lowered-strut.toml"
+MISSED = 1  # the shelf of both holds nothing within their tolerance
 
 
 def run(*arguments: object) -> int:
@@ -63,7 +64,7 @@ def test_beside_a_case_what_was_fitted_must_be_said(typed, capsys):
     assert out == ""
     assert "second: outer_drop and rack_raise must be given beside a case" in err
     said = "outer_drop = 0.25\nrack_raise = 0.25\n"
-    assert run("gauge", INCH_CAR, typed("second", said + inches)) == 0
+    assert run("gauge", INCH_CAR, typed("second", said + inches)) == MISSED
     assert (
         '"second": 9 rows from -2 to +2 in, swept with drop 0.25 in, rack raised by 0.25 in fitted.'
         in capsys.readouterr().out
@@ -76,7 +77,7 @@ def test_json_says_what_each_sweep_was_taken_with(typed, capsys):
     sweep = typed(
         "two shims", ANGLE + "outer_drop = 6.0\nrack_raise = 0.0\n" + swept_at(STRUT, 6.0)
     )
-    assert run("gauge", STRUT, sweep, "--json") == 0
+    assert run("gauge", STRUT, sweep, "--json") == MISSED
     answer = json.loads(capsys.readouterr().out)
     (fitted,) = answer["facts"]["swept"]
     assert (fitted["outer_drop_mm"], fitted["rack_raise_mm"]) == (6.0, 0.0)
@@ -91,7 +92,7 @@ def test_readings_that_were_given_before_are_noticed(typed, tmp_path, capsys):
     assert run("gauge", STRUT, first, again) == 2
     assert 'again: holds the same rows as "first"' in capsys.readouterr().err
     corrected = tmp_path / "corrected.toml"
-    assert run("gauge", STRUT, first, "--write", corrected) == 0
+    assert run("gauge", STRUT, first, "--write", corrected) == MISSED
     capsys.readouterr()
     assert run("gauge", corrected, again) == 2
     assert "were corrected by these readings already" in capsys.readouterr().err
@@ -187,6 +188,32 @@ def test_the_best_of_a_shelf_that_misses_the_tolerance_says_so(judged, tmp_path)
     assert answer.next.misses_by_deg == pytest.approx(answer.next.best_of_hardware_deg - 0.02)
     words = promise(answer.next, Reader(subject_of(read_car(tight))))[0]
     assert words.startswith("Stop: nothing on this shelf does better, but it misses the tolerance.")
+
+
+@pytest.mark.parametrize(
+    ("wanted", "code"),
+    [
+        ("tolerance_deg = 0.05", MISSED),
+        ("tolerance_deg = 0.2", 0),
+        ("band = [[-60.0, -0.3, 0.3], [50.0, -0.3, 0.3]]", 0),
+        ("band = [[-60.0, -0.01, 0.01], [50.0, -0.01, 0.01]]", MISSED),
+    ],
+)
+def test_the_program_ends_as_suggest_does_where_nothing_meets_what_is_wanted(
+    typed, tmp_path, capsys, wanted, code
+):
+    car, sweep = tmp_path / "car.toml", CASES / "readings" / "lowered-strut.toml"
+    text = STRUT.read_text(encoding="utf-8").replace("tolerance_deg = 0.05", wanted)
+    car.write_text(text, encoding="utf-8")
+    assert run("gauge", car, sweep, "--json") == code
+    (wheel,) = json.loads(capsys.readouterr().out)["wheels"]
+    found = wheel["next"]
+    if "band" in wanted:
+        assert found["misses_by_deg"] is None
+        assert found["within_band"] == (code == 0)
+    else:
+        assert (found["misses_by_deg"] is None) == (code == 0)
+    assert run("gauge", sweep) == 0  # without a case nothing is proved
 
 
 # --- cautions

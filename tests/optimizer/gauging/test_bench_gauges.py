@@ -191,7 +191,7 @@ def test_what_is_within_the_tolerance_by_two_heights_is_said_so(judged):
 
 def test_readings_are_told_as_a_table_and_as_csv(tmp_path, capsys):
     sweep, table = CASES / "readings" / "lowered-strut.toml", tmp_path / "toe.csv"
-    assert main(["gauge", str(STRUT), str(sweep), "--json", "--csv", str(table)]) == 0
+    assert main(["gauge", str(STRUT), str(sweep), "--json", "--csv", str(table)]) == 1
     (wheel,) = json.loads(capsys.readouterr().out)["wheels"]
     top = wheel["converted"][0]
     # Rear less front is -7.24 + 1.52 mm over 500 mm: -0.655 deg.
