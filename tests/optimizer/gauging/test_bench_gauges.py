@@ -210,7 +210,7 @@ def test_readings_are_told_as_a_table_and_as_csv(tmp_path, capsys):
     assert "exists already; add --overwrite" in capsys.readouterr().err
     assert (
         main(["gauge", str(STRUT), str(sweep), "--csv", str(table), "--overwrite", "--verbose"])
-        == 0
+        == 1
     )
     text = capsys.readouterr().out
     assert "end to end it swings by 1.196 deg" in text
