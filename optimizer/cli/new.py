@@ -1,4 +1,4 @@
-"""`pivotwright new LAYOUT`: a commented starter case, or one made from a table of points."""
+"""`pivotwright new WHAT`: a commented starter file, or a case made from a table of points."""
 
 import argparse
 import json
@@ -7,15 +7,19 @@ from pathlib import Path
 
 from optimizer.cli.options import add_json
 
-SUMMARY = "print a commented starter case to fill in, or make one from a table of points"
+SUMMARY = "print a commented starter file to fill in, or make a case from a table of points"
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
     """Take the options of `new`."""
     parser.add_argument(
-        "layout",
-        metavar="LAYOUT",
-        help="strut, double-wishbone, twin-link-strut, five-link or beam-axle",
+        "what",
+        metavar="WHAT",
+        help="a case: strut, double-wishbone, twin-link-strut, five-link or beam-axle; "
+        "or readings, or kits",
+    )
+    parser.add_argument(
+        "kind", metavar="KIND", nargs="?", help="the gauge, after readings: two-dial and others"
     )
     add_json(parser)
     parser.add_argument(
@@ -30,28 +34,31 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         "--points-unit", choices=("mm", "cm", "m", "in", "ft"), help="of the table (as --units)"
     )
     parser.add_argument(
-        "--units", choices=("mm", "in"), default="mm", help="of every length in the case (mm)"
+        "--units", choices=("mm", "in"), default="mm", help="of every length in the file (mm)"
     )
 
 
 def run(options: argparse.Namespace) -> int:
-    """Print the case."""
+    """Print the file."""
     from optimizer.errors import PivotwrightError
     from optimizer.files.in_inches import in_inches
-    from optimizer.files.starters import starter_case
+    from optimizer.files.starters import KITS, READINGS, starter
 
+    is_case = options.what not in (READINGS, KITS)
+    if not is_case and options.points is not None:
+        raise PivotwrightError("--points: a table of points makes a case; name its layout")
     if options.points is None:
         for option, given in (("--axes", options.axes), ("--points-unit", options.points_unit)):
             if given is not None:
                 raise PivotwrightError(f"{option}: is of a table of points; say --points FILE too")
-        text = starter_case(options.layout)
+        text = starter(options.what, options.kind)
         text = in_inches(text) if options.units == "in" else text
     else:
         from optimizer.files.point_table import axes_of, case_from_table
 
         text = case_from_table(
             options.points,
-            options.layout,
+            options.what,
             axes_of(options.axes or "forward,left,up"),
             options.points_unit or options.units,
             options.units,
@@ -61,6 +68,7 @@ def run(options: argparse.Namespace) -> int:
             "car's: overwrite it.\n"
         )
     if options.json:
-        text = json.dumps({"format": 1, "layout": options.layout, "case": text}, indent=2) + "\n"
+        named = {"layout": options.what, "case": text} if is_case else {options.what: text}
+        text = json.dumps({"format": 1, **named}, indent=2) + "\n"
     sys.stdout.write(text)
     return 0

@@ -1,16 +1,20 @@
 """The command line: what goes where, exit codes, and what a mistake looks like."""
 
+import json
 import os
 import resource
 import subprocess
 import sys
+from typing import get_args
 
 import pytest
 
 from optimizer.models.case import POINTS_OF_LAYOUT
+from optimizer.models.gauge_kinds import Kind
 
 from .case_texts import edited
 from .command_line import (
+    CASES,
     RESULTS,
     ROOT,
     STRUT,
@@ -200,6 +204,51 @@ def test_a_starter_passes_the_check(capsys, tmp_path, layout):
     path.write_text(capsys.readouterr().out, encoding="utf-8")
     assert run("check", path) == 0
     assert layout in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+@pytest.mark.parametrize("kind", get_args(Kind))
+def test_starter_readings_are_a_sweep_without_a_slip(capsys, tmp_path, kind, units):
+    assert run("new", "readings", kind, "--units", units) == 0
+    path = tmp_path / "sweep.toml"
+    path.write_text(capsys.readouterr().out, encoding="utf-8")
+    # They are roughly those of this car, so that a newcomer can try them.
+    assert run("gauge", CASES / "track-wishbone.toml", path, "--json") in (0, 1)
+    answer = json.loads(capsys.readouterr().out)
+    assert answer["questions"] == []
+    (wheel,) = answer["wheels"]
+    assert [one for one in wheel["questions"] if "of which" not in one] == []  # what it sees too
+    if kind != "single-dial":  # which is read as toe here without what the wheel moves sideways
+        assert wheel["measured"]["toe_slope_deg_per_10mm"] == pytest.approx(-0.085, abs=0.03)
+    assert not wheel["contradictory"]
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+def test_starter_kits_can_be_tried(capsys, tmp_path, units):
+    assert run("new", "kits", "--units", units) == 0
+    path = tmp_path / "kits.toml"
+    path.write_text(capsys.readouterr().out, encoding="utf-8")
+    assert run("suggest", STRUT, "--kits", path, "--json") in (0, 1)
+    out, err = capsys.readouterr()
+    assert err == ""
+    assert {kit["name"] for kit in json.loads(out)["kits"]} == {
+        "Washers on the standard stud",
+        "Adjustable stud",
+    }
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["readings"], "say which gauge; there are two-dial"),
+        (["readings", "sextant"], 'there is no gauge "sextant"'),
+        (["strut", "two-dial"], "takes nothing more"),
+        (["readings", "string", "--points", "a.csv"], "--points"),
+    ],
+)
+def test_a_starter_that_there_is_not_is_refused(capsys, arguments, said):
+    assert run("new", *arguments) == 2
+    assert said in capsys.readouterr().err
 
 
 def test_a_starter_for_an_unknown_layout_is_refused(capsys):

@@ -1,4 +1,4 @@
-"""Commented starter cases, one for each layout: invented cars to be overwritten."""
+"""Commented starter files of invented cars, to be overwritten: cases, readings and kits."""
 
 from importlib.resources import files
 from typing import get_args
@@ -6,6 +6,28 @@ from typing import get_args
 from optimizer.errors import PivotwrightError
 from optimizer.models.base import quoted
 from optimizer.models.case import Layout
+from optimizer.models.gauge_kinds import Kind
+
+READINGS, KITS = "readings", "kits"
+
+
+def starter(what: str, kind: str | None = None) -> str:
+    """Text of a commented file: a case of a layout, readings of a kind of gauge, or kits.
+
+    Raises
+    ------
+    PivotwrightError
+        If there is no starter for it.
+    """
+    if what == READINGS:
+        kinds = get_args(Kind)
+        if kind not in kinds:
+            said = "say which gauge" if kind is None else f"there is no gauge {quoted(kind)}"
+            raise PivotwrightError(f"new readings: {said}; there are {', '.join(kinds)}")
+        return _text(f"{READINGS}/{kind}.toml")
+    if kind is not None:
+        raise PivotwrightError(f"new {what}: takes nothing more, got {quoted(kind)}")
+    return _text(f"{KITS}.toml") if what == KITS else starter_case(what)
 
 
 def starter_case(layout: str) -> str:
@@ -19,4 +41,8 @@ def starter_case(layout: str) -> str:
     layouts = get_args(Layout)
     if layout not in layouts:
         raise PivotwrightError(f"layout must be {' or '.join(layouts)}, got {quoted(layout)}")
-    return (files("optimizer.files.starters") / f"{layout}.toml").read_text(encoding="utf-8")
+    return _text(f"{layout}.toml")
+
+
+def _text(path: str) -> str:
+    return (files("optimizer.files.starters") / path).read_text(encoding="utf-8")
