@@ -10,6 +10,7 @@ import pytest
 
 from optimizer.cli.main import main
 from optimizer.cli.parser import COMMANDS
+from optimizer.wording.glossary import Explained, glossary
 
 ROOT = Path(__file__).parent.parent
 README = ROOT / "README.md"
@@ -95,6 +96,25 @@ def test_ci_runs_the_test_command_of_the_readme() -> None:
     assert "grep -m1 '^python3 -m venv .*pytest' README.md" in (ROOT / ".ci/run").read_text(
         encoding="utf-8"
     )
+
+
+def also(word: Explained) -> str:
+    return f" ({', '.join(word.also)})" if word.also else ""
+
+
+WORDS = re.compile(
+    r"(?<=<!-- every word of the glossary -->\n).*(?=<!-- end of the glossary -->)", re.DOTALL
+)
+
+
+def test_the_guide_explains_every_word_of_the_glossary(request: pytest.FixtureRequest) -> None:
+    page = ROOT / "optimizer/reports/README.md"
+    words = "".join(f"- **{one.word}**{also(one)}: {one.says}\n" for one in glossary().values())
+    if request.config.getoption("accept_golden"):
+        text = page.read_text(encoding="utf-8")
+        page.write_text(WORDS.sub(lambda _: words, text), encoding="utf-8")
+    (found,) = WORDS.findall(page.read_text(encoding="utf-8"))
+    assert found == words, "pytest --accept-golden rewrites the words"
 
 
 LISTING = re.compile(

@@ -10,6 +10,7 @@ from optimizer.cli import (
     check,
     completion,
     curve,
+    explain,
     gauge,
     new,
     reach,
@@ -29,6 +30,7 @@ COMMANDS = {
     "sheet": sheet,
     "check": check,
     "new": new,
+    "explain": explain,
     "schema": schema,
     "completion": completion,
 }

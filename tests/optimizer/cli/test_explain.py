@@ -1,0 +1,38 @@
+"""`explain`: words of the reports."""
+
+import json
+
+import pytest
+
+from optimizer.cli.main import main
+from optimizer.wording.glossary import glossary
+
+
+def test_a_word_is_explained_also_by_another_name(capsys):
+    for asked in (["slope"], ["Outer", "drop"], ["outer_drop"], ["stack"]):
+        assert main(["explain", *asked]) == 0
+    out = capsys.readouterr().out
+    assert out.startswith("slope\n  Toe change per wheel travel")
+    assert out.count("outer drop (also drop, stack, shims)") == 3
+
+
+def test_every_word_is_listed_and_none_has_two_meanings(capsys):
+    assert main(["explain", "--json"]) == 0
+    words = json.loads(capsys.readouterr().out)["words"]
+    names = [name for one in words for name in (one["word"], *one["also"])]
+    assert len(words) == len(glossary()) > 30
+    assert len(set(names)) == len(names)
+    assert all(one["says"].endswith(".") for one in words)
+
+
+@pytest.mark.parametrize(
+    ("asked", "said"),
+    [
+        ("slop", "did you mean slope?"),
+        ("center", "did you mean dead center"),
+        ("flux capacity", "explain alone lists them"),
+    ],
+)
+def test_a_word_that_is_none_is_met_with_the_nearest(capsys, asked, said):
+    assert main(["explain", asked]) == 2
+    assert said in capsys.readouterr().err
