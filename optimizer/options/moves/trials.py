@@ -29,7 +29,7 @@ from optimizer.options.study.claims import Claims
 from optimizer.options.study.parameters import suggested
 from optimizer.options.study.run import Progress, StudyPlan, case_digest, finished_trials
 from optimizer.options.study.sampler import KnownFirst, Params
-from optimizer.options.study.storage import study_storage
+from optimizer.options.study.storage import opened_storage
 
 AT_A_TIME = 12
 MOVES = ("outer x", "outer y", "outer z", "inner x", "inner y", "inner z")
@@ -67,14 +67,14 @@ def tried_pivots(
         The storage failed on the way: the trials were made without it.
     """
     study = _Study(car, plan, progress)
-    store = study_storage(plan.storage)
-    try:
-        return study.run(store, known, settled=settled)
-    except Exception as fault:
-        if plan.storage is None:
-            raise
-        warn(StudyNotKept(plan.storage, fault), stacklevel=2)
-        return study.run(study_storage(None), known, settled=settled)
+    with opened_storage(plan.storage) as store, opened_storage(None) as memory:
+        try:
+            return study.run(store, known, settled=settled)
+        except Exception as fault:
+            if plan.storage is None:
+                raise
+            warn(StudyNotKept(plan.storage, fault), stacklevel=2)
+            return study.run(memory, known, settled=settled)
 
 
 class _Study:
@@ -125,26 +125,27 @@ class _Study:
     def _try(self, claims: Claims, count: int, wanted: int) -> None:
         trials = []
         for trial in [claims.claim() for _ in range(count)]:
-            if trial.number < wanted:
-                trials.append(trial)
-            else:
+            if trial.number >= wanted:
                 claims.give_back(trial)
+                continue
+            with claims.telling():
+                for name, one in self.ranges.items():
+                    suggested(trial, name, one)
+                trials.append(trial)
         if not trials:
             return
-        for trial in trials:
-            for name, one in self.ranges.items():
-                suggested(trial, name, one)
         found = [
             scored(wheel, *self._asked(names, trials), follow=None)
             for wheel, names in zip(self.car.wheels, self.names, strict=True)
         ]
         for row, trial in enumerate(trials):
             pivot = CarPivot(tuple(one.rows(np.array([row])) for one in found))
-            if LIMITS not in trial.constraints:  # of a worker that died over it
-                trial.set_constraint(LIMITS, pivot.violation)
-            for key, value in _remembered(pivot).items():
-                trial.set_user_attr(key, value)
-            claims.finish(trial, _value(pivot))
+            with claims.telling():
+                if LIMITS not in trial.constraints:  # of a worker that died over it
+                    trial.set_constraint(LIMITS, pivot.violation)
+                for key, value in _remembered(pivot).items():
+                    trial.set_user_attr(key, value)
+                claims.finish(trial, _value(pivot))
             if self.progress is not None:
                 self.progress(finished_trials(claims.study.get_trials(deepcopy=False)), wanted)
 

@@ -2,15 +2,20 @@
 
 A trial is claimed by asking the storage for one, which no two workers are given.  One that is not
 needed after all goes back into the queue.  One that stays open for long after a worker has nothing
-else to do was left behind by a worker that died: it goes back as well, and is claimed again.
+else to do was left behind by a worker that died: it goes back as well, and is claimed again.  What
+is long follows from how long the study's trials take, and from no time in which the storage itself
+did not answer.
 """
 
 import time
+from contextlib import AbstractContextManager, suppress
+from statistics import median
 
 import optuna
 from optuna.trial import TrialState
 
-SILENT_S = 5.0  # after which an open trial counts as left behind
+SILENT_S = 5.0  # and as many usual trials, after which an open one counts as left behind
+SILENT_TRIALS = 10
 LOOK_S = 0.05  # between two looks at the others' trials
 
 
@@ -39,6 +44,10 @@ class Claims:
         """Claim a trial: the first that waits, or else a new one."""
         return self.study.ask()
 
+    def telling(self) -> AbstractContextManager[None]:
+        """What is told of a trial that another worker has taken over and finished is not needed."""
+        return suppress(optuna.exceptions.UpdateFinishedTrialError)
+
     def finish(self, trial: optuna.Trial, value: float) -> None:
         """Finish a trial, unless another worker has taken it over and finished it."""
         try:
@@ -49,17 +58,31 @@ class Claims:
 
     def give_back(self, trial: optuna.Trial) -> None:
         """Let another worker have a trial."""
-        self.store.set_trial_state_values(trial._trial_id, TrialState.WAITING)
+        self._free(trial._trial_id)
 
     def take_over(self) -> bool:
         """Wait for the trials that others still have; whether one was left behind and waits now."""
         seen: dict[int, float] = {}
-        while running := self.study.get_trials(deepcopy=False, states=(TrialState.RUNNING,)):
+        silent_s = self._silent_s()
+        while True:
+            asked = time.monotonic()
+            running = self.study.get_trials(deepcopy=False, states=(TrialState.RUNNING,))
             now = time.monotonic()
-            silent = [x for x in running if now - seen.setdefault(x.number, now) > SILENT_S]
+            if now - asked > SILENT_S:
+                seen.clear()
+            silent = [x for x in running if now - seen.setdefault(x.number, now) > silent_s]
             for trial in silent:
-                self.store.set_trial_state_values(trial._trial_id, TrialState.WAITING)
-            if silent:
-                return True
+                self._free(trial._trial_id)
+            if silent or not running:
+                return bool(silent)
             time.sleep(LOOK_S)
-        return False
+
+    def _silent_s(self) -> float:
+        """How long a trial of this study may stay open. [s]."""
+        took = [trial.duration for trial in self.study.get_trials(deepcopy=False)]
+        usual = [one.total_seconds() for one in took if one is not None]
+        return SILENT_S + SILENT_TRIALS * (median(usual) if usual else 0.0)
+
+    def _free(self, trial_id: int) -> None:
+        with self.telling():
+            self.store.set_trial_state_values(trial_id, TrialState.WAITING)

@@ -3,8 +3,9 @@
 import random
 import time
 from collections.abc import Callable
-from functools import wraps
-from typing import Any
+from contextlib import suppress
+from functools import partial
+from typing import Any, cast
 
 import optuna
 from sqlalchemy.exc import ArgumentError, NoSuchModuleError, SQLAlchemyError
@@ -25,25 +26,33 @@ CAUSES = (
 )
 
 
-class Patient(optuna.storages.RDBStorage):
-    """A database storage whose every step is tried again while the database restarts."""
+# What drivers (PEP 249), and what SQLAlchemy makes of it, are named while a database is away.
+PASSING = {"OperationalError", "InterfaceError", "DisconnectionError", "PendingRollbackError"}
 
 
-def _passes(fault: Exception) -> bool:
-    """Whether a fault may pass when the database is back.
+class Patient:
+    """A database's storage whose every step is tried again while the database restarts.
 
-    Some are the driver's own, which SQLAlchemy lets through; their names are those of PEP 249.
+    A step is what Optuna asks a storage for.  One that fails may yet have been carried out, if the
+    connection broke before the database could say so; each of them may be taken twice.
     """
-    passing = (optuna.exceptions.StorageInternalError, SQLAlchemyError)
-    return isinstance(fault, passing) or type(fault).__name__ in (
-        "OperationalError",
-        "InterfaceError",
-    )
 
+    def __init__(self, kept: optuna.storages.RDBStorage) -> None:
+        self._kept = kept
+        self._steps = optuna.storages.get_storage(kept)
 
-def _patiently(step: Callable[..., Any]) -> Callable[..., Any]:
-    @wraps(step)
-    def tried(*given: Any, **named: Any) -> Any:
+    def __getattr__(self, name: str) -> Any:
+        """Step of the storage, taken patiently."""
+        step = getattr(self._steps, name)
+        return partial(self._patiently, step) if callable(step) else step
+
+    def close(self) -> None:
+        """Let go of every connection."""
+        with suppress(Exception):  # a broken one can't even be given back
+            self._kept.remove_session()
+        self._kept.engine.dispose()
+
+    def _patiently(self, step: Callable[..., Any], *given: Any, **named: Any) -> Any:
         end = time.monotonic() + PATIENCE_S
         while True:
             try:
@@ -51,14 +60,15 @@ def _patiently(step: Callable[..., Any]) -> Callable[..., Any]:
             except Exception as fault:
                 if not _passes(fault) or time.monotonic() > end:
                     raise
-                time.sleep(random.uniform(0.1, 0.5))
+            self.close()
+            time.sleep(random.uniform(0.1, 0.5))
 
-    return tried
 
-
-for _name, _step in vars(optuna.storages.RDBStorage).items():
-    if callable(_step) and not _name.startswith("_"):
-        setattr(Patient, _name, _patiently(_step))
+def _passes(fault: BaseException) -> bool:
+    """Whether a fault may pass when the database is back."""
+    if isinstance(fault, optuna.exceptions.StorageInternalError):  # says only that there is one
+        fault = fault.__cause__ or fault
+    return any(kind.__name__ in PASSING for kind in type(fault).__mro__)
 
 
 def database(url: str) -> optuna.storages.BaseStorage:
@@ -72,7 +82,8 @@ def database(url: str) -> optuna.storages.BaseStorage:
     named = f"--study {without_credentials(url)}"
     for left in reversed(range(OPENINGS)):
         try:
-            return Patient(_with_driver(url), engine_kwargs={"pool_pre_ping": True})
+            kept = optuna.storages.RDBStorage(_with_driver(url))
+            return cast(optuna.storages.BaseStorage, Patient(kept))
         except (ImportError, NoSuchModuleError, ArgumentError, ValueError) as fault:
             raise PivotwrightError(f"{named}: {_unusable(fault)}") from None
         except (SQLAlchemyError, optuna.exceptions.StorageInternalError, AssertionError) as fault:

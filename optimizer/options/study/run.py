@@ -24,7 +24,7 @@ from optimizer.options.ranking import Ranking, ranking_walk
 from optimizer.options.study.claims import Claims
 from optimizer.options.study.parameters import Parameters
 from optimizer.options.study.sampler import ByNumber, Params
-from optimizer.options.study.storage import study_storage
+from optimizer.options.study.storage import opened_storage
 
 Progress = Callable[[int, int], None]
 
@@ -77,17 +77,17 @@ def run_study(
     StudyNotKept
         The storage failed on the way: the answer stands without it.
     """
-    run, store = _Run(space, shown), study_storage(plan.storage)
-    try:
-        trials = _studied(run, store, progress)
-    except Exception as fault:
-        if plan.storage is None:
-            raise
-        run.finish()
-        if run.ranking is None:  # the search itself has failed, not the store
-            raise
-        warn(StudyNotKept(plan.storage, fault), stacklevel=2)
-        trials = []
+    run, trials = _Run(space, shown), list[optuna.trial.FrozenTrial]()
+    with opened_storage(plan.storage) as store:
+        try:
+            trials = _studied(run, store, progress)
+        except Exception as fault:
+            if plan.storage is None:
+                raise
+            run.finish()
+            if run.ranking is None:  # the search itself has failed, not the store
+                raise
+            warn(StudyNotKept(plan.storage, fault), stacklevel=2)
     run.finish()
     assert run.ranking is not None
     return StudyOutcome(run.ranking, finished_trials(trials), _least_peak(trials))
@@ -164,6 +164,12 @@ class _Run:
         if self.option(trial.number) is None:
             claims.give_back(trial)
             return
+        with claims.telling():
+            self._tell(trial, claims)
+        if progress is not None:
+            progress(trial.number + 1, trial.number + 1)
+
+    def _tell(self, trial: optuna.Trial, claims: Claims) -> None:
         option = self.parameters.suggested(trial)
         peak = self.space.peak(option)
         wheels = list(zip(self.space.wheels, option.rows, strict=True))
@@ -174,8 +180,6 @@ class _Run:
         trial.set_user_attr(PEAKS, [_stored(float(wheel.peak[row])) for wheel, row in wheels])
         trial.set_user_attr(WORKER, f"{gethostname()} {getpid()}")
         claims.finish(trial, float(np.degrees(_stored(peak))))
-        if progress is not None:
-            progress(trial.number + 1, trial.number + 1)
 
 
 def _stored(peak: float) -> float:

@@ -1,6 +1,8 @@
 """Where a study is kept: in memory, in a file that resumes, or in a shared database."""
 
 import json
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import optuna
@@ -9,6 +11,17 @@ from optuna.storages.journal import JournalFileBackend
 from optimizer.errors import PivotwrightError
 from optimizer.options.study.file_lock import file_lock
 from optimizer.printable import printable
+
+
+@contextmanager
+def opened_storage(place: str | None) -> Iterator[optuna.storages.BaseStorage]:
+    """The storage that a user names, for as long as it is needed; see `study_storage`."""
+    store = study_storage(place)
+    try:
+        yield store
+    finally:
+        if hasattr(store, "close"):  # a database's
+            store.close()
 
 
 def study_storage(place: str | None) -> optuna.storages.BaseStorage:

@@ -8,6 +8,10 @@ import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    import psycopg
 
 PASSWORD = "s3cr%40et"  # as it stands in a URL
 PLAIN = "s3cr@et"
@@ -63,13 +67,37 @@ class Server:
         self.run("pg_ctl", "-D", str(self.folder / "data"), "-m", "immediate", "-w", "stop")
 
     def make(self, database: str) -> None:
+        with self._connected("postgres") as connection:
+            connection.execute(f"CREATE DATABASE {database}")
+
+    def break_connections(self) -> None:
+        """End every other connection, as an administrator would."""
+        with self._connected("postgres") as connection:
+            connection.execute(
+                "SELECT pg_terminate_backend(pid) FROM pg_stat_activity "
+                "WHERE pid <> pg_backend_pid() AND backend_type = 'client backend'"
+            )
+
+    def finished_trials(self, database: str) -> int:
+        """How many there are; 0 while there are no tables yet."""
+        with self._connected(database) as connection:
+            (laid_out,) = connection.execute("SELECT to_regclass('trials')").fetchone()
+            if laid_out is None:
+                return 0
+            asked = "SELECT count(*) FROM trials WHERE state = 'COMPLETE'"
+            return connection.execute(asked).fetchone()[0]
+
+    def _connected(self, database: str) -> "psycopg.Connection[tuple[Any, ...]]":
         import psycopg
 
-        with psycopg.connect(
-            host="127.0.0.1", port=self.port, user="cars", password=PLAIN, dbname="postgres"
-        ) as connection:
-            connection.autocommit = True
-            connection.execute(f"CREATE DATABASE {database}")
+        return psycopg.connect(
+            host="127.0.0.1",
+            port=self.port,
+            user="cars",
+            password=PLAIN,
+            dbname=database,
+            autocommit=True,
+        )
 
 
 @contextmanager

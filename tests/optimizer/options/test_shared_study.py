@@ -4,9 +4,11 @@ import json
 import os
 import subprocess
 import sys
+import time
 from collections import Counter
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 
 import optuna
 import pytest
@@ -14,15 +16,27 @@ import pytest
 from optimizer.answers.suggest import SuggestPlan, suggest
 from optimizer.errors import PivotwrightError
 from optimizer.files.case_file import read_car
-from optimizer.options.study.storage import study_storage
-from tests.optimizer.command_line import CASES, ROOT
+from optimizer.options.dimensions import option_space
+from optimizer.options.study.run import StudyPlan, run_study
+from optimizer.options.study.storage import opened_storage, study_storage
+from tests.optimizer.command_line import CASES, ROOT, changed
 from tests.optimizer.options.postgres import Server, programs, server
 
 pytestmark = pytest.mark.skipif(
     programs() is None, reason="needs PostgreSQL (Debian: apt install postgresql)"
 )
 CAR = CASES / "track-wishbone.toml"
-WORKERS, SHOWN = 4, 400  # so many to show that the walk has 305 options to try
+WORKERS = 4
+# A worker that has imported everything, and waits for a word before it starts.
+WAITING = """
+import sys
+from optimizer.answers import suggest
+from optimizer.cli import suggest
+from optimizer.cli.main import main
+from optimizer.options.study import database
+sys.stdin.readline()
+sys.exit(main(sys.argv[1:]))
+"""
 
 
 @pytest.fixture(scope="module")
@@ -31,16 +45,23 @@ def shared() -> Iterator[Server]:
         yield one
 
 
-def worker(url: str, *more: object) -> subprocess.Popen[str]:
-    command = [sys.executable, "-m", "optimizer", "suggest", str(CAR), "--json", "--study", url]
+def worker(url: str, *more: object, car: Path = CAR) -> subprocess.Popen[str]:
+    command = [sys.executable, "-c", WAITING, "suggest", str(car), "--json", "--study", url]
     return subprocess.Popen(
         [*command, *map(str, more)],
+        stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,
         cwd=ROOT,
         env=os.environ | {"OPENBLAS_NUM_THREADS": "1"},
     )
+
+
+def told_to_start(workers: list[subprocess.Popen[str]]) -> None:
+    for one in workers:
+        one.stdin.write("\n")
+        one.stdin.flush()
 
 
 def answers(workers: list[subprocess.Popen[str]]) -> list[dict[str, object]]:
@@ -54,34 +75,95 @@ def answers(workers: list[subprocess.Popen[str]]) -> list[dict[str, object]]:
 
 @contextmanager
 def studies(url: str) -> Iterator[list[optuna.Study]]:
-    store = study_storage(url)
-    assert isinstance(store, optuna.storages.RDBStorage)
-    yield [
-        optuna.load_study(study_name=one.study_name, storage=store)
-        for one in optuna.get_all_study_summaries(store)
-    ]
-    store.engine.dispose()
+    with opened_storage(url) as store:
+        yield [
+            optuna.load_study(study_name=one.study_name, storage=store)
+            for one in optuna.get_all_study_summaries(store)
+        ]
 
 
 def complete(study: optuna.Study) -> list[optuna.trial.FrozenTrial]:
     return study.get_trials(deepcopy=False, states=(optuna.trial.TrialState.COMPLETE,))
 
 
+def each_once(trials: list[optuna.trial.FrozenTrial]) -> bool:
+    rows = Counter(tuple(trial.user_attrs["rows"]) for trial in trials)
+    return max(rows.values()) == 1
+
+
 def test_four_first_starts_at_once_share_every_trial_and_each_proves_the_answer(shared):
     shared.make("first")
     url = shared.url(database="first")
-    found = answers([worker(url, "--show", SHOWN) for _ in range(WORKERS)])
+    workers = [worker(url) for _ in range(WORKERS)]
+    told_to_start(workers)
+    found = answers(workers)
     with studies(url) as (study,):
         trials, best = complete(study), study.best_value
-    rows = Counter(tuple(trial.user_attrs["rows"]) for trial in trials)
-    assert max(rows.values()) == 1
-    alone = suggest(read_car(CAR), plan=SuggestPlan(shown=SHOWN)).certificate
+    alone = suggest(read_car(CAR)).certificate
+    assert each_once(trials)
     assert len(trials) == alone.study_trials
-    shares = Counter(trial.user_attrs["worker"] for trial in trials)
-    assert len(shares) == WORKERS
     (certificate,) = {json.dumps(one["certificate"]["best_peak_toe_change_deg"]) for one in found}
     assert float(certificate) == alone.best_peak_toe_change_deg
     assert float(certificate) == pytest.approx(best, abs=1e-9)
+
+
+@pytest.mark.slow
+def test_four_workers_share_400_trials_though_one_is_killed_and_the_server_restarts(
+    shared, tmp_path
+):
+    car = tmp_path / "car.toml"
+    car.write_text(changed(CAR, r"max = 30\.0, step = 0\.5", "max = 39.5, step = 0.5"), "utf-8")
+    shared.make("long")
+    url = shared.url(database="long")
+    workers = [worker(url, "--show", 400, car=car) for _ in range(WORKERS)]
+    told_to_start(workers)
+    wait_for(shared, "long", 200)
+    shared.stop()
+    shared.start()
+    wait_for(shared, "long", 360)
+    workers[0].kill()
+    workers[0].communicate()
+    found = answers(workers[1:])
+    with studies(url) as (study,):
+        trials, best = complete(study), study.best_value
+    alone = suggest(read_car(car), plan=SuggestPlan(shown=400)).certificate
+    assert len(trials) == alone.study_trials == alone.combinations == 400
+    assert each_once(trials)
+    (certificate,) = {json.dumps(one["certificate"]["best_peak_toe_change_deg"]) for one in found}
+    assert float(certificate) == alone.best_peak_toe_change_deg
+    assert float(certificate) == pytest.approx(best, abs=1e-9)
+    shares = Counter(trial.user_attrs["worker"] for trial in trials)
+    assert len(shares) == WORKERS
+    assert all(80 <= share <= 120 for share in shares.values()), shares
+
+
+def wait_for(shared: Server, database: str, trials: int) -> None:
+    """Wait until a study of a database holds so many finished trials."""
+    end = time.monotonic() + 300.0
+    while shared.finished_trials(database) < trials:
+        assert time.monotonic() < end
+        time.sleep(0.1)
+
+
+def test_a_server_that_restarts_and_breaks_connections_costs_no_trial(shared):
+    shared.make("restarted")
+    url, done = shared.url(database="restarted"), []
+
+    def progress(trials: int, _: int) -> None:
+        done.append(trials)
+        if len(done) == 3:
+            shared.stop()
+            shared.start()
+        elif len(done) == 6:
+            shared.break_connections()
+
+    space = option_space(read_car(CAR))
+    outcome = run_study(space, StudyPlan(storage=url), 6, progress)  # a warning is an error here
+    assert outcome == run_study(option_space(read_car(CAR)), StudyPlan(), 6)
+    with studies(url) as (study,):
+        trials = complete(study)
+    assert each_once(trials)
+    assert len(trials) == outcome.trials > 6
 
 
 @pytest.mark.parametrize(

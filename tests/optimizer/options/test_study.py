@@ -3,7 +3,9 @@
 import json
 import subprocess
 import sys
+import threading
 import time
+from datetime import timedelta
 from pathlib import Path
 
 import numpy as np
@@ -19,6 +21,7 @@ from optimizer.models.hardware import OuterPivot
 from optimizer.models.vehicle import Vehicle
 from optimizer.options.dimensions import OptionSpace, option_space
 from optimizer.options.ranking import ranked
+from optimizer.options.study import claims
 from optimizer.options.study.run import StudyOutcome, StudyPlan, run_study
 from optimizer.options.study.storage import study_storage
 from optimizer.printable import without_credentials
@@ -315,3 +318,20 @@ def test_first_starts_at_once_share_a_new_file(tmp_path):
     trials = optuna.load_study(study_name=summary.study_name, storage=store).get_trials()
     rows = [tuple(trial.user_attrs["rows"]) for trial in trials if trial.values]
     assert len(set(rows)) == len(rows) > 0
+
+
+@pytest.mark.parametrize(("usual_s", "taken_over"), [(0.001, True), (10.0, False)])
+def test_an_open_trial_counts_as_left_behind_by_how_long_the_study_s_trials_take(
+    monkeypatch, usual_s, taken_over
+):
+    monkeypatch.setattr(claims, "SILENT_S", 0.1)
+    study = optuna.create_study()
+    for number in range(3):
+        done = optuna.trial.create_trial(value=float(number))
+        done.datetime_start -= timedelta(seconds=usual_s)
+        study.add_trial(done)
+    slow = study.ask()
+    shared = claims.Claims(study, study._storage)
+    threading.Timer(1.0, shared.finish, (slow, 1.0)).start()
+    assert shared.take_over() == taken_over
+    assert shared.queued == ([slow.number] if taken_over else [])
