@@ -50,7 +50,7 @@ TABLE: list[tuple[str, set[str]]] = [
     ("optimizer.screening.*", SCREENING),
     ("optimizer.reports.as_json", REPORTS | {"pydantic"}),
     ("optimizer.reports.terminal*", REPORTS | {"rich"}),
-    ("optimizer.reports.pages.*", REPORTS | {"contourpy", "jinja2", "resvg_py"}),
+    ("optimizer.reports.pages.*", REPORTS | {"contourpy", "ezdxf", "jinja2", "resvg_py"}),
     ("optimizer.reports.*", REPORTS),
     ("optimizer.cli.*", {"argcomplete", "optimizer", "rich"}),
 ]

@@ -195,6 +195,10 @@ def _described(scores: CustomScores, pivot: Pivots, seed: int) -> CustomWheel:
     told = np.arange(6 if (scores.space.free >= 3).any() else 3)
     tolerances = pivot_tolerances(evaluator, settings, told)
     moves = _as_typed(pivot.moves[0], evaluator.case).tolist()
+    case, made = evaluator.case, evaluator.case.custom_pivot
+    assert made is not None
+    rooms = [*made.outer.spans(), *made.inner.spans()]
+    places = [*case.points.rod_outer, *case.points.rod_inner]
     faster = None if cost is None else cost.rate_change_percent
     return CustomWheel(
         **dict(setting) | {"steer_rate_change_percent": faster},
@@ -203,6 +207,8 @@ def _described(scores: CustomScores, pivot: Pivots, seed: int) -> CustomWheel:
                 pivot=COORDINATES[k][0],
                 axis=COORDINATES[k][1],
                 move_mm=moves[k],
+                place_mm=places[k] + moves[k],
+                room_mm=rooms[k],
                 tolerance_mm=tolerances.alone[k],
                 tolerance_together_mm=tolerances.together,
             )

@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING, Literal
 from optimizer.errors import PivotwrightError, file_name
 
 if TYPE_CHECKING:
+    from optimizer.models.suggest import SuggestResult
     from optimizer.reports.pages.parts import Figure, Page, Source
 
-FileOut = Literal["page", "csv", "plot"]
+FileOut = Literal["page", "csv", "plot", "drawing"]
 HELP: dict[FileOut, tuple[str, str]] = {
     "page": (
         "FILE",
@@ -19,8 +20,9 @@ HELP: dict[FileOut, tuple[str, str]] = {
     ),
     "csv": ("FILE", "also write its rows as CSV, to FILE"),
     "plot": ("FILE.svg|png", "also write its toe curves as a drawing, to FILE"),
+    "drawing": ("FILE.svg|dxf", "also write the pivot made to measure for the machine shop"),
 }
-DRAWN = (".svg", ".png")
+ENDINGS: dict[FileOut, tuple[str, ...]] = {"plot": (".svg", ".png"), "drawing": (".svg", ".dxf")}
 
 
 def add_files_out(parser: argparse.ArgumentParser, kinds: Sequence[FileOut]) -> None:
@@ -48,9 +50,9 @@ def refuse_files_out(options: argparse.Namespace, read: Sequence[Path | None]) -
         path = getattr(options, kind, None)
         if path is not None:
             refuse_file(f"--{kind}", path, sources, overwrite=options.overwrite)
-    plot = getattr(options, "plot", None)
-    if plot is not None and plot.suffix.lower() not in DRAWN:
-        raise PivotwrightError(f"--plot {plot}: must end in {' or '.join(DRAWN)}")
+            endings = ENDINGS.get(kind, ("",))
+            if not path.name.lower().endswith(endings):
+                raise PivotwrightError(f"--{kind} {path}: must end in {' or '.join(endings)}")
 
 
 def write_page(path: Path, page: "Page") -> None:
@@ -71,6 +73,14 @@ def write_plot(path: Path, figures: "Sequence[Figure]") -> None:
 
     svg = plot_svg(figures)
     _write("plot", path, plot_png(svg) if path.suffix.lower() == ".png" else svg)
+
+
+def write_drawing(path: Path, result: "SuggestResult") -> None:
+    """Write the drawing of a custom pivot, of the kind that the file's ending names."""
+    from optimizer.reports.pages.custom_sheet import custom_dxf, custom_svg
+
+    made = custom_dxf if path.suffix.lower() == ".dxf" else custom_svg
+    _write("drawing", path, made(result))
 
 
 def _write(kind: FileOut, path: Path, content: str | bytes) -> None:

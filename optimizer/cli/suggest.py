@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from optimizer.cli.files_out import add_files_out, refuse_files_out
 from optimizer.cli.options import add_case, add_depth, add_json, add_kits, count, kits_of, seed
-from optimizer.errors import CaseFileError, file_name
+from optimizer.errors import CaseFileError, PivotwrightError, file_name
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -22,7 +22,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     """Take the options of `suggest`."""
     add_case(parser)
     add_json(parser)
-    add_files_out(parser, ("page", "csv", "plot"))
+    add_files_out(parser, ("page", "csv", "plot", "drawing"))
     add_depth(parser)
     add_kits(parser)
     parser.add_argument(
@@ -64,6 +64,8 @@ def run(options: argparse.Namespace) -> int:
     refuse_files_out(options, [options.case, options.kits])
     vehicle = read_car(options.case)
     refuse_impossible(vehicle, options.case)
+    if options.drawing is not None and not options.custom:
+        raise PivotwrightError("--drawing: is of a pivot made to measure; say --custom too")
     if options.custom:
         _refuse_without_room(vehicle, options)
     kits = kits_of(options)
@@ -83,7 +85,13 @@ def run(options: argparse.Namespace) -> int:
 
 def _keep(options: argparse.Namespace, result: "SuggestResult") -> None:
     """Write the files that are asked for."""
-    from optimizer.cli.files_out import source_of, write_csv, write_page, write_plot
+    from optimizer.cli.files_out import (
+        source_of,
+        write_csv,
+        write_drawing,
+        write_page,
+        write_plot,
+    )
 
     if options.csv is not None:
         from optimizer.reports.csv_rows import ranking_csv
@@ -93,6 +101,8 @@ def _keep(options: argparse.Namespace, result: "SuggestResult") -> None:
         from optimizer.reports.pages.suggest import suggest_figures
 
         write_plot(options.plot, suggest_figures(result))
+    if options.drawing is not None:
+        write_drawing(options.drawing, result)
     if options.page is not None:
         from optimizer.reports.pages.suggest import suggest_page
 

@@ -56,12 +56,15 @@ class Coordinate(Answer):
 
     `tolerance_mm` is how far it may be off, to either side, while the others are exact,
     `tolerance_together_mm` while all are off by as much at once; the peak then stays within the
-    wanted tolerance.  Both are 0 where the pivot itself does not, and end at 25 mm.
+    wanted tolerance.  Both are 0 where the pivot itself does not, and end at 25 mm.  `place_mm` is
+    the coordinate itself, of the car as measured; `room_mm` the least and greatest move.
     """
 
     pivot: PivotName
     axis: Axis
     move_mm: float
+    place_mm: float
+    room_mm: tuple[float, float]
     tolerance_mm: float
     tolerance_together_mm: float
 

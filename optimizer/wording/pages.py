@@ -19,6 +19,7 @@ VIEWS: dict[ViewKind, str] = {
 }
 HEADINGS = {
     "build": "What to build, and where it goes",
+    "custom": "A pivot made to measure",
     "curves": "How toe changes over the travel",
     "ranking": "What can be fitted, best first",
     "linkage": "The linkage, to scale",

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from optimizer.models.pictures import WheelPictures
 from optimizer.models.suggest import SuggestResult, WheelAnswer
+from optimizer.reports.pages.custom_drawing import custom_figures
 from optimizer.reports.pages.parts import Figure, Page, Section, Source, table_of
 from optimizer.reports.pages.stack import stack_figure
 from optimizer.reports.pages.toe_curves import STYLES, Curve, toe_figure
@@ -13,6 +14,7 @@ from optimizer.reports.ranking_columns import ranking_columns
 from optimizer.reports.readings_columns import readings_columns
 from optimizer.reports.side_effect_rows import side_effect_rows
 from optimizer.wording.alignment import alignment_in_words
+from optimizer.wording.custom import custom_in_words
 from optimizer.wording.diagnosis import what_it_does
 from optimizer.wording.kits import kits_in_words, shim_in_words
 from optimizer.wording.pages import ASSUMED, HEADINGS, TOE_CURVES, curve_name, subject_in_words
@@ -30,6 +32,7 @@ def suggest_page(result: SuggestResult, source: Source) -> Page:
     reader = Reader(result.subject)
     sections = [
         _work(result, reader),
+        *_custom(result, reader),
         Section(HEADINGS["curves"], figures=suggest_figures(result)),
         _ranking(result, reader),
         *view_sections([drawn for _, drawn in _drawn(result)], reader),
@@ -79,6 +82,16 @@ def _work(result: SuggestResult, reader: Reader) -> Section:
         figures=[figure for figure in stacks if figure is not None],
         below=[*strength_in_words(first, result, reader), *_alignment(result, reader)],
     )
+
+
+def _custom(result: SuggestResult, reader: Reader) -> Iterator[Section]:
+    """The pivot made to measure, where one was asked for."""
+    if result.custom is not None:
+        yield Section(
+            HEADINGS["custom"],
+            texts=list(custom_in_words(result.custom, result, reader)),
+            figures=custom_figures(result.custom, reader),
+        )
 
 
 def _alignment(result: SuggestResult, reader: Reader) -> list[str]:

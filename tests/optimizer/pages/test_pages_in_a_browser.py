@@ -31,6 +31,8 @@ OTHER_PAGES = [
     ("curve", CASES / "two-sided-wishbone.toml"),
     ("check", CASES / "five-link-rear.toml"),
     ("suggest", CASES / "track-wishbone.toml", "--kits", CASES / "kits.toml"),
+    ("suggest", CASES / "kit-car-inches.toml", "--custom"),
+    ("curve", CASES / "track-wishbone.toml", "--with", CASES / "two-sided-wishbone.toml"),
 ]
 
 
