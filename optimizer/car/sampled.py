@@ -59,8 +59,19 @@ def moved_corner(evaluator: Evaluator, errors: Array) -> Corner:
     )
 
 
+def as_taped(evaluator: Evaluator) -> Corner:
+    """Corner of the one car whose points are where the tape says, as `moved_corner`."""
+    return moved_corner(evaluator, np.zeros((1, len(point_names(evaluator.corner)), 3)))
+
+
 def sampled_motion(
-    evaluator: Evaluator, corner: Corner, setting: Settings, travel: Array
+    evaluator: Evaluator,
+    corner: Corner,
+    setting: Settings,
+    travel: Array,
+    *,
+    rack: Array | float = 0.0,
+    longer: Array | float = 0.0,
 ) -> Motion:
     """Poses of every moved car with one setting fitted, static toe set in each.
 
@@ -74,6 +85,10 @@ def sampled_motion(
         A batch of one.
     travel : (T,) float array
         Wheel travel from ride height. [mm]
+    rack : (T,) float array or float
+        Rack travel from straight ahead, positive as `Corner.rack_axis` points. [mm]
+    longer : (T,) float array or float
+        How much longer the rod is than static toe asks for. [mm]
 
     Returns
     -------
@@ -84,8 +99,21 @@ def sampled_motion(
     linkage = corner.linkage(setting.linkage)
     home = np.array(evaluator.case.ride.lowered_by)
     held = toe_held_motion(linkage, home, corner.spin, np.array(evaluator.static_toe))
-    length = norm(held.moved(outer) - inner)
-    return rod_motion(linkage, travel + home, Rod(inner, outer, length, ride_height=home))
+    length = norm(held.moved(outer) - inner) + longer
+    steered = inner + np.asarray(rack)[..., None] * corner.rack_axis if np.any(rack) else inner
+    return rod_motion(linkage, travel + home, Rod(steered, outer, length, inner, home))
+
+
+def held_motion(
+    evaluator: Evaluator, corner: Corner, setting: Settings, travel: Array, toe: Array
+) -> Motion:
+    """Poses of every moved car with the wheel held at a toe, as `sampled_motion`. [rad].
+
+    Travel has the static toe behind all others: `toe` is one shorter.
+    """
+    linkage, home = corner.linkage(setting.linkage), np.array(evaluator.case.ride.lowered_by)
+    held = np.append(toe, evaluator.static_toe)
+    return toe_held_motion(linkage, travel + home, corner.spin, held)
 
 
 def sampled_toe(evaluator: Evaluator, corner: Corner, setting: Settings, travel: Array) -> Array:

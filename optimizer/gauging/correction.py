@@ -19,6 +19,7 @@ from optimizer.gauging.next_stack import NextStack, next_stack
 from optimizer.gauging.seen import seen_toe
 from optimizer.gauging.stack_doubt import other_stack
 from optimizer.gauging.swept import Swept
+from optimizer.gauging.told_beside_toe import told_beside_toe
 from optimizer.gauging.wheel import SweptWheel
 from optimizer.limits.described import described_settings
 from optimizer.limits.margins import margins
@@ -72,7 +73,7 @@ def corrected(
         return told, None
     sweeps = _fitted_sweeps(wheel)
     lost = _out_of_reach(tape, sweeps)
-    fit = fitted_points(tape, [one.sweep() for one in sweeps])
+    fit = fitted_points(tape, [x for one in sweeps for x in one.observations(tape)])
     car, poor, moved = corrected_car(tape, fit), _poor_fit(fit), _moved_coordinates(tape, fit)
     space = space_of(tape.case, shared=wheel.shared)
     other = other_stack(tape, wheel.sweeps, [stack.height for stack in space.stacks])
@@ -86,6 +87,7 @@ def corrected(
         "contradictory": told.contradictory
         or bool(other or poor)
         or any(one.remeasure for one in moved),
+        "read_beside": [x for one in wheel.sweeps for x in told_beside_toe(tape, fit, one)],
         "fitted_points": points_of(tape.case, car.corner),
         "before_alignment": _before_alignment(wheel, car),
         "moved": moved,

@@ -1,21 +1,20 @@
-"""Most probable points: what the tape said and what the gauge said, weighed by their accuracy.
+"""Most probable points: what the tape said and what was seen, weighed by their accuracy.
 
 The unknowns are the errors of all coordinates, in units of their standard deviation, and the zero
-of each sweep.  Gauss-Newton steps on the sum of squares of both; every step solves the car with
-each coordinate moved in one batch.
+of each kind of reading.  Gauss-Newton steps on the sum of squares of both; every step solves the
+car with each coordinate moved in one batch.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner
 from optimizer.car.tape import point_names
-from optimizer.gauging.seen import seen_toe
-from optimizer.gauging.sweep import Sweep
+from optimizer.gauging.observation import Observation
 
 NUDGE = 1e-3  # of a standard deviation, for differences
 STEPS = 12
@@ -42,14 +41,14 @@ def corrected_car(evaluator: Evaluator, fit: FittedPoints) -> Evaluator:
     return evaluator.with_corner(moved_corner(evaluator, fit.errors[None]).row(0))
 
 
-def fitted_points(evaluator: Evaluator, sweeps: list[Sweep]) -> FittedPoints:
-    """Fit the case's points to all sweeps together.
+def fitted_points(evaluator: Evaluator, observations: Sequence[Observation]) -> FittedPoints:
+    """Fit the case's points to all readings together.
 
     Parameters
     ----------
     evaluator : Evaluator
         The case as measured by tape; its accuracy is the width of the prior.
-    sweeps : list of Sweep
+    observations : sequence of Observation
         One or more, taken with whatever was fitted then.
 
     Returns
@@ -61,7 +60,7 @@ def fitted_points(evaluator: Evaluator, sweeps: list[Sweep]) -> FittedPoints:
     size = 3 * len(names)
     errors = np.zeros(size)
     for _ in range(STEPS):
-        rates, misfit = linearized(evaluator, sweeps, errors)
+        rates, misfit = linearized(evaluator, observations, errors)
         normal = rates.T @ rates + np.eye(size)
         step = np.linalg.solve(normal, rates.T @ misfit - errors)
         farthest = float(np.abs(step).max())
@@ -78,14 +77,16 @@ def fitted_points(evaluator: Evaluator, sweeps: list[Sweep]) -> FittedPoints:
     )
 
 
-def linearized(evaluator: Evaluator, sweeps: list[Sweep], errors: Array) -> tuple[Array, Array]:
+def linearized(
+    evaluator: Evaluator, observations: Sequence[Observation], errors: Array
+) -> tuple[Array, Array]:
     """What the model misses of the readings, and how fast that changes with the points.
 
     Parameters
     ----------
     evaluator : Evaluator
         The case as measured by tape.
-    sweeps : list of Sweep
+    observations : sequence of Observation
         N readings in all.
     errors : (3P,) float array
         Errors of the points about which to take rates. [standard deviations]
@@ -95,18 +96,29 @@ def linearized(evaluator: Evaluator, sweeps: list[Sweep], errors: Array) -> tupl
     rates : (N, 3P) float array
         Of the model's readings with the errors.
     misfit : (N,) float array
-        Readings less the model's.  The unknown zero of each sweep is taken out of both, as its
-        mean; both are 0 where the model can't reach a height. [standard deviations of a reading]
+        Readings less the model's.  An unknown zero is taken out of both, as their weighted mean;
+        both are 0 where the model can't reach a height. [standard deviations of a reading]
+    """
+    rates, misfits = [], []
+    for one in observations:
+        foretold, rate = foretold_rates(evaluator, one, errors)
+        reached = np.isfinite(foretold) & np.isfinite(rate).all(axis=1)
+        weight = np.where(reached, 1.0 / one.noise, 0.0)
+        missed = np.where(reached, one.seen - foretold, 0.0)
+        both = np.column_stack([np.where(reached[:, None], rate, 0.0), missed]) * weight[:, None]
+        if one.zero and reached.any():
+            both -= np.outer(weight, weight @ both) / (weight @ weight)
+        rates.append(both[:, :-1])
+        misfits.append(both[:, -1])
+    return np.concatenate(rates), np.concatenate(misfits)
+
+
+def foretold_rates(evaluator: Evaluator, one: Observation, errors: Array) -> tuple[Array, Array]:
+    """What the model foretells of N readings, (N,), and how fast that changes, (N, 3P).
+
+    Per standard deviation of each coordinate; NaN out of reach.
     """
     nudges = np.concatenate([np.zeros((1, errors.size)), NUDGE * np.eye(errors.size)])
     corner = moved_corner(evaluator, (errors + nudges).reshape(len(nudges), -1, 3))
-    rates, misfits = [], []
-    for sweep in sweeps:
-        toe = seen_toe(sweep.gauge, evaluator, corner, sweep.fitted, sweep.travel)
-        reached: NDArray[np.bool_] = np.all(np.isfinite(toe), axis=0)
-        rate = np.where(reached[:, None], (toe[1:] - toe[0]).T / NUDGE, 0.0)
-        miss = np.where(reached, sweep.toe - toe[0], 0.0)
-        count = max(int(reached.sum()), 1)
-        rates.append((rate - reached[:, None] * rate.sum(axis=0) / count) / sweep.noise)
-        misfits.append((miss - reached * miss.sum() / count) / sweep.noise)
-    return np.concatenate(rates), np.concatenate(misfits)
+    foretold = one.foretold(evaluator, corner)
+    return foretold[0], (foretold[1:] - foretold[0]).T / NUDGE

@@ -17,10 +17,12 @@ from optimizer.gauging.doubts import doubts
 from optimizer.gauging.questions import UNKNOWN_DIAMETER_MM
 from optimizer.gauging.sides import compared, side_difference
 from optimizer.gauging.slips import slips
+from optimizer.gauging.slips_beside_toe import slips_beside_toe
 from optimizer.gauging.swept import converted_rows, measured_figures, short_strokes, swept_strokes
 from optimizer.gauging.wheel import SweptWheel, swept_wheels
 from optimizer.gauging.without_points import Remedied, remedied
 from optimizer.limits.cautions import cautions, cautions_without_points
+from optimizer.models.answer import Fact
 from optimizer.models.cautions import Caution
 from optimizer.models.gauge import GaugeResult, SideDifference, SweptWith, WheelGauge
 from optimizer.models.measured_car import MeasuredCar
@@ -171,7 +173,10 @@ def _told(wheel: SweptWheel, subject: Subject) -> WheelGauge:
     strokes, short = swept_strokes(last, wanted), short_strokes(last, wanted)
     measured = measured_figures(last, wheel.aim, strokes, subject.toe_diameter_mm)
     measured = measured.model_copy(update={"all_used_travel_swept": not short})
-    mistyped = [] if points is None else [x for one in wheel.sweeps for x in slips(points, one)]
+    mistyped: list[Fact] = []
+    for one in wheel.sweeps if points is not None else []:
+        assert points is not None
+        mistyped += [*slips(points, one), *slips_beside_toe(points, one)]
     asked = dict.fromkeys(doubts(wheel))
     found = diagnosis(wheel, measured, strokes)
     then = remedied(last, measured, found) if points is None else Remedied([], [])

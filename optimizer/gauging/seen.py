@@ -14,55 +14,52 @@ from geometry.vectors import Array, cross, turned, unit
 from geometry.wheel_angles import toe_angle
 from optimizer.car.adjust import UP, Corner, Settings
 from optimizer.car.evaluate import Evaluator
-from optimizer.car.sampled import moved_corner, sampled_motion
-from optimizer.car.tape import point_names
+from optimizer.car.sampled import as_taped, sampled_motion
 from optimizer.gauging.conversions import Gauge
 
 
-def seen_toe(
-    gauge: Gauge, evaluator: Evaluator, corner: Corner, setting: Settings, travel: Array
-) -> Array:
+def gauge_toe(gauge: Gauge, corner: Corner, motion: Motion) -> Array:
     """Toe that a gauge makes of what it sees of every moved car.
 
     Parameters
     ----------
     gauge : Gauge
         For one that tells toe alone this is the toe angle itself.
-    evaluator : Evaluator
-        The case that the cars come from.
     corner : Corner
         N cars, as `optimizer.car.sampled.moved_corner` gives them.
-    setting : Settings
-        A batch of one.
-    travel : (T,) float array
-        Wheel travel from ride height. [mm]
+    motion : Motion
+        Their poses (N, T), ride height last: there the gauge is set up.
 
     Returns
     -------
     (N, T) float array
         Positive toe-in, up to a constant for a gauge that stands still; NaN out of reach. [rad]
     """
-    heights = np.append(travel, 0.0)  # ride height last: there the gauge is set up
-    motion = sampled_motion(evaluator, corner, setting, heights)
     if gauge.fixed is None:
-        return toe_angle(turned(motion.rotation, corner.spin))[..., :-1]
+        return toe_angle(turned(motion.rotation, corner.spin))
     if gauge.fixed == "wall":
         along = _wall_place(corner, motion, gauge.ahead)
-        on_wall: Array = np.arctan((along[..., :-1] - along[..., -1:]) / gauge.ahead)
+        on_wall: Array = np.arctan((along - along[..., -1:]) / gauge.ahead)
         return on_wall
     place = _dial_place if gauge.fixed == "dial" else _spot_place
     sideways = place(corner, motion, gauge.ahead)
-    moved = sideways[..., :-1] - sideways[..., -1:]
-    toe: Array = np.arctan(-moved / gauge.ahead)
+    toe: Array = np.arctan((sideways[..., -1:] - sideways) / gauge.ahead)
     return toe
+
+
+def seen_toe(
+    gauge: Gauge, evaluator: Evaluator, corner: Corner, setting: Settings, travel: Array
+) -> Array:
+    """Toe that a gauge makes of every moved car at wheel travels (T,), (N, T), as `gauge_toe`."""
+    motion = sampled_motion(evaluator, corner, setting, np.append(travel, 0.0))
+    return gauge_toe(gauge, corner, motion)[..., :-1]
 
 
 def contamination(gauge: Gauge, evaluator: Evaluator, setting: Settings, travel: Array) -> Array:
     """How much of what the gauge calls a toe change is none, by the case's points, (T,). [rad]."""
-    corner = moved_corner(evaluator, np.zeros((1, len(point_names(evaluator.corner)), 3)))
-    heights = np.append(travel, 0.0)
-    seen = seen_toe(gauge, evaluator, corner, setting, heights)[0]
-    motion = sampled_motion(evaluator, corner, setting, heights)
+    corner = as_taped(evaluator)
+    motion = sampled_motion(evaluator, corner, setting, np.append(travel, 0.0))
+    seen = gauge_toe(gauge, corner, motion)[0]
     toe = toe_angle(turned(motion.rotation, corner.spin))[0]
     more: Array = (seen - seen[-1]) - (toe - toe[-1])
     return more[:-1]

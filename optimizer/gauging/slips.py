@@ -14,7 +14,7 @@ from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.tape import point_names
 from optimizer.gauging.fit import linearized
-from optimizer.gauging.sweep import Sweep
+from optimizer.gauging.observation import Observation
 from optimizer.gauging.swept import Swept
 from optimizer.models.questions import Slip, SlipKind
 from optimizer.units import MM_PER_INCH
@@ -32,7 +32,7 @@ OF_LENGTHS: dict[SlipKind, float] = {"inches": MM_PER_INCH, "millimeters": 1.0 /
 
 def slips(evaluator: Evaluator, one: Swept) -> Iterator[Slip]:
     """Ask about the one slip that best explains a sweep that the points can't."""
-    sweep = replace(one.sweep(), noise=max(one.noise, LEAST_NOISE))
+    sweep = one.toe_seen().with_noise_above(LEAST_NOISE)
     as_typed = _improbability(evaluator, sweep, 1.0)
     if not as_typed > IMPROBABLE:
         return
@@ -44,12 +44,12 @@ def slips(evaluator: Evaluator, one: Swept) -> Iterator[Slip]:
         yield Slip(kind=best)
 
 
-def _improbability(evaluator: Evaluator, sweep: Sweep, factor: float) -> float:
+def _improbability(evaluator: Evaluator, sweep: Observation, factor: float) -> float:
     """Mean square misfit of a sweep along the shapes of toe curve that points change most.
 
     In standard deviations of tape and gauge together; infinite where the model can't follow.
     """
-    changed = replace(sweep, toe=factor * sweep.toe)
+    changed = replace(sweep, seen=factor * sweep.seen)
     size = 3 * len(point_names(evaluator.corner))
     rates, misfit = linearized(evaluator, [changed], np.zeros(size))
     if not rates.any():

@@ -8,6 +8,7 @@ corrected.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import chain
 
 import numpy as np
 
@@ -15,8 +16,8 @@ from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.tape import tape_root
 from optimizer.gauging.fit import FittedPoints, fitted_points, linearized
+from optimizer.gauging.observation import Observation
 from optimizer.gauging.slips import LEAST_NOISE
-from optimizer.gauging.sweep import Sweep
 from optimizer.gauging.swept import Swept
 from optimizer.models.questions import OtherStack
 
@@ -65,8 +66,8 @@ def other_stack(
         None where what was typed is more probable than any other stack.
     """
     recent = sweeps[-MOST_SWEEPS:]
-    typed = [replace(x, noise=max(x.noise, LEAST_NOISE)) for x in (one.sweep() for one in recent)]
-    fit = fitted_points(tape, typed)
+    typed = [[x.with_noise_above(LEAST_NOISE) for x in one.observations(tape)] for one in recent]
+    fit = _fit(tape, typed)
     others = [
         found
         for place in range(len(typed))
@@ -90,7 +91,7 @@ def other_stack(
 
 def _better(
     tape: Evaluator,
-    typed: list[Sweep],
+    typed: list[list[Observation]],
     place: int,
     fit: FittedPoints,
     heights: Sequence[float],
@@ -99,12 +100,12 @@ def _better(
     change, sigma, gain = _change_asked_for(tape, typed, place, fit)
     if not gain > LEAST_GAIN:
         return None
-    own = drop = float(typed[place].fitted.outer_drop[0])
+    own = drop = _drop_of(typed[place])
     sweeps, other = [*typed], fit
     for _ in range(ROUNDS):
         drop += float(np.clip(change, own - WIDEST_MM - drop, own + WIDEST_MM - drop))
         sweeps[place] = _with_drop(typed[place], drop)
-        other = fitted_points(tape, sweeps)
+        other = _fit(tape, sweeps)
         change, sigma, _ = _change_asked_for(tape, sweeps, place, other)
     room = np.sqrt(2.0 * np.pi) * sigma / (2.0 * WIDEST_MM)
     log_odds = np.log(MISTYPED / (1.0 - MISTYPED) * room) + _evidence(other) - _evidence(fit)
@@ -116,17 +117,17 @@ def _better(
 
 
 def _change_asked_for(
-    tape: Evaluator, sweeps: list[Sweep], place: int, fit: FittedPoints
+    tape: Evaluator, sweeps: list[list[Observation]], place: int, fit: FittedPoints
 ) -> tuple[float, float, float]:
     """Change of a sweep's stack that the readings ask for, its sigma, and what it gains.
 
     To first order, the points free to move within their tape. [mm, mm, logarithm of probability]
     """
     errors = fit.errors.ravel()
-    rates, misfit = linearized(tape, sweeps, errors)
+    rates, misfit = linearized(tape, [*chain(*sweeps)], errors)
     nudged = [*sweeps]
-    nudged[place] = _with_drop(sweeps[place], float(sweeps[place].fitted.outer_drop[0]) + NUDGE_MM)
-    by_drop = (linearized(tape, nudged, errors)[1] - misfit) / NUDGE_MM
+    nudged[place] = _with_drop(sweeps[place], _drop_of(sweeps[place]) + NUDGE_MM)
+    by_drop = (linearized(tape, [*chain(*nudged)], errors)[1] - misfit) / NUDGE_MM
     # At the most probable points what is left of the readings is already weighed by their spread.
     precision = float(by_drop @ (by_drop - rates @ (fit.covariance @ (rates.T @ by_drop))))
     if not precision > 0.0:
@@ -157,9 +158,18 @@ def _evidence(fit: FittedPoints) -> float:
     return float(-0.5 * left @ left + 0.5 * np.linalg.slogdet(fit.covariance)[1])
 
 
-def _with_drop(sweep: Sweep, drop: float) -> Sweep:
-    fitted = sweep.fitted
-    return replace(sweep, fitted=replace(fitted, outer_drop=np.array([drop])))
+def _fit(tape: Evaluator, sweeps: list[list[Observation]]) -> FittedPoints:
+    return fitted_points(tape, [*chain(*sweeps)])
+
+
+def _drop_of(sweep: list[Observation]) -> float:
+    return float(sweep[0].fitted.outer_drop[0])
+
+
+def _with_drop(sweep: list[Observation], drop: float) -> list[Observation]:
+    """All that was seen in a sweep, as of another stack."""
+    fitted = replace(sweep[0].fitted, outer_drop=np.array([drop]))
+    return [replace(one, fitted=fitted) for one in sweep]
 
 
 def _buildable(drop: float, heights: Sequence[float]) -> float:

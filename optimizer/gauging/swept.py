@@ -9,6 +9,7 @@ from geometry.vectors import Array
 from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator, scored_travel
 from optimizer.car.wanted import wanted_change, wanted_curvature, wanted_slope
+from optimizer.gauging.beside_toe import beside_toe
 from optimizer.gauging.conversions import (
     as_read,
     gauge_numbers,
@@ -25,8 +26,8 @@ from optimizer.gauging.measured import (
     MeasuredCurve,
     measured_curve,
 )
+from optimizer.gauging.observation import Observation, toe_by
 from optimizer.gauging.seen import contamination
-from optimizer.gauging.sweep import Sweep
 from optimizer.models.aim import Aim
 from optimizer.models.case import Case
 from optimizer.models.gauge import ConvertedRow, Measured
@@ -71,11 +72,16 @@ class Swept:
         """Outer drop and rack raise together: what counts for the slope. [mm]."""
         return self.readings.fitted_drop + self.readings.fitted_raise
 
-    def sweep(self) -> Sweep:
-        """Take what the points are fitted to: every row that does not stand apart."""
+    def toe_seen(self) -> Observation:
+        """Every row of the sweep that does not stand apart."""
         kept = ~self.curve.apart
-        gauge = gauge_of(self.readings)
-        return Sweep(self.curve.travel[kept], self.seen[kept], self.noise, self.fitted, gauge)
+        eye = toe_by(gauge_of(self.readings))
+        travel = self.curve.travel[kept]
+        return Observation.of(eye, self.fitted, self.seen[kept], self.noise, travel=travel)
+
+    def observations(self, tape: Evaluator) -> list[Observation]:
+        """All that the points are fitted to: the sweep, and whatever was read beside it."""
+        return [self.toe_seen(), *beside_toe(self.readings, self.fitted, self.noise, tape).values()]
 
 
 def swept(readings: Readings, evaluator: Evaluator | None) -> Swept:
@@ -175,6 +181,9 @@ def _refuse_missing_parts(readings: Readings, case: Case) -> None:
     for key in missing:
         if getattr(readings, key) is not None:
             raise refused(readings, "no-such-part", key=key, layout=case.layout)
+    for key in ("steered", "caster_sweep") if case.steering_kind is None else ():
+        if getattr(readings, key) is not None:
+            raise refused(readings, "not-steered", key=key)
 
 
 def fitted_linkage(readings: Readings, case: Case) -> int:

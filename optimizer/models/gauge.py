@@ -12,6 +12,7 @@ from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.answer import Answer, Fact
 from optimizer.models.cautions import Caution
 from optimizer.models.quantities import Triple
+from optimizer.models.read_beside import ReadBeside
 from optimizer.models.setting import Fitted
 from optimizer.models.stops import Tightest
 from optimizer.models.subject import Subject
@@ -185,6 +186,7 @@ class WheelGauge(Answer):
     `next` is None without a case, and where nothing that can be built keeps every limit.  Where the
     case asks for an alignment, the fitted points are those of the car with it set.  `contradictory`
     is true where points and readings can't both be right, so that all that follows is a guess.
+    `read_beside` is what was read beside the toe of all its sweeps.
     """
 
     side: Side
@@ -194,6 +196,7 @@ class WheelGauge(Answer):
     diagnosis: list[SerializeAsAny[Fact]]
     questions: list[SerializeAsAny[Fact]]
     contradictory: bool = False
+    read_beside: list[ReadBeside] = Field(default_factory=list)
     fitted_points: dict[str, Triple]
     before_alignment: BeforeAlignment | None = None
     moved: list[MovedCoordinate]

@@ -18,6 +18,7 @@ from pydantic import (
 from optimizer.errors import Fault
 from optimizer.models.aim import Aim
 from optimizer.models.base import FaultList, FrozenModel, quoted
+from optimizer.models.beside_toe import CamberRead, CasterSweep, RodTurned, Steered
 from optimizer.models.case import Display
 from optimizer.models.gauge_kinds import ALLOWED, NEEDED, SET_UP, WAYS, Grows, Kind, row_columns
 from optimizer.models.hardware import Shelf
@@ -146,6 +147,14 @@ class Readings(FrozenModel):
     """How reports state toe."""
     readings: Annotated[tuple[Row, ...], BeforeValidator(_rows)]
     """rows of numbers: travel first, then what the gauge showed"""
+    rod_turned: tuple[RodTurned, ...] = ()
+    """What turning the rod did to toe at ride height; a toe reset is such a reading."""
+    camber: CamberRead | None = None
+    """Camber at wheel travels."""
+    steered: Steered | None = None
+    """Angles on a turn plate at rack travels."""
+    caster_sweep: CasterSweep | None = None
+    """Camber with the wheel steered out and in."""
 
     @field_validator("format", mode="before")
     @classmethod
@@ -210,6 +219,7 @@ class Readings(FrozenModel):
             message = f'must be given where travel_is is "{self.travel_is}"'
             found.append(Fault("at_ride_height", message))
         found += self._odd_ways()
+        found += self._odd_turns()
         wanted = self.columns
         found += [
             Fault(f"readings[{place}]", f"must be [{', '.join(wanted)}], got {len(row)} numbers")
@@ -239,6 +249,16 @@ class Readings(FrozenModel):
         if self.below_center and self.spacing and 2.0 * self.below_center >= self.spacing:
             message = "must be less than half of spacing\n(which is the tire's diameter then)"
             yield Fault("below_center", message)
+
+    def _odd_turns(self) -> Iterable[Fault]:
+        """A rod that was turned, with other columns than the sweep's."""
+        columns = self.columns[1:]
+        for place, turned in enumerate(self.rod_turned, start=1):
+            for key in ("before", "after"):
+                shown = getattr(turned, key)
+                if shown is not None and len(shown) != len(columns):
+                    message = f"must be [{', '.join(columns)}], got {len(shown)} numbers"
+                    yield Fault(f"rod_turned[{place}].{key}", message)
 
     def _missing(self) -> list[str]:
         missing = [key for key in NEEDED[self.kind] if getattr(self, key) is None]

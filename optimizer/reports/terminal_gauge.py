@@ -102,6 +102,7 @@ def _readings(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
     return [
         heading(f"What the gauge says{_of(wheel, reader)}"),
         *(indented(text) for text in [*told, *_drawing(wheel, reader)]),
+        *(indented(sentence(one, reader)) for one in wheel.read_beside),
         indented(converted_in_words(wheel.measured, reader)),
         columns_table(converted_columns(wheel, reader)),
         *(_after(wheel, reader) if wheel.expected and not wheel.fitted_points else []),

@@ -20,6 +20,7 @@ Reason = Literal[
     "other-extension",
     "nothing-used",
     "out-of-reach",
+    "not-steered",
 ]
 REFUSED: dict[Reason, str] = {
     "no-side": 'side must be given, "left" or "right"; the case measures both wheels',
@@ -42,6 +43,7 @@ REFUSED: dict[Reason, str] = {
     "other-extension": "{key} must be the same in all sweeps; each takes an [alignment] of its own",
     "nothing-used": "no reading lies in the travel that the car uses; are the sign of travel and "
     "at_ride_height right?",
+    "not-steered": "{key} must be left out: a rear wheel is not steered",
     "out-of-reach": "with what was fitted, the points of the case reach none of the heights that "
     "were read, or hardly one; is the sweep of this car, are at_ride_height, outer_drop and "
     "ball_joint_drop right?",

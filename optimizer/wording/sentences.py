@@ -21,6 +21,7 @@ WORDS = {
     "lengths": "worth",
     "questions": "gauge_questions",
     "reach": "reach",
+    "read_beside": "gauge_beside",
     "remedies": "gauge_remedies",
     "setting": "bands",
     "settling": "settling",

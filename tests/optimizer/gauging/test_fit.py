@@ -37,7 +37,7 @@ def sweep_of(true, setting, seed=None, **keys):
 
 
 def fit_of(tape, *sweeps):
-    return fitted_points(tape, [swept(one, tape).sweep() for one in sweeps])
+    return fitted_points(tape, [swept(one, tape).toe_seen() for one in sweeps])
 
 
 def test_readings_that_the_tape_predicts_move_no_point(demo_car):
@@ -59,13 +59,13 @@ def test_the_corrected_car_reads_as_the_true_one_did(demo_car):
 
 def test_it_is_the_least_sum_of_squares_of_tape_and_gauge(demo_folder):
     tape = Evaluator.of(read_case(demo_folder / "lowered-strut.toml"))
-    sweep = swept(sweep_of(true_car(tape)[0], Settings.single(), seed=2), tape).sweep()
+    sweep = swept(sweep_of(true_car(tape)[0], Settings.single(), seed=2), tape).toe_seen()
     fit = fitted_points(tape, [sweep])
 
     def misses(errors):
         cars = moved_corner(tape, errors.reshape(len(errors), -1, 3))
-        miss = sweep.toe - sampled_toe(tape, cars, sweep.fitted, sweep.travel)
-        return (miss - miss.mean(axis=1, keepdims=True)) / sweep.noise
+        miss = sweep.seen - sampled_toe(tape, cars, sweep.fitted, sweep.travel)
+        return (miss - miss.mean(axis=1, keepdims=True)) / sweep.noise[0]
 
     unit = np.eye(fit.errors.size)
     best = least_squares(
@@ -84,14 +84,14 @@ def test_it_is_the_least_sum_of_squares_of_tape_and_gauge(demo_folder):
 def test_rates_are_those_of_the_exact_model(demo_folder):
     tape = Evaluator.of(read_case(demo_folder / "track-wishbone.toml"))
     names = point_names(tape.corner)
-    sweep = swept(sweep_of(tape, Settings.single()), tape).sweep()
+    sweep = swept(sweep_of(tape, Settings.single()), tape).toe_seen()
     rates, misfit = linearized(tape, [sweep], np.zeros(3 * len(names)))
     place = 3 * names.index("tie_rod_inner") + 2
     errors = np.zeros((2, len(names), 3))
     errors[:, place // 3, 2] = [1e-2, -1e-2]
     up, down = sampled_toe(tape, moved_corner(tape, errors), sweep.fitted, sweep.travel)
     rate = (up - down) / 2e-2
-    expected = (rate - rate.mean()) / sweep.noise
+    expected = (rate - rate.mean()) / sweep.noise[0]
     assert rates[:, place] == pytest.approx(expected, rel=1e-3)
     assert np.abs(misfit).max() < 1e-6
 

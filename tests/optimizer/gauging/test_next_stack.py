@@ -202,7 +202,7 @@ def test_no_hardware_leaves_the_seat_as_the_only_choice(demo_folder):
         }
     )
     tape = Evaluator.of(bare)
-    fit = fitted_points(tape, [swept(sweep_of(bare), tape).sweep()])
+    fit = fitted_points(tape, [swept(sweep_of(bare), tape).toe_seen()])
     chosen = next_stack(tape, fit, space_of(bare), Settings.single(), seed=0)
     assert chosen.stop
     assert chosen.pieces == ()

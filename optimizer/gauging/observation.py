@@ -1,0 +1,104 @@
+"""What was seen of a wheel: the one model of every kind of reading, foretold by the exact motion.
+
+A row is a value that was seen at a wheel travel, a rack travel and a change of the rod's length,
+with some parts fitted.  An *eye* says what a kind of reading makes of a pose; to add a kind is to
+write its eye here and to make its rows in `optimizer.gauging.beside_toe`.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from geometry.motion import Motion
+from geometry.vectors import Array, turned
+from geometry.wheel_angles import camber_angle, toe_angle
+from optimizer.car.adjust import Corner, Settings
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.sampled import held_motion, sampled_motion
+from optimizer.gauging.conversions import Gauge
+from optimizer.gauging.seen import gauge_toe
+
+Eye = Callable[[Corner, Motion], Array]  # cars and poses (N, T), ride height last, to (N, T)
+
+
+@dataclass(frozen=True)
+class Observation:
+    """Readings of one kind, taken with the same parts fitted.
+
+    `travel`, `rack` and `longer` (N,) say where each row was read: wheel travel from ride height,
+    rack travel, and how much longer the rod was than for static toe [mm]; a row with `toe` (N,) has
+    the wheel held there by hand instead [rad].  `seen` (N,) is what was read, `noise` (N,) one
+    standard deviation of it.  With `zero` all share a constant that nobody knows.  `fitted` is a
+    batch of one.
+    """
+
+    eye: Eye
+    fitted: Settings
+    seen: Array
+    noise: Array
+    travel: Array
+    rack: Array
+    longer: Array
+    toe: Array | None = None
+    zero: bool = True
+
+    @staticmethod
+    def of(
+        eye: Eye,
+        fitted: Settings,
+        seen: Array,
+        noise: Array | float,
+        *,
+        travel: Array | float = 0.0,
+        rack: Array | float = 0.0,
+        longer: Array | float = 0.0,
+        toe: Array | None = None,
+        zero: bool = True,
+    ) -> "Observation":
+        """Make rows of what was seen; what is one number holds in all."""
+        noise, travel, rack, longer = (
+            np.broadcast_to(np.asarray(x, dtype=np.float64), seen.shape)
+            for x in (noise, travel, rack, longer)
+        )
+        return Observation(eye, fitted, seen, noise, travel, rack, longer, toe, zero)
+
+    def foretold(self, evaluator: Evaluator, corner: Corner) -> Array:
+        """What N cars would show, (N, rows); NaN out of reach."""
+        if self.toe is not None:
+            motion = held_motion(evaluator, corner, self.fitted, _and_home(self.travel), self.toe)
+        else:
+            motion = sampled_motion(
+                evaluator,
+                corner,
+                self.fitted,
+                _and_home(self.travel),
+                rack=_and_home(self.rack),
+                longer=_and_home(self.longer),
+            )
+        seen: Array = self.eye(corner, motion)[..., : self.seen.size]
+        return seen
+
+    def with_noise_above(self, least: float) -> "Observation":
+        """The same rows, none of them trusted beyond that."""
+        return replace(self, noise=np.maximum(self.noise, least))
+
+
+def _and_home(rows: Array) -> Array:
+    """Rows and, last of them, ride height: there a gauge that stands still is set up."""
+    return np.append(rows, 0.0)
+
+
+def toe_by(gauge: Gauge) -> Eye:
+    """Toe as a gauge sees it, positive toe-in. [rad]."""
+    return lambda corner, motion: gauge_toe(gauge, corner, motion)
+
+
+def camber(corner: Corner, motion: Motion) -> Array:
+    """Camber as a gauge on the rim reads it, positive top outboard. [rad]."""
+    return camber_angle(turned(motion.rotation, corner.spin))
+
+
+def toe(corner: Corner, motion: Motion) -> Array:
+    """Toe itself, positive toe-in: what a turn plate tells of either wheel. [rad]."""
+    return toe_angle(turned(motion.rotation, corner.spin))

@@ -1,0 +1,88 @@
+"""Readings beside toe that the points can't explain as typed, but could if a slip were undone."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+
+from geometry.vectors import Array
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.sampled import as_taped
+from optimizer.car.tape import point_names
+from optimizer.gauging.beside_toe import beside_toe
+from optimizer.gauging.fit import linearized
+from optimizer.gauging.observation import Observation
+from optimizer.gauging.swept import Swept
+from optimizer.models.beside_toe import RodTurned
+from optimizer.models.read_beside import BesideSlip, BesideSlipKind
+from optimizer.units import MM_PER_INCH
+
+IMPROBABLE, PROBABLE = 3.0, 2.0  # root mean square of a misfit, in standard deviations
+MORE_PROBABLE = 0.5  # of the misfit as typed is all that a slip may leave
+SEEN = 1e-3  # of a standard deviation: points that move a reading less don't count
+# Threads of tie rods and sleeves, coarse and fine. [mm]; common practice, no source
+PITCHES = (1.0, 1.25, 1.5, 1.75, 2.0, *(MM_PER_INCH / n for n in (11, 12, 13, 14, 16, 18, 20, 24)))
+
+
+def slips_beside_toe(tape: Evaluator, one: Swept) -> Iterator[BesideSlip]:
+    """Ask about each reading that the points can't explain, with the slip that would, if any."""
+    side = one.readings.side or tape.case.side
+    for key, seen in beside_toe(one.readings, one.fitted, one.noise, tape).items():
+        as_typed = _improbability(tape, seen)
+        if not as_typed > IMPROBABLE:
+            continue
+        turned = _turned(one, key)
+        found = {slip: _improbability(tape, x) for slip, x in _undone(key, seen, turned)}
+        best = min(found, key=lambda slip: found[slip])
+        probable = found[best] < min(PROBABLE, MORE_PROBABLE * as_typed)
+        kind, pitch = best if probable else ("odd", None)
+        foretold = seen.foretold(tape, as_taped(tape))[0]
+        yield BesideSlip(
+            key=key,
+            kind=kind,
+            side=side,
+            units=one.readings.units,
+            pitch_mm=pitch,
+            typed_pitch_mm=None if turned is None or pitch is None else turned.thread_pitch,
+            seen_deg=float(np.degrees(np.ptp(seen.seen))),
+            foretold_deg=float(np.degrees(np.ptp(foretold))),
+            sigmas=as_typed,
+        )
+
+
+def _turned(one: Swept, key: str) -> RodTurned | None:
+    """The rod that was turned, where that is what a key names."""
+    place = key.removeprefix("rod_turned[").removesuffix("]")
+    return one.readings.rod_turned[int(place) - 1] if place != key else None
+
+
+def _undone(
+    key: str, seen: Observation, turned: RodTurned | None
+) -> Iterator[tuple[tuple[BesideSlipKind, float | None], Observation]]:
+    """Every slip of a kind of reading, undone."""
+    back = replace(seen, seen=-seen.seen)
+    if turned is None:
+        yield ("sign", None), back
+        if key == "steered":
+            yield ("other-wheel", None), replace(back, rack=-seen.rack)
+        return
+    yield ("other-way", None), replace(seen, longer=-seen.longer)
+    for factor in (2.0, 0.5):
+        kind: BesideSlipKind = "doubled" if factor > 1.0 else "halved"
+        yield (kind, None), replace(seen, longer=factor * seen.longer)
+    if turned.turns is not None:
+        for pitch in PITCHES:
+            yield ("pitch", pitch), replace(seen, longer=pitch / turned.thread_pitch * seen.longer)
+
+
+def _improbability(tape: Evaluator, seen: Observation) -> float:
+    """Root mean square misfit along what the points change, in standard deviations of both.
+
+    Infinite where the model can't follow.
+    """
+    rates, misfit = linearized(tape, [seen], np.zeros(3 * len(point_names(tape.corner))))
+    if not rates.any():
+        return float("inf")
+    shapes, spread, _ = np.linalg.svd(rates, full_matrices=False)
+    along: Array = (shapes.T @ misfit) / np.sqrt(spread**2 + 1.0)
+    return float(np.sqrt(np.square(along[spread > SEEN]).mean()))

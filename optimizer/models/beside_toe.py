@@ -1,0 +1,174 @@
+"""What a readings file may hold beside the toe of its sweep: each tells of the car what toe can't.
+
+Every table is optional, and is of the wheel, the parts and the ride height of the sweep.
+"""
+
+from typing import Annotated, Any, Self
+
+from pydantic import BeforeValidator, StrictBool, ValidationInfo, model_validator
+
+from optimizer.errors import Fault
+from optimizer.models.base import FaultList, FrozenModel, number
+from optimizer.models.quantities import (
+    Adjustment,
+    Number,
+    PositiveLength,
+    PositiveNumber,
+    WheelAngle,
+    between,
+)
+from optimizer.models.rows import Row, rows_of_numbers
+from optimizer.units import MM_PER_INCH
+
+LARGEST_LOCK_DEG = 60.0
+LEAST_STEER_DEG = 5.0
+SteerAngle = Annotated[PositiveNumber, between(LEAST_STEER_DEG, LARGEST_LOCK_DEG, "deg")]
+
+
+def _angles(typed: Any, info: ValidationInfo) -> tuple[Row, ...]:
+    """Take rows of a length and an angle; every faulty row is named."""
+    rows = rows_of_numbers(typed, info, lengths=0 if info.data.get("rack_per_turn") else 1)
+    odd = [
+        Fault(f"[{place}]", f"must be two numbers, got {len(row)}")
+        for place, row in enumerate(rows, start=1)
+        if len(row) != 2
+    ]
+    if odd:
+        raise FaultList(odd)
+    return rows
+
+
+def _one_or_more(typed: Any) -> tuple[float, ...]:
+    """Take what the gauge showed, one number or one for each column."""
+    return tuple(map(number, typed if isinstance(typed, list | tuple) else [typed]))
+
+
+Angles = Annotated[tuple[Row, ...], BeforeValidator(_angles)]
+Shown = Annotated[tuple[float, ...], BeforeValidator(_one_or_more)]
+
+
+class RodTurned(FrozenModel):
+    """The rod made longer or shorter by a known length at ride height, and what that did to toe.
+
+    Resetting toe is such a reading; it tells what a millimeter of rod, and so of stack, is worth.
+    """
+
+    turns: Number | None = None
+    """How far the rod or its sleeve was turned; positive makes the rod longer."""
+    pitch: PositiveLength | None = None
+    """Pitch of the thread. [mm]"""
+    threads_per_inch: PositiveNumber | None = None
+    """In place of the pitch."""
+    both_ends: StrictBool = False
+    """Whether right- and left-hand threads moved together, as with a sleeve: twice the pitch."""
+    reset: StrictBool = False
+    """Whether it ended at static toe, as a reset does; else it began there."""
+    longer_by: Adjustment | None = None
+    """In place of turns: how much longer the rod became, shorter below 0. [mm]"""
+    turns_noise: PositiveNumber = 0.015
+    """One standard deviation of the turns: 5 deg where flats are lined up. Common practice."""
+    before: Shown | None = None
+    """What the gauge showed before, in the columns of the sweep's rows."""
+    after: Shown | None = None
+    """What it showed after, set up as it was."""
+    toe_before_deg: WheelAngle | None = None
+    """In place of before: toe of this wheel, toe-in positive. [deg]"""
+    toe_after_deg: WheelAngle | None = None
+    """In place of after: toe of this wheel, toe-in positive. [deg]"""
+    toe_noise_deg: PositiveNumber = 0.02
+    """One standard deviation of such a toe. [deg]"""
+
+    @property
+    def thread_pitch(self) -> float:
+        """Length of one turn at one end. [mm]."""
+        return self.pitch or MM_PER_INCH / (self.threads_per_inch or float("inf"))
+
+    @property
+    def turned_by(self) -> float:
+        """How much longer the rod became. [mm]."""
+        if self.longer_by is not None:
+            return self.longer_by
+        return (self.turns or 0.0) * self._per_turn
+
+    @property
+    def toes_deg(self) -> tuple[float, float]:
+        """Toe before and after, where no gauge showed it. [deg]."""
+        return self.toe_before_deg or 0.0, self.toe_after_deg or 0.0
+
+    @property
+    def known_to(self) -> float:
+        """One standard deviation of that. [mm]; of a length none, for it was measured."""
+        return 0.0 if self.longer_by is not None else self.turns_noise * self._per_turn
+
+    @property
+    def _per_turn(self) -> float:
+        return self.thread_pitch * (2.0 if self.both_ends else 1.0)
+
+    @model_validator(mode="after")
+    def _says_one_length_and_one_change(self) -> Self:
+        found = list(self._odd_length())
+        by_gauge = [self.before, self.after]
+        by_angle = [self.toe_before_deg, self.toe_after_deg]
+        if all(x is None for x in by_gauge + by_angle):
+            found.append(Fault("before", "must be given, and after (or toe_before_deg and …)"))
+        elif all(x is None for x in by_gauge):
+            found += _both("toe_before_deg", "toe_after_deg", by_angle)
+        else:
+            found += _both("before", "after", by_gauge)
+            if any(x is not None for x in by_angle):
+                found.append(Fault("toe_before_deg", "must be left out where before is given"))
+        if found:
+            raise FaultList(found)
+        return self
+
+    def _odd_length(self) -> list[Fault]:
+        turned = [key for key in ("turns", "pitch", "threads_per_inch") if getattr(self, key)]
+        if self.longer_by is not None:
+            if turned:
+                return [Fault(turned[0], "must be left out where longer_by is given")]
+            return [] if self.longer_by else [Fault("longer_by", "must be other than 0")]
+        if not self.turns:
+            return [Fault("turns", "must be given, and not 0 (or longer_by in its place)")]
+        if (self.pitch is None) == (self.threads_per_inch is None):
+            return [Fault("pitch", "must be given, or threads_per_inch in its place, not both")]
+        return []
+
+
+def _both(first: str, second: str, typed: list[Any]) -> list[Fault]:
+    lacking = [key for key, x in zip((first, second), typed, strict=True) if x is None]
+    return [Fault(key, "must be given too") for key in lacking]
+
+
+class CamberRead(FrozenModel):
+    """Camber at wheel travels, the gauge's zero unknown."""
+
+    readings: Angles
+    """rows of a travel, as the sweep's rows count it, and camber in degrees (top outboard is
+    positive)"""
+    noise_deg: PositiveNumber = 0.05
+    """One standard deviation of a reading. [deg]"""
+
+
+class Steered(FrozenModel):
+    """Angles on a turn plate at rack travels, at ride height; the plate's zero unknown."""
+
+    rack_per_turn: PositiveLength | None = None
+    """Rack travel for a turn of the steering wheel; given, rows begin with such turns. [mm]"""
+    readings: Angles
+    """rows of a rack travel, positive to the left, and the angle that this wheel has turned to
+    the left in degrees"""
+    noise_deg: PositiveNumber = 0.25
+    """One standard deviation of an angle. [deg]"""
+
+
+class CasterSweep(FrozenModel):
+    """Camber with the wheel steered out and in by the same angle, as caster gauges are used."""
+
+    steer_deg: SteerAngle
+    """angle from straight ahead, each way"""
+    camber_out_deg: WheelAngle
+    """camber with the front of the wheel steered outboard, top outboard positive"""
+    camber_in_deg: WheelAngle
+    """camber with the front of the wheel steered inboard, top outboard positive"""
+    noise_deg: PositiveNumber = 0.1
+    """One standard deviation of an angle. [deg]"""

@@ -1,0 +1,47 @@
+"""What was read beside the toe of a sweep: what it told, and what in it looks like a slip."""
+
+from typing import Literal
+
+from optimizer.models.answer import Fact
+from optimizer.units import Side, Units
+
+BesideSlipKind = Literal["other-way", "doubled", "halved", "pitch", "sign", "other-wheel", "odd"]
+
+
+class ReadBeside(Fact):
+    """A reading beside toe: what it spans, and what the points foretold of that.
+
+    `key` is where it stands in the file.  `seen_deg` is the last row less the first,
+    `foretold_deg` the same by the points as measured, to `give_or_take_deg`, one standard deviation
+    of tape and gauge together; `corrected_deg` by the corrected points.  `longer_mm` is how much
+    longer a rod became, `caster_deg` what a caster sweep comes to by the gauge's formula; `units`
+    are the file's.
+    """
+
+    key: str
+    units: Units
+    longer_mm: float | None = None
+    seen_deg: float
+    foretold_deg: float
+    give_or_take_deg: float
+    corrected_deg: float
+    caster_deg: float | None = None
+
+
+class BesideSlip(Fact):
+    """A reading beside toe that the points can't explain as typed, and the slip that would.
+
+    `key` is where it stands in the file; "odd" where no known slip explains it.  It spans
+    `seen_deg`, where the points foretell `foretold_deg`, and misses them by `sigmas` standard
+    deviations; `side` is of the wheel, `units` are the file's.
+    """
+
+    key: str
+    kind: BesideSlipKind
+    side: Side
+    units: Units
+    pitch_mm: float | None = None
+    typed_pitch_mm: float | None = None
+    seen_deg: float
+    foretold_deg: float
+    sigmas: float

@@ -1,0 +1,61 @@
+"""What was read beside the toe of a sweep, in words, and what in it looks like a slip."""
+
+from optimizer.models.read_beside import BesideSlip, BesideSlipKind, ReadBeside
+from optimizer.units import MM_PER_INCH
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
+from optimizer.wording.templates import Length, filled
+
+WHAT = {
+    "rod_turned": "toe changed",
+    "camber": "camber changed over its rows",
+    "steered": "the wheel turned over its rows",
+    "caster_sweep": "camber changed from one lock to the other",
+}
+TOLD = (
+    "{key}{longer}: {what} by {seen_deg:+.3f} deg; the points as measured foretell "
+    "{foretold_deg:+.3f} deg, give or take {give_or_take_deg:.3f}, the corrected ones "
+    "{corrected_deg:+.3f} deg."
+)
+CASTER = " That is {caster_deg:.2f} deg of caster, by the formula of caster gauges."
+SLIP = (
+    "{key} does not fit the points: it spans {seen_deg:.3f} deg where they foretell "
+    "{foretold_deg:.3f} deg, {sigmas:.1f} standard deviations of tape and gauge apart; {cure}"
+)
+CURES: dict[BesideSlipKind, str] = {
+    "other-way": "turned the other way it would: which way makes the {words.rod} longer (turns or "
+    "longer_by above 0)?",
+    "doubled": "twice the length would: do both ends of the {words.rod} turn (both_ends = true), "
+    "or was the toe of both wheels typed as that of one?",
+    "halved": "half of the length would: does one end of the {words.rod} turn alone "
+    "(both_ends = false), or was one wheel's toe typed for half of both?",
+    "pitch": "a pitch of {pitch} would, {typed_pitch_mm} is typed: is it a coarse thread or a fine "
+    "one?",
+    "sign": "with plus and minus exchanged it would: is the sign as the file wants it?",
+    "other-wheel": "as the angles of the other wheel it would: were they read at the {side} wheel?",
+    "odd": "no slip that is known here explains that: read it again.",
+}
+
+
+@sentence.register
+def _told(read: ReadBeside, reader: Reader) -> str:
+    longer = ""
+    if read.longer_mm is not None:
+        way = "longer" if read.longer_mm > 0.0 else "shorter"
+        longer = f", {reader.words.rod} {Length(abs(read.longer_mm), read.units):short} {way}"
+    text = TOLD if read.caster_deg is None else TOLD + CASTER
+    return filled(text, read, reader, what=WHAT[read.key.split("[")[0]], longer=longer)
+
+
+@sentence.register
+def _slip(slip: BesideSlip, reader: Reader) -> str:
+    pitch = "" if slip.pitch_mm is None else _pitch(slip.pitch_mm)
+    cure = filled(CURES[slip.kind], slip, reader, pitch=pitch)
+    return filled(SLIP, slip, reader, cure=cure)
+
+
+def _pitch(pitch_mm: float) -> str:
+    """Write a pitch as the trade does: in mm, or as threads per inch."""
+    per_inch = MM_PER_INCH / pitch_mm
+    is_inch = abs(per_inch - round(per_inch)) < 1e-6
+    return f"{per_inch:.0f} threads per inch" if is_inch else f"{pitch_mm:g} mm"
