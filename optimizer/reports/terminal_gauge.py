@@ -24,7 +24,7 @@ from optimizer.reports.terminal_parts import (
     rendered,
     table_of,
 )
-from optimizer.wording.at_a_glance import gauge_at_a_glance
+from optimizer.wording.at_a_glance import asked_in_short, gauge_at_a_glance
 from optimizer.wording.gauge_next import (
     AFTER_THAT,
     GUESS,
@@ -71,9 +71,9 @@ def gauge_brief(result: GaugeResult, paths: list[str], *, quiet: bool = False) -
     swept = [Text(sentence(one, reader)) for one in result.swept]
     verdict = [title, Text(", ".join(paths), style="dim"), *swept, Text(first, style="bold")]
     parts: list[RenderableType] = [*verdict, *map(Text, others)]
-    if quiet:
-        return rendered(parts)
     asked = [*result.questions, *(one for wheel in result.wheels for one in wheel.questions)]
+    if quiet:
+        return rendered([*parts, *map(Text, asked_in_short(asked, reader))])
     aligned = [(wheel.side, wheel.alignment) for wheel in result.wheels]
     parts += alignment_section(aligned, reader)
     parts += [] if result.sides is None else _sides(result.sides, reader)

@@ -1,8 +1,10 @@
 """An answer in a few lines that stand alone: the verdict, and what it rests on."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+from optimizer.models.answer import Fact
 from optimizer.models.gauge import GaugeResult
+from optimizer.models.questions import OtherStack
 from optimizer.models.stops import Tightest
 from optimizer.models.suggest import SuggestResult
 from optimizer.models.verdict import Verdict
@@ -17,6 +19,7 @@ from optimizer.wording.sureness import ACCURATE, chances, without_x
 NOW = "Now the car peaks at {peak}."
 NEXT = "Next: fit it, {reset} Then sweep: `pivotwright sheet {case}` prints what to read."
 LEFT_ALONE = "Next: sweep the wheel with a gauge; `pivotwright sheet {case}` prints what to read."
+ASKED = "Questions about the readings that --quiet leaves out: {left}."
 NOTHING_NEXT = "Next: read below what stops each setting; `pivotwright reach {case}` tries heights."
 
 
@@ -48,6 +51,13 @@ def gauge_at_a_glance(result: GaugeResult, reader: Reader) -> list[str]:
             lines.append(figures(wheel.measured, reader))
         told += [f"{reader.of_wheel(wheel.side)}{line}" for line in lines]
     return told
+
+
+def asked_in_short(asked: Sequence[Fact], reader: Reader) -> list[str]:
+    """Ask whether a stack is as typed, on which all else rests; count the other questions."""
+    stacks = [sentence(one, reader) for one in asked if isinstance(one, OtherStack)]
+    left = len(asked) - len(stacks)
+    return [*stacks, *([ASKED.format(left=left)] if left else [])]
 
 
 def _tightest(result: SuggestResult, reader: Reader) -> str:
