@@ -59,7 +59,12 @@ def write_page(path: Path, page: "Page") -> None:
     """Write a page."""
     from optimizer.reports.pages.parts import page_html
 
-    _write("page", path, page_html(page))
+    write_html(path, page_html(page))
+
+
+def write_html(path: Path, text: str) -> None:
+    """Write a page that is HTML already."""
+    _write("page", path, text)
 
 
 def write_csv(path: Path, text: str) -> None:

@@ -4,6 +4,7 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
+from optimizer.cli.files_out import add_files_out, refuse_files_out
 from optimizer.cli.lengths import FORMS, add_lengths, in_millimeters, length
 from optimizer.cli.options import (
     add_case,
@@ -29,6 +30,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     """Take the options of `sheet`."""
     add_case(parser)
     add_json(parser)
+    add_files_out(parser, ("page",))
     parser.add_argument("--kind", choices=KINDS, default=KINDS[0], help="gauge (two-dial)")
     parser.add_argument("--text", action="store_true", help="plain text instead of HTML")
     add_lengths(
@@ -49,6 +51,7 @@ def run(options: argparse.Namespace) -> int:
     from optimizer.reports.as_json import json_text
     from optimizer.reports.sheet import sheet_html, sheet_text
 
+    refuse_files_out(options, [options.case])
     vehicle = read_car(options.case)
     refuse_impossible(vehicle, options.case)
     refuse_right_stack(options, vehicle)
@@ -60,7 +63,12 @@ def run(options: argparse.Namespace) -> int:
     if options.json:
         sys.stdout.write(json_text(made, made.subject))
     else:
-        sys.stdout.write(sheet_text(made) if options.text else sheet_html(made))
+        plain = options.text or options.page is not None
+        sys.stdout.write(sheet_text(made) if plain else sheet_html(made))
+    if options.page is not None:
+        from optimizer.cli.files_out import write_html
+
+        write_html(options.page, sheet_html(made))
     return 1 if fit is None else 0
 
 

@@ -165,6 +165,17 @@ def test_a_file_is_replaced_only_when_told_and_never_one_that_is_read(tmp_path, 
     assert out.read_text(encoding="utf-8") != "mine"
 
 
+def test_a_sheet_goes_to_its_page_and_as_text_to_the_terminal(tmp_path, capsys):
+    assert main(["sheet", TRACK]) == 0
+    html = capsys.readouterr().out
+    assert main(["sheet", TRACK, "--text"]) == 0
+    text = capsys.readouterr().out
+    page = tmp_path / "sheet.html"
+    assert main(["sheet", TRACK, "--page", str(page)]) == 0
+    assert capsys.readouterr().out == text
+    assert page.read_text(encoding="utf-8") == html
+
+
 def test_a_drawing_of_another_kind_is_refused(tmp_path, capsys):
     assert main(["curve", TRACK, "--plot", str(tmp_path / "toe.pdf")]) == 2
     assert "must end in .svg or .png" in capsys.readouterr().err
