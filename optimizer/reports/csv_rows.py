@@ -35,11 +35,20 @@ def reach_csv(result: ReachResult) -> str:
 
 
 def _heights(name: str, wheel: WheelCurve) -> Iterator[dict[str, Cell]]:
-    found = {key: values for key, values in wheel if isinstance(values, list) and key != "notes"}
+    found = {key: values for key, values in wheel if _by_height(values, len(wheel.travel_mm))}
     for row in zip(*found.values(), strict=True):
         cells: dict[str, Cell] = {"curve": name, "side": wheel.side}
         cells.update(zip(found, row, strict=True))
         yield cells
+
+
+def _by_height(values: object, count: int) -> bool:
+    """Whether these are numbers, one a height."""
+    return (
+        isinstance(values, list)
+        and len(values) == count
+        and all(one is None or isinstance(one, float) for one in values)
+    )
 
 
 def _ranked(row: Ranked, wheel: WheelSetting) -> dict[str, Cell]:

@@ -32,5 +32,4 @@ def test_a_page_costs_at_most_three_times_the_plain_answer(any_demo_car, tmp_pat
     for _ in range(3):
         plain.append(processor_time("suggest", any_demo_car))
         drawn.append(processor_time("suggest", any_demo_car, "--page", page, "--overwrite"))
-    print(f"\n{any_demo_car.stem:20} {min(drawn) / min(plain):.2f} times")
     assert min(drawn) <= TIMES * min(plain)
