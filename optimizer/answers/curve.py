@@ -137,9 +137,8 @@ def _followed(measured: Case, asked: CurveRequest, *, second: bool) -> WheelCurv
     measured = _standing(measured, asked, rolled=second and asked.opposite)
     case, alignment = alignment_of(measured)
     ride = case.ride
-    evaluator = Evaluator.of(case, stepped_travel(ride.bump, ride.droop, asked.step))
-    if asked.opposite:
-        evaluator = evaluator.rolling()
+    standing = Evaluator.of(case, stepped_travel(ride.bump, ride.droop, asked.step))
+    evaluator = standing.rolling() if asked.opposite else standing
     settings = _asked_setting(asked, second=second)
     corner, travel = evaluator.corner, evaluator.travel
     rod = norm(corner.outer_seat - corner.inner)
@@ -160,7 +159,7 @@ def _followed(measured: Case, asked: CurveRequest, *, second: bool) -> WheelCurv
         alignment=alignment_effect(alignment, measured, Evaluator.of(case)),
         band=_band(evaluator, wheel.toe[0]),
         settling=None if asked.keep_rod_length else settling(evaluator, settings),
-        drift=[] if asked.keep_rod_length or asked.opposite else drift_of(evaluator, settings),
+        drift=[] if asked.keep_rod_length else drift_of(standing, settings),
         notes=_notes(travel, motion.reach[0]),
     )
 

@@ -9,7 +9,9 @@ from optimizer.cli.lengths import FORMS, add_lengths, in_millimeters, length, st
 from optimizer.cli.options import (
     add_case,
     add_json,
+    add_kits,
     add_right_stack,
+    kits_of,
     refuse_right_stack,
 )
 from optimizer.cli.overlays import add_with, laid_over
@@ -56,6 +58,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         "two wheels that are both measured",
     )
     add_with(parser)
+    add_kits(parser)
 
 
 def run(options: argparse.Namespace) -> int:
@@ -65,7 +68,7 @@ def run(options: argparse.Namespace) -> int:
     from optimizer.files.case_file import read_car
     from optimizer.models.curve import CurveRequest
 
-    refuse_files_out(options, [options.case])
+    refuse_files_out(options, [options.case, options.kits])
     vehicle = read_car(options.case)
     refuse_impossible(vehicle, options.case, used_travel=False)
     refuse_right_stack(options, vehicle)
@@ -73,7 +76,7 @@ def run(options: argparse.Namespace) -> int:
     asked = {name: getattr(options, name) for name in CurveRequest.model_fields}
     given = {name: value for name, value in asked.items() if value is not None}
     request = CurveRequest(**{"step": USUAL_STEP_MM[vehicle.case.units], **given})
-    others = laid_over(options.others, vehicle, request)
+    others = laid_over(options.others, vehicle, request, kits_of(options).kits)
     result = curve(vehicle, request).model_copy(update={"others": others})
     if options.json:
         from optimizer.reports.as_json import json_text

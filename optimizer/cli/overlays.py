@@ -8,7 +8,10 @@ from optimizer.cli.lengths import in_millimeters, length
 from optimizer.errors import PivotwrightError
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from optimizer.models.curve import CurveRequest, OtherCurve
+    from optimizer.models.kits import Kit
     from optimizer.models.vehicle import Vehicle
 
 KEYS = {
@@ -28,7 +31,10 @@ KEYS = {
     "lowered": "lowered_by",
     "rack travel": "rack_travel",
 }
-FORM = 'a case file, or what differs from the setting asked for, such as "drop 12, rack 3"'
+FORM = (
+    "a case file, a kit of --kits, or what differs from the setting asked for, such as "
+    '"drop 12, rack 3"'
+)
 
 
 def add_with(parser: argparse.ArgumentParser) -> None:
@@ -43,13 +49,17 @@ def add_with(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def laid_over(texts: list[str], vehicle: "Vehicle", asked: "CurveRequest") -> "list[OtherCurve]":
-    """Follow every other car, or this one with every other setting, over the same travel.
+def laid_over(
+    texts: list[str], vehicle: "Vehicle", asked: "CurveRequest", kits: "Sequence[Kit]" = ()
+) -> "list[OtherCurve]":
+    """Follow every other car, or this one with every other setting or kit, over the same travel.
+
+    A kit is set to the best that it can be set to.
 
     Raises
     ------
     PivotwrightError
-        A text is neither a setting nor a case file that can be read.
+        A text is neither a setting nor a kit that fits nor a case file that can be read.
     """
     from optimizer.answers.curve import curve
     from optimizer.models.curve import OtherCurve
@@ -58,14 +68,36 @@ def laid_over(texts: list[str], vehicle: "Vehicle", asked: "CurveRequest") -> "l
     ends = {"bump": ride.bump, "droop": ride.droop}
     over = {key: ends[key] if getattr(asked, key) is None else getattr(asked, key) for key in ends}
     base = asked.model_copy(update=over)
-    found = []
+    by_name, found = {kit.name: kit for kit in kits}, []
     for text in texts:
         if text.endswith(".toml"):
             found.append(OtherCurve(name=text, curve=curve(_car(text), base)))
-        else:
-            other = base.model_copy(update=_setting(text, vehicle))
-            found.append(OtherCurve(name=text, curve=curve(vehicle, other)))
+            continue
+        kit = by_name.get(text)
+        other = _setting(text, vehicle) if kit is None else _best_of(kit, vehicle)
+        found.append(OtherCurve(name=text, curve=curve(vehicle, base.model_copy(update=other))))
     return found
+
+
+def _best_of(kit: "Kit", vehicle: "Vehicle") -> dict[str, float]:
+    """The setting that `suggest` puts first with a kit. [mm]."""
+    from optimizer.answers.suggest import suggest
+
+    first = suggest(vehicle, [kit]).first
+    if first is None:
+        raise PivotwrightError(
+            f"--with {kit.name}: nothing that it can be set to keeps every limit"
+        )
+    wheel = first.wheels[0]
+    found = {
+        "outer_drop": wheel.outer_drop_mm,
+        "right_outer_drop": first.wheels[-1].outer_drop_mm,
+        "rack_raise": wheel.rack_raise_mm,
+        "rack_fore_aft": wheel.rack_fore_aft_mm,
+        "knuckle_plate": wheel.knuckle_plate_mm,
+        "crossmember_spacer": wheel.crossmember_spacer_mm,
+    }
+    return {key: mm for key, mm in found.items() if mm or key == "outer_drop"}
 
 
 def _car(path: str) -> "Vehicle":

@@ -86,6 +86,17 @@ def test_settings_laid_over_are_what_curve_says_of_each_alone(capsys):
     assert [one["curve"]["wheels"] for one in found["others"]] == [alone["wheels"], other["wheels"]]
 
 
+def test_a_kit_is_laid_over_at_its_best(capsys):
+    kit = "Short tapered stud"
+    _, found = answer(capsys, "curve", TRACK, "--kits", KITS, "--with", kit)
+    _, ranked = answer(capsys, "suggest", TRACK, "--kits", KITS, "--show", "50")
+    best = next(row for row in ranked["ranked"] if row["kit"] == kit and row["fits"])
+    (other,) = found["others"]
+    assert other["curve"]["facts"]["setting"]["outer_drop_mm"] == best["wheels"][0]["outer_drop_mm"]
+    toes = other["curve"]["wheels"][0]["toe_deg"]
+    assert max(map(abs, toes)) == pytest.approx(best["peak_toe_change_deg"], abs=1e-9)
+
+
 def test_another_car_is_followed_over_the_same_travel(capsys):
     _, found = answer(capsys, "curve", TRACK, "--with", BOTH)
     (other,) = found["others"]
