@@ -1,6 +1,7 @@
 """What stops a wheel from meeting the tolerance at a ride height, and by how much: as facts."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +17,7 @@ from optimizer.models.reach import (
     NotAligned,
     NothingShared,
     NotJoined,
+    RodCure,
     StackMissed,
     StopThere,
     WheelStop,
@@ -32,6 +34,7 @@ from optimizer.options.hardware_margins import (
 from optimizer.options.heights import BestAtHeights, WheelAtHeights
 from optimizer.options.ideal_stacks import ideal_stacks
 from optimizer.options.pair_margins import SettingsAtHeights
+from optimizer.options.rod_lengths import FINE_MM, best_rod
 
 Stops = dict[tuple[int, int], list[WheelStop]]
 Flags = NDArray[np.bool_]
@@ -80,7 +83,12 @@ def _cause(fact: WheelStop | NothingShared) -> tuple[BlockedBy, str | None, floa
 
 
 def stops_at_heights(
-    wheel: WheelAtHeights, alone: BestAtHeights, fitted: Sequence[Hardware], stacks: list[Array]
+    wheel: WheelAtHeights,
+    alone: BestAtHeights,
+    fitted: Sequence[Hardware],
+    stacks: list[Array],
+    *,
+    cures: bool,
 ) -> Stops:
     """Say of every alternative of hardware and height that miss the tolerance what stops them.
 
@@ -92,6 +100,8 @@ def stops_at_heights(
         The alternatives, all with the same alignment.
     stacks : list of (N,) float array
         Heights that each alternative can build, ascending. [mm]
+    cures : bool
+        Whether to seek what would cure a curve that no stack cures.
 
     Returns
     -------
@@ -108,7 +118,7 @@ def stops_at_heights(
     found |= _limit_stops(wheel, alone, limited)
     rest = missed & ~limited & assembled
     if rest.any():
-        found |= _IdealStops(wheel, fitted[0], stacks, rest).found()
+        found |= _IdealStops(wheel, fitted[0], stacks, rest, cures=cures).found()
     return found
 
 
@@ -150,9 +160,15 @@ class _IdealStops:
     """Hardware that builds nothing within the tolerance, held against the ideal stack."""
 
     def __init__(
-        self, wheel: WheelAtHeights, first: Hardware, stacks: list[Array], rest: Flags
+        self,
+        wheel: WheelAtHeights,
+        first: Hardware,
+        stacks: list[Array],
+        rest: Flags,
+        *,
+        cures: bool,
     ) -> None:
-        self.wheel, self.stacks, self.rest = wheel, stacks, rest
+        self.wheel, self.stacks, self.rest, self.cures = wheel, stacks, rest, cures
         self.own, self.extended = first.kit is None, first.extended
         self.places = np.flatnonzero(rest.any(axis=0))
         heights = wheel.heights.some(self.places)
@@ -166,15 +182,13 @@ class _IdealStops:
         limits = hardware_margins(self.pairs, [one.case for one in self.wheel.limits])
         chosen = self._chosen(limits)
         find_together([(one.shared.told, pairs) for one, pairs in zip(limits, chosen, strict=True)])
-        curves: dict[int, list[WheelStop]] = {
-            place: [self._of_curve(place)] for place in self.places.tolist()
-        }
-        found = {
-            (number, place): curves[place] for number, place in np.argwhere(self.rest).tolist()
-        }
+        found: Stops = {}
         for number, (one, pairs) in enumerate(zip(limits, chosen, strict=True)):
             found |= dict(self._of_stacks(number, one, pairs))
-        return found
+        left = [(number, place) for number, place in np.argwhere(self.rest).tolist()]
+        left = [one for one in left if one not in found]
+        curves = {place: [self._of_curve(place)] for place in {place for _, place in left}}
+        return found | {one: curves[one[1]] for one in left}
 
     def _chosen(self, limits: list[HardwareMargins]) -> list[Rows]:
         """Of each alternative, for each height, the pair that asks least and keeps all limits.
@@ -253,7 +267,22 @@ class _IdealStops:
             return NotJoined(kind="rod", side=self.case.side)
         needed = self._needed(at * self.ideal.peak.shape[1] + best)
         over = needed.peak_toe_change_deg - float(np.degrees(self.wheel.tolerance))
-        return CurveLeft(side=self.case.side, needed=needed, by_deg=over)
+        cure = self._rod_cure(place, at * self.ideal.peak.shape[1] + best) if self.cures else None
+        return CurveLeft(side=self.case.side, needed=needed, by_deg=over, cure=cure)
+
+    def _rod_cure(self, place: int, pair: int) -> RodCure | None:
+        """Where the inner pivot would go, and what that leaves; None where it can't follow."""
+        evaluator, step = self.wheel.heights.evaluators[place], FINE_MM[self.case.units]
+        settings, longer = best_rod(evaluator, self.ideal.settings.rows(np.array([pair])), step)
+        rounded = np.round(settings.outer_drop / step) * step
+        change = evaluator.toe_change(replace(settings, outer_drop=rounded))
+        if not np.isfinite(change).all():
+            return None
+        return RodCure(
+            longer_mm=longer,
+            outer_drop_mm=float(rounded[0]),
+            peak_toe_change_deg=float(np.degrees(np.abs(change).max())),
+        )
 
     def _needed(self, pair: int) -> NeededSetting:
         one = self.ideal.settings

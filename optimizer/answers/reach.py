@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from geometry.vectors import Array
 from optimizer.answers.blocked import blocked_by, short_by
+from optimizer.answers.sweet_spots import sweet_spots
 from optimizer.answers.wheel_reach import LostWheel, SoundWheel
 from optimizer.car.adjust import Rows
 from optimizer.car.alignment import AlignmentError
@@ -24,6 +25,7 @@ from optimizer.models.reach import (
     NothingShared,
     ReachResult,
     ReachRow,
+    SweetSpot,
     WheelReach,
     WheelStop,
 )
@@ -51,6 +53,7 @@ def reach(
     kits: Sequence[Kit] = (),
     *,
     currency: str | None = None,
+    in_depth: bool = True,
 ) -> ReachResult:
     """Find the best peak of every kit at every ride height, and what stops those that miss.
 
@@ -65,6 +68,9 @@ def reach(
         Each takes the place of the stack or shelf of every wheel, and of what else it states.
     currency : str, optional
         That of the kits' prices, passed on.
+    in_depth : bool
+        Whether to seek as well how far one setting serves, and what would cure a curve that no
+        stack cures.
 
     Returns
     -------
@@ -73,12 +79,14 @@ def reach(
     """
     aligned = any(case.alignment is not None for case in vehicle.wheels)
     at_once = [[height] for height in lowered_by] if aligned else [[*lowered_by]]
-    rows = [row for heights in at_once for row in _rows(vehicle, heights, kits)]
+    found = [_rows(vehicle, heights, kits, in_depth=in_depth) for heights in at_once]
+    rows = [row for of_heights, _ in found for row in of_heights]
+    spots = found[0][1] if len(found) == 1 else [None] * max(1, len(kits))
     return ReachResult(
         subject=subject_of(vehicle),
         tolerance_deg=vehicle.case.aim.tolerance_deg,
         currency=currency,
-        kits=[_summary(kit, rows) for kit in kits or (None,)],
+        kits=[_summary(kit, spot, rows) for kit, spot in zip(kits or (None,), spots, strict=True)],
         heights=rows,
         cautions=_cautions(rows, kits),
     )
@@ -91,9 +99,16 @@ def _cautions(rows: list[ReachRow], kits: Sequence[Kit]) -> list[Caution]:
     return cautions_of_choices([Fitted.model_validate(one) for one in told], kits)
 
 
-def _summary(kit: Kit | None, rows: list[ReachRow]) -> KitReach:
+def _summary(kit: Kit | None, spot: SweetSpot | None, rows: list[ReachRow]) -> KitReach:
     name = OWN_HARDWARE if kit is None else kit.name
-    met = [row.lowered_by_mm for row in rows if row.kit == name and row.reachable]
+    own = [row for row in rows if row.kit == name]
+    met = [row.lowered_by_mm for row in own if row.reachable]
+    peaks = [
+        (row.peak_toe_change_deg, row.lowered_by_mm)
+        for row in own
+        if row.peak_toe_change_deg is not None
+    ]
+    least, at = min(peaks, default=(None, None))
     return KitReach(
         name=name,
         seat=None if kit is None else kit.seat,
@@ -102,13 +117,20 @@ def _summary(kit: Kit | None, rows: list[ReachRow]) -> KitReach:
         mass_g=None if kit is None else kit.mass_g,
         lowest_mm=max(met, default=None),
         reachable_heights=len(met),
+        least_deg=least,
+        least_at_mm=at,
+        all_heights_deg=max(peaks)[0] if len(peaks) == len(own) else None,
+        sweet_spot=spot,
     )
 
 
-def _rows(vehicle: Vehicle, lowered_by: list[float], kits: Sequence[Kit]) -> list[ReachRow]:
+def _rows(
+    vehicle: Vehicle, lowered_by: list[float], kits: Sequence[Kit], *, in_depth: bool
+) -> tuple[list[ReachRow], list[SweetSpot | None]]:
     """One row a height and kit, of the best of what the car may be aligned with.
 
-    An alignment is set at the first of the heights.
+    An alignment is set at the first of the heights.  With them, how far one setting of each kit
+    serves.
     """
     found = [_fitted(case_at(case, lowered_by[0]), kits) for case in vehicle.wheels]
     names = [kit.name for kit in kits] or [OWN_HARDWARE]
@@ -119,10 +141,12 @@ def _rows(vehicle: Vehicle, lowered_by: list[float], kits: Sequence[Kit]) -> lis
             [one if isinstance(one, NotAligned) else one[k : k + each] for one in found],
             lowered_by,
             names,
+            in_depth=in_depth,
         )
         for k in range(0, count, each)
     ]
-    return [min(same, key=_worth) for same in zip(*of_alignments, strict=True)]
+    of_rows, spots = zip(*of_alignments, strict=True)
+    return [min(same, key=_worth) for same in zip(*of_rows, strict=True)], spots[0]
 
 
 def _fitted(case: Case, kits: Sequence[Kit]) -> Alternatives:
@@ -141,16 +165,20 @@ def _worth(row: ReachRow) -> tuple[bool, float]:
 
 
 def _rows_with(
-    fitted: list[Alternatives], lowered_by: list[float], names: list[str]
-) -> list[ReachRow]:
+    fitted: list[Alternatives], lowered_by: list[float], names: list[str], *, in_depth: bool
+) -> tuple[list[ReachRow], list[SweetSpot | None]]:
     """Rows of wheels that have one alignment each, or can't be given it."""
     sound = [one for one in fitted if not isinstance(one, NotAligned)]
     shares = len(fitted) == 1 or all(one[0].cases[0].words.steers for one in sound)
-    found = _sound_wheels(sound, np.array(lowered_by), share=shares and len(sound) > 1)
+    together = shares and len(sound) > 1
+    found = _sound_wheels(sound, np.array(lowered_by), share=together, cures=in_depth)
     lots = np.full((len(names), len(lowered_by)), -1)
     reachable = np.zeros(lots.shape, dtype=bool)
     if len(sound) == len(fitted):
         lots, reachable = _best_for_all(found)
+    spots: list[SweetSpot | None] = [None] * len(names)
+    if in_depth and reachable.any():
+        spots = sweet_spots(found, lots, reachable, np.array(lowered_by))
     rest = iter(found)
     wheels = [LostWheel(one) if isinstance(one, NotAligned) else next(rest) for one in fitted]
     rows = []
@@ -159,11 +187,11 @@ def _rows_with(
             told = [wheel.told(kit, place, int(lots[kit, place])) for wheel in wheels]
             row = _row(told, reachable=bool(reachable[kit, place]), shares=shares)
             rows.append(ReachRow(lowered_by_mm=height, kit=name, wheels=told, **row))
-    return rows
+    return rows, spots
 
 
 def _sound_wheels(
-    fitted: list[list[Hardware]], lowered_by: Array, *, share: bool
+    fitted: list[list[Hardware]], lowered_by: Array, *, share: bool, cures: bool
 ) -> list[SoundWheel]:
     """Walk each wheel; their lots are of the same kit and the same of what they share."""
     spaces = [[wheel_space(kit, 0) for kit in one] for one in fitted]
@@ -173,7 +201,9 @@ def _sound_wheels(
         for _, rows in by_shared(of_wheels, share=share)
     ]
     return [
-        SoundWheel.of(one, spaces[k], [(kit, rows[k]) for kit, rows in lots], lowered_by)
+        SoundWheel.of(
+            one, spaces[k], [(kit, rows[k]) for kit, rows in lots], lowered_by, cures=cures
+        )
         for k, one in enumerate(fitted)
     ]
 

@@ -47,7 +47,7 @@ def screened_rows(
     list of ScreenedRow
         As `reach` orders them: heights as given, kits in theirs within each.
     """
-    result = reach(vehicle, lowered_by, kits)
+    result = reach(vehicle, lowered_by, kits, in_depth=False)
     each = [_would_do(one, lowered_by) if sizes else None for one in vehicle.wheels]
     return [
         ScreenedRow(

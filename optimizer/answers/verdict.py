@@ -18,11 +18,9 @@ from optimizer.models.stops import Stop
 from optimizer.models.suggest import NextShim
 from optimizer.models.verdict import Placed, Verdict, WayOut
 from optimizer.options.ideal_stacks import with_best_stack
-from optimizer.options.rod_lengths import best_rod
-from optimizer.units import MM_PER_INCH, Units
+from optimizer.options.rod_lengths import FINE_MM, best_rod
 
 UPRIGHT_SHARE = 0.5  # of a stud's axis that must be vertical for "under" and "over"
-FINE_MM: dict[Units, float] = {"mm": 0.1, "in": 0.005 * MM_PER_INCH}  # as finely as it is told
 
 
 def verdict(

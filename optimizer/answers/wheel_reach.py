@@ -19,6 +19,7 @@ from optimizer.models.reach import (
     WheelReach,
     WheelStop,
 )
+from optimizer.models.setting import Fitted
 from optimizer.options.hardware import Hardware
 from optimizer.options.heights import BestAtHeights, WheelAtHeights
 from optimizer.options.space import Space
@@ -57,9 +58,17 @@ class SoundWheel:
 
     @staticmethod
     def of(
-        fitted: Sequence[Hardware], spaces: Sequence[Space], lots: Lots, lowered_by: Array
+        fitted: Sequence[Hardware],
+        spaces: Sequence[Space],
+        lots: Lots,
+        lowered_by: Array,
+        *,
+        cures: bool,
     ) -> "SoundWheel":
-        """Walk all lots, each the number of its kit and rows of that kit's space."""
+        """Walk all lots, each the number of its kit and rows of that kit's space.
+
+        With `cures`, also seek what would cure a curve that no stack cures.
+        """
         cases = [one.cases[0] for one in fitted]
         at = WheelAtHeights(
             RideHeights.of(cases[0], lowered_by),
@@ -70,7 +79,7 @@ class SoundWheel:
         alone = best.of_hardware(at.hardware)
         pieces = [{stack.height: stack.pieces for stack in space.stacks} for space in spaces]
         heights = [np.array(list(of_kit)) for of_kit in pieces]
-        stops = stops_at_heights(at, alone, fitted, heights)
+        stops = stops_at_heights(at, alone, fitted, heights, cures=cures)
         choices = range(len(at.heights.case.linkage_choices))
         angles = [at.heights.ride_angles(choice) for choice in choices]
         return SoundWheel(at, fitted, pieces, best, alone, stops, _rod_lengths(at, best), angles)
@@ -93,18 +102,32 @@ class SoundWheel:
         )
 
     def _setting(self, kit: int, place: int, lot: int) -> dict[str, Any]:
-        heights, settings = self.at.heights, self.at.pairs.settings
-        number = self.best.setting[lot, place]
-        drop, length = float(settings.outer_drop[number]), float(self.rod_length[lot, place])
+        length = float(self.rod_length[lot, place])
+        return {
+            **self._parts(kit, int(self.best.setting[lot, place])),
+            "peak_toe_change_deg": _degrees(self.best.peak[lot, place]),
+            "tie_rod_length_mm": length,
+            "tie_rod_length_change_mm": length - self.measured_rod,
+        }
+
+    def settings_of(self, lots: Rows) -> Rows:
+        """Number of the best setting of a lot at each height, (K, L); -1 where there is none."""
+        best = self.best.setting[lots, np.arange(lots.shape[1])]
+        return np.where(lots < 0, -1, best)
+
+    def fitted_as(self, kit: int, number: int) -> Fitted:
+        """What a setting with a kit is, as it is fitted."""
+        return Fitted(side=self.at.heights.case.side, **self._parts(kit, number))
+
+    def _parts(self, kit: int, number: int) -> dict[str, Any]:
+        settings = self.at.pairs.settings
+        drop = float(settings.outer_drop[number])
         return {
             "outer_drop_mm": drop,
             "stack_mm": list(self.pieces[kit].get(drop, ())),
             "rack_raise_mm": float(settings.rack_raise[number]),
             "rack_fore_aft_mm": float(settings.forward[number]),
-            **heights.case.linkage_choices[settings.linkage[number]].named,
-            "peak_toe_change_deg": _degrees(self.best.peak[lot, place]),
-            "tie_rod_length_mm": length,
-            "tie_rod_length_change_mm": length - self.measured_rod,
+            **self.at.heights.case.linkage_choices[settings.linkage[number]].named,
         }
 
     @cached_property

@@ -1,9 +1,9 @@
 """Whether a stack is as typed: another one that explains the sweeps, weighed against the tape.
 
 Sweeps that the points explain only by moving far are of points that the tape has missed, of one
-coordinate that is altogether wrong, or of a stack that was typed for another.  All are weighed as
-probabilities, by the accuracy of the tape and by how seldom a number is mistyped; nothing is
-corrected.
+coordinate that is altogether wrong, of a stack that was typed for another, or of a rack that was
+moved the other way.  All are weighed as probabilities, by the accuracy of the tape and by how
+seldom a number is mistyped; nothing is corrected.
 """
 
 from collections.abc import Sequence
@@ -22,6 +22,7 @@ from optimizer.gauging.swept import Swept
 from optimizer.models.questions import OtherStack
 
 MISTYPED = 0.05  # share of stacks that are typed for another; common practice, no source
+WRONG_SIGN = 0.02  # share of rack heights that are typed up for down; the same
 BLUNDERS = 0.005  # share of coordinates that are; the same
 WIDEST_MM = 25.0  # either way, alike likely: what a mistyped length may be instead
 NOT_BUILT = 0.1  # how much less likely a stack is that the case's hardware does not reach
@@ -38,10 +39,13 @@ MOST_SWEEPS = 4  # the last ones; an older sweep was looked at with those before
 
 @dataclass(frozen=True)
 class _Other:
-    """Another stack for one sweep, and the logarithm of its probability against that as typed."""
+    """Another stack for one sweep, and the logarithm of its probability against that as typed.
+
+    `drop` is None where the stack is as typed and the rack was moved the other way.
+    """
 
     place: int
-    drop: float
+    drop: float | None
     sigma: float
     log_odds: float
 
@@ -68,21 +72,23 @@ def other_stack(
     recent = sweeps[-MOST_SWEEPS:]
     typed = [[x.with_noise_above(LEAST_NOISE) for x in one.observations(tape)] for one in recent]
     fit = _fit(tape, typed)
-    others = [
-        found
-        for place in range(len(typed))
-        if (found := _better(tape, typed, place, fit, heights)) is not None
-    ]
+    places = range(len(typed))
+    found = [_better(tape, typed, place, fit, heights) for place in places]
+    found += [_turned(tape, typed, place, fit) for place in places]
+    others = [one for one in found if one is not None]
     odds = float(np.exp([min(one.log_odds, CERTAIN) for one in others]).sum())
     probability = odds / (1.0 + odds + _odds_of_a_blunder(tape, fit))
     if probability < PROBABLE:
         return None
     best = max(others, key=lambda one: one.log_odds)
+    said = recent[best.place].readings
+    turned = best.drop is None
     return OtherStack(
-        sweep=recent[best.place].readings.name,
-        units=recent[best.place].readings.units,
-        typed_mm=recent[best.place].readings.fitted_drop,
-        explains_mm=_buildable(best.drop, heights),
+        of="rack-sign" if turned else "stack",
+        sweep=said.name,
+        units=said.units,
+        typed_mm=said.fitted_raise if turned else said.fitted_drop,
+        explains_mm=-said.fitted_raise if best.drop is None else _buildable(best.drop, heights),
         give_or_take_mm=best.sigma,
         probability=probability,
         tape_sigmas=float(np.abs(fit.errors).max()),
@@ -114,6 +120,20 @@ def _better(
     if not min(heights) - SAME_SIZE_MM <= drop <= max(heights) + SAME_SIZE_MM:
         log_odds += np.log(NOT_BUILT)
     return _Other(place, drop, sigma, float(log_odds))
+
+
+def _turned(
+    tape: Evaluator, typed: list[list[Observation]], place: int, fit: FittedPoints
+) -> _Other | None:
+    """Weigh the sweep at a place as one with its rack moved the other way, where it was moved."""
+    fitted = typed[place][0].fitted
+    if not fitted.rack_raise.any():
+        return None
+    sweeps, turned = [*typed], replace(fitted, rack_raise=-fitted.rack_raise)
+    sweeps[place] = [replace(one, fitted=turned) for one in typed[place]]
+    odds = np.log(WRONG_SIGN / (1.0 - WRONG_SIGN))
+    gain = _evidence(_fit(tape, sweeps)) - _evidence(fit)
+    return _Other(place, None, 0.0, float(odds + gain))
 
 
 def _change_asked_for(

@@ -140,11 +140,13 @@ class Slip(Fact):
 class OtherStack(Fact):
     """A sweep whose stack may be another than was typed: `explains_mm` would explain the readings.
 
-    It is known to `give_or_take_mm`, one standard deviation; `probability` is that of a stack
-    mistyped in any sweep, weighed against points that the tape has missed, of
-    which one would be `tape_sigmas` standard deviations off; `units` are the file's.
+    Of a "rack-sign" it is the rack's height that was typed up for down.  It is known to
+    `give_or_take_mm`, one standard deviation; `probability` is that of a stack mistyped in any
+    sweep, weighed against points that the tape has missed, of which one would be `tape_sigmas`
+    standard deviations off; `units` are the file's.
     """
 
+    of: Literal["stack", "rack-sign"] = "stack"
     sweep: str
     units: Units
     typed_mm: float

@@ -7,6 +7,7 @@ from pydantic import Field
 from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.answer import Answer, Fact
 from optimizer.models.cautions import Caution
+from optimizer.models.setting import Fitted
 from optimizer.models.stops import Stop
 from optimizer.models.subject import Subject
 from optimizer.models.suggest import KitFacts
@@ -79,12 +80,28 @@ class StopThere(Stop):
     stack: Literal["needed"]
 
 
+class RodCure(Answer):
+    """The inner pivot moved so that the rod has the length that the curve asks for.
+
+    It goes `longer_mm` away from the outer pivot, with the stack that then suits it best; no limit
+    was looked at.
+    """
+
+    longer_mm: float
+    outer_drop_mm: float
+    peak_toe_change_deg: float
+
+
 class CurveLeft(Fact):
-    """Even the needed stack leaves `by_deg` more than the tolerance: the curve's own shape."""
+    """Even the needed stack leaves `by_deg` more than the tolerance: the curve's own shape.
+
+    `cure` is what another place of the inner pivot would leave, None where it was not sought.
+    """
 
     side: Side
     needed: NeededSetting
     by_deg: float
+    cure: RodCure | None = None
 
 
 class NothingShared(Fact):
@@ -153,14 +170,34 @@ class ReachRow(Reached):
     wheels: list[WheelReach]
 
 
+class SweetSpot(Answer):
+    """Ride heights from which to which one setting meets the tolerance, toe reset at each.
+
+    The widest run of neighbors among the heights looked at, with what is fitted to each wheel and
+    its largest peak there; what is best at none of the heights was not tried.
+    """
+
+    highest_mm: float
+    lowest_mm: float
+    peak_toe_change_deg: float
+    wheels: list[Fitted]
+
+
 class KitReach(KitFacts):
     """A kit, and the lowest of the ride heights at which it meets the tolerance, if any.
 
-    The seat is None for the case's own hardware.
+    The seat is None for the case's own hardware.  `least_deg` is the tolerance that it would meet
+    at the height that suits it best, `least_at_mm`, and `all_heights_deg` the one that it would
+    meet at every height looked at; None where nothing keeps every limit at one, or at all, of them.
+    `sweet_spot` is None where it meets no height, or was not sought.
     """
 
     lowest_mm: float | None
     reachable_heights: int
+    least_deg: float | None = None
+    least_at_mm: float | None = None
+    all_heights_deg: float | None = None
+    sweet_spot: SweetSpot | None = None
 
 
 class ReachResult(Answer):

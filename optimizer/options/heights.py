@@ -130,6 +130,19 @@ class WheelAtHeights:
             np.array([walk.violation for walk in walks]),
         )
 
+    def peaks(self, number: int) -> Array:
+        """Exact peak of one setting at every height, (L,); infinite out of reach. [rad]."""
+        every = np.arange(len(self.exact))
+        self._solve([self.pairs_of(every, np.full(every.shape, number))])
+        return self.exact[:, number]
+
+    def keeps_limits(self, hardware: int, places: Rows, number: int) -> NDArray[np.bool_]:
+        """Whether one setting keeps every limit of an alternative at heights (P,)."""
+        pairs = self.pairs_of(places, np.full(places.shape, number))
+        (worst,) = fitting_violations([self.limits[hardware]], [pairs])
+        kept: NDArray[np.bool_] = worst == 0.0
+        return kept
+
     def pairs_of(self, places: Rows, settings: Rows) -> Rows:
         """Pairs of heights and settings, (P,) each."""
         return places * self.pairs.each + settings

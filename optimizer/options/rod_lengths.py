@@ -12,7 +12,9 @@ from geometry.vectors import Array
 from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.options.ideal_stacks import COMB, with_best_stack
+from optimizer.units import MM_PER_INCH, Units
 
+FINE_MM: dict[Units, float] = {"mm": 0.1, "in": 0.005 * MM_PER_INCH}  # as finely as it is told
 HALF_WIDTHS_MM = (160.0, 20.0, 2.5, 0.3)
 
 

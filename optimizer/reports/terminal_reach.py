@@ -19,7 +19,7 @@ from optimizer.reports.terminal_parts import (
     what_it_is,
 )
 from optimizer.wording.kits import STUDS
-from optimizer.wording.reach import alignments, how_low, key
+from optimizer.wording.reach import alignments, how_low, in_numbers, key
 from optimizer.wording.reader import Reader
 
 ACROSS = 4  # kits side by side; more go into a further map
@@ -38,7 +38,10 @@ def reach_report(result: ReachResult, case_path: str, *, quiet: bool = False) ->
         first, *of_wheels = how_low(kit, _name(kit), result, reader)
         parts += [
             indented(f"{number}. {first}"),
-            *(Padding(Text(x), (0, 0, 0, 5)) for x in of_wheels),
+            *(
+                Padding(Text(x), (0, 0, 0, 5))
+                for x in (*of_wheels, *in_numbers(kit, result, reader))
+            ),
         ]
     if quiet:
         return rendered(parts)

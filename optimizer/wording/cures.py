@@ -2,6 +2,8 @@
 
 from optimizer.models.suggest import HeightCure, LengthCure
 from optimizer.models.vocabulary import Vocabulary
+from optimizer.units import short_length
+from optimizer.wording.reader import Reader
 
 CURES: dict[HeightCure | LengthCure, str] = {
     "lower-outer": "lower the outer pivot or raise the {words.inner}",
@@ -11,6 +13,15 @@ CURES: dict[HeightCure | LengthCure, str] = {
     "shorten-rod": "the {words.rod} is too long: move the inner pivot {words.nearer} or the outer "
     "pivot inboard",
 }
+
+
+CUSTOM = "a pivot made to measure (`suggest --custom`) may do better"
+
+
+def inner_moved(longer_mm: float, reader: Reader) -> str:
+    """Say which way the inner pivot goes for a rod that is so much longer, and how far."""
+    way = reader.words.farther if longer_mm > 0.0 else reader.words.nearer
+    return f"the inner pivot {short_length(abs(longer_mm), reader.subject.units)} {way}"
 
 
 def cure_in_words(cure: HeightCure | LengthCure, words: Vocabulary) -> str:

@@ -143,6 +143,11 @@ OTHER_STACK = (
     "would explain the readings. That a stack is mistyped is {likely} likely; {rest}. Count the "
     "pieces before anything is measured again."
 )
+RACK_SIGN = (
+    'Is the {words.inner} raise of "{sweep}" typed with the right sign? {typed_mm} is typed, below '
+    "0 for lowered; {explains_mm} would explain the readings. That something is mistyped is "
+    "{likely} likely; {rest}. Look which way it was moved before anything is measured again."
+)
 REST = "the rest is a point that is {tape_sigmas:.1f} standard deviations of its tape off"
 NO_POINT = "no point moved within its tape explains them"
 
@@ -160,7 +165,8 @@ def _play(felt: PlayFelt, reader: Reader) -> str:
 def _other_stack(other: OtherStack, reader: Reader) -> str:
     likely = "more than 99 %" if other.probability > 0.99 else f"{other.probability * 100.0:.0f} %"
     rest = REST.format(tape_sigmas=other.tape_sigmas) if other.tape_sigmas > FAR_OFF else NO_POINT
-    return filled(OTHER_STACK, other, reader, likely=likely, rest=rest)
+    text = OTHER_STACK if other.of == "stack" else RACK_SIGN
+    return filled(text, other, reader, likely=likely, rest=rest)
 
 
 @sentence.register

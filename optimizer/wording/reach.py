@@ -17,7 +17,8 @@ from optimizer.models.reach import (
     WheelReach,
 )
 from optimizer.units import MM_PER, short_length
-from optimizer.wording.fitting import moved, moved_parts
+from optimizer.wording.cures import CUSTOM, inner_moved
+from optimizer.wording.fitting import moved, moved_parts, what_to_fit
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.stops import of_a_wheel
@@ -78,7 +79,19 @@ def _curve_left(stop: CurveLeft, reader: Reader) -> str:
     return (
         f"{reader.wheel(stop.side)}even {_needed(stop.needed, reader)} leaves {leaves}, "
         f"{reader.toe_excess(stop.by_deg)} too much: that is the curve's own shape, which no stack "
-        "cures"
+        f"cures{_rod_cure(stop, reader)}"
+    )
+
+
+def _rod_cure(stop: CurveLeft, reader: Reader) -> str:
+    """Say what would cure it: another length of the rod, or a pivot made to measure."""
+    if stop.cure is None or not stop.cure.longer_mm:
+        return f"; {CUSTOM}"
+    settled = stop.needed.model_copy(update={"outer_drop_mm": stop.cure.outer_drop_mm})
+    leaves = reader.toe_with_unit(stop.cure.peak_toe_change_deg)
+    return (
+        f"; {inner_moved(stop.cure.longer_mm, reader)} and {_needed(settled, reader)} would leave "
+        f"{leaves}, no limit looked at; {CUSTOM}"
     )
 
 
@@ -155,6 +168,29 @@ def how_low(kit: KitReach, called: str, result: ReachResult, reader: Reader) -> 
             for side, text in zip(result.subject.sides, alone, strict=True)
         ),
     ]
+
+
+def in_numbers(kit: KitReach, result: ReachResult, reader: Reader) -> list[str]:
+    """Say which tolerance a kit would meet, and how far one setting of it serves."""
+    if kit.least_deg is None or kit.least_at_mm is None:
+        return []
+    tolerance = reader.toe_with_unit(result.tolerance_deg)
+    least, every = reader.toe_with_unit(kit.least_deg), "none at all of these heights"
+    if kit.all_heights_deg is not None:
+        every = f"{reader.toe_with_unit(kit.all_heights_deg)} at all of these heights"
+    told = [f"It would meet a tolerance of {least} at {_height(kit.least_at_mm, reader)}, {every}."]
+    spot = kit.sweet_spot
+    if spot is not None:
+        fitted = "; ".join(
+            f"{reader.on_side(one.side)}{what_to_fit(one, reader)}" for one in spot.wheels
+        )
+        high, low = (_height(x, reader) for x in (spot.highest_mm, spot.lowest_mm))
+        width = reader.length_with_unit(spot.lowest_mm - spot.highest_mm)
+        where = (
+            f"from {high} to {low}, {width} of ride height" if high != low else f"at {high} only"
+        )
+        told.append(f"One setting ({fitted}) stays within {tolerance} {where}, toe reset at each.")
+    return told
 
 
 def _how_low_alone(rows: Sequence[tuple[float, WheelReach]], reader: Reader) -> str:

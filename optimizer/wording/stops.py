@@ -1,11 +1,14 @@
 """What stops a setting, where, and by how much; and what is tightest."""
 
+from math import ceil, log10
+
 from optimizer.models.limits import TOLD_TO
 from optimizer.models.stops import AtPlace, DeadCenter, DeadCenterKind, Stop, Tightest
 from optimizer.units import MM_PER, short_length
-from optimizer.wording.reader import Reader
+from optimizer.wording.reader import LENGTH_DECIMALS, Reader
 from optimizer.wording.sentences import sentence
 
+MOST_DECIMALS = 6
 DEAD_CENTERS: dict[DeadCenterKind, str] = {
     "rod-arm": "{words.short_rod} and {words.arm} come within {angle} of one line",
     "cross-rod": "cross rod and arm come within {angle} of one line",
@@ -39,23 +42,30 @@ def of_a_wheel(stop: Stop, reader: Reader) -> str:
     if stop.kind == "lock":
         return _jams(stop, reader)
     if stop.kind == "tilt":
+        n = _decimals(stop.short, 1)
         return (
-            f"{stop.name} binds by {stop.short:.1f} deg at {where} "
-            f"(tilts {value:.1f}, limit {limit:.1f} deg)"
+            f"{stop.name} binds by {stop.short:.{n}f} deg at {where} "
+            f"(tilts {value:.{n}f}, limit {limit:.1f} deg)"
         )
     if stop.kind == "stud":
         force = f"the stated {reader.words.short_rod} force"
         return f"stud reaches its {stop.name} at {value:.2f} x {force}"
-    short = short_length(stop.short, units)
+    n = _decimals(stop.short / MM_PER[units], LENGTH_DECIMALS[units])
+    short, kept = (f"{max(0.0, x) / MM_PER[units]:z.{n}f} {units}" for x in (stop.short, value))
     if stop.kind == "thread":
-        kept, least = (short_length(x, units) for x in (max(0.0, value), limit))
+        least = short_length(limit, units)
         return (
             f"{stop.name} keeps {kept} engaged after the toe reset, {short} less than the least "
             f"of {least}"
         )
     if value < 0.0:
         return f"{stop.name} touches by {short_length(-value, units)} at {where}"
-    return f"{stop.name} leaves {short_length(value, units)} at {where}, {short} less than wanted"
+    return f"{stop.name} leaves {kept} at {where}, {short} less than wanted"
+
+
+def _decimals(short: float, usual: int) -> int:
+    """Decimals that tell what a limit falls short by, more than usual where that is a trifle."""
+    return usual if short <= 0.0 else min(MOST_DECIMALS, max(usual, ceil(-log10(2.0 * short))))
 
 
 def over_everything(reader: Reader) -> str:

@@ -1,7 +1,8 @@
 """Where an answer stands, in words: what to fit and where, met or missed, what would meet it."""
 
 from optimizer.models.verdict import Placed, Verdict, WayOut, WayOutKind
-from optimizer.units import MM_PER, short_length
+from optimizer.units import MM_PER
+from optimizer.wording.cures import CUSTOM, inner_moved
 from optimizer.wording.fitting import what_to_build, what_to_fit
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
@@ -24,7 +25,6 @@ WAYS: dict[WayOutKind, str] = {
     "rod": "{longer} with {wheels} leaves {peak}{but}",
     "custom": "the pivot made to measure below leaves {peak}",
 }
-CUSTOM = "a pivot made to measure (`--custom`) may do better"
 
 
 @sentence.register
@@ -83,7 +83,7 @@ def _way_out(way: WayOut, reader: Reader) -> str:
     each = [f"{reader.on_side(one.side)}{what_to_fit(one, reader)}" for one in way.wheels]
     stops = "; ".join(sentence(stop, reader) for stop in way.stops)
     longer = [
-        f"{reader.on_side(wheel.side)}{_inner(mm, reader)}"
+        f"{reader.on_side(wheel.side)}{inner_moved(mm, reader)}"
         for wheel, mm in zip(way.wheels, way.longer_mm, strict=False)
         if mm is not None
     ]
@@ -100,9 +100,3 @@ def _way_out(way: WayOut, reader: Reader) -> str:
         longer=" and ".join(longer),
         shims=" and ".join(shims),
     )
-
-
-def _inner(longer_mm: float, reader: Reader) -> str:
-    """Say which way the inner pivot goes, and how far."""
-    way = reader.words.farther if longer_mm > 0.0 else reader.words.nearer
-    return f"the inner pivot {short_length(abs(longer_mm), reader.subject.units)} {way}"

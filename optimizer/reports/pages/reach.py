@@ -7,7 +7,7 @@ from optimizer.reports.pages.parts import Page, Section, Source, Table, table_of
 from optimizer.reports.reach_cells import angles_by_height, reached_in_a_cell
 from optimizer.reports.tables import Column
 from optimizer.wording.pages import HEADINGS, subject_in_words
-from optimizer.wording.reach import alignments, how_low, key
+from optimizer.wording.reach import alignments, how_low, in_numbers, key
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
@@ -18,6 +18,9 @@ def reach_page(result: ReachResult, source: Source) -> Page:
     """Lay out the map, and how low each kit goes in words."""
     reader = Reader(result.subject)
     lows = [text for kit in result.kits for text in how_low(kit, kit.name, result, reader)]
+    told = [
+        f"{kit.name}: {text}" for kit in result.kits for text in in_numbers(kit, result, reader)
+    ]
     return Page(
         result.subject.name,
         subject_in_words(reader),
@@ -28,7 +31,9 @@ def reach_page(result: ReachResult, source: Source) -> Page:
                 tables=[_map(result, reader)],
                 below=[key(reader), *alignments(result, reader)],
             ),
-            Section(HEADINGS["how low"], points=lows if len(lows) > MOST_IN_VERDICT else []),
+            Section(
+                HEADINGS["how low"], points=[*(lows if len(lows) > MOST_IN_VERDICT else []), *told]
+            ),
             Section(HEADINGS["cautions"], points=[sentence(x, reader) for x in result.cautions]),
         ],
         source,

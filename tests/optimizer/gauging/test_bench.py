@@ -126,6 +126,21 @@ def test_a_second_sweep_typed_as_the_standard_seat_is_asked_about(judged):
     assert found.explains_mm == pytest.approx(12.0, abs=1.0)
 
 
+@pytest.mark.parametrize(("up", "asked"), [(6.0, True), (2.0, False)])
+def test_a_rack_that_was_moved_the_other_way_is_asked_about(judged, up, asked):
+    """One sweep with nothing under the joint: 12 mm is more than the tape explains, 4 mm is not."""
+    text = f"{ANGLE}outer_drop = 0.0\nrack_raise = {{}}\n{swept_at(STRUT, 0.0, up)}"
+    as_it_was = judged(text.format(up), case=STRUT)
+    assert kind_of(OtherStack, as_it_was.questions) == []
+    asking = judged(text.format(-up), case=STRUT).questions
+    found = [one for one in asking if isinstance(one, OtherStack)]
+    assert bool(found) == asked
+    for one in found:
+        assert (one.of, one.typed_mm, one.explains_mm) == ("rack-sign", -up, up)
+        words = sentence(one, Reader(subject_of(read_car(STRUT))))
+        assert 'Is the rack raise of "sweep1" typed with the right sign? -6 mm is typed' in words
+
+
 def test_one_amount_is_told_from_what_is_fitted_now(judged):
     seat = f"{ANGLE}outer_drop = 0.0\nrack_raise = 0.0\n{swept_at(STRUT, 0.0)}"
     six = f"{ANGLE}outer_drop = 6.0\nrack_raise = 0.0\n{swept_at(STRUT, 6.0)}"
