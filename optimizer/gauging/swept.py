@@ -270,6 +270,7 @@ def measured_figures(
     return Measured(
         travel_mm=curve.travel.tolist(),
         toe_deg=np.degrees(curve.toe).tolist(),
+        wanted_deg=np.degrees(wanted_change(aim, curve.travel)).tolist(),
         toe_slope_deg_per_10mm=float(np.degrees(slope)) * 10.0,
         toe_slope_in_per_in=slope * diameter_mm,
         toe_rate_in_per_in=float(np.abs(change[moved] / travel[moved]).max()) * diameter_mm,

@@ -58,10 +58,15 @@ class CurveOf(Fact):
 
 
 class NoPose(Fact):
-    """Heights at which there is no pose, and what ends there."""
+    """Heights at which there is no pose, and what ends there.
+
+    `used_mm` is the bump and droop that the case says the car uses, where all the heights lie
+    beyond them: they were asked for, and say nothing of the car.
+    """
 
     travel_mm: tuple[float, ...]
     ends: Ends
+    used_mm: tuple[float, float] | None = None
 
 
 class WheelCurve(Answer):

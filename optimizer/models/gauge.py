@@ -55,10 +55,12 @@ class Measured(Answer):
     `toe_rate_in_per_in` is its largest size per travel, from ride height to any height.  Curvature
     is toe at `curvature_at_mm` of travel, None where two heights alone were read; `swing_deg` is
     the whole range of the rows, end to end; scatter is None where no row is left to tell it by.
+    `wanted_deg` is the toe change from ride height that is wanted at each row.
     """
 
     travel_mm: list[float]
     toe_deg: list[float]
+    wanted_deg: list[float]
     toe_slope_deg_per_10mm: float
     toe_slope_in_per_in: float
     toe_rate_in_per_in: float

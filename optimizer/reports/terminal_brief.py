@@ -58,7 +58,7 @@ def _verdict(result: SuggestResult, case_path: str, reader: Reader) -> list[Rend
     title = Text(result.subject.name, style="bold")
     return [
         title,
-        what_it_is(result.subject, case_path),
+        what_it_is(result.subject, case_path, result.as_is.lowered_by_mm),
         Text(first, style="bold"),
         *_texts(others),
     ]

@@ -14,7 +14,7 @@ from optimizer.reports.gauge_columns import (
     rows_kept,
     some_heights,
 )
-from optimizer.reports.sketch import AFTER, BEFORE, sketch
+from optimizer.reports.sketch import AFTER, AIM, BEFORE, sketch
 from optimizer.reports.terminal_parts import (
     alignment_section,
     cautions_section,
@@ -130,11 +130,14 @@ def _drawing(wheel: WheelGauge, reader: Reader, most: int = MOST_SHOWN) -> list[
     key, pairs = f"{BEFORE} read", None
     if len(after) == len(read):
         key, pairs = f"{BEFORE} read, {AFTER} expected next", after
-    widest = max(abs(x) for x in [*read.values(), *(pairs or [])])
+    wanted = dict(zip(wheel.measured.travel_mm, wheel.measured.wanted_deg, strict=True))
+    aim = [wanted[travel] for travel in read] if any(wanted.values()) else None
+    key += "" if aim is None else f", {AIM} wanted"
+    widest = max(abs(x) for x in [*read.values(), *(pairs or []), *(aim or [])])
     return [
         f"{key}; toe-out to the left, toe-in to the right, full width "
         f"±{reader.toe_with_unit(widest)}; travel in {reader.long_units}",
-        *sketch([reader.length(x, signed=True) for x in read], list(read.values()), pairs),
+        *sketch([reader.length(x, signed=True) for x in read], list(read.values()), pairs, aim),
     ]
 
 

@@ -48,10 +48,11 @@ def indented(text: str) -> Padding:
     return Padding(Text(text), (0, 0, 0, 2))
 
 
-def what_it_is(subject: Subject, case_path: str) -> Text:
-    """Name the layout, the wheels and the file of an answer."""
+def what_it_is(subject: Subject, case_path: str, lowered_by_mm: float | None = None) -> Text:
+    """Name the layout, the wheels and the file of an answer, and its ride height if it has one."""
     of = "both wheels" if subject.both_wheels else f"{subject.sides[0]} {subject.words.wheel}"
-    return Text(f"{subject.layout}, {of}; {case_path}", style="dim")
+    stands = "" if lowered_by_mm is None else f", {Reader(subject).stands(lowered_by_mm)}"
+    return Text(f"{subject.layout}, {of}{stands}; {case_path}", style="dim")
 
 
 def bare_table(*, show_header: bool = True) -> Table:

@@ -41,7 +41,7 @@ def suggest_report(result: SuggestResult, case_path: str) -> str:
     return rendered(
         [
             heading(result.subject.name),
-            what_it_is(result.subject, case_path),
+            what_it_is(result.subject, case_path, result.as_is.lowered_by_mm),
             Text(f"\n{sentence(result.verdict, reader)}", style="bold"),
             *alignment_section([(w.side, w.alignment) for w in result.wheels], reader),
             *_now(result, reader),

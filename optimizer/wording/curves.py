@@ -47,7 +47,11 @@ def _setting(of: CurveOf, reader: Reader) -> str:
 @sentence.register
 def _no_pose(found: NoPose, reader: Reader) -> str:
     heights = ", ".join(length_text(height, reader.subject.units) for height in found.travel_mm)
-    return f"No pose at travel {heights}: {ENDS[found.ends].format(words=reader.words)}."
+    what = f"No pose at travel {heights}: {ENDS[found.ends].format(words=reader.words)}"
+    if found.used_mm is None:
+        return f"{what}."
+    bump, droop = map(reader.fitted, found.used_mm)
+    return f"{what}. The car uses {bump} of bump and {droop} of droop: it need not go there."
 
 
 def lengths_in_words(result: CurveResult, reader: Reader) -> str:

@@ -37,9 +37,10 @@ def figures(measured: Measured, reader: Reader) -> str:
     rows = "the rows are too few to tell how they scatter"
     if scatter is not None:
         rows = f"the rows scatter by {reader.toe_with_unit(scatter)}"
+    beyond = ", all beyond what is wanted" if any(measured.wanted_deg) else ""
     return (
         f"Slope {slope}, curvature {bend}, peak "
-        f"{reader.toe_with_unit(measured.peak_toe_change_deg)} over {where}; {rows}."
+        f"{reader.toe_with_unit(measured.peak_toe_change_deg)} over {where}{beyond}; {rows}."
     )
 
 

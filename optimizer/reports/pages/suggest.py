@@ -44,7 +44,7 @@ def suggest_page(result: SuggestResult, source: Source) -> Page:
     ]
     return Page(
         result.subject.name,
-        subject_in_words(reader),
+        f"{subject_in_words(reader)}, {reader.stands(result.as_is.lowered_by_mm)}",
         _verdict(result, reader),
         sections,
         source,

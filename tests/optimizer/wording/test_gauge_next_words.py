@@ -12,6 +12,7 @@ def test_the_figures_of_a_curve_name_their_units_and_the_part_that_was_swept():
     measured = Measured(
         travel_mm=[0.0],
         toe_deg=[0.0],
+        wanted_deg=[0.0],
         toe_slope_deg_per_10mm=-0.1,
         toe_slope_in_per_in=-0.0266,
         toe_rate_in_per_in=0.03,
