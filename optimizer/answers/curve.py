@@ -162,5 +162,74 @@ def _followed(measured: Case, asked: CurveRequest, *, second: bool) -> WheelCurv
         band=_band(evaluator, wheel.toe[0]),
         settling=None if asked.keep_rod_length else settling(evaluator, settings),
         drift=[] if asked.keep_rod_length else drift_of(standing, settings),
-        notes=_notes(travel, motion.reach[0]),
         notes=_notes(travel, motion.reach[0], used),
+    )
+
+
+def _standing(case: Case, asked: CurveRequest, *, rolled: bool) -> Case:
+    """The case with height, travel, plate and spacer asked for; `rolled`, its bump is the droop."""
+    ride = case.ride
+    bump = ride.bump if asked.bump is None else asked.bump
+    droop = ride.droop if asked.droop is None else asked.droop
+    height = ride.lowered_by if asked.lowered_by is None else asked.lowered_by
+    strokes = {"bump": droop, "droop": bump} if rolled else {"bump": bump, "droop": droop}
+    changes: dict[str, FrozenModel] = {
+        "ride": ride.model_copy(update={"lowered_by": height, **strokes})
+    }
+    if asked.knuckle_plate is not None:
+        changes["knuckle_plate"] = KnucklePlate(thickness=(asked.knuckle_plate,))
+    if asked.crossmember_spacer is not None:
+        spacer = {"spacer": (asked.crossmember_spacer,)}
+        changes["crossmember"] = case.crossmember.model_copy(update=spacer)
+    return case.model_copy(update=changes)
+
+
+def _degrees_by_name(wheel: Wheel) -> dict[str, list[float | None]]:
+    axis = wheel.motion.steering_axis
+    return {
+        "toe_deg": _degrees(wheel.toe),
+        "camber_deg": _degrees(camber_angle(wheel.spin)),
+        "iso_camber_deg": _degrees(iso_camber_angle(wheel.spin)),
+        "caster_deg": _degrees(caster_angle(axis)),
+        "kingpin_inclination_deg": _degrees(kingpin_inclination(axis)),
+    }
+
+
+def _lengths_by_name(wheel: Wheel, home: int) -> dict[str, list[float | None]]:
+    axis, center, contact = wheel.motion.steering_axis, wheel.center, wheel.contact
+    scrub_radius, trail = ground_offsets(wheel.axis_point, axis, wheel.spin, contact)
+    return {
+        "scrub_radius_mm": listed(scrub_radius),
+        "mechanical_trail_mm": listed(trail),
+        "half_track_change_mm": listed(contact[..., 1] - contact[:, home, None, 1]),
+        "wheel_center_x_change_mm": listed(center[..., 0] - center[:, home, None, 0]),
+        "wheel_center_y_change_mm": listed(center[..., 1] - center[:, home, None, 1]),
+    }
+
+
+def _degrees(angle: Array) -> list[float | None]:
+    return listed(np.degrees(angle))
+
+
+def _band(evaluator: Evaluator, toe: Array) -> BandVerdict | None:
+    """Whether a curve (T,) keeps the wanted band, where there is one."""
+    band, travel = evaluator.case.aim.band, evaluator.travel
+    if band is None:
+        return None
+    return band_verdict(band, travel, np.degrees(toe_change(travel, toe)))
+
+
+def _notes(travel: Array, reach: Array, used_mm: tuple[float, float]) -> list[NoPose]:
+    """Where the wheel can't be, apart for heights within and beyond the used bump and droop."""
+    bump, droop = used_mm
+    beyond = (travel > bump) | (travel < -droop)
+    parts = [
+        (tuple(travel[(reach == code) & (beyond == far)].tolist()), ends, used_mm if far else None)
+        for code, ends in ENDS.items()
+        for far in (False, True)
+    ]
+    return [
+        NoPose(travel_mm=heights, ends=ends, used_mm=used)
+        for heights, ends, used in parts
+        if heights
+    ]

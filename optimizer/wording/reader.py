@@ -51,11 +51,11 @@ class Reader:
         return "10 mm" if self.subject.units == "mm" else "inch"
 
     def stands(self, lowered_by_mm: float) -> str:
-        """Say at which ride height, counted from that as measured."""
+        """Say how much lower or higher than measured the car stands."""
         if not lowered_by_mm:
             return "as high as measured"
         way = "lower" if lowered_by_mm > 0.0 else "higher"
-        return f"{self.length_with_unit(abs(lowered_by_mm))} {way} than measured"
+        return f"{self.length_with_unit(abs(lowered_by_mm))} {way}"
 
     def of_one_wheel(self, side: Side) -> "Reader":
         """The same reader of what is said of one wheel by itself, which names no wheel."""
