@@ -16,9 +16,22 @@ if TYPE_CHECKING:
     from optimizer.files.case_file import read_car as read_case
     from optimizer.files.kits import read_kits
     from optimizer.files.readings_file import read_readings
+    from optimizer.files.survey_file import read_survey
     from optimizer.gauging.loop import gauge
+    from optimizer.surveying.survey import survey
 
-__all__ = ["check", "curve", "gauge", "reach", "read_case", "read_kits", "read_readings", "suggest"]
+__all__ = [
+    "check",
+    "curve",
+    "gauge",
+    "reach",
+    "read_case",
+    "read_kits",
+    "read_readings",
+    "read_survey",
+    "suggest",
+    "survey",
+]
 
 ROOMS = {
     "check": "optimizer.answers.check",
@@ -28,7 +41,9 @@ ROOMS = {
     "read_case": "optimizer.files.case_file",
     "read_kits": "optimizer.files.kits",
     "read_readings": "optimizer.files.readings_file",
+    "read_survey": "optimizer.files.survey_file",
     "suggest": "optimizer.answers.suggest",
+    "survey": "optimizer.surveying.survey",
 }
 NAMES = {"read_case": "read_car"}  # where a room calls it otherwise
 

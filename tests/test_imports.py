@@ -44,6 +44,7 @@ TABLE: list[tuple[str, set[str]]] = [
     ("optimizer.options.study.*", OPTIONS | {"optuna", "sqlalchemy"}),
     ("optimizer.options.moves.*", OPTIONS | {"highspy", "optuna"}),
     ("optimizer.options.*", OPTIONS),
+    ("optimizer.surveying.*", MODELS | {"geometry", "numpy", "optimizer.surveying"}),
     ("optimizer.answers.*", OPTIONS | {"optimizer.answers", "optimizer.files"}),
     ("optimizer.gauging.*", OPTIONS | {"optimizer.gauging", "optimizer.wording.refused_readings"}),
     ("optimizer.screening.crews", SCREENING | {"<import_module('distributed')>"}),

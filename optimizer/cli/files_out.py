@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from optimizer.models.suggest import SuggestResult
     from optimizer.reports.pages.parts import Figure, Page, Source
 
-FileOut = Literal["page", "csv", "plot", "drawing"]
+FileOut = Literal["page", "csv", "plot", "drawing", "plan"]
 HELP: dict[FileOut, tuple[str, str]] = {
     "page": (
         "FILE",
@@ -21,8 +21,13 @@ HELP: dict[FileOut, tuple[str, str]] = {
     "csv": ("FILE", "also write its rows as CSV, to FILE"),
     "plot": ("FILE.svg|png", "also write its toe curves as a drawing, to FILE"),
     "drawing": ("FILE.svg|dxf", "also write the pivot made to measure for the machine shop"),
+    "plan": ("FILE.svg", "also write the floor plan as a drawing, to FILE"),
 }
-ENDINGS: dict[FileOut, tuple[str, ...]] = {"plot": (".svg", ".png"), "drawing": (".svg", ".dxf")}
+ENDINGS: dict[FileOut, tuple[str, ...]] = {
+    "plot": (".svg", ".png"),
+    "drawing": (".svg", ".dxf"),
+    "plan": (".svg",),
+}
 
 
 def add_files_out(parser: argparse.ArgumentParser, kinds: Sequence[FileOut]) -> None:
@@ -70,6 +75,11 @@ def write_html(path: Path, text: str) -> None:
 def write_csv(path: Path, text: str) -> None:
     """Write rows."""
     _write("csv", path, text)
+
+
+def write_plan(path: Path, svg: str) -> None:
+    """Write a floor plan."""
+    _write("plan", path, svg)
 
 
 def write_plot(path: Path, figures: "Sequence[Figure]") -> None:

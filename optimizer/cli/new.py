@@ -16,10 +16,10 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         "what",
         metavar="WHAT",
         help="a case: strut, double-wishbone, twin-link-strut, five-link or beam-axle; "
-        "or readings, or kits",
+        "or readings, kits, or survey",
     )
     parser.add_argument(
-        "kind", metavar="KIND", nargs="?", help="the gauge, after readings: two-dial and others"
+        "kind", metavar="KIND", nargs="?", help="the gauge, after readings: two-dial and others; the layout, after survey"
     )
     add_json(parser)
     parser.add_argument(
@@ -42,9 +42,9 @@ def run(options: argparse.Namespace) -> int:
     """Print the file."""
     from optimizer.errors import PivotwrightError
     from optimizer.files.in_inches import in_inches
-    from optimizer.files.starters import KITS, READINGS, starter
+    from optimizer.files.starters import KITS, READINGS, SURVEY, starter
 
-    is_case = options.what not in (READINGS, KITS)
+    is_case = options.what not in (READINGS, KITS, SURVEY)
     if not is_case and options.points is not None:
         raise PivotwrightError("--points: a table of points makes a case; name its layout")
     if options.points is None:

@@ -18,6 +18,7 @@ from optimizer.cli import (
     screen,
     sheet,
     suggest,
+    survey,
 )
 from optimizer.errors import PivotwrightError
 
@@ -28,6 +29,7 @@ COMMANDS = {
     "screen": screen,
     "gauge": gauge,
     "sheet": sheet,
+    "survey": survey,
     "check": check,
     "new": new,
     "explain": explain,

@@ -9,14 +9,22 @@ if TYPE_CHECKING:
     from optimizer.files.schemas import FileKind
 
 SUMMARY = "print the JSON schema of a kind of file, for editors, or of an answer"
-FILES: dict[str, "FileKind"] = {"case": "case", "kits": "kits", "readings": "readings"}
-ANSWERS = ("suggest", "curve", "reach", "gauge", "sheet", "check")
+FILES: dict[str, "FileKind"] = {
+    "case": "case",
+    "kits": "kits",
+    "readings": "readings",
+    "survey": "survey",
+}
+ANSWERS = ("suggest", "curve", "reach", "gauge", "sheet", "survey", "check")
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
     """Take the options of `schema`."""
     parser.add_argument(
-        "kind", metavar="KIND", choices=(*FILES, "answer"), help="case, kits, readings or answer"
+        "kind",
+        metavar="KIND",
+        choices=(*FILES, "answer"),
+        help="case, kits, readings, survey or answer",
     )
     parser.add_argument(
         "--of", choices=ANSWERS, default="suggest", help="command that an answer is of (suggest)"
@@ -46,6 +54,15 @@ def _answer(command: str) -> Any:
     from optimizer.models.reach import ReachResult
     from optimizer.models.sheet import Sheet
     from optimizer.models.suggest import SuggestResult
+    from optimizer.models.surveyed import SurveyAnswer
 
-    results = (SuggestResult, CurveResult, ReachResult, GaugeResult, Sheet, CheckResult)
+    results = (
+        SuggestResult,
+        CurveResult,
+        ReachResult,
+        GaugeResult,
+        Sheet,
+        SurveyAnswer,
+        CheckResult,
+    )
     return dict(zip(ANSWERS, results, strict=True))[command]

@@ -7,16 +7,23 @@ from pydantic import BaseModel
 from optimizer.models.case import Case
 from optimizer.models.kits import Kit, KitsFile
 from optimizer.models.readings import Readings
+from optimizer.models.survey import KINDS, Survey
 from optimizer.models.vehicle import OF_ONE_WHEEL
 
-FileKind = Literal["case", "kits", "readings"]
+FileKind = Literal["case", "kits", "readings", "survey"]
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 Schema = dict[str, Any]
 
 
 def file_schema(kind: FileKind) -> Schema:
     """Schema of a kind of file as it is typed; what a schema can't say, the program checks."""
-    schema = {"case": _of_case, "kits": _of_kits, "readings": _of_readings}[kind]()
+    of_kind = {
+        "case": _of_case,
+        "kits": _of_kits,
+        "readings": _of_readings,
+        "survey": _of_survey,
+    }
+    schema = of_kind[kind]()
     return {"$schema": DIALECT, "title": f"pivotwright {kind}", **schema}
 
 
@@ -72,4 +79,13 @@ def _of_readings() -> Schema:
     schema["properties"]["readings"] = {"type": "array"}
     schema["required"].remove("readings")
     schema["oneOf"] = [{"required": ["readings"]}, {"required": ["readings_csv"]}]
+    return schema
+
+
+def _of_survey() -> Schema:
+    schema = _typed(Survey)
+    schema["$defs"].pop("SurveyRow", None)
+    row = {"type": "array", "items": {"type": ["string", "number"]}, "minItems": 1}
+    for key in KINDS:
+        schema["properties"][key] = {"type": "array", "items": row}
     return schema

@@ -28,6 +28,7 @@ WORDS = {
     "sheet": "sheets",
     "side_effects": "side_effects",
     "stops": "stops",
+    "surveyed": "survey",
     "sweeps": "gauge_sweeps",
     "verdict": "verdict",
 }

@@ -1,4 +1,4 @@
-"""Commented starter files of invented cars, to be overwritten: cases, readings and kits."""
+"""Commented starter files, to be overwritten or filled in: cases, readings, kits and surveys."""
 
 from importlib.resources import files
 from typing import get_args
@@ -8,11 +8,11 @@ from optimizer.models.base import quoted
 from optimizer.models.case import Layout
 from optimizer.models.gauge_kinds import Kind
 
-READINGS, KITS = "readings", "kits"
+READINGS, KITS, SURVEY = "readings", "kits", "survey"
 
 
 def starter(what: str, kind: str | None = None) -> str:
-    """Text of a commented file: a case of a layout, readings of a kind of gauge, or kits.
+    """Text of a commented file: a case or a survey of a layout, readings of a kind of gauge, or kits.
 
     Raises
     ------
@@ -25,6 +25,12 @@ def starter(what: str, kind: str | None = None) -> str:
             said = "say which gauge" if kind is None else f"there is no gauge {quoted(kind)}"
             raise PivotwrightError(f"new readings: {said}; there are {', '.join(kinds)}")
         return _text(f"{READINGS}/{kind}.toml")
+    if what == SURVEY:
+        layouts = get_args(Layout)
+        if kind not in layouts:
+            said = "say which layout" if kind is None else f"there is no layout {quoted(kind)}"
+            raise PivotwrightError(f"new survey: {said}; there are {', '.join(layouts)}")
+        return _text(f"{SURVEY}/{kind}.toml")
     if kind is not None:
         raise PivotwrightError(f"new {what}: takes nothing more, got {quoted(kind)}")
     return _text(f"{KITS}.toml") if what == KITS else starter_case(what)

@@ -1,0 +1,96 @@
+"""`pivotwright survey FILE`: points from tape, plumb line and level, and what to read again."""
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from optimizer.cli.files_out import add_files_out, refuse_files_out
+from optimizer.cli.options import add_depth, add_json
+from optimizer.errors import PivotwrightError, file_name
+
+if TYPE_CHECKING:
+    from optimizer.models.surveyed import SurveyAnswer
+
+SUMMARY = "find the points from tape, plumb line and level, and what to read again"
+
+
+def add_options(parser: argparse.ArgumentParser) -> None:
+    """Take the options of `survey`."""
+    parser.add_argument(
+        "survey",
+        metavar="FILE",
+        type=Path,
+        help="survey file (TOML); pivotwright new survey LAYOUT prints one to fill in",
+    )
+    add_json(parser)
+    add_depth(parser)
+    parser.add_argument(
+        "--write", type=Path, metavar="CASE", help="write a case with these points and covariance"
+    )
+    parser.add_argument(
+        "--case", type=Path, metavar="CASE", help="take all but the points from this case"
+    )
+    add_files_out(parser, ("plan", "page"))
+
+
+def run(options: argparse.Namespace) -> int:
+    """Print where the points are, and what to read again."""
+    from optimizer.files.survey_file import read_survey
+    from optimizer.files.whole_file import refuse_file
+    from optimizer.surveying.survey import survey
+
+    if options.case is not None and options.write is None:
+        raise PivotwrightError("--case: is what --write takes the rest from; say --write FILE too")
+    if options.write is not None:
+        refuse_file("--write", options.write, [options.survey], overwrite=options.overwrite)
+    refuse_files_out(options, [options.survey])
+    answer = survey(read_survey(options.survey), file_name(options.survey))
+    _keep(options, answer)
+    if options.json:
+        from optimizer.reports.as_json import json_text
+
+        sys.stdout.write(json_text(answer, answer.subject))
+    else:
+        from optimizer.reports.terminal_survey import survey_report
+
+        sys.stdout.write(
+            survey_report(
+                answer, file_name(options.survey), verbose=options.verbose, quiet=options.quiet
+            )
+        )
+    return 0
+
+
+def _keep(options: argparse.Namespace, answer: "SurveyAnswer") -> None:
+    """Write what is to be kept."""
+    if options.plan is not None:
+        from optimizer.cli.files_out import write_plan
+        from optimizer.reports.pages.floor_plan import floor_plan, plan_svg
+
+        write_plan(options.plan, plan_svg(floor_plan(answer)))
+    if options.page is not None:
+        from optimizer.cli.files_out import source_of, write_page
+        from optimizer.reports.pages.survey import survey_page
+
+        write_page(options.page, survey_page(answer, source_of(options.survey)))
+    if options.write is not None:
+        from optimizer.files.whole_file import write_whole
+
+        write_whole("--write", options.write, _case(options.case, answer))
+
+
+def _case(path: Path | None, answer: "SurveyAnswer") -> str:
+    """Text of the case to write, which must be one."""
+    from optimizer.files.case_file import car_from_toml, read_car
+    from optimizer.files.surveyed_case import case_with_survey, refuse_other_car, surveyed_case
+    from optimizer.files.toml_file import file_text
+
+    if path is None:
+        text = surveyed_case(answer)
+    else:
+        vehicle = read_car(path)
+        refuse_other_car(vehicle, answer, file_name(path))
+        text = case_with_survey(file_text(path), vehicle, answer)
+    car_from_toml(text, "the case that these readings make")
+    return text

@@ -1,0 +1,1 @@
+"""Points from tape, plumb line and level: readings that check each other."""

@@ -1,0 +1,202 @@
+"""What a survey says, in words: points, what stands apart, and what to read again."""
+
+from optimizer.models.answer import Fact
+from optimizer.models.survey import ReadingKind
+from optimizer.models.surveyed import (
+    FloorNotRead,
+    LostMark,
+    MoreNoise,
+    StandsApart,
+    StillBlank,
+    SurveyAnswer,
+    SurveyedReading,
+    SwappedMarks,
+    Unchecked,
+    WrongHeights,
+    WrongReading,
+)
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
+
+NAMES: dict[ReadingKind, str] = {
+    "height": "height of {0}",
+    "center-line": "distance of the mark of {0} to the center line",
+    "marks": "distance between the marks of {0} and {1}",
+    "length": "length from {0} to {1}",
+    "rise": "rise from {0} to {1}",
+    "slope": "slope from {0} to {1}",
+}
+BASE_MARKS = {"A": "base mark A", "B": "base mark B"}
+LEAST_TOLD_MM = 0.5
+MOST_NAMED = 6
+TITLES = {
+    "points": "Where the points are",
+    "doubts": "To look at again",
+    "readings": "Every reading beside all the others",
+    "plan": "Floor plan",
+}
+FRAME = (
+    "x forward from the wheel center, y left of the line under the middle of the car, z up from "
+    "the floor; ± is one standard deviation."
+)
+EXPLAINED = (
+    "* is doubted; left over: read less what the points say; checked: share of a mistake that the "
+    "other readings show; w: what is left over in its own standard deviations, before any reading "
+    "was weighed down; found from: the smallest mistake that shows in 80 of 100 such surveys."
+)
+PLAN_CAPTION = (
+    "The floor from above, front up; ellipses: one standard deviation, {larger:.0f} times as large"
+)
+PLAN_TO_READ = "The floor from above, front up: what to read between the marks"
+PLAN_ALT = "Floor plan of the marks below the joints, with what is read between them"
+READING_TITLES = ["row", "", "read", "left over", "checked", "w", "found from"]
+
+
+def reading_name(kind: ReadingKind, names: tuple[str, ...]) -> str:
+    """Name a reading as the survey lists it."""
+    told = (BASE_MARKS.get(name, name) for name in names)
+    if kind == "marks" and {*names} == {"A", "B"}:
+        return "distance between base marks A and B"
+    return NAMES[kind].format(*told)
+
+
+def amount(kind: ReadingKind, value: float, reader: Reader, *, signed: bool = False) -> str:
+    """Write what was read with its unit."""
+    if kind == "slope":
+        return f"{value:{'+' if signed else ''}.2f} deg"
+    return f"{reader.length(value, signed=signed)} {reader.subject.units}"
+
+
+def verdict(answer: SurveyAnswer, reader: Reader) -> list[str]:
+    """Say first whether the readings agree, then how sure the points are."""
+    apart = [
+        one for one in answer.doubts if isinstance(one, StandsApart | SwappedMarks | MoreNoise)
+    ]
+    count, more = len(answer.readings), answer.freedom
+    agree = (
+        f"{count} readings, {more} more than needed, agree as well as tape and plumb line should"
+        if not apart
+        else f"{count} readings, {more} more than needed, don't agree: {_to_settle(len(apart))}"
+    )
+    worst = max(answer.points, key=lambda point: max(point.sigma_mm))
+    axis = max(range(3), key=lambda k: worst.sigma_mm[k])
+    sure = (
+        f"Points are known to {reader.length_with_unit(worst.sigma_mm[axis])} or better (one "
+        f"standard deviation; worst is {worst.name} {'xyz'[axis]})"
+    )
+    held = "" if not apart else ", with what stands apart hardly counted"
+    return [f"{agree}.", f"{sure}{held}."]
+
+
+def _to_settle(count: int) -> str:
+    return "one thing is to be settled at the car" if count == 1 else f"{count} things are to be"
+
+
+@sentence.register
+def _wrong(wrong: WrongReading, reader: Reader) -> str:
+    name = reading_name(wrong.kind, wrong.names)
+    read = amount(wrong.kind, wrong.read, reader)
+    by = amount(wrong.kind, abs(wrong.by), reader)
+    more = "more" if wrong.by > 0.0 else "less"
+    return f"the {name}, read as {read} ({wrong.location}), is {by} {more} than the others say"
+
+
+@sentence.register
+def _lost(lost: LostMark, reader: Reader) -> str:
+    ways = [(lost.forward_mm, "forward", "rearward"), (lost.left_mm, "left", "right")]
+    told = [
+        f"{reader.length_with_unit(abs(by))} {plus if by > 0.0 else minus}"
+        for by, plus, minus in ways
+        if abs(by) >= LEAST_TOLD_MM
+    ]
+    return (
+        f"the floor mark of {lost.point} lies {' and '.join(told)} of where the joint is plumb "
+        "above (a mark that was lost, kicked or made for another joint)"
+    )
+
+
+@sentence.register
+def _heights(wrong: WrongHeights, reader: Reader) -> str:
+    more = "large" if wrong.by_mm > 0.0 else "small"
+    by = reader.length_with_unit(abs(wrong.by_mm))
+    return f"all heights of {wrong.point} are {by} too {more}, or the floor at its mark is not flat"
+
+
+@sentence.register
+def _apart(apart: StandsApart, reader: Reader) -> str:
+    first, *others = (sentence(one, reader) for one in apart.explanations)
+    again = _again(apart.explanations[0])
+    if not others:
+        return f"{first[0].upper()}{first[1:]}. {again}"
+    told = "; or ".join([first, *others])
+    return (
+        f"One of these is wrong, and the readings can't tell which: {told}. Read all of them again."
+    )
+
+
+def _again(explanation: Fact) -> str:
+    if isinstance(explanation, LostMark):
+        return "Hang the plumb line there again, mark, and read the distances of that mark again."
+    if isinstance(explanation, WrongHeights):
+        return "Read them again, from the mark straight up."
+    return "Read it again."
+
+
+@sentence.register
+def _swapped(swapped: SwappedMarks, _: Reader) -> str:
+    return (
+        f"Everything agrees if the floor marks of {swapped.one} and {swapped.other} have each "
+        "other's name: hang the plumb line from both again, and look which mark is whose."
+    )
+
+
+@sentence.register
+def _noise(noise: MoreNoise, _: Reader) -> str:
+    return (
+        f"The readings differ {noise.times:.1f} times as much as [accuracy] says, and no single "
+        "one stands apart: did the car or the base line move, does the tape sag, or was the tape "
+        "less exact than stated?"
+    )
+
+
+@sentence.register
+def _floor(floor: FloorNotRead, reader: Reader) -> str:
+    height, by = (reader.length_with_unit(x) for x in (floor.height_mm, floor.by_mm))
+    return (
+        "The floor is taken as level, for [floor] says nothing. A fall of 1 deg would move the "
+        f"mark of {floor.point}, {height} up, by {by}: lay a level on the floor and state its "
+        "slope."
+    )
+
+
+@sentence.register
+def _unchecked(unchecked: Unchecked, reader: Reader) -> str:
+    named = [reading_name(*row) for row in unchecked.rows]
+    more = f" and {len(named) - MOST_NAMED} more" if len(named) > MOST_NAMED else ""
+    slip = reader.length_with_unit(unchecked.slip_mm)
+    return (
+        f"A slip of {slip} in these would not show: {', '.join(named[:MOST_NAMED])}{more}. Read "
+        "them twice, or read more from the same marks."
+    )
+
+
+@sentence.register
+def _blank(blank: StillBlank, _: Reader) -> str:
+    rows = "One row is" if blank.rows == 1 else f"{blank.rows} rows are"
+    return f"{rows} still blank: not read, and not missed for placing the points."
+
+
+def reading_cells(one: SurveyedReading, reader: Reader) -> list[str]:
+    """Cells of a reading's line, under `READING_TITLES`."""
+    found, slope = one.least_found, one.kind == "slope"
+    per = 1.0 if slope else reader.in_units(1.0)
+    decimals = 2 if slope or reader.subject.units == "in" else 1
+    return [
+        f"{one.location}{' *' if one.doubted else ''}",
+        " to ".join(one.names),
+        f"{one.read * per:.{decimals}f}",
+        f"{one.left_over * per:+.{decimals}f}",
+        f"{100.0 * one.redundancy:.0f} %",
+        f"{one.normalized:+.1f}",
+        "never" if found is None else f"{found * per:.{decimals}f}",
+    ]
