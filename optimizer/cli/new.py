@@ -19,7 +19,10 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         "or readings, kits, or survey",
     )
     parser.add_argument(
-        "kind", metavar="KIND", nargs="?", help="the gauge, after readings: two-dial and others; the layout, after survey"
+        "kind",
+        metavar="KIND",
+        nargs="?",
+        help="the gauge, after readings: two-dial and others; the layout, after survey",
     )
     add_json(parser)
     parser.add_argument(

@@ -12,7 +12,7 @@ READINGS, KITS, SURVEY = "readings", "kits", "survey"
 
 
 def starter(what: str, kind: str | None = None) -> str:
-    """Text of a commented file: a case or a survey of a layout, readings of a kind of gauge, or kits.
+    """Text of a file: a case or a survey of a layout, readings of a kind of gauge, or kits.
 
     Raises
     ------
