@@ -16,4 +16,5 @@ def subject_of(vehicle: Vehicle) -> Subject:
         units=case.units,
         toe_unit=case.display.toe_unit,
         toe_diameter_mm=case.toe_diameter,
+        dialect=case.display.words,
     )

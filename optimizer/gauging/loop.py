@@ -112,6 +112,7 @@ def _subject(swept: Sequence[SweptWheel]) -> Subject:
         units=readings.units,
         toe_unit=readings.display.toe_unit,
         toe_diameter_mm=readings.display.diameter or car.tire_diameter or UNKNOWN_DIAMETER_MM,
+        dialect=readings.display.words,
     )
 
 

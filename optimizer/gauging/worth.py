@@ -26,6 +26,7 @@ def worth(lengths: Lengths) -> WorthResult:
         units=lengths.units,
         toe_unit=display.toe_unit,
         toe_diameter_mm=display.diameter or car.tire_diameter or UNKNOWN_DIAMETER_MM,
+        dialect=display.words,
     )
     sizes = [] if lengths.shelf is None else [shim.thickness for shim in lengths.shelf.shims]
     return WorthResult(

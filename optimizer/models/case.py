@@ -12,6 +12,7 @@ from optimizer.models.alignment import Alignment, raise_unless_there
 from optimizer.models.base import FaultList, FrozenModel, quoted, unknown_key
 from optimizer.models.car import Car
 from optimizer.models.custom import PivotRoom
+from optimizer.models.dialect import Dialect
 from optimizer.models.effort import Effort
 from optimizer.models.front_view import with_typical_x
 from optimizer.models.hardware import (
@@ -106,6 +107,8 @@ class Display(FrozenModel):
     """Degrees, minutes of arc, or a distance at a diameter."""
     diameter: PositiveLength | None = None
     """Where a toe distance is taken: tire, rim flange or gauge plate. [mm]"""
+    words: Dialect = "us"
+    """"us" or "uk", the words of the reports: tie rod and tire, or track rod and tyre"""
 
     @model_validator(mode="after")
     def _distance_has_a_diameter(self) -> Self:
@@ -362,4 +365,4 @@ class Case(FrozenModel):
     @property
     def words(self) -> Vocabulary:
         """What the trade calls the parts of this car."""
-        return words_for(self.car.axle, self.steering_kind)
+        return words_for(self.car.axle, self.steering_kind, self.display.words)

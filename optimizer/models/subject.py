@@ -3,6 +3,7 @@
 from typing import Literal
 
 from optimizer.models.answer import Answer
+from optimizer.models.dialect import Dialect
 from optimizer.models.vocabulary import Axle, SteeredBy, Vocabulary, words_for
 from optimizer.units import Side, Units
 
@@ -22,11 +23,12 @@ class Subject(Answer):
     units: Units
     toe_unit: Literal["deg", "min", "mm", "in"]
     toe_diameter_mm: float
+    dialect: Dialect = "us"
 
     @property
     def words(self) -> Vocabulary:
         """What the trade calls the parts of this car."""
-        return words_for(self.axle, self.steering_kind)
+        return words_for(self.axle, self.steering_kind, self.dialect)
 
     @property
     def both_wheels(self) -> bool:

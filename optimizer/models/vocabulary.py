@@ -5,8 +5,11 @@ own (a drag link and its pitman ball, say) is one more row of `STEERED`, which
 `Case.steering_kind` chooses.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
+from functools import cache
 from typing import Literal
+
+from optimizer.models.dialect import Dialect, spelled
 
 Axle = Literal["front", "rear"]
 SteeringKind = Literal["rack", "center-link"]
@@ -169,6 +172,10 @@ STEERED: dict[SteeredBy, Vocabulary] = {
 }
 
 
-def words_for(axle: Axle | None, steering: SteeredBy | None) -> Vocabulary:
+@cache
+def words_for(axle: Axle | None, steering: SteeredBy | None, dialect: Dialect = "us") -> Vocabulary:
     """Choose the words for a wheel; a front axle and a rack where nothing is said."""
-    return TOE_LINK if axle == "rear" else STEERED[steering or "rack"]
+    words = TOE_LINK if axle == "rear" else STEERED[steering or "rack"]
+    texts = {one.name: getattr(words, one.name) for one in fields(words)}
+    told = {name: spelled(x, dialect) for name, x in texts.items() if isinstance(x, str)}
+    return Vocabulary(steers=words.steers, **told)

@@ -39,7 +39,7 @@ def _part(sheet: Sheet, wheel: WheelSheet, reader: Reader) -> str:
     for stroke in STROKES:
         lines += ["", stroke, *_table(sheet, wheel, reader)]
     cautions = [_folded(f"- {sentence(told, reader)}", 2) for told in sheet.cautions]
-    return "\n".join([*lines, "", *cautions, "", "   ".join(SIGNED)]) + "\n"
+    return "\n".join([*lines, "", *cautions, "", reader.spelled("   ".join(SIGNED))]) + "\n"
 
 
 def _table(sheet: Sheet, wheel: WheelSheet, reader: Reader) -> list[str]:
@@ -89,11 +89,12 @@ def _section(sheet: Sheet, wheel: WheelSheet, reader: Reader) -> str:
         for stroke in STROKES
     )
     cautions = "".join(f"<li>{escape(sentence(told, reader))}</li>" for told in sheet.cautions)
+    signed = reader.spelled(" &nbsp; ".join(SIGNED))
     return (
         f"<h1>{name}</h1>\n<p>{escape(_what_it_is(wheel, reader))}. Fitted: {fit}.</p>\n"
         f"<h2>Build</h2><ol>{build_}</ol>\n<h2>Prepare</h2><ol>{prepare}</ol>\n<h2>Read</h2>\n"
         f"<p>{escape(_gauge(sheet, reader))}</p>\n"
-        f"{tables}\n<ul>{cautions}</ul>\n<p>{' &nbsp; '.join(SIGNED)}</p>\n"
+        f"{tables}\n<ul>{cautions}</ul>\n<p>{signed}</p>\n"
     )
 
 

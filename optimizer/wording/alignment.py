@@ -64,7 +64,7 @@ def alignment_in_words(wheels: Aligned, reader: Reader) -> list[str]:
         if answer is not None
         for text in _of_a_wheel(answer, reader)
     ]
-    return [*lines, ROOM] if lines else []
+    return [*lines, reader.spelled(ROOM)] if lines else []
 
 
 def _of_a_wheel(answer: AlignmentAnswer, reader: Reader) -> list[str]:

@@ -42,7 +42,9 @@ VIEWS = (
 def pivot_caption(side: Side, name: PivotName, reader: Reader) -> str:
     """Name the pivot that a drawing is of."""
     wheel = f"{side.capitalize()} {reader.words.wheel}"
-    return f"{wheel}, {name} pivot of the {reader.words.rod}: center of the ball"
+    return (
+        f"{wheel}, {name} pivot of the {reader.words.rod}: {reader.spelled('center')} of the ball"
+    )
 
 
 def alt_of_pivot(side: Side, name: PivotName, reader: Reader) -> str:

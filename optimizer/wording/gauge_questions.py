@@ -200,4 +200,4 @@ def _out_of_reach(lost: OutOfReach, reader: Reader) -> str:
 
 
 for family, template in PLAIN.items():
-    sentence.register(family, partial(filled, template))
+    sentence.register_kind(family, partial(filled, template))

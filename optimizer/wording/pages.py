@@ -60,7 +60,7 @@ TRY = {
 TRIED = {"none": "This pair can't be built.", "fits": "fits", "not": "does not fit"}
 READ = {"read": "read", "next": "expected with the next stack"}
 ASSUMED = (
-    "Bushings, chassis and steering parts are taken as rigid; play and compliance are in no curve.",
+    "Rubber, chassis and steering parts are taken as rigid; play and compliance are in no curve.",
     "Gaps and tilts are judged against what the case lists, and nothing else.",
     "No load, limit or strength is invented; where the case states none, nothing is judged.",
 )

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from math import floor
 
+from optimizer.models.dialect import spelled
 from optimizer.models.subject import Subject
 from optimizer.models.vocabulary import Vocabulary
 from optimizer.units import (
@@ -29,6 +30,10 @@ class Reader:
     def words(self) -> Vocabulary:
         """What the trade calls the parts of this car."""
         return self.subject.words
+
+    def spelled(self, text: str) -> str:
+        """Put a text into the words that its owner uses."""
+        return spelled(text, self.subject.dialect)
 
     @property
     def toe_unit(self) -> str:

@@ -152,9 +152,10 @@ def _centers(found: SideEffects, reader: Reader) -> Iterator[Figure]:
     if found.roll_center_height_mm.before is None:
         return
     if not reader.subject.on_beam:
-        yield _figure("instant center, inboard", found.instant_center_inboard_mm, length, units)
-        yield _figure("instant center, height", found.instant_center_height_mm, length, units)
-    yield _figure("roll center, height", found.roll_center_height_mm, length, units)
+        middle = reader.spelled("instant center")
+        yield _figure(f"{middle}, inboard", found.instant_center_inboard_mm, length, units)
+        yield _figure(f"{middle}, height", found.instant_center_height_mm, length, units)
+    yield _figure(reader.spelled("roll center, height"), found.roll_center_height_mm, length, units)
 
 
 def _gradients(found: SideEffects, reader: Reader) -> Iterator[Figure]:
@@ -198,7 +199,7 @@ def definitions(found: SideEffects, reader: Reader) -> Iterator[str]:
         steered = STEERED.format(inner=words.inner, other=other)
     if found.roll_center_height_mm.before is not None:
         centers = BEAM_CENTER if reader.subject.on_beam else CENTERS
-    yield (steered + centers).strip()
+    yield reader.spelled((steered + centers).strip())
     if words.off_center and (found.steered or found.turn_toe_out):
         yield words.off_center
     ride = sentence(found.ride_toe_gradient.definition, reader)

@@ -19,7 +19,9 @@ def part_cells(part: SpacedPart, reader: Reader) -> dict[str, str]:
         f"plate\n{units}": reader.length(part.knuckle_plate_mm),
         f"spacer\n{units}": reader.length(part.crossmember_spacer_mm),
         "arm\ndeg": "" if arm is None else reader.angle(arm),
-        f"roll center\n{units}": "" if center is None else reader.length(center, signed=True),
+        reader.spelled(f"roll center\n{units}"): ""
+        if center is None
+        else reader.length(center, signed=True),
         f"peak\n{reader.short_toe_unit}": reader.toe(part.peak_toe_change_deg, signed=False),
         "tilt left\ndeg": "" if tilt is None else reader.angle(tilt, 1, signed=False),
         f"gap\n{units}": "" if gap is None else reader.length(gap),

@@ -38,9 +38,10 @@ def stud_and_thread(
 def _section(stud: StudSection, strength: Strength, reader: Reader) -> str:
     ratio = strength.stud_height_ratio or 1.0
     lever = reader.length_with_unit(ratio * stud.standard_height_mm)
+    middle = reader.spelled("The joint's center")
     return (
         f"{SEATS[stud.seat]}: the {stud.section}, {reader.length_with_unit(stud.diameter_mm)} "
-        f"across, carries the load. The joint's center is {lever} from it: {ratio:.2f} x the "
+        f"across, carries the load. {middle} is {lever} from it: {ratio:.2f} x the "
         f"standard height, {ratio:.2f} x the bending."
     )
 

@@ -40,9 +40,11 @@ def with_custom(name: str, *, of_both: object = (), **of_wheel: object) -> Sugge
         CustomWheel(
             **dict(wheel) | FITTED | {"peak_toe_change_deg": 0.002} | of_wheel,
             coordinates=[
-                Coordinate(pivot="outer", axis="y", move_mm=4.631, tolerance_mm=25.0,
+                Coordinate(pivot="outer", axis="y", move_mm=4.631, place_mm=704.6,
+                           room_mm=(-20.0, 10.0), tolerance_mm=25.0,
                            tolerance_together_mm=0.767),
-                Coordinate(pivot="outer", axis="z", move_mm=-9.786, tolerance_mm=0.0,
+                Coordinate(pivot="outer", axis="z", move_mm=-9.786, place_mm=195.2,
+                           room_mm=(-25.0, 5.0), tolerance_mm=0.0,
                            tolerance_together_mm=0.0),
             ],
             limits_within_tolerance=[MayBreak(kind="gap", name="rod to rim")],
