@@ -20,6 +20,8 @@ COMMANDS = {
     "suggest-kits": ("suggest", CASE, "--kits", KITS),
     "suggest-both": ("suggest", "cases/two-sided-wishbone.toml"),
     "curve": ("curve", CASE),
+    "curve-with": ("curve", CASE, "--with", "drop 7.5, rack 4"),
+    "explain": ("explain", "slope"),
     "reach": ("reach", CASE, "--kits", KITS),
     "gauge": ("gauge", *SWEPT),
     "gauge-verbose": ("gauge", *SWEPT, "--verbose"),
