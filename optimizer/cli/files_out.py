@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from optimizer.models.suggest import SuggestResult
     from optimizer.reports.pages.parts import Figure, Page, Source
 
-FileOut = Literal["page", "csv", "plot", "drawing", "plan"]
+FileOut = Literal["page", "csv", "plot", "drawing", "plan", "sheet"]
 HELP: dict[FileOut, tuple[str, str]] = {
     "page": (
         "FILE",
@@ -21,12 +21,14 @@ HELP: dict[FileOut, tuple[str, str]] = {
     "csv": ("FILE", "also write its rows as CSV, to FILE"),
     "plot": ("FILE.svg|png", "also write its toe curves as a drawing, to FILE"),
     "drawing": ("FILE.svg|dxf", "also write the pivot made to measure for the machine shop"),
+    "sheet": ("FILE.html|txt", "write the list of what to read, to take along, and nothing else"),
     "plan": ("FILE.svg", "also write the floor plan as a drawing, to FILE"),
 }
 ENDINGS: dict[FileOut, tuple[str, ...]] = {
     "plot": (".svg", ".png"),
     "drawing": (".svg", ".dxf"),
     "plan": (".svg",),
+    "sheet": (".html", ".txt"),
 }
 
 
@@ -75,6 +77,11 @@ def write_html(path: Path, text: str) -> None:
 def write_csv(path: Path, text: str) -> None:
     """Write rows."""
     _write("csv", path, text)
+
+
+def write_sheet(path: Path, text: str) -> None:
+    """Write a list to take along."""
+    _write("sheet", path, text)
 
 
 def write_plan(path: Path, svg: str) -> None:

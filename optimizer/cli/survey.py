@@ -31,7 +31,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--case", type=Path, metavar="CASE", help="take all but the points from this case"
     )
-    add_files_out(parser, ("plan", "page"))
+    add_files_out(parser, ("sheet", "plan", "page"))
 
 
 def run(options: argparse.Namespace) -> int:
@@ -45,6 +45,8 @@ def run(options: argparse.Namespace) -> int:
     if options.write is not None:
         refuse_file("--write", options.write, [options.survey], overwrite=options.overwrite)
     refuse_files_out(options, [options.survey])
+    if options.sheet is not None:
+        return _sheet(options)
     answer = survey(read_survey(options.survey), file_name(options.survey))
     _keep(options, answer)
     if options.json:
@@ -59,6 +61,25 @@ def run(options: argparse.Namespace) -> int:
                 answer, file_name(options.survey), verbose=options.verbose, quiet=options.quiet
             )
         )
+    return 0
+
+
+def _sheet(options: argparse.Namespace) -> int:
+    """Write the list to take along; there may be nothing read yet."""
+    from optimizer.cli.files_out import write_sheet
+    from optimizer.files.survey_file import read_survey
+    from optimizer.files.usual_marks import usual_marks
+    from optimizer.reports.survey_sheet import survey_sheet_html, survey_sheet_text
+
+    for name in ("write", "plan", "page"):
+        if getattr(options, name) is not None:
+            raise PivotwrightError(f"--{name}: is of what was read; say it without --sheet")
+    survey = read_survey(options.survey)
+    as_text = options.sheet.suffix.lower() == ".txt"
+    write_sheet(
+        options.sheet,
+        survey_sheet_text(survey) if as_text else survey_sheet_html(survey, *usual_marks(survey)),
+    )
     return 0
 
 

@@ -1,7 +1,7 @@
 """What a survey says, in words: points, what stands apart, and what to read again."""
 
 from optimizer.models.answer import Fact
-from optimizer.models.survey import ReadingKind
+from optimizer.models.survey import ReadingKind, Survey
 from optimizer.models.surveyed import (
     FloorNotRead,
     LostMark,
@@ -49,7 +49,44 @@ PLAN_CAPTION = (
 )
 PLAN_TO_READ = "The floor from above, front up: what to read between the marks"
 PLAN_ALT = "Floor plan of the marks below the joints, with what is read between them"
+SHEET_STEPS = (
+    "Tires at pressure, driver's weight and fuel in, wheels loaded as on the road, steering locked "
+    "straight ahead. Nobody touches the car again until all is read.",
+    "Snap a line along the floor under the middle of the car, halfway between the wheels. Mark A "
+    "on it well ahead of the suspension and B well behind, farther off than the joints lie "
+    "outboard.",
+    "Lay a level on the floor, along the car and across it, and write both slopes down.",
+    "Hang a plumb line from the center of each joint, let it come to rest, mark a cross on the "
+    "floor below it and write the joint's name beside it. The marks stay until the case is made.",
+    "Read between crosses, or between centers of joints. Hook the tape at its zero every time. "
+    "What can't be reached stays blank.",
+)
+SHEET_AGAIN = (
+    "Read all heights once, then all again the other way round the car, without looking at the "
+    "first ones."
+)
+SHEET_FLOOR = "The floor rises ________ deg forward and ________ deg to the left."
+SHEET_COLUMNS = {
+    "height": "height",
+    "again": "again",
+    "line": "mark to line",
+    "A": "mark to A",
+    "B": "mark to B",
+}
+SHEET_TITLES = {
+    "prepare": "Prepare",
+    "points": "At every joint",
+    "marks": "From mark to mark on the floor",
+    "length": "Straight from joint to joint",
+    "rise": "How much higher the second joint is",
+    "slope": "Slope of a level from the first joint to the second, up positive",
+}
 READING_TITLES = ["row", "", "read", "left over", "checked", "w", "found from"]
+
+
+def sheet_of(survey: Survey) -> str:
+    """Say what a list to take along is of."""
+    return f"{survey.layout}, {survey.side} wheel; all lengths in {survey.units}"
 
 
 def reading_name(kind: ReadingKind, names: tuple[str, ...]) -> str:

@@ -222,3 +222,33 @@ def test_a_blank_survey_says_what_to_read_first(tmp_path, capsys):
 def test_a_blank_survey_needs_a_layout(capsys, arguments, said):
     assert main(["new", *arguments]) == 2
     assert said in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("layout", get_args(Layout))
+@pytest.mark.parametrize("ending", [".html", ".txt"])
+def test_the_list_to_take_along_has_room_for_every_row(tmp_path, capsys, layout, ending):
+    blank, sheet = tmp_path / "blank.toml", tmp_path / f"sheet{ending}"
+    blank.write_text(starter(SURVEY, layout), encoding="utf-8")
+    assert told(capsys, "survey", blank, "--sheet", sheet) == ""
+    text, survey = sheet.read_text(encoding="utf-8"), survey_from_toml(blank.read_text(), "blank")
+    rows = sum(len(rows) for rows in survey.rows.values()) + len(survey.heights)
+    room = text.count("<td></td>") if ending == ".html" else len(re.findall(r" ______(?!_)", text))
+    assert room == rows
+    assert all(name in text for name in survey.point_names)
+    assert text.count("Straight from joint to joint") == 1
+    assert ("<svg" in text) == (ending == ".html")
+
+
+def test_a_list_to_take_along_shows_what_was_read_already(typed, tmp_path, capsys):
+    sheet = tmp_path / "sheet.txt"
+    told(capsys, "survey", typed(units="in"), "--sheet", sheet)
+    text = sheet.read_text(encoding="utf-8")
+    assert re.search(r"A to B +70\.8661", text)  # 1800 mm
+    assert not re.search(r" ______(?!_)", text)
+
+
+def test_a_list_is_written_alone(typed, tmp_path, capsys):
+    sheet, page = tmp_path / "sheet.html", tmp_path / "page.html"
+    assert main(["survey", str(typed()), "--sheet", str(sheet), "--page", str(page)]) == 2
+    assert "--page: is of what was read; say it without --sheet" in capsys.readouterr().err
+    assert not sheet.exists()
