@@ -15,22 +15,34 @@ from optimizer.limits.stops import stops
 from optimizer.limits.tilts import tilt_limit_deg
 from optimizer.models.aim import GAINS
 from optimizer.models.case import Case
-from optimizer.models.check import BandTooShort, Doubt, NotStated, OddSize
+from optimizer.models.check import BandTooShort, Doubt, LargeAngle, NotStated, OddSize
 from optimizer.models.obstacles import Rim
 from optimizer.units import MM_PER_INCH
 
+LARGE_TOE_DEG, LARGE_TOLERANCE_DEG = 2.0, 0.5  # beyond what cars are set to, or made to keep
 WHOLE_INCH = 0.001  # nearer to a whole inch than this, a rim's size looks like a nominal one [in]
 
 
 def doubts(case: Case, measured: Evaluator) -> Iterator[Doubt]:
     """Every doubt about one wheel's case; `measured` is it without its alignment."""
     yield from odd_points(measured)
+    yield from _large_angles(case)
     yield from _odd_aim(case)
     yield from _odd_limits(case)
     yield from _odd_locks(case, measured)
     yield from _near_dead_centers(case, measured)
     yield from _odd_alignment(case)
     yield from _odd_obstacles(case, measured)
+
+
+def _large_angles(case: Case) -> Iterator[Doubt]:
+    for table, toe in (("wheel", case.wheel.toe_deg), ("ride", case.ride.toe_deg)):
+        if toe is not None and abs(toe) > LARGE_TOE_DEG:
+            yield Doubt(location=f"{table}.toe_deg", message=LargeAngle(kind="toe", found_deg=toe))
+    tolerance = case.aim.tolerance_deg
+    if tolerance > LARGE_TOLERANCE_DEG:
+        odd = LargeAngle(kind="tolerance", found_deg=tolerance)
+        yield Doubt(location="aim.tolerance_deg", message=odd)
 
 
 def _odd_aim(case: Case) -> Iterator[Doubt]:

@@ -17,6 +17,8 @@ FEW_INCHES = 12.0  # a bare number above it in an inch case may well be millimet
 FEW_INCHES_OF: dict[str, float] = dict.fromkeys(
     ("outer_drop", "right_outer_drop", "rack_raise", "rack_fore_aft", "step"), 4.0
 )
+LONGEST_MM = 100.0  # of what is fitted, as a bare number; more is a zero too many
+FITTED = ("outer_drop", "right_outer_drop", "rack_raise", "knuckle_plate", "crossmember_spacer")
 ROUNDING = 1e-9  # of a number of steps
 WRITTEN = re.compile(
     r"""(?P<sign> [+-]?)
@@ -150,6 +152,12 @@ def in_millimeters(options: argparse.Namespace, of_case: Units) -> None:
                 option, text = f"--{name.replace('_', '-')}", typed.text.strip()
                 raise PivotwrightError(
                     f"{option}: a bare {text} is {text} inches here; write {text}mm or {text}in"
+                )
+            if name in FITTED and typed.units is None and abs(value) > LONGEST_MM:
+                option, text = f"--{name.replace('_', '-')}", typed.text.strip()
+                raise PivotwrightError(
+                    f"{option}: {text} mm is more than anyone fits; a zero too many? (write "
+                    f"{text}mm if it is meant)"
                 )
             if abs(value) > FARTHEST_MM:
                 limit = length_text(FARTHEST_MM, of_case)

@@ -3,7 +3,6 @@
 import argparse
 import sys
 from collections.abc import Sequence
-from difflib import get_close_matches
 from typing import NoReturn
 
 from optimizer.cli import (
@@ -20,6 +19,7 @@ from optimizer.cli import (
     suggest,
     survey,
 )
+from optimizer.cli.meant import command_meant, option_meant
 from optimizer.errors import PivotwrightError
 
 COMMANDS = {
@@ -47,10 +47,11 @@ COLORS = ("auto", "always", "never")
 class Parser(argparse.ArgumentParser):
     """A parser whose complaints are those of the program."""
 
+    of_commands: dict[str, argparse.ArgumentParser]
+
     def error(self, message: str) -> NoReturn:
-        """Show the usage, and say what is wrong."""
-        self.print_usage(sys.stderr)
-        raise PivotwrightError(message)
+        """Say what is wrong in one line, and where to read what is right."""
+        raise PivotwrightError(f"{message}; {self.prog} --help says more")
 
 
 def parsed(given: Sequence[str]) -> argparse.Namespace:
@@ -59,10 +60,11 @@ def parsed(given: Sequence[str]) -> argparse.Namespace:
     complete(parser)
     command = next((word for word in given if not word.startswith("-")), None)
     if command is not None and command not in COMMANDS:
-        near = get_close_matches(command, COMMANDS, n=1)
-        meant = f"did you mean {near[0]}?" if near else f"there are {', '.join(COMMANDS)}"
-        parser.error(f"there is no command {command}; {meant}")
-    return parser.parse_args(given or ["--help"])
+        raise PivotwrightError(command_meant(command, list(COMMANDS)))
+    options, unknown = parser.parse_known_args(given or ["--help"])
+    if unknown and command is not None:
+        raise PivotwrightError(option_meant(unknown[0], command, parser.of_commands))
+    return options
 
 
 def complete(parser: argparse.ArgumentParser) -> None:
@@ -98,6 +100,7 @@ def command_line() -> Parser:
             "--debug", action="store_true", help="show where a fault of the program came about"
         )
         one.set_defaults(run=command.run)
+    parser.of_commands = dict(commands.choices)
     return parser
 
 

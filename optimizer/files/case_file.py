@@ -7,6 +7,7 @@ from typing import Any, get_args
 from pydantic import ValidationError
 
 from optimizer.errors import CaseFileError, Fault
+from optimizer.files.lost_header import lost_header
 from optimizer.files.toml_file import file_text, table_from_text
 from optimizer.models.base import faults_in
 from optimizer.models.case import Case
@@ -61,6 +62,10 @@ def car_from_toml(text: str, name: str) -> Vehicle:
 
 def car_from_table(table: dict[str, Any], name: str) -> Vehicle:
     """Take a car from what a case file holds; CaseFileError as `car_from_toml`."""
+    if other := _other_file(table):
+        raise CaseFileError(name, [Fault("", other)])
+    if lost := lost_header(table):
+        raise CaseFileError(name, [lost])
     if table.get("units") in get_args(Units):
         car, faults = _validated(table, table["units"])
         faults = _units_first(table, faults)
@@ -74,6 +79,17 @@ def car_from_table(table: dict[str, Any], name: str) -> Vehicle:
     if car is None:
         raise CaseFileError(name, faults)
     return car
+
+
+def _other_file(table: dict[str, Any]) -> str | None:
+    """What a file is that is none of a case."""
+    if "layout" in table:
+        return None
+    if "kits" in table:
+        return "is a kits file; name a case, and this file after --kits"
+    if "kind" in table and ("readings" in table or "readings_csv" in table):
+        return "is a readings file; write: pivotwright gauge CASE READINGS"
+    return None
 
 
 def _units_first(table: dict[str, Any], faults: list[Fault]) -> list[Fault]:

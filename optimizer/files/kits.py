@@ -39,6 +39,8 @@ def read_kits(path: str | PathLike[str]) -> Kits:
         The file as a whole can't be used, or none of its rows can.
     """
     table = table_from_text(file_text(Path(path)), str(path))
+    if "layout" in table:
+        raise CaseFileError(path, [Fault("", "is a case file; --kits names a file of kits")])
     rows = table.pop("kits", None)
     head = _head(path, table)
     if not isinstance(rows, list) or not rows:

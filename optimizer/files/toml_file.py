@@ -63,6 +63,13 @@ def table_from_text(text: str, name: str, *, hint: str = "") -> dict[str, Any]:
     return table
 
 
+HINTS = {  # what usually lies behind what the reader of TOML says
+    "overwrite a value": "\n(a key stands twice in one table: is a header such as [ride] lost?)",
+    "Expected newline": "\n(a number has a point and no unit, 40.0; one key on a line)",
+    "Invalid value": "\n(text is in quotes; a number has a point and no unit, 40.0)",
+}
+
+
 def _unreadable(path: Path, message: str) -> CaseFileError:
     return CaseFileError(path, [Fault("", message)])
 
@@ -70,7 +77,8 @@ def _unreadable(path: Path, message: str) -> CaseFileError:
 def _syntax_fault(message: str) -> Fault:
     what, _, where = message.removesuffix(")").rpartition(" (at ")
     where = where.replace("end of document", "end of file")
-    return Fault(where, f"is not TOML: {what[:1].lower()}{what[1:]}")
+    hint = next((text for said, text in HINTS.items() if said in what), "")
+    return Fault(where, f"is not TOML: {what[:1].lower()}{what[1:]}{hint}")
 
 
 def _near_name(path: Path) -> str:

@@ -26,6 +26,7 @@ from pydantic import (
 from pydantic_core import ErrorDetails
 
 from optimizer.errors import Fault
+from optimizer.models.other_names import did_you_mean
 
 LONGEST_QUOTE = 60  # characters of a wrong value that a message repeats
 
@@ -139,7 +140,8 @@ def _message(detail: ErrorDetails, model: type[FrozenModel]) -> str:
         return str(detail["ctx"]["error"])
     if kind == "literal_error":
         expected = str(detail["ctx"]["expected"]).replace("'", '"')
-        return f"must be {expected}, got {quoted(typed)}"
+        known = re.findall(r'"([^"]+)"', expected)
+        return f"must be {expected}, got {quoted(typed)}{did_you_mean(typed, known)}"
     return f"must be {KINDS.get(kind, 'of another kind')}, got {quoted(typed)}"
 
 

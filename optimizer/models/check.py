@@ -69,6 +69,13 @@ class UnusualAngle(Fact):
     high_deg: float
 
 
+class LargeAngle(Fact):
+    """A static toe, or a tolerance of it, so large that it may be minutes. [deg]."""
+
+    kind: Literal["toe", "tolerance"]
+    found_deg: float
+
+
 class UnusualArm(Fact):
     """A steering arm of a length that is not usual. [mm]."""
 
@@ -115,6 +122,7 @@ DoubtFact = (
     OddPlace
     | OddSize
     | UnusualAngle
+    | LargeAngle
     | UnusualArm
     | OddWay
     | NotStated

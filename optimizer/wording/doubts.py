@@ -3,6 +3,7 @@
 from optimizer.models.check import (
     Arms,
     BandTooShort,
+    LargeAngle,
     NotStated,
     OddPlace,
     OddSize,
@@ -101,6 +102,15 @@ def _size(odd: OddSize, reader: Reader) -> str:
 def _angle(odd: UnusualAngle, reader: Reader) -> str:
     usual = f"{odd.low_deg:g} to {odd.high_deg:g} is usual"
     return f"give a {ANGLES[odd.kind]} of {odd.found_deg:.1f} deg; {usual}"
+
+
+@sentence.register
+def _large(odd: LargeAngle, _: Reader) -> str:
+    if odd.kind == "toe":
+        return f"is {odd.found_deg:g} degrees of one wheel; are these minutes, or is a point lost?"
+    return (
+        f"lets toe change by {odd.found_deg:g} degrees, which no car keeps quiet; is a point lost?"
+    )
 
 
 @sentence.register

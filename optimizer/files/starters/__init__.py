@@ -7,6 +7,7 @@ from optimizer.errors import PivotwrightError
 from optimizer.models.base import quoted
 from optimizer.models.case import Layout
 from optimizer.models.gauge_kinds import Kind
+from optimizer.models.other_names import did_you_mean
 
 READINGS, KITS, SURVEY = "readings", "kits", "survey"
 
@@ -46,7 +47,10 @@ def starter_case(layout: str) -> str:
     """
     layouts = get_args(Layout)
     if layout not in layouts:
-        raise PivotwrightError(f"layout must be {' or '.join(layouts)}, got {quoted(layout)}")
+        raise PivotwrightError(
+            f"layout must be {' or '.join(layouts)}, got {quoted(layout)}"
+            f"{did_you_mean(layout, layouts)}"
+        )
     return _text(f"{layout}.toml")
 
 

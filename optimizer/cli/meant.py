@@ -1,0 +1,51 @@
+"""Commands and options that were mistyped: one line that says which was meant."""
+
+import argparse
+from collections.abc import Sequence
+from difflib import get_close_matches
+
+# What people call the job of each command.
+COMMANDS = {
+    "suggest": ("optimize", "optimise", "run", "solve", "search", "find", "fit", "calc"),
+    "curve": ("plot", "graph", "toe", "bump", "sweep", "analyze", "bumpsteer"),
+    "reach": ("heights", "lower", "ride-height", "map"),
+    "gauge": ("measure", "readings", "dial", "laser"),
+    "sheet": ("print", "report", "form"),
+    "check": ("validate", "lint", "verify", "test"),
+    "new": ("init", "template", "create", "start", "starter", "example"),
+    "--help": ("help", "usage"),
+}
+
+
+def command_meant(typed: str, known: Sequence[str]) -> str:
+    """Say which command was meant, or which there are."""
+    job = next((name for name, words in COMMANDS.items() if typed.lower() in words), None)
+    near = [job] if job else get_close_matches(typed.lower(), known, n=1)
+    meant = f"did you mean {near[0]}?" if near else f"there are {', '.join(known)}"
+    return f"there is no command {typed}; {meant}"
+
+
+def option_meant(typed: str, command: str, parsers: dict[str, argparse.ArgumentParser]) -> str:
+    """Say which option of a command was meant, or which command takes it."""
+    typed = typed.split("=")[0]
+    word = typed.replace("_", "-").lower()
+    if not word.startswith("-"):
+        return f"{command} does not take {typed}; {command} --help lists what it takes"
+    if word in ("--case", "--file", "--input"):
+        return f"{command} has no option {typed}; name the case without one: {command} CASE"
+    options = {name: _options(parser) for name, parser in parsers.items()}
+    own = options[command]
+    near = [one for one in own if one == word] or [one for one in own if word[2:] in one[2:]]
+    near = near[:1] or get_close_matches(word, own, n=1, cutoff=0.75)
+    others = [name for name, taken in options.items() if word in taken]
+    takes = "takes" if len(others) == 1 else "take"
+    if others and word not in own:
+        return f"{command} has no option {typed}; {' and '.join(others)} {takes} it"
+    if near:
+        return f"{command} has no option {typed}; did you mean {near[0]}?"
+    return f"{command} has no option {typed}; {command} --help lists what it takes"
+
+
+def _options(parser: argparse.ArgumentParser) -> list[str]:
+    found = [text for action in parser._actions for text in action.option_strings]
+    return [text for text in found if text.startswith("--")]
