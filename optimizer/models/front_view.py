@@ -22,6 +22,12 @@ TYPICAL_X_MM = {
     "strut_top": -35.0,
     "strut_axis": -10.0,
 }
+# Why links have no usual x, and what will do; what it costs is measured in the tests.
+LINKS_AT = (
+    "links lie along the car in too many ways for a usual x; a rough one, to 40 mm, will do, and "
+    'x = "unknown" stays true'
+)
+BEAM_AT = "how far apart its links lie along the car decides how the axle turns: measure x too"
 ROD = ("tie_rod_inner", "tie_rod_outer")
 
 
@@ -38,7 +44,8 @@ def with_typical_x(typed: dict[str, Any]) -> dict[str, Any]:
     if not flat:
         return typed
     if typed.get("layout") not in ("strut", "double-wishbone"):
-        message = "must be x, y and z on this layout\n(where links lie along the car decides toe)"
+        hint = LINKS_AT if typed.get("layout") != "beam-axle" else BEAM_AT
+        message = f"must be x, y and z on this layout\n({hint})"
         raise FaultList([Fault(f"points.{name}", message) for name in flat])
     arms = _named(steering).get("arms")
     if arms not in ("ahead", "behind"):

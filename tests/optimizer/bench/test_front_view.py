@@ -3,12 +3,16 @@
 import re
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from optimizer.answers.suggest import suggest
+from optimizer.car.adjust import Settings
+from optimizer.car.evaluate import Evaluator
 from optimizer.cli.main import main
 from optimizer.errors import PivotwrightError
-from optimizer.files.case_file import car_from_toml
+from optimizer.files.case_file import car_from_toml, read_case
+from tests.optimizer.command_line import CASES
 
 WHOLE = Path("cases/lowered-strut.toml").read_text()
 SIDE_VIEW = re.compile(r"^(\w+ *= *)\[ *-?[\d.]+, *(-?[\d.]+, *-?[\d.]+)\]", re.MULTILINE)
@@ -71,3 +75,70 @@ def test_readings_correct_such_a_car_and_it_is_written_with_x(tmp_path, capsys):
     after = car_from_toml(corrected.read_text(), "car").case.points.model_dump()
     assert after.keys() == before.keys()
     assert after != before
+
+
+def linked(name: str, *, rough: bool) -> str:
+    """A demo car on links whose points were taken in the front view, or with x by eye, to 50 mm."""
+    text = (CASES / f"{name}.toml").read_text(encoding="utf-8")
+    head, rest = text.split("[points]", 1)
+    points, rest = rest.split("\n[", 1)
+    typed = re.compile(r"^(\w+ *= *)\[ *(-?[\d.]+), *(-?[\d.]+, *-?[\d.]+)\]", re.MULTILINE)
+    points = typed.sub(
+        lambda found: (
+            f"{found[1]}[{round(float(found[2]) / 50.0) * 50.0}, {found[3]}]"
+            if rough
+            else f"{found[1]}[{found[3]}]"
+        ),
+        points,
+    )
+    rest = re.sub(r"(?ms)^accuracy\].*?(?=^\[|\Z)", "", rest)
+    rest = re.sub(r"(?ms)^\[accuracy\].*?(?=^\[|\Z)", "", rest)
+    return f'{head}[points]{points}\n[{rest}\n[accuracy]\nx = "unknown"\n'
+
+
+@pytest.mark.parametrize(
+    ("name", "why"),
+    [
+        ("tension-link-strut", "a rough one, to 40 mm, will do"),
+        ("five-link-front", "a rough one, to 40 mm, will do"),
+        ("five-link-rear", "a rough one, to 40 mm, will do"),
+        ("lifted-beam-axle", "decides how the axle turns: measure x too"),
+    ],
+)
+def test_links_have_no_usual_x_and_it_is_said_what_will_do(name, why):
+    with pytest.raises(PivotwrightError, match="must be x, y and z on this layout") as refused:
+        car_from_toml(linked(name, rough=False), name)
+    assert why in " ".join(str(refused.value).split())
+
+
+def test_links_with_x_by_eye_are_told_as_x_unknown():
+    answer = suggest(car_from_toml(linked("tension-link-strut", rough=True), "car"))
+    sure = answer.wheels[0].uncertainty
+    assert sure.peak_95_with_x_deg < sure.peak_95_deg
+
+
+def test_what_a_rough_x_costs_on_links_and_on_a_beam():
+    """Millimeters of stack that the slope scatters by where every x is off by 30 mm (1 sigma)."""
+    cost = {
+        name: stack_scatter_mm(name, sigma=30.0)
+        for name in ("lowered-strut", "tension-link-strut", "five-link-front", "lifted-beam-axle")
+    }
+    strut = cost.pop("lowered-strut")
+    beam = cost.pop("lifted-beam-axle")
+    assert max(cost.values()) < 1.5 * strut
+    assert beam > 2.0 * strut
+
+
+def stack_scatter_mm(name: str, sigma: float) -> float:
+    case, slopes, draws = read_case(CASES / f"{name}.toml"), [], np.random.default_rng(0)
+    for _ in range(40):
+        points = case.points.model_dump()
+        moved = {
+            key: (x + sigma * draws.normal() * (key != "wheel_center"), y, z)
+            for key, (x, y, z) in points.items()
+        }
+        there = case.model_copy(update={"points": case.points.model_copy(update=moved)})
+        slopes.append(Evaluator.of(there).curve(Settings.single()).slope[0])
+    here = Evaluator.of(case)
+    worth = here.curve(Settings.single(1.0)).slope[0] - here.curve(Settings.single()).slope[0]
+    return float(np.std(slopes) / abs(worth))
