@@ -97,8 +97,12 @@ def _keep(options: argparse.Namespace, answer: "SurveyAnswer") -> None:
         write_page(options.page, survey_page(answer, source_of(options.survey)))
     if options.write is not None:
         from optimizer.files.whole_file import write_whole
+        from optimizer.wording.survey import written_with
 
         write_whole("--write", options.write, _case(options.case, answer))
+        sys.stderr.write(f"Written: {options.write}\n")
+        if told := written_with(answer):
+            sys.stderr.write(f"{told}\n")
 
 
 def _case(path: Path | None, answer: "SurveyAnswer") -> str:

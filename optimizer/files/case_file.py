@@ -83,6 +83,8 @@ def car_from_table(table: dict[str, Any], name: str) -> Vehicle:
 
 def _other_file(table: dict[str, Any]) -> str | None:
     """What a file is that is none of a case."""
+    if {"heights", "marks"} <= set(table):
+        return "is a survey; pivotwright survey FILE --write CASE makes a case of it"
     if "layout" in table:
         return None
     if "kits" in table:

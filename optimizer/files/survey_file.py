@@ -6,12 +6,13 @@ from typing import get_args
 
 from pydantic import ValidationError
 
-from optimizer.errors import CaseFileError
+from optimizer.errors import CaseFileError, Fault
 from optimizer.files.toml_file import file_text, table_from_text
 from optimizer.models.base import faults_in
 from optimizer.models.survey import Survey
 from optimizer.units import Units
 
+OF_A_CASE = ("points", "left", "right")
 START = " (pivotwright new survey LAYOUT prints one to fill in)"
 
 
@@ -23,6 +24,8 @@ def read_survey(path: str | PathLike[str]) -> Survey:
 def survey_from_toml(text: str, name: str) -> Survey:
     """Take a survey from the text of its file; `name` is what its faults are listed under."""
     table = table_from_text(text, name, hint=START)
+    if not table.keys().isdisjoint(OF_A_CASE):
+        raise CaseFileError(name, [Fault("", f"is a case file; a survey lists heights{START}")])
     units = table.get("units")
     try:
         return Survey.model_validate(

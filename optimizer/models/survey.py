@@ -1,5 +1,6 @@
 """Survey files: what was read with tape, plumb line and level, from marks on the floor."""
 
+import re
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, ValidationInfo, field_validator, model_validator
@@ -21,6 +22,9 @@ from optimizer.units import MM_PER, Side, Units, length_text
 TAPE_MM, PLUMB_MM, FLOOR_MM, LEVEL_DEG = 1.0, 1.5, 1.0, 0.1
 STEEPEST_FLOOR_DEG = 5.0
 BASE = ("A", "B")
+AS_ON_A_TAPE = re.compile(
+    r"(?P<sign>-?)(?=\d)(?P<whole>\d{1,4}(?!/|\d))?[ -]?(?:(?P<above>\d{1,2})/(?P<below>[1-9]\d?))?"
+)
 
 ReadingKind = Literal["height", "center-line", "marks", "length", "rise", "slope"]
 KINDS: dict[str, ReadingKind] = {
@@ -167,8 +171,20 @@ def _name(typed: object, key: str, info: ValidationInfo) -> str:
     return typed
 
 
+def _inches(typed: object) -> float:
+    """Take inches as a number, or as a tape shows them: "48 13/16"."""
+    if not isinstance(typed, str):
+        return number(typed)
+    found = AS_ON_A_TAPE.fullmatch(typed.strip())
+    if found is None:
+        raise ValueError(f'must be a number, or as on a tape "48 13/16", got {quoted(typed)}')
+    part = int(found["above"]) / int(found["below"]) if found["above"] else 0.0
+    length = int(found["whole"] or 0) + part
+    return -length if found["sign"] else length
+
+
 def _reading(typed: object, key: str, info: ValidationInfo) -> float:
-    value = number(typed)
+    value = _inches(typed) if file_units(info) == "in" and key != "slopes" else number(typed)
     if value <= 0.0 and key not in MAY_BE_BELOW_ZERO:
         raise ValueError(f"must be read above 0, got {quoted(typed)}\n(leave it out if not read)")
     if key == "slopes":

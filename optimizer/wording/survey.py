@@ -15,6 +15,7 @@ from optimizer.models.surveyed import (
     WrongHeights,
     WrongReading,
 )
+from optimizer.units import Units, length_text
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
@@ -28,6 +29,9 @@ NAMES: dict[ReadingKind, str] = {
 }
 BASE_MARKS = {"A": "base mark A", "B": "base mark B"}
 LEAST_TOLD_MM = 0.5
+# Where a tape is held whose hook is worn, and how nearly that shows; common practice, no source.
+HELD_MM: dict[Units, float] = {"mm": 100.0, "in": 25.4}
+HELD_WITHIN_MM = 4.0
 MOST_NAMED = 6
 TITLES = {
     "points": "Where the points are",
@@ -110,11 +114,12 @@ def verdict(answer: SurveyAnswer, reader: Reader) -> list[str]:
         one for one in answer.doubts if isinstance(one, StandsApart | SwappedMarks | MoreNoise)
     ]
     count, more = len(answer.readings), answer.freedom
-    agree = (
-        f"{count} readings, {more} more than needed, agree as well as tape and plumb line should"
-        if not apart
-        else f"{count} readings, {more} more than needed, don't agree: {_to_settle(len(apart))}"
-    )
+    if more == 0:
+        agree = f"{count} readings, none more than needed: they place the points and check nothing"
+    elif not apart:
+        agree = f"{count} readings, {more} more than needed, agree as tape and plumb line should"
+    else:
+        agree = f"{count} readings, {more} more than needed, don't agree: {_to_settle(len(apart))}"
     worst = max(answer.points, key=lambda point: max(point.sigma_mm))
     axis = max(range(3), key=lambda k: worst.sigma_mm[k])
     sure = (
@@ -126,7 +131,14 @@ def verdict(answer: SurveyAnswer, reader: Reader) -> list[str]:
 
 
 def _to_settle(count: int) -> str:
-    return "one thing is to be settled at the car" if count == 1 else f"{count} things are to be"
+    things = "one thing is" if count == 1 else f"{count} things are"
+    return f"{things} to be settled at the car"
+
+
+def written_with(answer: SurveyAnswer) -> str:
+    """Say what a case that is written holds back; empty where all agreed."""
+    count = sum(isinstance(one, StandsApart | SwappedMarks) for one in answer.doubts)
+    return f"What doesn't agree is hardly counted in it; {_to_settle(count)}." if count else ""
 
 
 @sentence.register
@@ -135,7 +147,17 @@ def _wrong(wrong: WrongReading, reader: Reader) -> str:
     read = amount(wrong.kind, wrong.read, reader)
     by = amount(wrong.kind, abs(wrong.by), reader)
     more = "more" if wrong.by > 0.0 else "less"
-    return f"the {name}, read as {read} ({wrong.location}), is {by} {more} than the others say"
+    told = f"the {name}, read as {read} ({wrong.location}), is {by} {more} than the others say"
+    return f"{told}{_held(wrong, reader)}"
+
+
+def _held(wrong: WrongReading, reader: Reader) -> str:
+    """Ask whether the tape began at the mark that spares its worn hook."""
+    mark = HELD_MM[reader.subject.units]
+    if wrong.kind in ("rise", "slope") or abs(wrong.by - mark) > HELD_WITHIN_MM:
+        return ""
+    at = length_text(mark, reader.subject.units)
+    return f" (was the tape held at {at}, and that not taken off?)"
 
 
 @sentence.register
@@ -210,7 +232,7 @@ def _floor(floor: FloorNotRead, reader: Reader) -> str:
 def _unchecked(unchecked: Unchecked, reader: Reader) -> str:
     named = [reading_name(*row) for row in unchecked.rows]
     more = f" and {len(named) - MOST_NAMED} more" if len(named) > MOST_NAMED else ""
-    slip = reader.length_with_unit(unchecked.slip_mm)
+    slip = f"{reader.in_units(unchecked.slip_mm):.2g} {reader.subject.units}"
     return (
         f"A slip of {slip} in these would not show: {', '.join(named[:MOST_NAMED])}{more}. Read "
         "them twice, or read more from the same marks."

@@ -225,7 +225,7 @@ def check_study(layout, count):
 
 @pytest.mark.parametrize("layout", LAYOUTS)
 def test_a_few_surveys_are_as_sure_as_they_say_and_their_mistakes_are_found(layout):
-    check_study(layout, 12)
+    check_study(layout, 8)
 
 
 @pytest.mark.slow
@@ -250,7 +250,7 @@ def test_a_lost_plumb_mark_is_asked_about(layout):
 
 def test_lost_marks_are_asked_about_in_nearly_every_survey():
     found = 0
-    for seed in range(40):
+    for seed in range(16):
         rng = np.random.default_rng(seed)
         garage = Garage.of("strut", rng)
         name = str(rng.choice([*garage.points]))
@@ -260,7 +260,7 @@ def test_lost_marks_are_asked_about_in_nearly_every_survey():
         found += bool(told) and any(
             isinstance(one, LostMark) and one.point == name for one in told[0].explanations[:2]
         )
-    assert found >= 38
+    assert found >= 15
 
 
 def test_two_marks_that_changed_names_are_named():

@@ -252,3 +252,62 @@ def test_a_list_is_written_alone(typed, tmp_path, capsys):
     assert main(["survey", str(typed()), "--sheet", str(sheet), "--page", str(page)]) == 2
     assert "--page: is of what was read; say it without --sheet" in capsys.readouterr().err
     assert not sheet.exists()
+
+
+def test_inches_may_be_typed_as_the_tape_shows_them(typed, capsys):
+    path = typed(units="in")
+    text = path.read_text(encoding="utf-8")
+    (read,) = re.findall(r"'A', 'B', ([\d.]+)", text)
+    assert read.startswith("70.866")  # 70 7/8 is 70.875
+    path.write_text(text.replace(read, "'70 7/8'"), encoding="utf-8")
+    answer = told_as_json(capsys, "survey", path)
+    (base,) = (one for one in answer["readings"] if one["names"] == ["A", "B"])
+    assert base["read"] == pytest.approx(70.875 * 25.4)
+    path.write_text(text.replace(read, "'70 7/0'"), encoding="utf-8")
+    assert main(["survey", str(path)]) == 2
+    assert 'as on a tape "48 13/16", got "70 7/0"' in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("units", "at_mm", "told_as"), [("mm", 100.0, "100 mm"), ("in", 25.4, "1 in")]
+)
+def test_a_tape_held_at_another_mark_than_its_zero_is_asked_about(
+    typed, capsys, units, at_mm, told_as
+):
+    path = typed(
+        units=units,
+        spoil=lambda read: with_reading(read, "marks", ("A", "strut_top"), lambda x: x + at_mm),
+    )
+    report = " ".join(told(capsys, "survey", path).split())
+    assert f"was the tape held at {told_as}, and that not taken off?" in report
+
+
+def test_what_is_held_back_is_said_where_a_case_is_written(typed, tmp_path, capsys):
+    path = typed(
+        spoil=lambda read: with_reading(read, "marks", ("A", "strut_top"), lambda x: x - 20.0)
+    )
+    assert main(["survey", str(path), "--write", str(tmp_path / "case.toml"), "--quiet"]) == 0
+    said = capsys.readouterr().err
+    assert "What doesn't agree is hardly counted in it; one thing is to be settled" in said
+
+
+def test_just_enough_readings_are_said_to_check_nothing(typed, capsys):
+    def least(read):
+        heights = tuple(row.model_copy(update={"values": row.values[:1]}) for row in read.heights)
+        marks = tuple(row for row in read.marks if {*row.names} & {"A", "B"})
+        return read.model_copy(
+            update={"heights": heights, "marks": marks, "center_line": (), "lengths": ()}
+        )
+
+    report = told(capsys, "survey", typed(spoil=least))
+    assert "none more than needed: they place the points and check nothing" in report
+    assert "A slip of 20 mm in these would not show" in report
+
+
+def test_a_survey_is_no_case_and_a_case_no_survey(typed, tmp_path, capsys):
+    assert main(["check", str(typed())]) == 2
+    assert "is a survey; pivotwright survey FILE --write CASE makes" in capsys.readouterr().err
+    case = tmp_path / "case.toml"
+    case.write_text(starter_case("strut"), encoding="utf-8")
+    assert main(["survey", str(case)]) == 2
+    assert "is a case file; a survey lists heights" in capsys.readouterr().err
