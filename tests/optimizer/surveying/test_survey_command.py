@@ -15,6 +15,7 @@ from optimizer.files.case_file import read_case
 from optimizer.files.starters import SURVEY, starter, starter_case
 from optimizer.files.survey_file import survey_from_toml
 from optimizer.models.case import POINTS_OF_LAYOUT, Layout
+from tests.optimizer.command_line import CASES
 from tests.optimizer.surveying.invented_surveys import (
     LAYOUTS,
     Garage,
@@ -311,3 +312,8 @@ def test_a_survey_is_no_case_and_a_case_no_survey(typed, tmp_path, capsys):
     case.write_text(starter_case("strut"), encoding="utf-8")
     assert main(["survey", str(case)]) == 2
     assert "is a case file; a survey lists heights" in capsys.readouterr().err
+
+
+def test_the_invented_survey_names_the_tape_that_was_held_at_one_inch(capsys):
+    report = " ".join(told(capsys, "survey", CASES / "surveys" / "inch-coupe.toml").split())
+    assert "base mark B and tie_rod_outer, read as 41.875 in (marks[7]), is 0.999 in more" in report
