@@ -6,8 +6,10 @@ import numpy as np
 
 from geometry.motion import Reach
 from optimizer.answers.odd_points import odd_points
-from optimizer.car.adjust import Settings
+from optimizer.car.adjust import Settings, corner_of
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.measured_lengths import spans
+from optimizer.car.tape import length_misfits
 from optimizer.limits.dead_centers import dead_centers
 from optimizer.limits.gaps import gaps
 from optimizer.limits.margins import margins
@@ -15,11 +17,19 @@ from optimizer.limits.stops import stops
 from optimizer.limits.tilts import tilt_limit_deg
 from optimizer.models.aim import GAINS
 from optimizer.models.case import Case
-from optimizer.models.check import BandTooShort, Doubt, LargeAngle, NotStated, OddSize
+from optimizer.models.check import (
+    BandTooShort,
+    Doubt,
+    LargeAngle,
+    NotStated,
+    OddLength,
+    OddSize,
+)
 from optimizer.models.obstacles import Rim
 from optimizer.units import MM_PER_INCH
 
 LARGE_TOE_DEG, LARGE_TOLERANCE_DEG = 2.0, 0.5  # beyond what cars are set to, or made to keep
+FAR_OFF = 3.0  # standard deviations
 WHOLE_INCH = 0.001  # nearer to a whole inch than this, a rim's size looks like a nominal one [in]
 
 
@@ -27,6 +37,7 @@ def doubts(case: Case, measured: Evaluator) -> Iterator[Doubt]:
     """Every doubt about one wheel's case; `measured` is it without its alignment."""
     yield from odd_points(measured)
     yield from _large_angles(case)
+    yield from _odd_lengths(case)
     yield from _odd_aim(case)
     yield from _odd_limits(case)
     yield from _odd_locks(case, measured)
@@ -43,6 +54,23 @@ def _large_angles(case: Case) -> Iterator[Doubt]:
     if tolerance > LARGE_TOLERANCE_DEG:
         odd = LargeAngle(kind="tolerance", found_deg=tolerance)
         yield Doubt(location="aim.tolerance_deg", message=odd)
+
+
+def _odd_lengths(case: Case) -> Iterator[Doubt]:
+    """Doubt lengths that the points by tape miss by more than both are known to."""
+    if not case.measured:
+        return
+    by_points = spans(case, corner_of(case).measured)
+    for place, sigmas in enumerate(length_misfits(case)):
+        if abs(sigmas) > FAR_OFF:
+            one = case.measured[place]
+            odd = OddLength(
+                kind="length" if one.rise is None else "rise",
+                said_mm=one.rise if one.length is None else one.length,
+                by_points_mm=by_points[place],
+                sigmas=abs(sigmas),
+            )
+            yield Doubt(location=f"measured[{place + 1}]", message=odd)
 
 
 def _odd_aim(case: Case) -> Iterator[Doubt]:

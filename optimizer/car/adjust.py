@@ -120,6 +120,15 @@ class Corner:
         rod = {f"{self.rod}_outer": self.outer_seat, f"{self.rod}_inner": self.inner}
         return self.points | rod
 
+    def with_measured(self, places: Mapping[str, Array]) -> "Corner":
+        """Make the same corner with its measured points elsewhere. [mm]."""
+        return replace(
+            self,
+            points={name: places[name] for name in self.points},
+            outer_seat=places[f"{self.rod}_outer"],
+            inner=places[f"{self.rod}_inner"],
+        )
+
     def linkage(self, choice: int | Rows = 0) -> Linkage:
         """Make the linkage with a choice of `Case.linkage_choices` fitted, by its place there."""
         if self.on_beam:

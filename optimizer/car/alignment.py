@@ -11,6 +11,7 @@ from geometry.newton import solution
 from geometry.vectors import Array
 from optimizer.car.adjust import mirror_of
 from optimizer.car.aligner import Aligner, amount_of_turn
+from optimizer.car.tape import case_by_lengths
 from optimizer.errors import Fault, PivotwrightError
 from optimizer.models.alignment import (
     Alignment,
@@ -88,14 +89,16 @@ def alignment_of(case: Case) -> tuple[Case, AlignmentAnswer | None]:
     Returns
     -------
     Case, AlignmentAnswer or None
-        The car as it would be measured at the same height with the part moved and the tie rod as
-        long as before, its `alignment` left out; and what was moved, None where nothing is asked.
+        The car with its points where tape and measured lengths have them, as it would be
+        measured at the same height with the part moved and the tie rod as long as before, its
+        `alignment` left out; and what was moved, None where nothing is asked.
 
     Raises
     ------
     AlignmentError
         The part can't be moved so that the wanted angles come out, or not so far.
     """
+    case = case_by_lengths(case)
     alignment = case.alignment
     if alignment is None:
         return case, None

@@ -1,7 +1,5 @@
 """One car many times over: its points moved by errors of the tape, solved in one batch."""
 
-from dataclasses import replace
-
 import numpy as np
 
 from geometry.motion import Motion, Rod, rod_motion, toe_held_motion
@@ -9,21 +7,11 @@ from geometry.vectors import Array, dot, norm, turned
 from geometry.wheel_angles import toe_angle
 from optimizer.car.adjust import Corner, Settings
 from optimizer.car.evaluate import Evaluator
-from optimizer.car.tape import point_names, tape_root
+from optimizer.car.tape import measured_as, point_names, tape_root
 from optimizer.car.wanted import wanted_change
 
 HALF_RANGE = float(np.radians(2.0))  # toe angles solved to both sides of the wanted one [rad]
 NEWTON_STEPS = 4
-SAME_JOINT_MM = 1.0
-
-
-def measured_as(corner: Corner, name: str) -> str:
-    """Point that a point was measured as: links that share an outer joint have one center."""
-    if not (name.startswith("link_") and name.endswith("_outer")):
-        return name
-    links = [f"link_{k}_outer" for k in corner.link_numbers]
-    point = corner.points[name]
-    return next(one for one in links if np.allclose(corner.points[one], point, atol=SAME_JOINT_MM))
 
 
 def moved_corner(evaluator: Evaluator, errors: Array) -> Corner:
@@ -51,12 +39,7 @@ def moved_corner(evaluator: Evaluator, errors: Array) -> Corner:
         for name, point in corner.measured.items()
         for at in (measured_as(corner, name),)
     }
-    return replace(
-        corner,
-        points={name: moved[name] for name in corner.points},
-        outer_seat=moved[f"{corner.rod}_outer"],
-        inner=moved[f"{corner.rod}_inner"],
-    )
+    return corner.with_measured(moved)
 
 
 def as_taped(evaluator: Evaluator) -> Corner:

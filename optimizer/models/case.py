@@ -26,6 +26,7 @@ from optimizer.models.hardware import (
     raise_unless_steps_or_shelf,
 )
 from optimizer.models.limits import Joint, Limits
+from optimizer.models.measured_lengths import MeasuredLength, unknown_names
 from optimizer.models.obstacles import Obstacle, missing_carriers
 from optimizer.models.points import (
     BeamAxlePoints,
@@ -167,6 +168,8 @@ class Case(FrozenModel):
     """How much work each change is; decides between settings that are good enough."""
     accuracy: Accuracy = Accuracy()
     """How well the points are known."""
+    measured: tuple[MeasuredLength, ...] = ()
+    """Lengths measured beside the points."""
     joint: Joint = Joint()
     """The tie rod and its joints."""
     limits: Limits = Limits()
@@ -272,6 +275,16 @@ class Case(FrozenModel):
         if odd:
             raise FaultList(odd)
         return accuracy
+
+    @field_validator("measured")
+    @classmethod
+    def _lengths_name_points(
+        cls, lengths: tuple[MeasuredLength, ...], info: ValidationInfo
+    ) -> tuple[MeasuredLength, ...]:
+        known = type(info.data["points"]).model_fields if "points" in info.data else None
+        if known is not None and (found := list(unknown_names(lengths, known))):
+            raise FaultList(found)
+        return lengths
 
     @field_validator("lateral_link")
     @classmethod

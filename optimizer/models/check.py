@@ -98,6 +98,15 @@ class OddWay(Fact):
     arms: Arms | None = None
 
 
+class OddLength(Fact):
+    """A measured length, or rise, that the points by tape miss by so many standard deviations."""
+
+    kind: Literal["length", "rise"]
+    said_mm: float
+    by_points_mm: float
+    sigmas: float
+
+
 class NotStated(Fact):
     """Something that the case leaves open, so that it can't be judged.
 
@@ -126,6 +135,7 @@ DoubtFact = (
     | UnusualArm
     | OddWay
     | NotStated
+    | OddLength
     | BandTooShort
     | DeadCenter
     | Stop

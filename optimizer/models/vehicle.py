@@ -27,6 +27,7 @@ OF_ONE_WHEEL = (
     "shelf",
     "custom_pivot",
     "accuracy",
+    "measured",
     "alignment",
     "obstacles",
 )

@@ -5,6 +5,7 @@ from optimizer.models.check import (
     BandTooShort,
     LargeAngle,
     NotStated,
+    OddLength,
     OddPlace,
     OddSize,
     OddWay,
@@ -75,6 +76,19 @@ OPEN: dict[OpenKind, str] = {
 }
 ARMS_AT: dict[Arms | None, str] = {"ahead": "ahead of", "behind": "behind", None: ""}
 OTHER_ARMS: dict[Arms | None, str] = {"ahead": "behind", "behind": "ahead", None: ""}
+
+
+LENGTH = (
+    "says {said}, but the points make it {found}: {sigmas:.1f} standard deviations of both; was it "
+    "measured from joint center to joint center, or is a point wrong?"
+)
+
+
+@sentence.register
+def _length(odd: OddLength, reader: Reader) -> str:
+    units = reader.subject.units
+    said, found = (short_length(x, units) for x in (odd.said_mm, odd.by_points_mm))
+    return LENGTH.format(said=said, found=found, sigmas=odd.sigmas)
 
 
 @sentence.register
