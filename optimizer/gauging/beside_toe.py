@@ -77,6 +77,12 @@ def _rod_turned(
     plain = Observation.of(eye, fitted, seen, noise, longer=longer)
     if not turned.known_to:
         return plain
-    first, second = plain.foretold(tape, as_taped(tape))[0]
-    more = np.nan_to_num((second - first) / by) * turned.known_to
+    more = abs(rate_of_rod(tape, fitted, by)) * turned.known_to
     return replace(plain, noise=np.hypot(noise, np.array([0.0, more])))
+
+
+def rate_of_rod(tape: Evaluator, fitted: Settings, longer: float) -> float:
+    """Toe that a millimeter of rod makes by the points as measured; 0 out of reach. [rad/mm]."""
+    rows = Observation.of(toe, fitted, np.zeros(2), 1.0, longer=np.array([0.0, longer]))
+    first, second = rows.foretold(tape, as_taped(tape))[0]
+    return float(np.nan_to_num((second - first) / longer))

@@ -15,6 +15,7 @@ from optimizer.car.unaligned import before_alignment
 from optimizer.car.wanted import keeps_band
 from optimizer.gauging.conversions import as_read, gauge_of
 from optimizer.gauging.fit import FittedPoints, corrected_car, fitted_points
+from optimizer.gauging.next_reading import next_readings
 from optimizer.gauging.next_stack import NextStack, next_stack
 from optimizer.gauging.seen import seen_toe
 from optimizer.gauging.stack_doubt import other_stack
@@ -82,7 +83,20 @@ def corrected(
     chosen = next_stack(tape, fit, space, wheel.last.fitted, seed)
     described = None if chosen is None else _described(car, chosen)
     expected = [] if chosen is None else _expected_readings(tape, fit, chosen, wheel.last)
+    readings = None
+    if chosen is not None:
+        readings = next_readings(
+            tape,
+            fit,
+            considered=chosen.considered,
+            chosen=chosen.setting,
+            now=wheel.last.fitted,
+            noise=wheel.last.noise,
+            heights=np.unique(wheel.last.curve.travel),
+            seed=seed,
+        )
     changes = {
+        "next_readings": readings,
         "questions": [*([other] if other else []), *told.questions, *lost, *poor],
         "contradictory": told.contradictory
         or bool(other or poor)

@@ -26,7 +26,8 @@ class NextStack:
 
     `best_of_hardware` is the smallest peak to expect of anything within the limits, `fitted_now`
     the one to expect of what is fitted now, infinite if out of reach; with `stop` the setting is
-    what is fitted now.  [rad]
+    what is fitted now.  `considered` is all that was compared, what is fitted now last of it.
+    [rad]
     """
 
     setting: Settings
@@ -36,6 +37,7 @@ class NextStack:
     best_of_hardware: float
     fitted_now: float
     stop: bool
+    considered: Settings
 
 
 def next_stack(
@@ -69,20 +71,22 @@ def next_stack(
     if not rows.size:
         return None
     cars = possible_cars(evaluator, fit, seed)
-    *peaks, now_peaks = sampled_peaks(evaluator, cars, _with(space.settings.rows(rows), now))
+    considered = _with(space.settings.rows(rows), now)
+    *peaks, now_peaks = sampled_peaks(evaluator, cars, considered)
     *expected, now_expected = expected_peaks(np.array([*peaks, now_peaks]))
     keeps_limits = all(margin.margin.min() >= 0.0 for margin in margins(corrected, now))
     best = float(min([*expected, now_expected] if keeps_limits else expected))
     if not np.isfinite(best):
         return None
     if keeps_limits and now_expected <= best + RESOLUTION:
-        return _chosen(now, _pieces(space, now), now_peaks, (best, now_expected), stop=True)
+        pieces = _pieces(space, now)
+        return _chosen(now, pieces, now_peaks, (best, now_expected), considered, stop=True)
     # No gauge tells these apart: fewest parts first, then the smallest peak.
     alike = np.flatnonzero(np.array(expected) <= best + RESOLUTION).tolist()
     parts = candidates.effort[: WORK + 1, rows]
     k = min(alike, key=lambda one: (*parts[:, one].tolist(), expected[one]))
     setting, pieces = space.settings.rows(rows[k : k + 1]), space.pieces(int(rows[k]))
-    return _chosen(setting, pieces, peaks[k], (best, now_expected), stop=False)
+    return _chosen(setting, pieces, peaks[k], (best, now_expected), considered, stop=False)
 
 
 def _chosen(
@@ -90,6 +94,7 @@ def _chosen(
     pieces: tuple[float, ...],
     peaks: Array,
     best_and_now: tuple[float, float],
+    considered: Settings,
     *,
     stop: bool,
 ) -> NextStack:
@@ -101,6 +106,7 @@ def _chosen(
         best_of_hardware=best_and_now[0],
         fitted_now=best_and_now[1],
         stop=stop,
+        considered=considered,
     )
 
 
@@ -150,11 +156,18 @@ def sampled_peaks(evaluator: Evaluator, cars: Corner, settings: Settings) -> Arr
 
     Infinite where a car can't follow the wheel.
     """
+    peaks = np.abs(sampled_changes(evaluator, cars, settings)).max(axis=2)
+    return np.where(np.isnan(peaks), np.inf, peaks)
+
+
+def sampled_changes(evaluator: Evaluator, cars: Corner, settings: Settings) -> Array:
+    """Toe change of each setting in each possible car, (M, S, T); NaN out of reach. [rad]."""
     home, last = evaluator.home, evaluator.travel.size - 1
     travel = evaluator.travel[np.unique([*range(0, last, EVERY), home, last])]
-    peaks = np.empty((len(settings), SAMPLES))
+    changes: list[Array] = [np.empty(0)] * len(settings)
     for choice in np.unique(settings.linkage):
         rows = np.flatnonzero(settings.linkage == choice)
-        change = sampled_change(evaluator, cars, settings.rows(rows), travel)
-        peaks[rows] = np.abs(change).max(axis=2)
-    return np.where(np.isnan(peaks), np.inf, peaks)
+        found = sampled_change(evaluator, cars, settings.rows(rows), travel)
+        for row, change in zip(rows, found, strict=True):
+            changes[row] = change
+    return np.stack(changes)

@@ -27,6 +27,7 @@ from optimizer.models.hardware import (
 )
 from optimizer.models.limits import Joint, Limits
 from optimizer.models.measured_lengths import MeasuredLength, unknown_names
+from optimizer.models.minutes import Minutes
 from optimizer.models.obstacles import Obstacle, missing_carriers
 from optimizer.models.points import (
     BeamAxlePoints,
@@ -166,6 +167,8 @@ class Case(FrozenModel):
     """The wanted toe curve: a gain or a band."""
     effort: Effort = Effort()
     """How much work each change is; decides between settings that are good enough."""
+    minutes: Minutes = Minutes()
+    """How long each reading takes; decides which one is worth taking next."""
     accuracy: Accuracy = Accuracy()
     """How well the points are known."""
     measured: tuple[MeasuredLength, ...] = ()

@@ -11,6 +11,7 @@ from pydantic import Field, SerializeAsAny
 from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.answer import Answer, Fact
 from optimizer.models.cautions import Caution
+from optimizer.models.next_reading import NextReadings
 from optimizer.models.quantities import Triple
 from optimizer.models.read_beside import ReadBeside
 from optimizer.models.setting import Fitted
@@ -188,7 +189,8 @@ class WheelGauge(Answer):
     `next` is None without a case, and where nothing that can be built keeps every limit.  Where the
     case asks for an alignment, the fitted points are those of the car with it set.  `contradictory`
     is true where points and readings can't both be right, so that all that follows is a guess.
-    `read_beside` is what was read beside the toe of all its sweeps.
+    `read_beside` is what was read beside the toe of all its sweeps, `next_readings` what may be
+    read next and what that would bring, None where there is no next stack.
     """
 
     side: Side
@@ -205,6 +207,7 @@ class WheelGauge(Answer):
     readings_noise_deg: float
     gauge_shows: GaugeNumber
     next: NextSetting | None
+    next_readings: NextReadings | None = None
     expected: list[GaugeReading]
 
 

@@ -34,6 +34,7 @@ from optimizer.wording.gauge_next import (
     moves,
     promise,
 )
+from optimizer.wording.next_readings import next_readings
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
@@ -88,6 +89,9 @@ def gauge_brief(result: GaugeResult, paths: list[str], *, quiet: bool = False) -
                 heading("The gauge should then show"),
                 columns_table(columns),
             ]
+        if wheel.next_readings is not None:
+            told = next_readings(wheel.next_readings, reader, all_of_them=False)
+            parts += [heading(f"What to read next{_of(wheel, reader)}"), *map(indented, told)]
     parts += [*cautions_section(result.cautions, reader), Text(f"\n{MORE}", style="dim")]
     return rendered(parts)
 
@@ -167,4 +171,10 @@ def _next(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
             indented("The gauge should then show:"),
             columns_table(expected_columns(wheel, reader)),
         ]
-    return [heading(f"What to fit next{_of(wheel, reader)}"), *map(indented, lines), *table]
+    more = wheel.next_readings
+    read: list[RenderableType] = []
+    if more is not None:
+        told = next_readings(more, reader, all_of_them=True)
+        read = [heading(f"What to read next{_of(wheel, reader)}"), *map(indented, told)]
+    title = heading(f"What to fit next{_of(wheel, reader)}")
+    return [title, *map(indented, lines), *table, *read]

@@ -22,6 +22,7 @@ WORDS = {
     "custom_pivot": "custom",
     "gauge": "gauge_swept",
     "lengths": "worth",
+    "next_reading": "next_readings",
     "questions": "gauge_questions",
     "reach": "reach",
     "read_beside": "gauge_beside",

@@ -144,4 +144,4 @@ def test_a_length_that_the_points_miss_by_far_is_doubted(tmp_path, capsys, demo_
     path.write_text(f"{demo_text}\n[[measured]]\n{between(ROD, 392.0)}\n", encoding="utf-8")
     assert main(["check", str(path)]) == 0
     said = " ".join(capsys.readouterr().out.split())
-    assert "measured[1] says 392.0 mm, but the points make it 370.2 mm: 7.3 standard" in said
+    assert "says 392.0 mm, but the points make it 370.2 mm: 7.3 standard" in said

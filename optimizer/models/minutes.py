@@ -1,0 +1,21 @@
+"""How long each reading takes a workshop, set-up included; common practice, no source."""
+
+from optimizer.models.base import FrozenModel
+from optimizer.models.quantities import PositiveNumber
+
+
+class Minutes(FrozenModel):
+    """Minutes for each reading that may be taken next, the gauge still on the wheel."""
+
+    sweep: PositiveNumber = 15.0
+    """The whole sweep once more, as it was."""
+    rod_turned: PositiveNumber = 2.0
+    """The rod turned by two turns and the gauge read again."""
+    camber: PositiveNumber = 10.0
+    """Camber at the heights of the sweep."""
+    steered: PositiveNumber = 10.0
+    """Angles on turn plates at four rack travels."""
+    caster_sweep: PositiveNumber = 6.0
+    """Camber with the wheel steered out and in."""
+    three_with_stack: PositiveNumber = 20.0
+    """The next stack fitted, and three heights read with it."""

@@ -1,0 +1,96 @@
+"""What to read next: ranked by what the stack chosen after it would lose."""
+
+import json
+
+import numpy as np
+import pytest
+
+from optimizer.car.adjust import Settings
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.sampled import moved_corner
+from optimizer.car.tape import point_names
+from optimizer.cli.main import main
+from optimizer.files.case_file import case_from_toml, read_case
+from optimizer.files.toml_file import file_text
+
+from .conftest import CASES
+from .sweeps import angles, judged
+
+TRAVEL = np.arange(-50.0, 51.0, 10.0)
+
+
+def swept_car(case, seed=1):
+    """One sweep at the standard seat of a car that the tape has missed."""
+    tape = Evaluator.of(case)
+    errors = np.random.default_rng(seed).normal(size=(1, len(point_names(tape.corner)), 3))
+    true = tape.with_corner(moved_corner(tape, errors).row(0))
+    toe = np.degrees(true.toe(Settings.single(), TRAVEL)[0])
+    return angles(dict(zip(TRAVEL, toe, strict=True)), noise=0.005)
+
+
+def ranked(case):
+    return judged(case, [swept_car(case)]).next_readings
+
+
+@pytest.mark.parametrize("car", ["track-wishbone", "kit-car-inches"])
+def test_what_a_millimeter_is_worth_is_asked_for_before_the_same_once_more(car):
+    found = ranked(read_case(CASES / f"{car}.toml"))
+    order = [one.kind for one in found.ranked]
+    assert order[0] == "three_with_stack"
+    assert order.index("rod_turned") < order.index("camber")
+    assert order.index("rod_turned") < order.index("sweep")
+    losses = [one.loss_deg for one in found.ranked]
+    assert losses == sorted(losses)
+    (worth,) = (one for one in found.ranked if one.worth_it)
+    assert worth.kind == "rod_turned"  # nearly as good as turn plates, in a fifth of their time
+    assert worth.enough_of_100 > found.enough_of_100 + 10.0
+
+
+def test_points_known_exactly_leave_nothing_to_read():
+    text = file_text(CASES / "track-wishbone.toml")
+    exact = case_from_toml(text + "\n[accuracy]\npoints = 0.05\n", "exact")
+    found = ranked(exact)
+    assert found.enough_of_100 == 100.0
+    assert found.loss_deg < 1e-3
+    assert not any(one.worth_it for one in found.ranked)
+
+
+def test_minutes_of_the_case_decide_what_is_worth_it():
+    text = file_text(CASES / "track-wishbone.toml")
+    slow = case_from_toml(text + "\n[minutes]\nrod_turned = 200.0\nsteered = 500.0\n", "slow")
+    (worth,) = (one for one in ranked(slow).ranked if one.worth_it)
+    assert (worth.kind, worth.minutes) == ("three_with_stack", 20.0)
+
+
+def test_a_rear_wheel_is_not_asked_to_be_steered():
+    kinds = {one.kind for one in ranked(read_case(CASES / "five-link-rear.toml")).ranked}
+    assert kinds == {"sweep", "rod_turned", "camber", "three_with_stack"}
+
+
+def test_the_share_that_is_enough_is_that_of_cars_driven_through_the_exact_model():
+    case = read_case(CASES / "track-wishbone.toml")
+    answer = judged(case, [swept_car(case)])
+    again = judged(case, [swept_car(case)], seed=7).next_readings
+    # 400 cars each: two standard deviations of a share of 60 % are 5 cars of 100.
+    assert answer.next_readings.enough_of_100 == pytest.approx(again.enough_of_100, abs=7.0)
+
+
+def test_the_report_says_what_to_read_and_the_json_ranks_all(tmp_path, capsys):
+    case = read_case(CASES / "track-wishbone.toml")
+    rows = [[float(t), float(toe)] for t, toe in swept_car(case).readings]
+    path = tmp_path / "sweep.toml"
+    path.write_text(
+        'format = 1\nunits = "mm"\nkind = "angle"\nreading_grows = "toe-in"\ntotal = false\n'
+        f"noise = 0.005\nouter_drop = 0.0\nrack_raise = 0.0\nreadings = {rows}\n",
+        encoding="utf-8",
+    )
+    wishbone = str(CASES / "track-wishbone.toml")
+    assert main(["gauge", wishbone, str(path)]) in (0, 1)
+    said = " ".join(capsys.readouterr().out.split())
+    assert (
+        "Worth reading next: turn the tie rod by two turns of 1.5 mm and read again (2 min)" in said
+    )
+    assert main(["gauge", wishbone, str(path), "--json"]) in (0, 1)
+    (wheel,) = json.loads(capsys.readouterr().out)["wheels"]
+    ranking = wheel["next_readings"]["facts"]["ranked"]
+    assert {one["kind"] for one in ranking} >= {"rod_turned", "three_with_stack"}
