@@ -26,6 +26,7 @@ from optimizer.models.next_reading import NextReading, NextReadings, ReadingKind
 from optimizer.options.proof import RESOLUTION
 
 DRAWS = 400
+PAIRS = 20  # of draws to both sides, over what a reading leaves open
 TURNS, PITCH_MM = 2.0, 1.5  # a usual thread; common practice, no source
 STEER_DEG = 20.0
 MOST_RACK_MM = 40.0
@@ -42,10 +43,26 @@ class _Decision:
 
     def peaks(self, errors: Array) -> Array:
         """Peak of each setting in each car, (N, 3P) from the most probable one to (N, M). [rad]."""
-        count, heights, size = self.rates.shape
-        moved = errors @ self.rates.reshape(-1, size).T
-        peaks: Array = np.abs(self.change + moved.reshape(-1, count, heights)).max(axis=2)
+        peaks: Array = np.abs(self.change + self._moved(errors)).max(axis=2)
         return peaks
+
+    def best(self, believed: Array, left_open: Array) -> Rows:
+        """Setting with the smallest expected peak, (N,).
+
+        Of cars believed to be at errors (N, 3P) from the most probable one, give or take any of
+        `left_open` (K, 3P).
+        """
+        change = self.change + self._moved(believed)
+        open_to = self._moved(left_open)
+        expected = sum(np.abs(change + one).max(axis=2) for one in open_to)
+        best: Rows = np.argmin(expected, axis=1)
+        return best
+
+    def _moved(self, errors: Array) -> Array:
+        """How far errors (N, 3P) move the toe changes, (N, M, T). [rad]."""
+        count, heights, size = self.rates.shape
+        moved: Array = (errors @ self.rates.reshape(-1, size).T).reshape(-1, count, heights)
+        return moved
 
 
 def next_readings(
@@ -83,14 +100,16 @@ def next_readings(
     size = fit.errors.size
     cars = rng.normal(size=(DRAWS, size)) @ np.linalg.cholesky(fit.covariance).T
     peaks = decision.peaks(cars)
-    as_it_is = _loss(peaks, np.repeat(_best(decision, np.zeros((1, size))), DRAWS))
+    as_it_is = _loss(peaks, np.repeat(np.argmin(peaks.mean(axis=0)), DRAWS))
+    half = rng.normal(size=(PAIRS, size))
     found = []
     for kind, one in _readings(tape, chosen, now, noise, heights):
         rates, _ = linearized(tape, [one], fit.errors.ravel())
         read = cars @ rates.T + rng.normal(size=(DRAWS, len(rates)))
-        precision = np.linalg.inv(fit.covariance) + rates.T @ rates
-        believed: Array = np.linalg.solve(precision, rates.T @ read.T).T
-        found.append((kind, _loss(peaks, _best(decision, believed))))
+        covariance = np.linalg.inv(np.linalg.inv(fit.covariance) + rates.T @ rates)
+        believed = read @ rates @ covariance
+        left_open = np.concatenate([half, -half]) @ np.linalg.cholesky(covariance).T
+        found.append((kind, _loss(peaks, decision.best(believed, left_open))))
     return _ranked(tape, as_it_is, found)
 
 
@@ -103,12 +122,6 @@ def _decision(tape: Evaluator, fit: FittedPoints, considered: Settings) -> _Deci
     change = change[known]
     rates = (change[:, 1:] - change[:, :1]) / NUDGE
     return _Decision(change[:, 0], np.moveaxis(rates, 1, 2))
-
-
-def _best(decision: _Decision, errors: Array) -> Rows:
-    """Setting that is best by what is believed of the points, (N,)."""
-    best: Rows = np.argmin(decision.peaks(errors), axis=1)
-    return best
 
 
 def _loss(peaks: Array, chosen: Rows) -> Array:

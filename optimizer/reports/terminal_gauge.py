@@ -34,7 +34,7 @@ from optimizer.wording.gauge_next import (
     moves,
     promise,
 )
-from optimizer.wording.next_readings import next_readings
+from optimizer.wording.next_readings import next_reading_in_brief, next_readings
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
@@ -75,6 +75,11 @@ def gauge_brief(result: GaugeResult, paths: list[str], *, quiet: bool = False) -
     asked = [*result.questions, *(one for wheel in result.wheels for one in wheel.questions)]
     if quiet:
         return rendered([*parts, *map(Text, asked_in_short(asked, reader))])
+    parts += [
+        Text(next_reading_in_brief(wheel.next_readings, reader))
+        for wheel in result.wheels
+        if wheel.next_readings is not None
+    ]
     aligned = [(wheel.side, wheel.alignment) for wheel in result.wheels]
     parts += alignment_section(aligned, reader)
     parts += [] if result.sides is None else _sides(result.sides, reader)
@@ -89,9 +94,6 @@ def gauge_brief(result: GaugeResult, paths: list[str], *, quiet: bool = False) -
                 heading("The gauge should then show"),
                 columns_table(columns),
             ]
-        if wheel.next_readings is not None:
-            told = next_readings(wheel.next_readings, reader, all_of_them=False)
-            parts += [heading(f"What to read next{_of(wheel, reader)}"), *map(indented, told)]
     parts += [*cautions_section(result.cautions, reader), Text(f"\n{MORE}", style="dim")]
     return rendered(parts)
 
@@ -139,7 +141,7 @@ def _drawing(wheel: WheelGauge, reader: Reader, most: int = MOST_SHOWN) -> list[
     key += "" if aim is None else f", {AIM} wanted"
     widest = max(abs(x) for x in [*read.values(), *(pairs or []), *(aim or [])])
     return [
-        f"{key}; toe-out to the left, toe-in to the right, full width "
+        f"{key}; toe-out left, toe-in right, full width "
         f"±{reader.toe_with_unit(widest)}; travel in {reader.long_units}",
         *sketch([reader.length(x, signed=True) for x in read], list(read.values()), pairs, aim),
     ]
@@ -174,7 +176,7 @@ def _next(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
     more = wheel.next_readings
     read: list[RenderableType] = []
     if more is not None:
-        told = next_readings(more, reader, all_of_them=True)
+        told = next_readings(more, reader)
         read = [heading(f"What to read next{_of(wheel, reader)}"), *map(indented, told)]
     title = heading(f"What to fit next{_of(wheel, reader)}")
     return [title, *map(indented, lines), *table, *read]

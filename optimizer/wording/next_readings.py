@@ -14,6 +14,14 @@ WHAT: dict[ReadingKind, str] = {
     "three_with_stack": "fit that stack and read three heights, both ends of the travel and ride "
     "height",
 }
+SHORT: dict[ReadingKind, str] = {
+    "sweep": "another sweep",
+    "rod_turned": "read with the {words.rod} turned",
+    "camber": "camber at each height",
+    "steered": "angles on turn plates",
+    "caster_sweep": "a caster sweep",
+    "three_with_stack": "three heights with that stack",
+}
 READING = "{what} ({minutes:g} min): then enough in {of_100} of 100, {loss_deg:.4f} deg lost"
 NOW = (
     "Of 100 cars that tape and readings still allow, what has been read is enough in {of_100}: no "
@@ -34,13 +42,23 @@ def _reading(one: NextReading, reader: Reader) -> str:
     return filled(READING, one, reader, what=what, of_100=of_100(one.enough_of_100))
 
 
-def next_readings(readings: NextReadings, reader: Reader, *, all_of_them: bool) -> list[str]:
-    """Say whether what has been read is enough, and what is worth reading next."""
+def next_reading_in_brief(readings: NextReadings, reader: Reader) -> str:
+    """Say in a line whether what has been read is enough, and what is worth reading next."""
+    now = f"Enough in {of_100(readings.enough_of_100)} of 100 such cars; "
+    for one in readings.ranked:
+        if one.worth_it:
+            what = SHORT[one.kind].format(words=reader.words)
+            return f"{now}{what} ({one.minutes:g} min): in {of_100(one.enough_of_100)}."
+    return f"{now}nothing more is worth reading."
+
+
+def next_readings(readings: NextReadings, reader: Reader) -> list[str]:
+    """Say whether what has been read is enough, what each reading brings, and which is worth it."""
     now = NOW.format(
         of_100=of_100(readings.enough_of_100),
         resolution=reader.resolution,
         loss=reader.toe_with_unit(readings.loss_deg),
     )
     worth = [WORTH.format(what=sentence(x, reader)) for x in readings.ranked if x.worth_it]
-    listed = [f"- {sentence(x, reader)}" for x in readings.ranked if all_of_them]
+    listed = [f"- {sentence(x, reader)}" for x in readings.ranked]
     return [now, *listed, *(worth or [NOTHING])]

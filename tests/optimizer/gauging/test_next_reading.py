@@ -87,9 +87,7 @@ def test_the_report_says_what_to_read_and_the_json_ranks_all(tmp_path, capsys):
     wishbone = str(CASES / "track-wishbone.toml")
     assert main(["gauge", wishbone, str(path)]) in (0, 1)
     said = " ".join(capsys.readouterr().out.split())
-    assert (
-        "Worth reading next: turn the tie rod by two turns of 1.5 mm and read again (2 min)" in said
-    )
+    assert "of 100 such cars; read with the tie rod turned (2 min): in" in said
     assert main(["gauge", wishbone, str(path), "--json"]) in (0, 1)
     (wheel,) = json.loads(capsys.readouterr().out)["wheels"]
     ranking = wheel["next_readings"]["facts"]["ranked"]
