@@ -116,6 +116,12 @@ def length_misfits(case: Case) -> Array:
     return misfits
 
 
+def moved_by(root: Array, errors: Array) -> tuple[Array, Array]:
+    """How far independent errors (3P,) move each coordinate, in mm and in deviations of its own."""
+    by, sigma = root @ errors, np.linalg.norm(root, axis=1)
+    return by, np.abs(by) / np.where(sigma > 0.0, sigma, 1.0)
+
+
 def length_deviation(case: Case, corner: Corner, start: str, end: str) -> float:
     """Standard deviation of the distance between two points. [mm]."""
     names, measured = point_names(corner), corner.measured

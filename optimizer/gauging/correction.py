@@ -10,7 +10,7 @@ from geometry.vectors import Array
 from optimizer.car.adjust import mirror_of, points_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner, sampled_toe
-from optimizer.car.tape import tape_root
+from optimizer.car.tape import moved_by, tape_root
 from optimizer.car.unaligned import before_alignment
 from optimizer.car.wanted import keeps_band
 from optimizer.gauging.conversions import as_read, gauge_of
@@ -151,9 +151,8 @@ def _poor_fit(fit: FittedPoints) -> list[PoorFit]:
 
 def _moved_coordinates(tape: Evaluator, fit: FittedPoints) -> list[MovedCoordinate]:
     """Coordinates that the readings moved most, the farthest first."""
-    root, mirror = tape_root(tape.case, tape.corner), mirror_of(tape.case)
-    by, sigma = root @ fit.errors.ravel(), np.linalg.norm(root, axis=1)
-    sigmas = np.abs(by) / np.where(sigma > 0.0, sigma, 1.0)
+    mirror = mirror_of(tape.case)
+    by, sigmas = moved_by(tape_root(tape.case, tape.corner), fit.errors.ravel())
     found = [
         MovedCoordinate(
             point=fit.names[k // 3],

@@ -14,7 +14,7 @@ import numpy as np
 
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
-from optimizer.car.tape import tape_root
+from optimizer.car.tape import moved_by, tape_root
 from optimizer.gauging.fit import FittedPoints, fitted_points, linearized
 from optimizer.gauging.observation import Observation
 from optimizer.gauging.slips import LEAST_NOISE
@@ -91,7 +91,7 @@ def other_stack(
         explains_mm=-said.fitted_raise if best.drop is None else _buildable(best.drop, heights),
         give_or_take_mm=best.sigma,
         probability=probability,
-        tape_sigmas=float(np.abs(fit.errors).max()),
+        tape_sigmas=float(moved_by(tape_root(tape.case, tape.corner), fit.errors.ravel())[1].max()),
     )
 
 

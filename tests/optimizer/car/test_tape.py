@@ -8,12 +8,15 @@ import pytest
 from optimizer.answers.uncertainty import uncertainty
 from optimizer.car.adjust import Settings, mirror_of
 from optimizer.car.evaluate import Evaluator
-from optimizer.car.sampled import moved_corner
+from optimizer.car.sampled import moved_corner, sampled_toe
 from optimizer.car.tape import length_deviation, point_names, tape_root
 from optimizer.errors import CaseFileError
 from optimizer.files.case_file import car_from_toml, case_from_toml
+from optimizer.files.readings_file import read_readings
 from optimizer.files.starters import starter_case
+from optimizer.gauging.loop import gauge
 from optimizer.models.case import Case
+from tests.optimizer.command_line import CASES
 
 STARTER = starter_case("strut")
 POINTS = list(case_from_toml(STARTER, "starter").points.model_dump())
@@ -163,3 +166,64 @@ def test_both_wheels_do_not_share_a_covariance():
     car_from_toml(text, "car")
     with pytest.raises(CaseFileError, match=r"must stand under \[left\] and \[right\]"):
         car_from_toml(f"{text}\n[accuracy.covariance_root]\nstrut_top = {GOOD}\n", "car")
+
+
+def test_a_mirrored_wheel_with_its_covariance_mirrored_is_as_sure():
+    root = root_of()
+    signs = np.tile([1.0, -1.0, 1.0], len(POINTS))
+    left = Evaluator.of(case_from_toml(with_root(root), "left"))
+    right = Evaluator.of(
+        case_from_toml(with_root(signs[:, None] * root * signs, mirrored(STARTER)), "right")
+    )
+    assert (left.case.side, right.case.side) == ("left", "right")
+    assert uncertainty(left, Settings.single(), 5) == uncertainty(right, Settings.single(), 5)
+
+
+def test_what_to_measure_again_counts_what_a_point_shares_with_others():
+    """The best coordinate to know is the one whose knowledge takes most of the spread away."""
+    evaluator = Evaluator.of(case_from_toml(with_root(root_of()), "case"))
+    told = uncertainty(evaluator, Settings.single(), 3)
+    names, root = point_names(evaluator.corner), tape_root(evaluator.case, evaluator.corner)
+    step = 1e-3
+    nudges = np.concatenate([step * np.eye(SIZE), -step * np.eye(SIZE)]).reshape(-1, SIZE // 3, 3)
+    travel = evaluator.travel[[0, evaluator.home, -1]]
+    toe = sampled_toe(evaluator, moved_corner(evaluator, nudges), Settings.single(), travel)
+    change = (toe[:, [0, 2]] - toe[:, [1]]).reshape(2, SIZE, 2)
+    rates = np.linalg.solve(root.T, (change[0] - change[1]) / (2.0 * step))  # per millimeter
+    covariance = root @ root.T
+    spread = np.trace(rates.T @ covariance @ rates)
+
+    def left_with(k):
+        """Spread of the toe change when coordinate k is known exactly."""
+        known = np.outer(covariance[k], covariance[k]) / covariance[k, k]
+        return float(np.trace(rates.T @ (covariance - known) @ rates))
+
+    best = min(range(SIZE), key=left_with)
+    assert told.remeasure == f"{names[best // 3]} {'xyz'[best % 3]}"
+    assert told.remeasure_share == pytest.approx(1.0 - left_with(best) / spread, abs=0.05)
+
+
+def test_the_next_stack_is_the_same_where_points_share_an_error_that_moves_no_curve(tmp_path):
+    text = re.sub(
+        r"(?ms)^\[accuracy\].*?(?=^\[|\Z)", "", (CASES / "lowered-strut.toml").read_text("utf-8")
+    )
+    names = list(case_from_toml(text, "case").points.model_dump())
+    alone = np.eye(SIZE) * 2.0
+    shared = alone.copy()
+    shared[:, 0] += np.tile([30.0, 0.0, 0.0], len(names))
+    readings = [read_readings(CASES / "readings" / "lowered-strut.toml")]
+    one, other = (
+        gauge(car_from_toml(with_root(root, text, names), "case"), readings).wheels[0]
+        for root in (alone, shared)
+    )
+    assert one.next is not None
+    assert (one.next.outer_drop_mm, one.next.rack_raise_mm) == (
+        other.next.outer_drop_mm,
+        other.next.rack_raise_mm,
+    )
+    assert other.next.peak_toe_change_deg == pytest.approx(one.next.peak_toe_change_deg, abs=2e-3)
+    told = [
+        {(moved.point, moved.axis): moved.by_mm for moved in wheel.moved} for wheel in (one, other)
+    ]
+    assert told[0]
+    assert told[0] == pytest.approx(told[1], abs=0.05)
