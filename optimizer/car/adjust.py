@@ -95,8 +95,9 @@ class Corner:
     after `rod`.  By place in `Case.linkage_choices`, `drops` (C,) move the lower ball joint in the
     upright, `lowered` (C, 3) the outer pivot along with it, the lower arm's inner pivots and the
     tie rod's, and `brackets` (C, 2) raise the ends of a beam axle's lateral link, at the frame and
-    at the axle.  The wheels of an axle roll about the height `roll_about` above the measured pose,
-    or rise alike where that is None.
+    at the axle; `rack_slopes` (C,) are how much the rack rises toward the wheel's side, per length
+    across the car.  The wheels of an axle roll about the height `roll_about` above the measured
+    pose, or rise alike where that is None.
     """
 
     points: dict[str, Array]
@@ -112,6 +113,7 @@ class Corner:
     brackets: Array
     lateral_link: int
     rod: str
+    rack_slopes: Array
     roll_about: float | None = None
 
     @property
@@ -193,6 +195,13 @@ class Corner:
             inner = inner + settings.inner_move
         return outer, inner
 
+    def rack_way(self, choice: int | Rows) -> Array:
+        """Unit vector of positive rack travel, with a choice of the linkage, (..., 3)."""
+        slope = np.asarray(self.rack_slopes[choice])[..., None]
+        return (
+            unit(self.rack_axis + slope * self.rack_axis[1] * UP) if slope.any() else self.rack_axis
+        )
+
     def drop_along_stud(self, settings: Settings) -> Array:
         """Height that the stud must make up for, (M,): the stack, and a custom pivot's share. [mm].
 
@@ -250,10 +259,12 @@ def corner_of(case: Case) -> Corner:
     stud_axis = unit(np.array(case.outer_pivot.stud_axis) * mirror)
     bolt, choices = case.joint.outer.bolt_axis, case.linkage_choices
     carried = float(case.crossmember.carries_rack)
+    inner = np.array(case.points.rod_inner) * mirror
+    slopes = np.array([case.rack.slope(one.rack_tilt) for one in choices]) * mirror[1]
     return Corner(
         points=points,
         outer_seat=np.array(case.points.rod_outer) * mirror,
-        inner=np.array(case.points.rod_inner) * mirror,
+        inner=inner,
         spin=spin_axis(np.radians(case.wheel.toe_deg), np.radians(case.wheel.camber_deg)),
         stud_axis=stud_axis,
         bolt_axis=stud_axis if bolt is None else unit(np.array(bolt) * mirror),
@@ -262,13 +273,18 @@ def corner_of(case: Case) -> Corner:
         drops=np.array([one.ball_joint_drop + one.knuckle_plate for one in choices]),
         lowered=np.array(
             [
-                (one.knuckle_plate, one.crossmember_spacer, one.crossmember_spacer * carried)
-                for one in choices
+                (
+                    one.knuckle_plate,
+                    one.crossmember_spacer,
+                    one.crossmember_spacer * carried - slope * inner[1],
+                )
+                for one, slope in zip(choices, slopes, strict=True)
             ]
         ),
         brackets=np.array([[one.frame_bracket_raise, one.axle_bracket_raise] for one in choices]),
         lateral_link=case.lateral_link.number or most_lateral_link(points),
         rod=case.points.rod,
+        rack_slopes=slopes,
     )
 
 

@@ -73,6 +73,7 @@ def with_choice(case: Case, choice: LinkageChoice) -> Case:
         "lower_ball_joint": {"drop": (choice.ball_joint_drop,)},
         "knuckle_plate": {"thickness": (choice.knuckle_plate,)},
         "crossmember": {"spacer": (choice.crossmember_spacer,)},
+        "rack": {"tilt": (choice.rack_tilt,)},
     }
     tables = {name: getattr(case, name).model_copy(update=one) for name, one in fitted.items()}
     return case.model_copy(update=tables)

@@ -168,7 +168,7 @@ class Evaluator:
         out = np.empty(len(settings))
         for choice, rows in _by_linkage(settings):
             pairs = self.corner.pivots(settings.rows(rows))
-            out[rows] = steer_rate(self.poses(choice), *pairs, self.corner.rack_axis)
+            out[rows] = steer_rate(self.poses(choice), *pairs, self.corner.rack_way(choice))
         return out
 
     def toe(self, settings: Settings, travel: Array, rack_travel: float = 0.0) -> Array:
@@ -203,7 +203,7 @@ class Evaluator:
         """
         outer, inner = self.corner.pivots(settings)
         length = self.rod_length(settings) if rod_length is None else rod_length
-        steered = np.asarray(rack_travel)[..., None] * self.corner.rack_axis
+        steered = self._steered(settings, np.asarray(rack_travel))
         straight = inner[:, None, :]
         rod = Rod(
             straight + steered,
@@ -220,8 +220,13 @@ class Evaluator:
     ) -> tuple[Array, Array]:
         """Outer and inner pivot of M candidates where they are now, (M, T, 3) each. [mm]."""
         outer, inner = self.corner.pivots(settings)
-        steered = rack_travel[..., None] * self.corner.rack_axis
+        steered = self._steered(settings, rack_travel)
         return motion.moved(outer[:, None, :]), inner[:, None, :] + steered
+
+    def _steered(self, settings: Settings, rack_travel: Array) -> Array:
+        """How far the inner pivot has gone with rack travels (T,) or (M, T), (M or 1, T, 3)."""
+        way = self.corner.rack_way(settings.linkage)
+        return rack_travel[..., None] * (way if way.ndim == 1 else way[:, None, :])
 
     def linkage(self, settings: Settings) -> Linkage:
         """Linkage with one row a candidate, (M, 1)."""

@@ -83,7 +83,11 @@ def sampled_motion(
     home = np.array(evaluator.case.ride.lowered_by)
     held = toe_held_motion(linkage, home, corner.spin, np.array(evaluator.static_toe))
     length = norm(held.moved(outer) - inner) + longer
-    steered = inner + np.asarray(rack)[..., None] * corner.rack_axis if np.any(rack) else inner
+    steered = (
+        inner + np.asarray(rack)[..., None] * corner.rack_way(int(setting.linkage[0]))
+        if np.any(rack)
+        else inner
+    )
     return rod_motion(linkage, travel + home, Rod(steered, outer, length, inner, home))
 
 

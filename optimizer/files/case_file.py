@@ -115,6 +115,10 @@ def _validated(table: dict[str, Any], units: Units) -> tuple[Vehicle | None, lis
     if names_sides(table):
         return both_sides(table, units)
     try:
-        return Vehicle((Case.model_validate(table, context={"units": units}),)), []
+        case = Case.model_validate(table, context={"units": units})
     except ValidationError as error:
         return None, faults_in(error, Case)
+    if any(case.rack.tilt):
+        hint = "(the other wheel passes for a mirror image, which it is not with a tilted rack)"
+        return None, [Fault("rack.tilt", f"asks for both wheels: [left] and [right]\n{hint}")]
+    return Vehicle((case,)), []

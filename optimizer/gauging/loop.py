@@ -134,6 +134,7 @@ def _swept_with(readings: Readings, vehicle: Vehicle | None, lowered_by: float) 
         ball_joint_drop_mm=readings.ball_joint_drop,
         knuckle_plate_mm=readings.knuckle_plate,
         crossmember_spacer_mm=readings.crossmember_spacer,
+        rack_tilt_mm=readings.rack_tilt,
         frame_bracket_raise_mm=readings.frame_bracket_raise,
         axle_bracket_raise_mm=readings.axle_bracket_raise,
     )

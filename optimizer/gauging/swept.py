@@ -44,6 +44,7 @@ LISTED = {  # keys of a sweep, by the lists of a case that they are of
     "ball_joint_drop": ("lower_ball_joint", "drop"),
     "knuckle_plate": ("knuckle_plate", "thickness"),
     "crossmember_spacer": ("crossmember", "spacer"),
+    "rack_tilt": ("rack", "tilt"),
 }
 SAME_BRACKET_MM = 1e-3
 

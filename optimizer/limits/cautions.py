@@ -79,7 +79,7 @@ def _stack(wheel: Fitted) -> Iterator[Caution]:
 
 
 def _raised(wheel: Fitted) -> Iterator[Caution]:
-    if wheel.rack_raise_mm != 0.0:
+    if wheel.rack_raise_mm != 0.0 or wheel.rack_tilt_mm != 0.0:
         yield Caution(kind="inner-raised")
     if wheel.rack_fore_aft_mm != 0.0:
         yield Caution(kind="inner-shifted")

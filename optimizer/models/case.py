@@ -240,6 +240,19 @@ class Case(FrozenModel):
             raise FaultList([Fault("axle", 'must be "front" on a beam axle, got "rear"')])
         return car
 
+    @field_validator("rack")
+    @classmethod
+    def _only_a_rack_tilts(cls, rack: Rack, info: ValidationInfo) -> Rack:
+        steering, car = info.data.get("steering"), info.data.get("car")
+        steered = steering is None or steering.kind == "rack"
+        rear = car is not None and car.axle == "rear"
+        if any(rack.tilt) and (isinstance(info.data.get("points"), BeamAxlePoints) or rear):
+            raise FaultList([Fault("tilt", "must be left out where no rack joins both wheels")])
+        if any(rack.tilt) and not steered:
+            hint = "(a center link hangs on two arms; state its height)"
+            raise FaultList([Fault("tilt", f"must be left out of a center link\n{hint}")])
+        return rack
+
     @field_validator("outer_pivot")
     @classmethod
     def _either_steps_or_shelf(cls, pivot: OuterPivot, info: ValidationInfo) -> OuterPivot:
@@ -362,10 +375,11 @@ class Case(FrozenModel):
         """What may be chosen of the linkage itself; the first is what the car has."""
         if isinstance(self.points, BeamAxlePoints):
             return tuple(LinkageChoice(0.0, *pair) for pair in self.lateral_link.pairs)
-        lists = self.knuckle_plate.thickness, self.crossmember.spacer, self.lower_ball_joint.drop
+        plates, spacers = self.knuckle_plate.thickness, self.crossmember.spacer
+        lists = plates, spacers, self.rack.tilt, self.lower_ball_joint.drop
         return tuple(
-            LinkageChoice(drop, knuckle_plate=plate, crossmember_spacer=spacer)
-            for plate, spacer, drop in product(*lists)
+            LinkageChoice(drop, knuckle_plate=plate, crossmember_spacer=spacer, rack_tilt=tilt)
+            for plate, spacer, tilt, drop in product(*lists)
         )
 
     @property

@@ -44,6 +44,7 @@ class SweptWith(Fact):
     ball_joint_drop_mm: float | None = None
     knuckle_plate_mm: float | None = None
     crossmember_spacer_mm: float | None = None
+    rack_tilt_mm: float | None = None
     frame_bracket_raise_mm: float | None = None
     axle_bracket_raise_mm: float | None = None
 
@@ -154,6 +155,7 @@ class NextSetting(Fitted):
     rack_fore_aft_change_mm: float = 0.0
     knuckle_plate_change_mm: float = 0.0
     crossmember_spacer_change_mm: float = 0.0
+    rack_tilt_change_mm: float = 0.0
     tolerance_deg: float
     misses_by_deg: float | None = None
     peak_toe_change_deg: float

@@ -207,12 +207,25 @@ class Rack(FrozenModel):
     """Raise of each choice. [mm]"""
     fore_aft: Annotated[tuple[Adjustment, ...], NOT_EMPTY] = (0.0,)
     """Move of each choice along the car, forward positive. [mm]"""
+    tilt: Annotated[tuple[Adjustment, ...], NOT_EMPTY] = (0.0,)
+    """How much higher each choice sets the left mount than the right one; the first is what the car
+    has now, and raises count at the middle of the car. [mm]"""
+    mounts: PositiveLength | None = None
+    """Distance of the rack's left mount from its right one; a tilt can't do without it. [mm]"""
 
     @model_validator(mode="after")
     def _no_choice_twice(self, info: ValidationInfo) -> Self:
         raise_if_repeated("spacers", self.spacers, info)
         raise_if_repeated("fore_aft", self.fore_aft, info)
+        raise_if_repeated("tilt", self.tilt, info)
+        if self.mounts is None and any(self.tilt):
+            message = "must be given where tilt is\n(from the rack's left mount to its right one)"
+            raise FaultList([Fault("mounts", message)])
         return self
+
+    def slope(self, tilt: float) -> float:
+        """How much the rack rises to the left with a tilt, per length across the car."""
+        return 0.0 if self.mounts is None else tilt / self.mounts
 
     @property
     def places(self) -> tuple[tuple[float, float], ...]:
@@ -250,13 +263,14 @@ class LowerBallJoint(FrozenModel):
 
 @dataclass(frozen=True)
 class LinkageChoice:
-    """What may be chosen of the linkage itself: extension, plate, spacer, or brackets. [mm]."""
+    """What may be chosen of the linkage: extension, plate, spacer, tilt or brackets. [mm]."""
 
     ball_joint_drop: float = 0.0
     frame_bracket_raise: float = 0.0
     axle_bracket_raise: float = 0.0
     knuckle_plate: float = 0.0
     crossmember_spacer: float = 0.0
+    rack_tilt: float = 0.0
 
     @property
     def named(self) -> dict[str, float]:

@@ -33,6 +33,7 @@ class NeededSetting(Answer):
     axle_bracket_raise_mm: float = 0.0
     knuckle_plate_mm: float = 0.0
     crossmember_spacer_mm: float = 0.0
+    rack_tilt_mm: float = 0.0
     extended: bool
     peak_toe_change_deg: float
 
@@ -127,6 +128,7 @@ class Reached(Answer):
     axle_bracket_raise_mm: float | None = None
     knuckle_plate_mm: float | None = None
     crossmember_spacer_mm: float | None = None
+    rack_tilt_mm: float | None = None
     peak_toe_change_deg: float | None = None
     blocked_by: list[BlockedBy] = Field(default_factory=list)
     short_by: dict[str, float] = Field(default_factory=dict)

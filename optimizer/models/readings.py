@@ -94,6 +94,8 @@ class Readings(FrozenModel):
     """Plate under the strut's foot that was fitted; the case's first if left out. [mm]"""
     crossmember_spacer: Adjustment | None = None
     """Spacer on the crossmember that was fitted; the case's first if left out. [mm]"""
+    rack_tilt: Adjustment | None = None
+    """How much higher the left end of the rack was; the case's first if left out. [mm]"""
     frame_bracket_raise: Adjustment | None = None
     """Raise of a beam axle's lateral-link bracket at the frame; the case's first if left out."""
     axle_bracket_raise: Adjustment | None = None

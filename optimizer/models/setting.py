@@ -72,6 +72,7 @@ class Fitted(Answer):
     axle_bracket_raise_mm: float = 0.0
     knuckle_plate_mm: float = 0.0
     crossmember_spacer_mm: float = 0.0
+    rack_tilt_mm: float = 0.0
 
 
 class WheelSetting(Fitted, ToeFigures, Strength):
@@ -115,6 +116,7 @@ class Option(Answer):
     axle_bracket_raise_mm: float | None = 0.0
     knuckle_plate_mm: float | None = 0.0
     crossmember_spacer_mm: float | None = 0.0
+    rack_tilt_mm: float | None = 0.0
     peak_toe_change_deg: float
     fits: bool
     meets_tolerance: bool

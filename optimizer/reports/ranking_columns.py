@@ -30,6 +30,7 @@ def short_ranking_columns(result: SuggestResult, reader: Reader) -> list[Column]
         f"{words.inner}\nforward": [wheel.rack_fore_aft_mm for wheel in lead],
         "knuckle\nplate": [wheel.knuckle_plate_mm for wheel in lead],
         "member\nspacer": [wheel.crossmember_spacer_mm for wheel in lead],
+        f"{words.inner}\ntilt": [wheel.rack_tilt_mm for wheel in lead],
         "frame\nbracket": [wheel.frame_bracket_raise_mm for wheel in lead],
         "axle\nbracket": [wheel.axle_bracket_raise_mm for wheel in lead],
     }

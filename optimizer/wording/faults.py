@@ -134,6 +134,7 @@ def _extension(case: Case, choice: int) -> str:
         for name, mm in (
             ("knuckle plate", fitted.knuckle_plate),
             ("crossmember spacer", fitted.crossmember_spacer),
+            ("rack tilt", fitted.rack_tilt),
         )
         if mm
     ]

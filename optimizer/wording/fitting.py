@@ -63,6 +63,7 @@ def moved_parts(fitted: Fitted | NeededSetting, words: Vocabulary) -> list[Move]
         *(Move(name, height) for name, height in bracket_heights(fitted).items()),
         Move("knuckle plate", fitted.knuckle_plate_mm, "fitted"),
         Move("crossmember spacer", fitted.crossmember_spacer_mm, "fitted"),
+        Move(f"left end of the {words.inner} against the right", fitted.rack_tilt_mm),
     ]
     return [one for one in moves if one.by_mm]
 

@@ -122,6 +122,7 @@ def _from_now(setting: NextSetting, reader: Reader) -> str:
         "rack_fore_aft": (inner, "farther forward", "farther rearward"),
         "knuckle_plate": ("knuckle plate", "thicker", "thinner"),
         "crossmember_spacer": ("crossmember", "lower", "higher"),
+        "rack_tilt": (f"left end of the {inner}", "higher", "lower"),
     }
     if all(getattr(setting, f"{x}_change_mm") == getattr(setting, f"{x}_mm") for x in changes):
         return ""
@@ -177,6 +178,11 @@ def _linkage(setting: NextSetting, reader: Reader) -> str:
                 -setting.crossmember_spacer_mm,
                 "drop",
                 setting.crossmember_spacer_change_mm != 0.0,
+            ),
+            f"left end of the {reader.words.inner} against the right one": (
+                setting.rack_tilt_mm,
+                "raise",
+                setting.rack_tilt_change_mm != 0.0,
             ),
         }
     return "".join(

@@ -11,6 +11,7 @@ MORE = {
     "ball_joint_drop_mm": "lower ball joint {height} down",
     "knuckle_plate_mm": "knuckle plate {height}",
     "crossmember_spacer_mm": "crossmember spacer {height}",
+    "rack_tilt_mm": "left end of the rack {height} higher than its right end",
     "frame_bracket_raise_mm": "frame bracket raised by {height}",
     "axle_bracket_raise_mm": "axle bracket raised by {height}",
 }
