@@ -38,7 +38,7 @@ from optimizer.models.pictures import WheelViews
 from optimizer.models.setting import BandVerdict
 from optimizer.models.spaced_parts import KnucklePlate
 from optimizer.models.vehicle import Vehicle
-from optimizer.wording.faults import no_lock_at_the_rear, no_lower_arm
+from optimizer.wording.faults import no_lock_at_the_rear, no_lower_arm, no_tilt
 
 ENDS: dict[Reach, Ends] = {
     Reach.ARMS_END: "arms",
@@ -66,7 +66,8 @@ def curve(vehicle: Vehicle, request: CurveRequest | None = None) -> CurveResult:
     Raises
     ------
     PivotwrightError
-        Rack travel is asked for on a rear axle, or a plate or spacer where no lower arm is.
+        Rack travel is asked for on a rear axle, a plate or spacer where no lower arm is, or a
+        tilted rack where both wheels or its mounts are not known.
     """
     asked = CurveRequest() if request is None else request
     if asked.rack_travel and not vehicle.case.words.steers:
@@ -74,6 +75,8 @@ def curve(vehicle: Vehicle, request: CurveRequest | None = None) -> CurveResult:
     spaced = asked.knuckle_plate is not None or asked.crossmember_spacer is not None
     if spaced and not hasattr(vehicle.case.points, "lower_ball_joint"):
         raise no_lower_arm(vehicle.case.layout)
+    if asked.rack_tilt and (vehicle.case.rack.mounts is None or not vehicle.both_wheels):
+        raise no_tilt()
     wheels = [_followed(case, asked, second=k > 0) for k, case in enumerate(vehicle.wheels)]
     return CurveResult(
         subject=subject_of(vehicle),
@@ -114,6 +117,7 @@ def _setting(vehicle: Vehicle, asked: CurveRequest) -> CurveOf:
         rack_fore_aft_mm=asked.rack_fore_aft,
         knuckle_plate_mm=linkage.knuckle_plate,
         crossmember_spacer_mm=linkage.crossmember_spacer,
+        rack_tilt_mm=linkage.rack_tilt,
         rack_travel_mm=asked.rack_travel,
         keep_rod_length=asked.keep_rod_length,
         opposite=asked.opposite,
@@ -181,6 +185,8 @@ def _standing(case: Case, asked: CurveRequest, *, rolled: bool) -> Case:
     if asked.crossmember_spacer is not None:
         spacer = {"spacer": (asked.crossmember_spacer,)}
         changes["crossmember"] = case.crossmember.model_copy(update=spacer)
+    if asked.rack_tilt is not None:
+        changes["rack"] = case.rack.model_copy(update={"tilt": (asked.rack_tilt,)})
     return case.model_copy(update=changes)
 
 

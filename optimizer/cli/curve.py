@@ -38,6 +38,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
             ("--rack-fore-aft", length, "inner pivot moved forward (0)"),
             ("--knuckle-plate", length, "plate under the strut's foot (the case's first)"),
             ("--crossmember-spacer", length, "spacer on the crossmember (the case's first)"),
+            ("--rack-tilt", length, "left end of the rack above its right one (the case's first)"),
             ("--lowered-by", length, "ride height below the measured one (as in the case)"),
             ("--rack-travel", length, "rack or center link moved to the left (0)"),
             ("--bump", stroke, "travel above ride height (as in the case)"),

@@ -27,6 +27,8 @@ KEYS = {
     "plate": "knuckle_plate",
     "crossmember spacer": "crossmember_spacer",
     "spacer": "crossmember_spacer",
+    "rack tilt": "rack_tilt",
+    "tilt": "rack_tilt",
     "lowered by": "lowered_by",
     "lowered": "lowered_by",
     "rack travel": "rack_travel",
@@ -96,6 +98,7 @@ def _best_of(kit: "Kit", vehicle: "Vehicle") -> dict[str, float]:
         "rack_fore_aft": wheel.rack_fore_aft_mm,
         "knuckle_plate": wheel.knuckle_plate_mm,
         "crossmember_spacer": wheel.crossmember_spacer_mm,
+        "rack_tilt": wheel.rack_tilt_mm,
     }
     return {key: mm for key, mm in found.items() if mm or key == "outer_drop"}
 

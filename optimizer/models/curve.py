@@ -30,6 +30,7 @@ class CurveRequest(FrozenModel):
     rack_fore_aft: float = 0.0
     knuckle_plate: float | None = None
     crossmember_spacer: float | None = None
+    rack_tilt: float | None = None
     lowered_by: float | None = None
     rack_travel: float = 0.0
     bump: float | None = Field(default=None, ge=0.0)
@@ -52,6 +53,7 @@ class CurveOf(Fact):
     rack_fore_aft_mm: float = 0.0
     knuckle_plate_mm: float = 0.0
     crossmember_spacer_mm: float = 0.0
+    rack_tilt_mm: float = 0.0
     rack_travel_mm: float
     keep_rod_length: bool
     opposite: bool

@@ -33,6 +33,7 @@ def _setting(of: CurveOf, reader: Reader) -> str:
         for part, height in (
             ("knuckle plate", of.knuckle_plate_mm),
             ("crossmember spacer", of.crossmember_spacer_mm),
+            (f"left end of the {words.inner} higher by", of.rack_tilt_mm),
         )
         if height
     ]

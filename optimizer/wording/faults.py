@@ -70,6 +70,14 @@ def no_lower_arm(layout: Layout) -> PivotwrightError:
     )
 
 
+def no_tilt() -> PivotwrightError:
+    """A tilted rack is asked for where it can't be told what that does."""
+    return PivotwrightError(
+        "a tilted rack asks for both wheels, [left] and [right], and for rack.mounts: from its "
+        "left mount to its right one"
+    )
+
+
 def rod_could_not_follow(fit: ToFit, subject: Subject) -> PivotwrightError:
     """What is fitted keeps the rod from following the wheel over the used travel."""
     fitted, rod = sentence(fit, Reader(subject)), subject.words.rod

@@ -8,6 +8,7 @@ import re
 import numpy as np
 import pytest
 
+from optimizer.answers.curve import curve
 from optimizer.answers.suggest import suggest
 from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
@@ -15,6 +16,7 @@ from optimizer.errors import PivotwrightError
 from optimizer.files.case_file import car_from_toml
 from optimizer.files.readings_file import read_readings
 from optimizer.gauging.loop import gauge
+from optimizer.models.curve import CurveRequest
 from optimizer.models.vehicle import Vehicle
 from tests.optimizer.command_line import CASES, STRUT, run
 
@@ -86,6 +88,21 @@ def test_it_is_searched_and_told_with_its_side_effects(tmp_path, capsys):
     assert f"{way} left end of the rack against the right 8.0 mm" in said
     assert "What else it changes" in said
     assert "roll center" in said
+
+
+def test_curve_shows_it_as_it_is_searched(tmp_path, capsys):
+    car = car_from_toml(listed(0.0, TILT_MM), "car")
+    asked = curve(car, CurveRequest(rack_tilt=TILT_MM))
+    assert asked.setting.rack_tilt_mm == TILT_MM
+    for one, case in zip(asked.wheels, car.wheels, strict=True):
+        toe = Evaluator.of(case).toe(Settings.single(0.0, 0.0, 1), np.array(one.travel_mm))[0]
+        assert one.toe_deg == pytest.approx(np.degrees(toe), abs=SAME_DEG)
+    path = tmp_path / "car.toml"
+    path.write_text(listed(0.0), encoding="utf-8")
+    assert run("curve", path, "--rack-tilt", "8") == 0
+    assert "left end of the rack higher by 8.0 mm" in " ".join(capsys.readouterr().out.split())
+    assert run("curve", STRUT, "--rack-tilt", "8") == 2
+    assert "a tilted rack asks for both wheels" in capsys.readouterr().err
 
 
 def test_a_sweep_says_how_the_rack_was_tilted(tmp_path):
