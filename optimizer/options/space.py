@@ -1,7 +1,7 @@
 """The settings of a case: every stack x place of the rack x linkage, and leaving it as it is."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -10,6 +10,7 @@ from optimizer.car.adjust import Rows, Settings
 from optimizer.errors import PivotwrightError
 from optimizer.models.case import Case
 from optimizer.models.effort import Effort
+from optimizer.models.hardware import LinkageChoice
 from optimizer.models.stacks import BuildableStack, buildable_stacks
 
 USUAL_WORK = Effort()
@@ -45,6 +46,7 @@ class Space:
     extended: bool = False
     work: Effort = USUAL_WORK
     on_axle: bool = False
+    choices: tuple[LinkageChoice, ...] = (LinkageChoice(),)
 
     @property
     def built(self) -> int:
@@ -91,9 +93,13 @@ class Space:
         pieces = np.zeros(len(settings))
         pieces[: self.built] = np.repeat(counts, math.prod(self.sizes[1:]))
         rack = np.abs(settings.rack_raise) + np.abs(settings.forward)
-        other = (settings.linkage != 0) | self.extended
+        now = self.choices[0]
+        tilts = np.array([one.rack_tilt != now.rack_tilt for one in self.choices])
+        others = np.array([replace(one, rack_tilt=now.rack_tilt) != now for one in self.choices])
+        moved = (rack > 0.0) | tilts[settings.linkage]
+        other = others[settings.linkage] | self.extended
         of_other = self.work.brackets if self.on_axle else self.work.ball_joint
-        work = self.work.piece * pieces + self.work.rack * (rack > 0.0) + of_other * other
+        work = self.work.piece * pieces + self.work.rack * moved + of_other * other
         changed = (np.arange(len(settings)) != self.left) | self.extended
         return np.stack([changed, work, np.abs(settings.outer_drop), rack])
 
@@ -137,6 +143,7 @@ def space_of(
         extended,
         work=case.effort,
         on_axle=case.layout == "beam-axle",
+        choices=case.linkage_choices,
     )
 
 

@@ -18,6 +18,7 @@ from optimizer.files.readings_file import read_readings
 from optimizer.gauging.loop import gauge
 from optimizer.models.curve import CurveRequest
 from optimizer.models.vehicle import Vehicle
+from optimizer.options.space import space_of
 from tests.optimizer.command_line import CASES, STRUT, run
 
 TEXT = (CASES / "two-sided-wishbone.toml").read_text(encoding="utf-8")
@@ -103,6 +104,19 @@ def test_curve_shows_it_as_it_is_searched(tmp_path, capsys):
     assert "left end of the rack higher by 8.0 mm" in " ".join(capsys.readouterr().out.split())
     assert run("curve", STRUT, "--rack-tilt", "8") == 2
     assert "a tilted rack asks for both wheels" in capsys.readouterr().err
+
+
+def test_a_tilted_rack_is_work_on_the_rack():
+    """By the usual table a rack moved is 4 washers' worth, once, whichever way it goes."""
+    space = space_of(car_from_toml(no_stack(listed(0.0, TILT_MM)), "car").wheels[0])
+    work = dict(zip(map(tuple, fitted(space.settings)), space.effort()[1], strict=True))
+    assert work[0.0, 0] == 0.0
+    assert work[0.0, 1] == 4.0
+    assert work[0.5, 1] == 5.0
+
+
+def fitted(settings: Settings) -> list[tuple[float, int]]:
+    return list(zip(settings.outer_drop.tolist(), settings.linkage.tolist(), strict=True))
 
 
 def test_a_sweep_says_how_the_rack_was_tilted(tmp_path):
