@@ -13,6 +13,7 @@ from optimizer.answers.uncertainty import uncertainty
 from optimizer.car.adjust import Settings, mirror_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.looked_at import Wheel
+from optimizer.car.many_cars import ManyCars
 from optimizer.errors import Fault, PivotwrightError
 from optimizer.limits.described import described_settings
 from optimizer.limits.margins import Margin
@@ -218,7 +219,7 @@ def _described(scores: CustomScores, pivot: Pivots, seed: int) -> CustomWheel:
         held_by=[*_limits_held(margins), *_sides_held(scores.space, pivot.moves[0], moves)],
         left_by_rule=_left_by_rule(scores, pivot),
         steering=cost,
-        uncertainty=uncertainty(evaluator, settings, seed),
+        uncertainty=uncertainty(ManyCars.drawn(evaluator, seed), settings),
         toe_change_deg=np.degrees(evaluator.toe_change(settings)[0]).tolist(),
     )
 

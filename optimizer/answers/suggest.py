@@ -8,7 +8,8 @@ import numpy as np
 from optimizer.answers.alignment_effect import alignment_effect
 from optimizer.answers.comparison import compared
 from optimizer.answers.expected import expected_readings
-from optimizer.answers.options import described_option, fitted_at
+from optimizer.answers.options import fitted_at
+from optimizer.answers.ranked import certificate_of, ranked_options
 from optimizer.answers.settling import settling
 from optimizer.answers.side_effects import side_effects
 from optimizer.answers.spaced_compared import spaced_compared
@@ -28,7 +29,6 @@ from optimizer.models.kits import Kit
 from optimizer.models.setting import Ranked
 from optimizer.models.suggest import (
     BoughtFor,
-    Certificate,
     Curves,
     KitFacts,
     NextShim,
@@ -37,10 +37,10 @@ from optimizer.models.suggest import (
 )
 from optimizer.models.vehicle import Vehicle
 from optimizer.options.dimensions import Option, OptionSpace, option_space
+from optimizer.options.drawn import DrawnCars
 from optimizer.options.hardware import Hardware
 from optimizer.options.shopping import best_purchase
-from optimizer.options.study.run import Progress, StudyOutcome, StudyPlan, run_study
-from optimizer.options.trade_offs import Rivals
+from optimizer.options.study.run import Progress, StudyPlan, run_study
 
 
 @dataclass(frozen=True)
@@ -88,13 +88,14 @@ def suggest(
     plan = SuggestPlan() if plan is None else plan
     space = option_space(vehicle, kits)
     outcome = run_study(space, plan.study, plan.shown, progress)
-    certificate = _certificate(space, outcome)  # before more is solved than the search had to
-    ranked = _ranked(space, outcome)
+    certificate = certificate_of(space, outcome)  # before more is solved than the search had to
+    drawn = DrawnCars(space.wheels, plan.study.seed)
+    ranked = ranked_options(space, outcome.ranking, drawn)
     as_is = next(row for row in ranked if row.is_as_is)
     first = outcome.ranking.fitting[0] if outcome.ranking.fitting else None
     changed = next((row.rank for row in ranked if row.fits and not row.is_as_is), None)
     effects_of = None if changed is None else outcome.ranking.fitting[changed - 1]
-    wheels = _wheels(vehicle, space, (first, effects_of), plan.study.seed)
+    wheels = _wheels(vehicle, space, (first, effects_of), drawn)
     if plan.pictures:
         from optimizer.answers.pictures import with_pictures  # only pages draw
 
@@ -125,46 +126,11 @@ def suggest(
     )
 
 
-def _ranked(space: OptionSpace, outcome: StudyOutcome) -> list[Ranked]:
-    ranking, rivals = outcome.ranking, Rivals(space)
-    options = [*ranking.fitting, *ranking.refused]
-    for k, wheel in enumerate(space.wheels):
-        wheel.find_clearances(np.unique([option.rows[k] for option in options]))
-    return [
-        Ranked(
-            **dict(described_option(space, option)),
-            rank=rank,
-            leading=rank <= len(ranking.fitting) and space.peak(option) <= ranking.limit,
-            is_as_is=option == space.as_is,
-            unbeaten=rivals.unbeaten(option),
-        )
-        for rank, option in enumerate(options, start=1)
-    ]
-
-
-def _certificate(space: OptionSpace, outcome: StudyOutcome) -> Certificate:
-    best, found = (
-        float(np.degrees(peak)) if np.isfinite(peak) else None
-        for peak in (outcome.ranking.best_peak, outcome.best_peak)
-    )
-    counted = [lot for lot in space.lots if not space.hardware[lot.hardware].must_leave]
-    return Certificate(
-        kind="exhaustive",
-        combinations=sum(lot.count for lot in counted),
-        wheel_settings=[
-            len(np.unique(np.concatenate([lot.rows[k] for lot in counted])))
-            for k in range(len(space.wheels))
-        ],
-        solved_exactly=sum(int((~np.isnan(wheel.peak)).sum()) for wheel in space.wheels),
-        best_peak_toe_change_deg=best,
-        study_peak_toe_change_deg=found,
-        study_gap_deg=None if best is None or found is None else found - best,
-        study_trials=outcome.trials,
-    )
-
-
 def _wheels(
-    vehicle: Vehicle, space: OptionSpace, told: tuple[Option | None, Option | None], seed: int
+    vehicle: Vehicle,
+    space: OptionSpace,
+    told: tuple[Option | None, Option | None],
+    drawn: DrawnCars,
 ) -> list[WheelAnswer]:
     """What is told of each wheel: with number 1, and what else the first change brings.
 
@@ -181,7 +147,9 @@ def _wheels(
             side=evaluator.case.side,
             alignment=alignment_effect(hardware.alignments[k], vehicle.wheels[k], evaluator),
             diagnosis=diagnosis(space.wheels[k].evaluator),
-            uncertainty=uncertainty(evaluator, fitted.rows(np.array([-1])), seed),
+            uncertainty=uncertainty(
+                drawn.of(k, space.wheels[k].place(shown.rows[k])[0]), fitted.rows(np.array([-1]))
+            ),
             curves=Curves(
                 travel_mm=evaluator.travel.tolist(),
                 wanted_deg=np.degrees(evaluator.wanted).tolist(),

@@ -3,15 +3,13 @@
 import numpy as np
 
 from geometry.motion import Motion, Rod, rod_motion, toe_held_motion
-from geometry.vectors import Array, dot, norm, turned
+from geometry.toe_held_cars import onto_heights, toe_errors, toe_held_cars
+from geometry.vectors import Array, norm, turned
 from geometry.wheel_angles import toe_angle
 from optimizer.car.adjust import Corner, Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.tape import measured_as, point_names, tape_root
 from optimizer.car.wanted import wanted_change
-
-HALF_RANGE = float(np.radians(2.0))  # toe angles solved to both sides of the wanted one [rad]
-NEWTON_STEPS = 4
 
 
 def moved_corner(evaluator: Evaluator, errors: Array) -> Corner:
@@ -128,8 +126,8 @@ def sampled_change(
 ) -> Array:
     """Toe change of every moved car with every setting, beyond the wanted one.
 
-    The toe-held method of `geometry.toe_held` with three toe angles a height: the rod's squared
-    length is quadratic in toe as nearly as any gauge can see.
+    The toe-held method of `geometry.toe_held_cars`: the rod's squared length is quadratic in toe as
+    nearly as any gauge can see.
 
     Parameters
     ----------
@@ -147,30 +145,15 @@ def sampled_change(
     (M, N, T) float array
         NaN where a car cannot reach a height. [rad]
     """
-    linkage = corner.linkage(settings.linkage[:1])
-    lowered = evaluator.case.ride.lowered_by
-    toe = evaluator.static_toe + wanted_change(evaluator.case.aim, travel)
-    nodes = HALF_RANGE * np.array([-1.0, 0.0, 1.0])
-    toes = (toe + nodes[:, None]).ravel()
-    held = toe_held_motion(linkage, np.tile(travel + lowered, 3), corner.spin, toes)
-    square = np.stack(
-        [
-            _square_length(held, corner, settings.rows(np.array([row])))
-            for row in range(len(settings))
-        ]
-    ).reshape(len(settings), -1, 3, travel.size)
-    home = int(np.flatnonzero(travel == 0.0)[0])
-    short, middle, long = np.moveaxis(square, 2, 0)
-    constant = middle - middle[..., home, None]
-    slope, bend = 0.5 * (long - short), 0.5 * (long + short) - middle
-    x = -constant / slope
-    for _ in range(NEWTON_STEPS):
-        x = x - (constant + (slope + bend * x) * x) / (slope + 2.0 * bend * x)
-    return x * HALF_RANGE
-
-
-def _square_length(held: Motion, corner: Corner, setting: Settings) -> Array:
-    """Squared rod length that one setting needs in each pose. [mm^2]."""
-    outer, inner = corner.pivots(setting)
-    rod = held.moved(outer) - inner
-    return dot(rod, rod)
+    onto = onto_heights(travel, np.concatenate([[0.0], travel]))
+    cars = toe_held_cars(
+        corner.linkage(settings.linkage[:1]),
+        travel + evaluator.case.ride.lowered_by,
+        corner.spin,
+        evaluator.static_toe + wanted_change(evaluator.case.aim, travel),
+        (corner.outer_seat, corner.inner),
+        onto,
+    )
+    outer, inner = evaluator.corner.pivots(settings)
+    shifts = outer - evaluator.corner.outer_seat, inner - evaluator.corner.inner
+    return np.concatenate([change for _, change in toe_errors(cars, *shifts)], axis=1)

@@ -18,7 +18,17 @@ from optimizer.limits.strength import strength_limits
 from optimizer.limits.tilts import joint_leans, joint_tilts, outer_tilt_limit_deg, tilt_limit_deg
 from optimizer.limits.watched import Margin, Part, Watched
 
-__all__ = ["Margin", "Places", "first_places", "first_sides", "margins", "spare", "watched_at"]
+__all__ = [
+    "Margin",
+    "Places",
+    "end_places",
+    "first_places",
+    "first_sides",
+    "margins",
+    "spare",
+    "strength_margins",
+    "watched_at",
+]
 
 # Where limits are looked at first.
 RACK_STEPS = 8  # from lock to lock, straight ahead in the middle
@@ -66,7 +76,7 @@ def margins(
         Whether the linkage follows at all comes first.
     """
     if ends_only:
-        places = _ends(evaluator)
+        places = end_places(evaluator)
     if places is None:
         watch, grid = partial(_watched_on, evaluator, settings), _first_grid(evaluator, settings)
         found = followed(watch, grid, follow=follow, needed=needed)
@@ -75,7 +85,7 @@ def margins(
         rack, travel = places
         watched = watched_at(evaluator, settings, places)
         found = [one.worst(one.value(), travel, rack) for one in watched]
-    return found + _strength(evaluator, settings)
+    return found + strength_margins(evaluator, settings)
 
 
 def spare(
@@ -101,7 +111,7 @@ def spare(
         a limit says nothing. [mm, deg or -]
     """
     follows = np.ones(len(settings), dtype=bool)
-    left = [one.margin[:, None] for one in _strength(evaluator, settings)]
+    left = [one.margin[:, None] for one in strength_margins(evaluator, settings)]
     for one in watched_at(evaluator, settings, places):
         if one.kind == "reach":
             follows &= (one.value() > 0.0).all(axis=1)
@@ -110,7 +120,7 @@ def spare(
     return follows, np.hstack([np.empty((len(settings), 0)), *left])
 
 
-def _strength(evaluator: Evaluator, settings: Settings) -> list[Margin]:
+def strength_margins(evaluator: Evaluator, settings: Settings) -> list[Margin]:
     """Limits of thread and stud."""
     change = evaluator.rod_length_change(settings)
     drop = evaluator.corner.drop_along_stud(settings)
@@ -123,7 +133,7 @@ def _everywhere(kind: str, name: str, value: Array, limit: float) -> Margin:
     return Margin(kind, name, value, limit, np.where(np.isnan(margin), np.inf, margin), at, at)
 
 
-def _ends(evaluator: Evaluator) -> Places:
+def end_places(evaluator: Evaluator) -> Places:
     """Places at both ends of travel, at both locks and straight ahead. [mm]."""
     full, travel = evaluator.case.steering.rack_travel, evaluator.travel
     return _flat(np.unique([-full, 0.0, full]), np.unique(travel[[0, -1]]))

@@ -1,6 +1,6 @@
 """What is watched over travel x lock: a value at places, and how far it may pass between them."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -43,6 +43,15 @@ class Margin:
             part[rows] = new
         value, margin, travel, rack_travel = parts
         return replace(self, value=value, margin=margin, travel=travel, rack_travel=rack_travel)
+
+    @staticmethod
+    def joined(parts: Sequence["Margin"]) -> "Margin":
+        """One limit of some candidates after another."""
+        names = "value", "margin", "travel", "rack_travel"
+        value, margin, travel, rack_travel = (
+            np.concatenate([getattr(one, name) for one in parts]) for name in names
+        )
+        return replace(parts[0], value=value, margin=margin, travel=travel, rack_travel=rack_travel)
 
     def rows(self, which: Rows) -> "Margin":
         """Pick some of the candidates."""

@@ -1,15 +1,22 @@
-"""How well the points of a case are known."""
+"""How well the points of a case are known, and how exactly a setting is built."""
 
 from collections.abc import Mapping
 from itertools import count
 from math import hypot
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field, ValidationInfo, field_validator
 
 from optimizer.errors import Fault
 from optimizer.models.base import FaultList, FrozenModel, location, number, quoted
-from optimizer.models.quantities import Triple, file_units
+from optimizer.models.quantities import (
+    LengthFromZero,
+    Number,
+    Triple,
+    between,
+    between_mm,
+    file_units,
+)
 from optimizer.units import MM_PER, length_text
 
 USUAL_ACCURACY_MM = 2.0  # of a tape, a plumb bob and some care; common practice, no source
@@ -19,8 +26,16 @@ UNKNOWN_X_MM = 40.0  # of a typical x, where nobody measured it; common practice
 Row = tuple[float, ...]
 
 
+Tolerance = Annotated[LengthFromZero, between_mm(0, WORST_ACCURACY_MM)]
+
+
 class Accuracy(FrozenModel):
-    """How well the points are known: one standard deviation of each coordinate."""
+    """How well the points are known, and how exactly a setting is built.
+
+    Of points one standard deviation of each coordinate is stated; of the build a tolerance to both
+    sides, within which every error is as probable as another.  The usual tolerances are common
+    practice, no source.
+    """
 
     points: float | dict[str, Triple] = Field(USUAL_ACCURACY_MM, validate_default=False)
     """Of every point, or by point name for x, y and z; unnamed points have the usual 2 mm. [mm]"""
@@ -34,6 +49,17 @@ class Accuracy(FrozenModel):
     The lower triangle L of the covariance L L', by point a row each for x, y and z.  Column k is
     one independent error, of one standard deviation: row k is the first that has it. [mm]
     """
+
+    stack: Tolerance = 0.1
+    """How far the height of the outer joint on its stud may be off. [mm]"""
+    ride_height: Tolerance = 3.0
+    """How far the car may stand from the wanted ride height. [mm]"""
+    rack_center: Tolerance = 1.0
+    """How far the rack may be off its center where toe is set. [mm]"""
+    toe_setting_deg: Annotated[Number, between(0.0, 5.0, "deg")] = 0.05
+    """How far the static toe of the wheel may be off. [deg]"""
+    rod_play: Tolerance = 0.1
+    """How far play in its thread may leave the tie rod from its length. [mm]"""
 
     def of(self, point: str) -> Triple:
         """Standard deviation of a point's x, y and z. [mm]."""

@@ -124,18 +124,49 @@ class Option(Answer):
     wheels: list[WheelSetting]
 
 
+class LimitKept(Answer):
+    """How surely one limit of one wheel is kept: the share of the possible cars that keep it."""
+
+    side: Side
+    kind: str
+    name: str
+    probability: float
+
+
+class Chances(Answer):
+    """How an option comes out in the cars that tape and build leave possible.
+
+    Of `cars` cars, drawn with the accuracy and the tolerances of `[accuracy]`, the same ones for
+    every option.  The peak is the worse wheel's: its mean, its median, and what it stays above and
+    below in 95 of 100.  The probabilities are those that the peak keeps the tolerance, that every
+    limit of tilt, gap and thread is kept, and that the peak is within 0.01 deg of the best, in each
+    car, of what the ranking shows to fit.  `limits` holds those that are not as good as sure.
+    """
+
+    cars: int
+    peak_mean_deg: float
+    peak_median_deg: float
+    peak_05_deg: float
+    peak_95_deg: float
+    meets_tolerance_probability: float
+    keeps_limits_probability: float
+    near_best_probability: float
+    limits: list[LimitKept]
+
+
 class Ranked(Option):
     """An option with its place in the ranking.
 
     `leading` options are within gauge resolution of the best that fits; `unbeaten` says that no
     option that fits beats it on peak, effort, clearance and steering ratio at once, None where
-    there were too many to tell.
+    there were too many to tell.  `chances` are None where no possible car follows the wheel.
     """
 
     rank: int
     leading: bool
     is_as_is: bool
     unbeaten: bool | None
+    chances: Chances | None = None
 
 
 class Uncertainty(Answer):

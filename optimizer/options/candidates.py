@@ -201,6 +201,11 @@ class Candidates:
         rows, found = next(looked for looked in self._looked if row in looked[0])
         return [margin.rows(np.flatnonzero(rows == row)) for margin in found]
 
+    def margins_of(self, rows: Rows) -> list[Margin]:
+        """Every limit of some rows of one part (N,), with where each is worst."""
+        each = [self.margins(row) for row in rows.tolist()]
+        return [Margin.joined(one) for one in zip(*each, strict=True)]
+
     def _look(
         self, part: int, rows: Rows, *, ends_only: bool = False, places: Places | None = None
     ) -> tuple[list[Margin], Array]:

@@ -22,6 +22,7 @@ from optimizer.reports.terminal_parts import (
 from optimizer.reports.terminal_ranking import ranking_table
 from optimizer.reports.terminal_side_effects import side_effects_section
 from optimizer.reports.terminal_spaced_parts import spaced_parts_section
+from optimizer.wording.chances import limits_kept
 from optimizer.wording.diagnosis import what_it_does
 from optimizer.wording.kits import kits_in_words, shim_in_words
 from optimizer.wording.proof import proof_in_words
@@ -72,6 +73,7 @@ def _below_the_ranking(result: SuggestResult, reader: Reader) -> Iterator[str]:
     yield from kits_in_words(result.kits, result.currency)
     yield proof_in_words(result, reader)
     yield from (sureness_in_words(wheel, result, reader) for wheel in result.wheels)
+    yield from limits_kept(result, reader)
     yield from shim_in_words(result, reader)
 
 

@@ -4,7 +4,7 @@ from optimizer.models.setting import Uncertainty
 from optimizer.models.suggest import SuggestResult, WheelAnswer
 from optimizer.wording.reader import Reader
 
-ACCURATE = "With points as accurate as the case says"
+ACCURATE = "With points and build as accurate as the case says"
 
 
 def sureness_in_words(wheel: WheelAnswer, result: SuggestResult, reader: Reader) -> str:

@@ -15,6 +15,7 @@ from optimizer.reports.readings_columns import readings_columns
 from optimizer.reports.side_effect_rows import side_effect_rows
 from optimizer.wording.alignment import alignment_in_words
 from optimizer.wording.custom import custom_in_words
+from optimizer.wording.chances import limits_kept
 from optimizer.wording.diagnosis import what_it_does
 from optimizer.wording.kits import kits_in_words, shim_in_words
 from optimizer.wording.pages import ASSUMED, HEADINGS, TOE_CURVES, curve_name, subject_in_words
@@ -61,7 +62,8 @@ def _verdict(result: SuggestResult, reader: Reader) -> list[str]:
 
 
 def _sure(result: SuggestResult, reader: Reader) -> list[str]:
-    return [sureness_in_words(wheel, result, reader) for wheel in result.wheels]
+    sure = [sureness_in_words(wheel, result, reader) for wheel in result.wheels]
+    return [*sure, *limits_kept(result, reader)]
 
 
 def _drawn(result: SuggestResult) -> Iterator[tuple[WheelAnswer, WheelPictures]]:

@@ -1,0 +1,104 @@
+"""How each option comes out in the cars that tape and build leave possible."""
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.vectors import Array
+from optimizer.car.adjust import Rows
+from optimizer.limits.kept import margins_in_cars
+from optimizer.limits.watched import Margin
+from optimizer.models.setting import Chances, LimitKept
+from optimizer.options.candidates import Candidates
+from optimizer.options.dimensions import Option, OptionSpace
+from optimizer.options.drawn import DrawnCars
+from optimizer.options.proof import RESOLUTION
+
+AS_GOOD_AS_SURE = 0.999
+FIVE_IN_A_HUNDRED = (0.05, 0.95)
+
+Bools = NDArray[np.bool_]
+
+
+def chances(
+    space: OptionSpace, options: Sequence[Option], drawn: DrawnCars
+) -> list[Chances | None]:
+    """Chances of the options that a ranking shows; None where no car follows the wheel.
+
+    Parameters
+    ----------
+    space : OptionSpace
+        What is found out about its settings is kept there.
+    options : sequence of Option
+        All that the ranking shows, that the best of each car may be found among them.
+    drawn : DrawnCars
+        The possible cars of each wheel.
+    """
+    rows = np.array([option.rows for option in options]).T
+    peaks = np.max([drawn.peaks(k, own) for k, own in enumerate(rows)], axis=0)
+    limits = [_limits(space.wheels[k], own, drawn, k) for k, own in enumerate(rows)]
+    kept = np.logical_and.reduce([kept for kept, _ in limits])
+    sound = np.logical_and.reduce([drawn.sound(k) for k in range(len(rows))])
+    if not sound.any():
+        return [None] * len(options)
+    peaks, kept = peaks[:, sound], kept[:, sound]
+    fitting = [space.fits(option) for option in options]
+    best = peaks[fitting if any(fitting) else slice(None)].min(axis=0)
+    tolerance = np.radians(space.wheels[0].evaluator.case.aim.tolerance_deg)
+    return [
+        _chances(
+            peaks[k],
+            (peaks[k] <= tolerance, kept[k], peaks[k] <= best + RESOLUTION),
+            [one for _, told in limits for one in told[k]],
+        )
+        for k in range(len(options))
+    ]
+
+
+def _chances(peaks: Array, held: tuple[Bools, Bools, Bools], limits: list[LimitKept]) -> Chances:
+    reached = np.degrees(np.minimum(peaks, np.pi))  # a car that a setting stops counts as the worst
+    low, high = np.quantile(reached, FIVE_IN_A_HUNDRED)
+    meets, keeps, near = (float(np.mean(one)) for one in held)
+    return Chances(
+        cars=len(reached),
+        peak_mean_deg=float(reached.mean()),
+        peak_median_deg=float(np.median(reached)),
+        peak_05_deg=float(low),
+        peak_95_deg=float(high),
+        meets_tolerance_probability=meets,
+        keeps_limits_probability=keeps,
+        near_best_probability=near,
+        limits=limits,
+    )
+
+
+def _limits(
+    wheel: Candidates, rows: Rows, drawn: DrawnCars, number: int
+) -> tuple[Bools, list[list[LimitKept]]]:
+    """Whether each row keeps every limit in each car, (M, N); and what is told of each row."""
+    kept = np.ones((rows.size, drawn.count), dtype=bool)
+    told: list[list[LimitKept]] = [[] for _ in rows]
+    parts = np.searchsorted(wheel.starts, rows, side="right") - 1
+    for part in np.unique(parts).tolist():
+        places = np.flatnonzero(parts == part)
+        found = wheel.margins_of(rows[places])
+        kept[places] &= _kept_as_measured(found)[:, None]
+        evaluator, settings = wheel.parts[part].evaluator, wheel.settings.rows(rows[places])
+        for one, left in margins_in_cars(evaluator, settings, found, drawn.of(number, part)):
+            kept[places] &= left >= 0.0
+            for place, share in zip(places.tolist(), np.mean(left >= 0.0, axis=1), strict=True):
+                if share < AS_GOOD_AS_SURE:
+                    side = evaluator.case.side
+                    told[place].append(
+                        LimitKept(side=side, kind=one.kind, name=one.name, probability=share)
+                    )
+    return kept, told
+
+
+def _kept_as_measured(found: Sequence[Margin]) -> Bools:
+    """Whether rows keep the limits that no error of a point moves much, (M,)."""
+    kept: Bools = np.logical_and.reduce(
+        [one.margin >= 0.0 for one in found if one.kind not in ("tilt", "gap", "thread")]
+    )
+    return kept

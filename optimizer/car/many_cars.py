@@ -1,0 +1,131 @@
+"""The cars that tape and build leave possible: one case many times over, and any setting in each.
+
+Where a point lies is drawn from the accuracy of the tape; how a setting comes out on the car, from
+the tolerance of the build: within it every error is as probable as another, as JCGM 100:2008
+(Guide to the expression of uncertainty in measurement), 4.3.7, has it where only limits are known.
+"""
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.toe_held_cars import (
+    ToeHeldCars,
+    height_nodes,
+    onto_heights,
+    peak_toe_errors,
+    toe_errors,
+    toe_held_cars,
+)
+from geometry.vectors import Array
+from optimizer.car.adjust import Corner, Settings
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.sampled import moved_corner
+from optimizer.car.tape import point_names
+from optimizer.car.wanted import wanted_change
+
+CARS = 1024  # a probability of one half is then known to 1.6 %, one standard deviation
+CARS_BY_NEWTON = 512  # where no closed form leads the wheel: to 2.2 %
+BUILT = ("stack", "ride_height", "rack_center", "toe", "rod")
+
+
+def cars_of(corner: Corner) -> int:
+    """How many cars are worth their time."""
+    return CARS if "lower_ball_joint" in corner.points else CARS_BY_NEWTON
+
+
+@dataclass(frozen=True)
+class ManyCars:
+    """N cars of one case, and what any setting makes of them.
+
+    `points` (N, P, 3) are errors of the tape in standard deviations, `built` (N, 5) those of the
+    build as shares of their tolerances, in the order of `BUILT`.  `corner` has points (N, 1, 3)
+    with both in them; its wheels stand `raised` (N, 1) above the wanted ride height [mm] and are
+    set to a toe `toe` (N, 1) beside the wanted one. [rad]
+    """
+
+    evaluator: Evaluator
+    points: Array
+    built: Array
+    corner: Corner
+    raised: Array
+    toe: Array
+    known: dict[int, ToeHeldCars]
+
+    @staticmethod
+    def drawn(
+        evaluator: Evaluator, seed: int, wheel: int = 0, count: int | None = None
+    ) -> "ManyCars":
+        """Draw cars at random; the same ones for one seed and wheel, whatever the hardware."""
+        count = cars_of(evaluator.corner) if count is None else count
+        rng = np.random.default_rng([seed, wheel])
+        points = rng.normal(size=(count, len(point_names(evaluator.corner)), 3))
+        return ManyCars.of(evaluator, points, rng.uniform(-1.0, 1.0, (count, len(BUILT))))
+
+    @staticmethod
+    def of(evaluator: Evaluator, points: Array, built: Array) -> "ManyCars":
+        """Make the cars of known errors."""
+        accuracy, corner = evaluator.case.accuracy, moved_corner(evaluator, points)
+        stack, height, center, toe, rod = np.moveaxis(built, -1, 0)[..., None]
+        steers = evaluator.case.words.steers
+        off_center = (accuracy.rack_center if steers else 0.0) * center[..., None]
+        return ManyCars(
+            evaluator,
+            points,
+            built,
+            replace(
+                corner,
+                outer_seat=corner.outer_seat + accuracy.stack * stack[..., None] * corner.stud_axis,
+                inner=corner.inner + off_center * corner.rack_axis,
+            ),
+            accuracy.ride_height * height,
+            np.radians(accuracy.toe_setting_deg) * toe
+            + accuracy.rod_play / evaluator.corner.steering_arm * rod,
+            {},
+        )
+
+    @cached_property
+    def sound(self) -> NDArray[np.bool_]:
+        """Cars that can be led over the used travel as the first linkage makes them, (N,)."""
+        return self.family(0).sound
+
+    def family(self, linkage: int) -> ToeHeldCars:
+        """Toe-held poses with one choice of the linkage, solved once."""
+        if linkage not in self.known:
+            self.known[linkage] = self._solved(linkage)
+        return self.known[linkage]
+
+    def peaks(self, settings: Settings) -> Array:
+        """Peak toe change of every setting in every car, (M, N); infinite out of reach. [rad]."""
+        peaks = np.empty((len(settings), len(self.points)))
+        for choice in np.unique(settings.linkage).tolist():
+            rows = np.flatnonzero(settings.linkage == choice)
+            cars, shifts = self.family(choice), self._shifts(settings.rows(rows))
+            peaks[rows] = peak_toe_errors(cars, *shifts)
+        return np.where(np.isnan(peaks), np.inf, peaks)
+
+    def change(self, setting: Settings) -> Array:
+        """Toe change of one setting beyond the wanted one, (N, H); NaN out of reach. [rad]."""
+        cars = self.family(int(setting.linkage[0]))
+        return np.concatenate([one[0] for _, one in toe_errors(cars, *self._shifts(setting))])
+
+    def _shifts(self, settings: Settings) -> tuple[Array, Array]:
+        """What settings move the pivots by, (M, 3) each. [mm]."""
+        corner = self.evaluator.corner
+        outer, inner = corner.pivots(settings)
+        return outer - corner.outer_seat, inner - corner.inner
+
+    def _solved(self, linkage: int) -> ToeHeldCars:
+        evaluator = self.evaluator
+        travel, aim = evaluator.travel, evaluator.case.aim
+        # A band may have corners, which no polynomial follows.
+        nodes = height_nodes(travel[0], travel[-1]) if aim.band is None else travel
+        to = onto_heights(nodes, np.concatenate([[0.0], travel]))
+        held = evaluator.static_toe + self.toe + wanted_change(aim, nodes)
+        heights = nodes + evaluator.case.ride.lowered_by + self.raised
+        pivots = self.corner.outer_seat, self.corner.inner
+        return toe_held_cars(
+            self.corner.linkage(linkage), heights, self.corner.spin, held, pivots, to
+        )

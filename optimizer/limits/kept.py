@@ -1,0 +1,138 @@
+"""How surely each limit is kept, in the cars that tape and build leave possible.
+
+A margin is followed where any limit is worst on the car as measured, and at the ends of travel and
+lock, to first order: each error moves it there by so much.  Limits that no error of a point moves
+much (stud, lock-up, reach) count as measured.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from geometry.motion import toe_held_motion
+from geometry.vectors import Array, norm
+from optimizer.car.adjust import Corner, Rows, Settings
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.many_cars import BUILT, ManyCars
+from optimizer.limits.margins import Margin, Places, end_places, strength_margins, watched_at
+
+FOLLOWED = ("tilt", "gap", "thread")
+STEP = 0.5  # standard deviations, or shares of a tolerance, to either side
+
+
+@dataclass(frozen=True)
+class CarByRow(Evaluator):
+    """Candidates each of which is fitted to a car of its own, raised and set to toe by `cars`.
+
+    Of `cars` points are (K, 1, 3), of `corner` the two pivots (K, 3).
+    """
+
+    cars: ManyCars | None = None
+
+    @property
+    def lowered_by(self) -> Array:
+        """How much lower each chassis sits than when measured, (K, 1). [mm]"""
+        assert self.cars is not None
+        return self.case.ride.lowered_by + self.cars.raised
+
+    def rod_length(self, settings: Settings) -> Array:
+        """Rod length that gives each car its static toe at its ride height, (K,). [mm]."""
+        assert self.cars is not None
+        toe = self.static_toe + self.cars.toe
+        held = toe_held_motion(self.linkage(settings), self.lowered_by, self.corner.spin, toe)
+        outer, inner = self.corner.pivots(settings)
+        return norm(held.moved(outer[:, None, :])[:, 0] - inner)
+
+
+def margins_in_cars(
+    evaluator: Evaluator, settings: Settings, found: Sequence[Margin], cars: ManyCars
+) -> list[tuple[Margin, Array]]:
+    """What limits leave in many cars, to first order.
+
+    Parameters
+    ----------
+    evaluator : Evaluator
+        The case.
+    settings : Settings
+        M candidates.
+    found : sequence of Margin
+        Their limits on the car as measured, and where each is worst.
+    cars : ManyCars
+        N cars of the case.
+
+    Returns
+    -------
+    list of (Margin, (M, N) float array)
+        Those of tilt, gap and thread, positive when safe.
+    """
+    followed = [one for one in found if one.kind in FOLLOWED and np.isfinite(one.margin).any()]
+    if not followed:
+        return []
+    errors = np.concatenate([cars.points.reshape(len(cars.points), -1), cars.built], axis=1).T
+    rack, travel = _places(evaluator, followed)
+    seen = _seen(evaluator, settings, (rack, travel), len(errors))
+    left = []
+    for k, one in enumerate(followed):
+        at, rates = seen[one.kind, one.name]
+        if at.shape[1] > 1:
+            at[:, k] = one.margin  # as finely as it was followed there
+        moved = at[..., None] + rates @ errors
+        left.append((one, moved.min(axis=1)))
+    return left
+
+
+def _places(evaluator: Evaluator, followed: Sequence[Margin]) -> Places:
+    """Where any of the limits is worst, and the ends of travel and lock, (M, P) twice. [mm]."""
+    rack, travel = (
+        np.stack([getattr(one, place) for one in followed], axis=1)
+        for place in ("rack_travel", "travel")
+    )
+    ends = [np.broadcast_to(one, (len(rack), one.size)) for one in end_places(evaluator)]
+    return np.hstack([rack, ends[0]]), np.hstack([travel, ends[1]])
+
+
+def _seen(
+    evaluator: Evaluator, settings: Settings, places: Places, count: int
+) -> dict[tuple[str, str], tuple[Array, Array]]:
+    """What each limit leaves at places (M, P), and how much each error moves that (M, P, count)."""
+    steps = STEP * np.concatenate([np.zeros((1, count)), np.eye(count), -np.eye(count)])
+    points, built = np.split(steps, [count - len(BUILT)], axis=1)
+    moved = ManyCars.of(evaluator, points.reshape(len(steps), -1, 3), built)
+    many = len(settings)
+    by_row = _car_by_row(evaluator, moved, many)
+    each = settings.rows(np.repeat(np.arange(many), len(steps)))
+    rack, travel = (np.repeat(one, len(steps), axis=0) for one in places)
+    values = {
+        (one.kind, one.name): one.margin(one.value())
+        for one in watched_at(by_row, each, (rack, travel))
+        if one.kind in FOLLOWED
+    } | {
+        (one.kind, one.name): one.margin[:, None]
+        for one in strength_margins(by_row, each)
+        if one.kind in FOLLOWED
+    }
+    found = {}
+    for key, value in values.items():
+        at = value.reshape(many, len(steps), -1)
+        ahead, behind = at[:, 1 : count + 1], at[:, count + 1 :]
+        rates = np.moveaxis((ahead - behind) / (2.0 * STEP), 1, 2)
+        found[key] = np.nan_to_num(at[:, 0], nan=np.inf), np.nan_to_num(rates)
+    return found
+
+
+def _car_by_row(evaluator: Evaluator, moved: ManyCars, many: int) -> CarByRow:
+    """Evaluator of all moved cars for each of many candidates, one after another."""
+    every = np.tile(np.arange(len(moved.points)), many)
+    corner = _rows(moved.corner, every)
+    cars = replace(moved, raised=moved.raised[every], toe=moved.toe[every])
+    return CarByRow(evaluator.case, corner, evaluator.travel, {}, cars)
+
+
+def _rows(corner: Corner, rows: Rows) -> Corner:
+    return replace(
+        corner,
+        points={name: point[rows] for name, point in corner.points.items()},
+        outer_seat=corner.outer_seat[rows, 0],
+        inner=corner.inner[rows, 0],
+    )

@@ -1,0 +1,113 @@
+"""`suggest` says of every option in how many of the possible cars it comes out well."""
+
+import re
+
+import pytest
+
+from optimizer.models.suggest import SuggestResult
+from optimizer.wording.chances import chance
+from tests.optimizer.command_line import STRUT, WISHBONE, answer_of, changed, run
+
+EXACT = "points = 0.0\nstack = 0.0\nride_height = 0.0\nrack_center = 0.0\n"
+EXACT += "toe_setting_deg = 0.0\nrod_play = 0.0\n"
+
+
+def ranked_of(capsys, path, *options):
+    run("suggest", path, *options, "--json")
+    return answer_of(SuggestResult, capsys.readouterr().out).ranked
+
+
+def with_accuracy(tmp_path, car, keys):
+    path = tmp_path / "car.toml"
+    text = car.read_text(encoding="utf-8")
+    assert "[accuracy" not in text.replace("#[accuracy", "")
+    path.write_text(f"{text}\n[accuracy]\n{keys}", encoding="utf-8")
+    return path
+
+
+def test_every_option_carries_its_chances_and_they_agree_with_each_other(capsys):
+    for row in ranked_of(capsys, WISHBONE):
+        sure = row.chances
+        assert sure.cars > 1000
+        assert sure.peak_05_deg < sure.peak_median_deg < sure.peak_95_deg
+        assert sure.peak_05_deg < sure.peak_mean_deg < sure.peak_95_deg
+        assert row.peak_toe_change_deg < sure.peak_mean_deg
+        kept = [one.probability for one in sure.limits]
+        assert sure.keeps_limits_probability <= min(kept, default=1.0)
+        assert row.fits == (sure.keeps_limits_probability > 0.5)
+
+
+def test_a_better_kept_limit_costs_peak_and_the_table_shows_both(capsys):
+    run("suggest", WISHBONE)
+    said = capsys.readouterr().out
+    assert re.search(r"within +limits", said)
+    first = next(line for line in said.splitlines() if line.startswith("  1*"))
+    assert re.search(r"0\.037 +\d in 100 +\d in 10 ", first)
+    assert "Number 1 keeps every limit in" in " ".join(said.split())
+
+
+def test_with_a_car_that_is_known_and_built_exactly_every_chance_is_sure(capsys, tmp_path):
+    for row in ranked_of(capsys, with_accuracy(tmp_path, WISHBONE, EXACT)):
+        sure = row.chances
+        assert sure.peak_mean_deg == pytest.approx(row.peak_toe_change_deg, abs=0.002)
+        assert sure.peak_05_deg == pytest.approx(sure.peak_95_deg)
+        assert sure.meets_tolerance_probability == float(row.meets_tolerance)
+        assert sure.keeps_limits_probability == float(row.fits)
+
+
+@pytest.mark.parametrize(
+    ("key", "value"),
+    [
+        ("stack", 3.0),
+        ("ride_height", 30.0),
+        ("rack_center", 10.0),
+        ("toe_setting_deg", 2.0),
+        ("rod_play", 5.0),
+    ],
+)
+def test_every_tolerance_of_the_build_widens_what_may_come_out(capsys, tmp_path, key, value):
+    loose = EXACT.replace(f"{key} = 0.0", f"{key} = {value}")
+    row = ranked_of(capsys, with_accuracy(tmp_path, STRUT, loose))[0]
+    assert row.chances.peak_95_deg > row.chances.peak_05_deg + 0.002
+
+
+def test_the_same_seed_says_the_same_and_another_says_nearly_that(capsys):
+    one, again, other = (
+        [row.chances for row in ranked_of(capsys, STRUT, "--seed", seed)] for seed in (3, 3, 4)
+    )
+    assert one == again
+    assert one != other
+    for mine, its in zip(one, other, strict=True):
+        assert its.peak_mean_deg == pytest.approx(mine.peak_mean_deg, rel=0.1)
+
+
+def test_a_tolerance_below_zero_is_refused_where_it_stands(capsys, tmp_path):
+    path = with_accuracy(tmp_path, STRUT, "stack = -0.1\ntoe_setting_deg = 9.0\n")
+    assert run("suggest", path) == 2
+    said = capsys.readouterr().err
+    assert "accuracy.stack            must be 0 or more, got -0.1" in said
+    assert "accuracy.toe_setting_deg  must be between 0 and 5 deg, got 9 deg" in said
+
+
+def test_a_build_tolerance_in_inches_is_one_in_inches(capsys, tmp_path):
+    text = changed(STRUT.parent / "kit-car-inches.toml", r"\A", "")
+    path = tmp_path / "car.toml"
+    path.write_text(text + "\n[accuracy]\nride_height = 20.0\n", encoding="utf-8")
+    assert run("suggest", path) == 2
+    assert "must be between 0 in and 3.937 in, got 20 in" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("probability", "said"),
+    [
+        (0.0, "< 1 in 100"),
+        (0.049, "5 in 100"),
+        (0.1, "1 in 10"),
+        (0.84, "8 in 10"),
+        (0.9, "9 in 10"),
+        (0.951, "95 in 100"),
+        (0.999, "> 99 in 100"),
+    ],
+)
+def test_a_chance_is_said_as_finely_as_it_matters(probability, said):
+    assert chance(probability) == said
