@@ -4,8 +4,8 @@ from collections.abc import Callable, Iterable, Iterator
 
 from optimizer.models.setting import Ranked, WheelSetting
 from optimizer.models.suggest import SuggestResult
+from optimizer.reports.chances_columns import short_chances
 from optimizer.reports.tables import Column
-from optimizer.wording.chances import chance
 from optimizer.wording.fitting import what_to_build, what_to_fit
 from optimizer.wording.reader import Reader
 
@@ -50,7 +50,7 @@ def short_ranking_columns(result: SuggestResult, reader: Reader) -> list[Column]
         columns += _ball_joint(rows, reader)
     peaks = [reader.toe(row.peak_toe_change_deg, signed=False) for row in rows]
     columns.append(Column(f"peak\n{reader.short_toe_unit}", peaks))
-    columns += [*_chances(result, reader), *_margins(rows, reader)]
+    columns += [*short_chances(result, reader), *_margins(rows, reader)]
     if len(reader.subject.sides) == 1:
         rods = [reader.length(wheel.tie_rod_length_change_mm, signed=True) for wheel in lead]
         columns.append(Column(f"{words.short_rod}\n{units}", rods))
@@ -69,7 +69,6 @@ def _of_one_wheel(result: SuggestResult, reader: Reader) -> Iterator[Column]:
     slopes = [reader.slope(wheel.toe_slope_deg_per_10mm) for wheel in wheels]
     yield Column(f"slope\nper {reader.per}", slopes)
     yield Column(f"curvature\n{toe}", [reader.toe(wheel.toe_curvature_deg) for wheel in wheels])
-    yield from _chances(result, reader)
     yield from _margins(rows, reader)
     changes = [reader.length(wheel.tie_rod_length_change_mm, signed=True) for wheel in wheels]
     yield Column(f"{reader.words.short_rod}\n{units}", changes)
@@ -105,7 +104,6 @@ def _side_by_side(result: SuggestResult, reader: Reader) -> Iterator[Column]:
         else:
             yield Column(f"fit {side}\n", [_build(k, row, result, reader) for row in rows], "left")
         yield Column(f"{side} peak\n{toe}", _peaks(wheels, reader))
-    yield from _chances(result, reader)
     yield from _margins(rows, reader)
 
 
@@ -129,26 +127,6 @@ def _ball_joint(rows: list[Ranked], reader: Reader) -> Iterator[Column]:
     drops = [row.ball_joint_drop_mm or 0.0 for row in rows]
     if len(set(drops)) > 1:
         yield Column(f"ball joint\n{reader.subject.units}", [reader.length(x) for x in drops])
-
-
-def _chances(result: SuggestResult, reader: Reader) -> Iterator[Column]:
-    """In how many of the possible cars the tolerance is kept, and every limit."""
-    sure = [row.chances for row in result.ranked]
-    tolerance = reader.toe(result.tolerance_deg, signed=False)
-    meets = ["?" if one is None else chance(one.meets_tolerance_probability) for one in sure]
-    yield Column(f"within\n{tolerance}", meets)
-    judged = [any(x is not None for x in _judged(row)) for row in result.ranked]
-    keeps = [
-        chance(one.keeps_limits_probability) if one is not None and told else "?"
-        for one, told in zip(sure, judged, strict=True)
-    ]
-    yield Column("limits\nkept", keeps)
-
-
-def _judged(row: Ranked) -> Iterator[float | None]:
-    """Margins of an option, None where no limit is stated."""
-    for wheel in row.wheels:
-        yield from (wheel.tilt_margin_deg, wheel.clearance_mm, wheel.thread_engagement_mm)
 
 
 def _margins(rows: list[Ranked], reader: Reader) -> Iterator[Column]:

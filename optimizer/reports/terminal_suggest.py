@@ -7,6 +7,7 @@ from rich.text import Text
 
 from optimizer.models.setting import Ranked
 from optimizer.models.suggest import SuggestResult
+from optimizer.reports.chances_columns import chances_columns
 from optimizer.reports.readings_columns import readings_columns
 from optimizer.reports.sketch import AFTER, AIM, BEFORE, sketch
 from optimizer.reports.terminal_comparison import comparison_section
@@ -22,7 +23,7 @@ from optimizer.reports.terminal_parts import (
 from optimizer.reports.terminal_ranking import ranking_table
 from optimizer.reports.terminal_side_effects import side_effects_section
 from optimizer.reports.terminal_spaced_parts import spaced_parts_section
-from optimizer.wording.chances import limits_kept
+from optimizer.wording.chances import cars_in_words, limits_kept
 from optimizer.wording.diagnosis import what_it_does
 from optimizer.wording.kits import kits_in_words, shim_in_words
 from optimizer.wording.proof import proof_in_words
@@ -50,6 +51,7 @@ def suggest_report(result: SuggestResult, case_path: str) -> str:
             heading("What to fit, best first"),
             *ranking_table(result, reader),
             *(indented(text) for text in _below_the_ranking(result, reader)),
+            *_chances(result, reader),
             *drawings(result, reader),
             *spaced_parts_section(result, reader),
             *side_effects_section(result, reader),
@@ -75,6 +77,13 @@ def _below_the_ranking(result: SuggestResult, reader: Reader) -> Iterator[str]:
     yield from (sureness_in_words(wheel, result, reader) for wheel in result.wheels)
     yield from limits_kept(result, reader)
     yield from shim_in_words(result, reader)
+
+
+def _chances(result: SuggestResult, reader: Reader) -> Parts:
+    if below := cars_in_words(result):
+        yield heading("How each comes out on the car")
+        yield columns_table(chances_columns(result, reader))
+        yield from map(indented, below)
 
 
 def drawings(result: SuggestResult, reader: Reader, every: int = 2) -> Parts:

@@ -6,6 +6,11 @@ from optimizer.wording.reader import Reader
 FINE_IN_TEN = (0.095, 0.905)
 AS_GOOD_AS_SURE = 0.99
 OF_KIND = {"tilt": "the tilt of the ", "gap": "the gap of ", "thread": "the "}
+CARS = (
+    "Of {cars:,} possible cars, drawn with points and build as accurate as the case says, the same "
+    "ones for every row: peaks, and in how many the tolerance and every limit of tilt, gap and "
+    "thread are kept. Near the best: within 0.01 deg of the best that fits in that car."
+)
 
 
 def chance(probability: float) -> str:
@@ -16,6 +21,20 @@ def chance(probability: float) -> str:
     if hundredths < 1:
         return "< 1 in 100"
     return f"{hundredths} in 100" if hundredths < 100 else "> 99 in 100"
+
+
+def percent(probability: float) -> str:
+    """Say a probability where there is little room."""
+    hundredths = round(100.0 * probability)
+    if hundredths in (0, 100):
+        return "<1 %" if hundredths == 0 else ">99 %"
+    return f"{hundredths} %"
+
+
+def cars_in_words(result: SuggestResult) -> list[str]:
+    """Say what the table of chances counts, where there is one."""
+    sure = [row.chances for row in result.ranked if row.chances is not None]
+    return [CARS.format(cars=sure[0].cars)] if sure else []
 
 
 def limits_kept(result: SuggestResult, reader: Reader) -> list[str]:

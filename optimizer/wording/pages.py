@@ -22,6 +22,7 @@ HEADINGS = {
     "custom": "A pivot made to measure",
     "curves": "How toe changes over the travel",
     "ranking": "What can be fitted, best first",
+    "chances": "How each comes out on the car",
     "linkage": "The linkage, to scale",
     "limits": "What is left of the limits, over travel and lock",
     "side effects": "What else it changes",

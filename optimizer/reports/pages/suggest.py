@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from optimizer.models.pictures import WheelPictures
 from optimizer.models.suggest import SuggestResult, WheelAnswer
+from optimizer.reports.chances_columns import chances_columns
 from optimizer.reports.pages.custom_drawing import custom_figures
 from optimizer.reports.pages.parts import Figure, Page, Section, Source, table_of
 from optimizer.reports.pages.stack import stack_figure
@@ -14,8 +15,8 @@ from optimizer.reports.ranking_columns import ranking_columns
 from optimizer.reports.readings_columns import readings_columns
 from optimizer.reports.side_effect_rows import side_effect_rows
 from optimizer.wording.alignment import alignment_in_words
+from optimizer.wording.chances import cars_in_words, limits_kept
 from optimizer.wording.custom import custom_in_words
-from optimizer.wording.chances import limits_kept
 from optimizer.wording.diagnosis import what_it_does
 from optimizer.wording.kits import kits_in_words, shim_in_words
 from optimizer.wording.pages import ASSUMED, HEADINGS, TOE_CURVES, curve_name, subject_in_words
@@ -36,6 +37,7 @@ def suggest_page(result: SuggestResult, source: Source) -> Page:
         *_custom(result, reader),
         Section(HEADINGS["curves"], figures=suggest_figures(result)),
         _ranking(result, reader),
+        *_chances(result, reader),
         *view_sections([drawn for _, drawn in _drawn(result)], reader),
         *_side_effects(result, reader),
         *_readings(result, reader),
@@ -145,6 +147,12 @@ def _ranking(result: SuggestResult, reader: Reader) -> Section:
             *shim_in_words(result, reader),
         ],
     )
+
+
+def _chances(result: SuggestResult, reader: Reader) -> Iterator[Section]:
+    if below := cars_in_words(result):
+        table = table_of(chances_columns(result, reader))
+        yield Section(HEADINGS["chances"], tables=[table], below=below)
 
 
 def _side_effects(result: SuggestResult, reader: Reader) -> Iterator[Section]:

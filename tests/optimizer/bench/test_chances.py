@@ -42,7 +42,7 @@ def test_a_better_kept_limit_costs_peak_and_the_table_shows_both(capsys):
     said = capsys.readouterr().out
     assert re.search(r"within +limits", said)
     first = next(line for line in said.splitlines() if line.startswith("  1*"))
-    assert re.search(r"0\.037 +\d in 100 +\d in 10 ", first)
+    assert re.search(r"0\.037 +\d % +\d\d % ", first)
     assert "Number 1 keeps every limit in" in " ".join(said.split())
 
 
