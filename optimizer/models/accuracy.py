@@ -50,15 +50,15 @@ class Accuracy(FrozenModel):
     one independent error, of one standard deviation: row k is the first that has it. [mm]
     """
 
-    stack: Tolerance = 0.1
+    stack: Tolerance = Field(0.1, validate_default=False)
     """How far the height of the outer joint on its stud may be off. [mm]"""
-    ride_height: Tolerance = 3.0
+    ride_height: Tolerance = Field(3.0, validate_default=False)
     """How far the car may stand from the wanted ride height. [mm]"""
-    rack_center: Tolerance = 1.0
+    rack_center: Tolerance = Field(1.0, validate_default=False)
     """How far the rack may be off its center where toe is set. [mm]"""
     toe_setting_deg: Annotated[Number, between(0.0, 5.0, "deg")] = 0.05
     """How far the static toe of the wheel may be off. [deg]"""
-    rod_play: Tolerance = 0.1
+    rod_play: Tolerance = Field(0.1, validate_default=False)
     """How far play in its thread may leave the tie rod from its length. [mm]"""
 
     def of(self, point: str) -> Triple:

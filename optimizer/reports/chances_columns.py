@@ -10,13 +10,9 @@ from optimizer.wording.reader import Reader
 
 
 def short_chances(result: SuggestResult, reader: Reader) -> Iterator[Column]:
-    """In how many of 100 possible cars an option keeps the tolerance, and every limit.
-
-    Beside the names of kits there is room for one of them.
-    """
-    if not result.kits:
-        yield Column(f"within\n{_tolerance(result, reader)}", _cells(result, _meets(percent)))
+    """In how many of 100 possible cars an option keeps every limit, and the tolerance."""
     yield Column("limits\nkept", _limits_kept(result, percent))
+    yield Column(f"within\n{_tolerance(result, reader)}", _cells(result, _meets(percent)))
 
 
 def chances_columns(result: SuggestResult, reader: Reader) -> list[Column]:

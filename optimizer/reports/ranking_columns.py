@@ -9,6 +9,9 @@ from optimizer.reports.tables import Column
 from optimizer.wording.fitting import what_to_build, what_to_fit
 from optimizer.wording.reader import Reader
 
+ROOM = 78  # characters of a line for a table
+KITS_ROOM = 20  # more where names of kits stand in it
+
 
 def ranking_columns(result: SuggestResult, reader: Reader) -> list[Column]:
     """One row an option, its place first."""
@@ -50,14 +53,24 @@ def short_ranking_columns(result: SuggestResult, reader: Reader) -> list[Column]
         columns += _ball_joint(rows, reader)
     peaks = [reader.toe(row.peak_toe_change_deg, signed=False) for row in rows]
     columns.append(Column(f"peak\n{reader.short_toe_unit}", peaks))
-    columns += [*short_chances(result, reader), *_margins(rows, reader)]
+    place = len(columns)
+    columns += _margins(rows, reader)
     if len(reader.subject.sides) == 1:
         rods = [reader.length(wheel.tie_rod_length_change_mm, signed=True) for wheel in lead]
         columns.append(Column(f"{words.short_rod}\n{units}", rods))
     if any(row.reasons for row in rows):
         stops = [", ".join(dict.fromkeys(x.kind for x in row.reasons)) for row in rows]
         columns.append(Column("stopped\nby", stops, "left"))
+    room = ROOM - sum(map(_width, columns)) + (KITS_ROOM if result.kits else 0)
+    for column in short_chances(result, reader):  # as many as there is room for
+        room -= _width(column)
+        columns[place:place] = [column] if room >= 0 else []
     return columns
+
+
+def _width(column: Column) -> int:
+    """Characters that a column takes, with the space before it."""
+    return 2 + max(map(len, [*column.title.split("\n"), *column.cells]))
 
 
 def _of_one_wheel(result: SuggestResult, reader: Reader) -> Iterator[Column]:

@@ -9,7 +9,7 @@ from optimizer.models.stops import Tightest
 from optimizer.models.suggest import SuggestResult
 from optimizer.models.verdict import Verdict
 from optimizer.units import Side
-from optimizer.wording.chances import limits_kept
+from optimizer.wording.chances import limits_kept_shortly
 from optimizer.wording.fitting import toe_reset_in_words
 from optimizer.wording.gauge_next import GUESS, NOTHING_FITS, figures, promise
 from optimizer.wording.ranking import CANT_BE_JUDGED
@@ -86,7 +86,7 @@ def _sure(result: SuggestResult, reader: Reader) -> str:
     told = chances(wheel.uncertainty, result.tolerance_deg, reader)
     accurate = f"{reader.wheel(wheel.side)}{ACCURATE.lower()}"
     sure = f"How sure: {accurate}, it {told}.{without_x(wheel.uncertainty, reader)}"
-    return " ".join([sure, *limits_kept(result, reader)])
+    return f"{sure}{limits_kept_shortly(result)}"
 
 
 def _next(result: SuggestResult, case_path: str, reader: Reader) -> str:

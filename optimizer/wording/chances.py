@@ -37,6 +37,14 @@ def cars_in_words(result: SuggestResult) -> list[str]:
     return [CARS.format(cars=sure[0].cars)] if sure else []
 
 
+def limits_kept_shortly(result: SuggestResult) -> str:
+    """Add to what is said of number 1 in how many cars it keeps every limit, if not surely."""
+    sure = None if result.first is None else result.first.chances
+    if sure is None or sure.keeps_limits_probability >= AS_GOOD_AS_SURE:
+        return ""
+    return f" Limits kept: in {chance(sure.keeps_limits_probability)} such cars."
+
+
 def limits_kept(result: SuggestResult, reader: Reader) -> list[str]:
     """Say how surely number 1 keeps every limit, and which one least; nothing if sure."""
     sure = None if result.first is None else result.first.chances

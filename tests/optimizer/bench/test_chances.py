@@ -43,7 +43,7 @@ def test_a_better_kept_limit_costs_peak_and_the_table_shows_both(capsys):
     assert re.search(r"within +limits", said)
     first = next(line for line in said.splitlines() if line.startswith("  1*"))
     assert re.search(r"0\.037 +\d % +\d\d % ", first)
-    assert "Number 1 keeps every limit in" in " ".join(said.split())
+    assert "Limits kept: in 7 in 10 such cars." in " ".join(said.split())
 
 
 def test_with_a_car_that_is_known_and_built_exactly_every_chance_is_sure(capsys, tmp_path):

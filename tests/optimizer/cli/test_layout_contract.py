@@ -256,7 +256,10 @@ def test_an_axle_measured_at_its_right_wheel_has_the_ranking_of_the_mirrored_lef
 @pytest.mark.parametrize("name", [name for name in DEMO_CARS if name in CARS])
 def test_points_known_exactly_leave_no_spread_and_nothing_to_measure_again(name: str) -> None:
     car = read_case(CARS[name])
-    exact = car.model_copy(update={"accuracy": car.accuracy.model_copy(update={"points": 0.0})})
+    nothing = dict.fromkeys(
+        ("points", "stack", "ride_height", "rack_center", "toe_setting_deg", "rod_play"), 0.0
+    )
+    exact = car.model_copy(update={"accuracy": car.accuracy.model_copy(update=nothing)})
     found = suggest(Vehicle((exact,)))
     sure = found.wheels[0].uncertainty
     assert sure.remeasure_share == 0.0

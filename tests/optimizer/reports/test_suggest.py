@@ -104,8 +104,9 @@ def test_no_column_of_the_ranking_of_two_wheels_is_cut_off():
     answer = answer_for(DEMO, kits=True)
     lines = suggest_report(answer, "car.toml").splitlines()
     start = next(k for k, line in enumerate(lines) if line.startswith("What to fit"))
+    end = next(k for k, line in enumerate(lines) if line.startswith("How each"))
     for row in answer.ranked:
-        (line,) = (x for x in lines[start:] if re.match(rf" +{row.rank}[* ] ", x))
+        (line,) = (x for x in lines[start:end] if re.match(rf" +{row.rank}[* ] ", x))
         assert line.endswith(f" {min(wheel.clearance_mm for wheel in row.wheels):.1f}")
 
 
