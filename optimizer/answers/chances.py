@@ -18,6 +18,8 @@ from optimizer.options.proof import RESOLUTION
 AS_GOOD_AS_SURE = 0.999
 FIVE_IN_A_HUNDRED = (0.05, 0.95)
 
+AS_MEASURED = ("reach", "lock", "stud")  # limits that no error of a point moves much
+
 Bools = NDArray[np.bool_]
 
 
@@ -36,10 +38,12 @@ def chances(
         The possible cars of each wheel.
     """
     rows = np.array([option.rows for option in options]).T
-    peaks = np.max([drawn.peaks(k, own) for k, own in enumerate(rows)], axis=0)
+    peaks = np.max([_peaks(space.wheels[k], own, drawn, k) for k, own in enumerate(rows)], axis=0)
     limits = [_limits(space.wheels[k], own, drawn, k) for k, own in enumerate(rows)]
     kept = np.logical_and.reduce([kept for kept, _ in limits])
-    sound = np.logical_and.reduce([drawn.sound(k) for k in range(len(rows))])
+    sound = np.logical_and.reduce(
+        [drawn.of(k, wheel.evaluator).sound for k, wheel in enumerate(space.wheels)]
+    )
     if not sound.any():
         return [None] * len(options)
     peaks, kept = peaks[:, sound], kept[:, sound]
@@ -73,11 +77,21 @@ def _chances(peaks: Array, held: tuple[Bools, Bools, Bools], limits: list[LimitK
     )
 
 
+def _peaks(wheel: Candidates, rows: Rows, drawn: DrawnCars, number: int) -> Array:
+    """Peak toe change of some of a wheel's settings in every car, (M, N). [rad]."""
+    parts = np.searchsorted(wheel.starts, rows, side="right") - 1
+    peaks = np.empty((rows.size, drawn.of(number, wheel.evaluator).sound.size))
+    for part in np.unique(parts).tolist():
+        some, evaluator = np.flatnonzero(parts == part), wheel.parts[part].evaluator
+        peaks[some] = drawn.of(number, evaluator).peaks(wheel.settings.rows(rows[some]))
+    return peaks
+
+
 def _limits(
     wheel: Candidates, rows: Rows, drawn: DrawnCars, number: int
 ) -> tuple[Bools, list[list[LimitKept]]]:
     """Whether each row keeps every limit in each car, (M, N); and what is told of each row."""
-    kept = np.ones((rows.size, drawn.count), dtype=bool)
+    kept = np.ones((rows.size, drawn.of(number, wheel.evaluator).sound.size), dtype=bool)
     told: list[list[LimitKept]] = [[] for _ in rows]
     parts = np.searchsorted(wheel.starts, rows, side="right") - 1
     for part in np.unique(parts).tolist():
@@ -85,7 +99,7 @@ def _limits(
         found = wheel.margins_of(rows[places])
         kept[places] &= _kept_as_measured(found)[:, None]
         evaluator, settings = wheel.parts[part].evaluator, wheel.settings.rows(rows[places])
-        for one, left in margins_in_cars(evaluator, settings, found, drawn.of(number, part)):
+        for one, left in margins_in_cars(evaluator, settings, found, drawn.of(number, evaluator)):
             kept[places] &= left >= 0.0
             for place, share in zip(places.tolist(), np.mean(left >= 0.0, axis=1), strict=True):
                 if share < AS_GOOD_AS_SURE:
@@ -97,8 +111,8 @@ def _limits(
 
 
 def _kept_as_measured(found: Sequence[Margin]) -> Bools:
-    """Whether rows keep the limits that no error of a point moves much, (M,)."""
+    """Whether rows keep the limits of `AS_MEASURED`, (M,)."""
     kept: Bools = np.logical_and.reduce(
-        [one.margin >= 0.0 for one in found if one.kind not in ("tilt", "gap", "thread")]
+        [one.margin >= 0.0 for one in found if one.kind in AS_MEASURED]
     )
     return kept

@@ -1,14 +1,19 @@
 """The options of a ranking described, with what was proved of them."""
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 import numpy as np
 
 from optimizer.answers.chances import chances
 from optimizer.answers.options import described_option
+from optimizer.models.kits import Kit
 from optimizer.models.setting import Ranked
-from optimizer.models.suggest import Certificate
-from optimizer.options.dimensions import OptionSpace
-from optimizer.options.drawn import DrawnCars
-from optimizer.options.ranking import Ranking
+from optimizer.models.suggest import Certificate, RankedBy
+from optimizer.models.vehicle import Vehicle
+from optimizer.options.dimensions import OptionSpace, option_space
+from optimizer.options.drawn import Criterion, DrawnCars, OverCars
+from optimizer.options.ranking import Ranking, ranked
 from optimizer.options.study.run import StudyOutcome
 from optimizer.options.trade_offs import Rivals
 
@@ -52,4 +57,31 @@ def certificate_of(space: OptionSpace, outcome: StudyOutcome) -> Certificate:
         study_peak_toe_change_deg=found,
         study_gap_deg=None if best is None or found is None else found - best,
         study_trials=outcome.trials,
+    )
+
+
+def over_cars(criterion: Criterion, vehicle: Vehicle, drawn: DrawnCars) -> OverCars | None:
+    """What ranks options by the possible cars; None where the car as measured decides."""
+    if criterion == "nominal":
+        return None
+    return OverCars(criterion, drawn, vehicle.case.limits.kept_share)
+
+
+def least_peak(ranked: Sequence[Ranked]) -> float | None:
+    """Least peak, on the car as measured, of what is shown to fit; None where nothing does."""
+    return min((row.peak_toe_change_deg for row in ranked if row.fits), default=None)
+
+
+def ranked_by(
+    vehicle: Vehicle, kits: Sequence[Kit], space: OptionSpace, ranking: Ranking, drawn: DrawnCars
+) -> RankedBy:
+    """Say by what options were ranked, and what the car as measured would have put first."""
+    assert space.over is not None
+    nominal = ranked(option_space(vehicle, kits), 1).fitting[:1]
+    other = [option for option in nominal if option not in ranking.fitting[:1]]
+    found = None
+    if other:
+        (found,) = ranked_options(space, replace(ranking, fitting=[], refused=other), drawn)
+    return RankedBy(
+        criterion=space.over.criterion, limits_kept=space.over.kept, nominal_first=found
     )

@@ -9,7 +9,13 @@ from optimizer.answers.alignment_effect import alignment_effect
 from optimizer.answers.comparison import compared
 from optimizer.answers.expected import expected_readings
 from optimizer.answers.options import fitted_at
-from optimizer.answers.ranked import certificate_of, ranked_options
+from optimizer.answers.ranked import (
+    certificate_of,
+    least_peak,
+    over_cars,
+    ranked_by,
+    ranked_options,
+)
 from optimizer.answers.settling import settling
 from optimizer.answers.side_effects import side_effects
 from optimizer.answers.spaced_compared import spaced_compared
@@ -37,7 +43,7 @@ from optimizer.models.suggest import (
 )
 from optimizer.models.vehicle import Vehicle
 from optimizer.options.dimensions import Option, OptionSpace, option_space
-from optimizer.options.drawn import DrawnCars
+from optimizer.options.drawn import Criterion, DrawnCars
 from optimizer.options.hardware import Hardware
 from optimizer.options.shopping import best_purchase
 from optimizer.options.study.run import Progress, StudyPlan, run_study
@@ -55,6 +61,7 @@ class SuggestPlan:
     shown: int = 6
     custom: bool = False
     pictures: bool = False
+    criterion: Criterion = "nominal"
 
 
 def suggest(
@@ -86,10 +93,11 @@ def suggest(
         Ranked options, those that fit first; `reasons` say what stops each of the others.
     """
     plan = SuggestPlan() if plan is None else plan
-    space = option_space(vehicle, kits)
+    drawn = DrawnCars(plan.study.seed)
+    over = over_cars(plan.criterion, vehicle, drawn)
+    space = option_space(vehicle, kits, over)
     outcome = run_study(space, plan.study, plan.shown, progress)
     certificate = certificate_of(space, outcome)  # before more is solved than the search had to
-    drawn = DrawnCars(space.wheels, plan.study.seed)
     ranked = ranked_options(space, outcome.ranking, drawn)
     as_is = next(row for row in ranked if row.is_as_is)
     first = outcome.ranking.fitting[0] if outcome.ranking.fitting else None
@@ -100,9 +108,9 @@ def suggest(
         from optimizer.answers.pictures import with_pictures  # only pages draw
 
         wheels = with_pictures(wheels, space, outcome.ranking, plan.study.seed)
-    least = certificate.best_peak_toe_change_deg
+    least = least_peak(ranked) if over is not None else certificate.best_peak_toe_change_deg
     custom = _custom(space, plan, least, progress)
-    next_shim = None if kits else _next_shim(space.hardware, outcome.ranking.best_peak)
+    next_shim = None if kits else _next_shim(space.hardware, least)
     told = _evaluators(space, space.as_is if first is None else first)
     return SuggestResult(
         subject=subject_of(vehicle),
@@ -114,6 +122,7 @@ def suggest(
         as_is=as_is,
         ranked=ranked,
         certificate=certificate,
+        ranked_by=None if over is None else ranked_by(vehicle, kits, space, outcome.ranking, drawn),
         wheels=wheels,
         side_effects_of=changed,
         comparison=compared(vehicle) if vehicle.both_wheels else None,
@@ -147,9 +156,7 @@ def _wheels(
             side=evaluator.case.side,
             alignment=alignment_effect(hardware.alignments[k], vehicle.wheels[k], evaluator),
             diagnosis=diagnosis(space.wheels[k].evaluator),
-            uncertainty=uncertainty(
-                drawn.of(k, space.wheels[k].place(shown.rows[k])[0]), fitted.rows(np.array([-1]))
-            ),
+            uncertainty=uncertainty(drawn.of(k, evaluator), fitted.rows(np.array([-1]))),
             curves=Curves(
                 travel_mm=evaluator.travel.tolist(),
                 wanted_deg=np.degrees(evaluator.wanted).tolist(),
@@ -226,13 +233,14 @@ def _custom(
     return custom_pivot(space, plan.study, least_deg, progress)
 
 
-def _next_shim(own: Sequence[Hardware], best_peak: float) -> NextShim | None:
+def _next_shim(own: Sequence[Hardware], least_deg: float | None) -> NextShim | None:
+    best_peak = np.inf if least_deg is None else float(np.radians(least_deg))
     found = best_purchase(own, best_peak)
     if found is None:
         return None
     wheels = fitted_at(found.space, found.option)
     return NextShim(
-        peak_now_deg=float(np.degrees(best_peak)) if np.isfinite(best_peak) else None,
+        peak_now_deg=least_deg,
         peak_then_deg=float(np.degrees(found.peak)),
         wheels=[
             BoughtFor(**dict(wheel), thickness_mm=shim)

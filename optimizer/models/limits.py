@@ -1,7 +1,7 @@
 """How far the joints of the tie rod may tilt, and the sizes of rod and joints."""
 
 from collections.abc import Iterator
-from typing import Self
+from typing import Annotated, Self
 
 from pydantic import StrictBool, ValidationInfo, model_validator
 
@@ -10,8 +10,10 @@ from optimizer.models.base import FaultList, FrozenModel
 from optimizer.models.quantities import (
     Direction,
     LengthFromZero,
+    Number,
     PositiveLength,
     TiltAngle,
+    between,
     file_units,
 )
 from optimizer.units import length_text
@@ -126,6 +128,9 @@ class Limits(FrozenModel):
     transmission_angle_deg: TiltAngle = 25.0
     """Between rod and steering arm, and from any other dead center; a warning is given below it.
     Common practice, no source. [deg]"""
+    kept_share: Annotated[Number, between(0.0, 1.0, "of all")] = 0.9
+    """Share of the possible cars in which an option must keep every limit, where options are ranked
+    by what they do in those."""
 
 
 class Joint(FrozenModel):

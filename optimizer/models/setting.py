@@ -1,5 +1,7 @@
 """What is said of one thing that may be fitted: scores, margins, strength, and how sure it is."""
 
+from typing import Literal
+
 from optimizer.models.answer import Answer, Fact
 from optimizer.models.stops import DeadCenter, Stop, Tightest
 from optimizer.units import Side
@@ -152,6 +154,10 @@ class Chances(Answer):
     keeps_limits_probability: float
     near_best_probability: float
     limits: list[LimitKept]
+
+    def ranked_by(self, criterion: Literal["expected", "worst"]) -> float:
+        """The peak by which it is ranked. [deg]."""
+        return self.peak_mean_deg if criterion == "expected" else self.peak_95_deg
 
 
 class Ranked(Option):

@@ -59,6 +59,20 @@ class Certificate(Answer):
     study_trials: int
 
 
+class RankedBy(Answer):
+    """What options were ranked by, where not by the peak of the car as measured.
+
+    "expected" is the mean peak over the possible cars, "worst" the peak that is not exceeded in 95
+    of 100 of them; an option that keeps every limit in less than the share `limits_kept` of them
+    does not fit.  `nominal_first` is what the car as measured would have put first, None where that
+    is number 1 as well.  Peaks of `Certificate` are then those that were ranked by.
+    """
+
+    criterion: Literal["expected", "worst"]
+    limits_kept: float
+    nominal_first: Ranked | None
+
+
 class Reading(Answer):
     """Toe change that a gauge should show at a wheel travel after fitting."""
 
@@ -142,6 +156,7 @@ class SuggestResult(Answer):
     as_is: Ranked
     ranked: list[Ranked]
     certificate: Certificate
+    ranked_by: RankedBy | None = None
     wheels: list[WheelAnswer]
     side_effects_of: int | None
     comparison: SidesCompared | None = None

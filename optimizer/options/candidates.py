@@ -4,7 +4,7 @@ The settings of several alternatives of hardware stand in one list.  What differ
 limits; the poses of the wheel are the same, so settings are solved together whatever their kit.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -15,11 +15,11 @@ from geometry.vectors import Array
 from optimizer.car.adjust import Rows, Settings, joined_settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.limits.margins import Margin, Places, margins
+from optimizer.options.drawn import OverCars
+from optimizer.options.estimates import estimated_peaks, some_at_a_time
 from optimizer.options.space import Space
 
-BOUND_FACTOR = 2.0  # times the second-order term of the estimate
 DRILLS, CHANGED, WORK, STACK, RAISED, PRICE = range(6)  # keys of effort, heaviest first
-AT_A_TIME = 16_384  # settings that are scored together, so that memory stays small
 FEW = 4  # rows that cost no more everywhere than at the ends of travel and lock first
 
 
@@ -44,8 +44,8 @@ class Candidates:
     asked for, known before or not.
     """
 
-    def __init__(self, parts: Sequence[Part]) -> None:
-        self.parts = tuple(parts)
+    def __init__(self, parts: Sequence[Part], over: OverCars | None = None) -> None:
+        self.parts, self.over = tuple(parts), over
         self.settings: Settings = joined_settings([part.space.settings for part in parts])
         sizes = [len(part.space.settings) for part in parts]
         self.starts = np.concatenate([[0], np.cumsum(sizes)])
@@ -56,6 +56,7 @@ class Candidates:
         self.solved: list[int] = []
         self.asked: dict[int, None] = {}
         self._telling: dict[int, Places] = {}
+        self._unsure: dict[int, Margin] = {}
         self._looked: list[tuple[Rows, list[Margin]]] = []
 
     @staticmethod
@@ -126,6 +127,10 @@ class Candidates:
         """Estimated peak of each row, and the least exact peak that it could have, (M,). [rad]."""
         estimate, least = np.empty(len(self.settings)), np.empty(len(self.settings))
         for rows, evaluator in self._by_motion(np.arange(len(self.settings))):
+            if self.over is not None:  # no estimate is left out: every one is what it would be
+                estimate[rows] = self.over.peaks(evaluator, self.settings.rows(rows))
+                least[rows] = estimate[rows]
+                continue
             estimate[rows], least[rows] = estimated_peaks(evaluator, self.settings.rows(rows))
         return estimate, least
 
@@ -136,7 +141,7 @@ class Candidates:
             return np.zeros(len(self.settings))
         rate = np.empty(len(self.settings))
         for every, evaluator in self._by_motion(np.arange(len(self.settings))):
-            for rows in _some_at_a_time(every):
+            for rows in some_at_a_time(every):
                 rate[rows] = evaluator.steer_rate(self.settings.rows(rows))
         change: Array = rate / rate[self.left] - 1.0
         return change
@@ -145,12 +150,15 @@ class Candidates:
         """Solve the rows exactly where that is not done; out of reach counts as infinite."""
         self.asked |= dict.fromkeys(rows.tolist())
         new = rows[np.isnan(self.peak[rows])]
+        self.solved += new.tolist()
+        if self.over is not None:
+            self.peak[new] = self.estimates[0][new]
+            return
         for every, evaluator in self._by_motion(new):
-            for some in _some_at_a_time(every):
+            for some in some_at_a_time(every):
                 change = evaluator.toe_change(self.settings.rows(some))
                 peak = np.abs(change).max(axis=1)
                 self.peak[some] = np.where(np.isnan(peak), np.inf, peak)
-        self.solved += new.tolist()
 
     def find_limits(self, rows: Rows) -> None:
         """Check the rows against every limit where that is not done."""
@@ -160,6 +168,8 @@ class Candidates:
             found = margins(self.parts[part].evaluator, self.settings.rows(new))
             self.violation[new] = _violation(found)
             self.clearance[new] = clearance(found, new.size)
+            if self.over is not None:
+                self._find_unsure(new[self.violation[new] == 0.0])
 
     def find_clearances(self, rows: Rows) -> None:
         """Find just the smallest gap of the rows where that is not done."""
@@ -196,15 +206,28 @@ class Candidates:
 
     def margins(self, row: int) -> list[Margin]:
         """Every limit of a row (1,), with where it is worst."""
-        if not self.followed[row]:
-            self.find_margins(np.array([row]))
-        rows, found = next(looked for looked in self._looked if row in looked[0])
-        return [margin.rows(np.flatnonzero(rows == row)) for margin in found]
+        own = self.margins_of(np.array([row]))
+        return own + ([self._unsure[row]] if row in self._unsure else [])
 
     def margins_of(self, rows: Rows) -> list[Margin]:
-        """Every limit of some rows of one part (N,), with where each is worst."""
-        each = [self.margins(row) for row in rows.tolist()]
+        """Every limit of some rows of one part (N,) on the car as measured, where it is worst."""
+        self.find_clearances(rows)
+        each = []
+        for row in rows.tolist():
+            among, found = next(looked for looked in self._looked if row in looked[0])
+            each.append([margin.rows(np.flatnonzero(among == row)) for margin in found])
         return [Margin.joined(one) for one in zip(*each, strict=True)]
+
+    def _find_unsure(self, rows: Rows) -> None:
+        """Tell those of the rows of a part that keep every limit in too few of the cars."""
+        if self.over is None or not rows.size:
+            return
+        evaluator = self.parts[self.place(int(rows[0]))[0]].evaluator
+        share = self.over.limits_kept(evaluator, self.settings.rows(rows), self.margins_of(rows))
+        short = np.maximum(0.0, self.over.kept - share)
+        self.violation[rows] = short
+        for row, kept in zip(rows[short > 0.0].tolist(), share[short > 0.0], strict=True):
+            self._unsure[row] = unsure(kept, self.over.kept)
 
     def _look(
         self, part: int, rows: Rows, *, ends_only: bool = False, places: Places | None = None
@@ -232,28 +255,6 @@ class Candidates:
         return [(rows[np.isin(parts, some)], one) for some, one in found.values()]
 
 
-def estimated_peaks(evaluator: Evaluator, settings: Settings) -> tuple[Array, Array]:
-    """Estimated peak of each setting, and the least exact peak that it could have, (M,). [rad].
-
-    The second rises with the first; an estimate is infinite where a height is out of reach.
-    """
-    estimate = np.empty(len(settings))
-    for rows in _some_at_a_time(np.arange(len(settings))):
-        change = evaluator.toe_change_estimate(settings.rows(rows))
-        estimate[rows] = np.abs(change, out=change).max(axis=1)
-    estimate[np.isnan(estimate)] = np.inf
-    corners = settings.rows(np.unique(np.linspace(0, len(settings) - 1, 64).astype(np.intp)))
-    rate = BOUND_FACTOR * evaluator.estimate_error_rate(corners)
-    # e - rate e^2 turns over at 1/(2 rate); past that the estimate only says "not less than this".
-    held = np.minimum(estimate, 0.5 / rate)
-    return estimate, held - rate * held**2
-
-
-def _some_at_a_time(rows: Rows) -> Iterator[Rows]:
-    """Parts of some rows, so that what is found for all of them stays small in memory."""
-    return (rows[start : start + AT_A_TIME] for start in range(0, rows.size, AT_A_TIME))
-
-
 def sharing_poses(evaluators: Sequence[Evaluator]) -> list[Evaluator]:
     """Let evaluators of one car, which differ in their limits only, share what they solve."""
     first = evaluators[0]
@@ -264,6 +265,12 @@ def clearance(found: list[Margin], rows: int) -> Array:
     """Smallest gap of each of the rows, (M,); infinite where no obstacle is stated. [mm]."""
     gaps = [margin.value for margin in found if margin.kind == "gap"]
     return np.min(gaps, axis=0) if gaps else np.full(rows, np.inf)
+
+
+def unsure(kept: float, wanted: float) -> Margin:
+    """The limit that a setting breaks whose limits are kept in too few of the possible cars."""
+    share, short, at = np.array([kept]), np.array([kept - wanted]), np.zeros(1)
+    return Margin("chance", "every limit", share, wanted, short, at, at)
 
 
 def _violation(found: list[Margin]) -> Array:

@@ -27,6 +27,7 @@ from optimizer.options.candidates import (
     Part,
     sharing_poses,
 )
+from optimizer.options.drawn import OverCars
 from optimizer.options.hardware import Hardware, alternatives
 from optimizer.options.proof import RESOLUTION, by_bound
 from optimizer.options.space import Space, left_alone, space_of
@@ -66,13 +67,14 @@ class OptionSpace:
     """Everything that may be fitted to a car: `wheels` hold each wheel's settings, in lots.
 
     `by_setting` tells that every setting has a place in the ranking for itself: one wheel, and no
-    kits to choose from.
+    kits to choose from.  With `over` peaks are those over the possible cars.
     """
 
     hardware: list[Hardware]
     wheels: tuple[Candidates, ...]
     lots: list[Lot]
     by_setting: bool
+    over: OverCars | None = None
 
     @property
     def as_is(self) -> Option:
@@ -113,8 +115,11 @@ class OptionSpace:
 
         What meets the tolerance is good enough where no gauge tells it from the best, or where the
         tape's own spread is `SPREADS` of the difference or more.  Where the best itself misses the
-        tolerance nothing but the best, as far as a gauge tells, will do.
+        tolerance nothing but the best, as far as a gauge tells, will do; nor where peaks are those
+        over the possible cars, in which the tape's spread is.
         """
+        if self.over is not None:
+            return best_peak + RESOLUTION
         tolerance = float(np.radians(self.wheels[0].evaluator.case.aim.tolerance_deg))
         if best_peak > tolerance:
             return best_peak + RESOLUTION
@@ -138,21 +143,23 @@ class OptionSpace:
         return self.hardware[self.wheels[0].place(option.rows[0])[0]]
 
 
-def option_space(vehicle: Vehicle, kits: Sequence[Kit] = ()) -> OptionSpace:
+def option_space(
+    vehicle: Vehicle, kits: Sequence[Kit] = (), over: OverCars | None = None
+) -> OptionSpace:
     """List what may be fitted to a car, with each of the kits or with its own hardware."""
-    return space_with(alternatives(vehicle, kits))
+    return space_with(alternatives(vehicle, kits), over)
 
 
-def space_with(hardware: list[Hardware]) -> OptionSpace:
+def space_with(hardware: list[Hardware], over: OverCars | None = None) -> OptionSpace:
     """List what may be fitted with some alternatives of hardware."""
     count = len(hardware[0].cases)
-    wheels = tuple(_candidates(hardware, k) for k in range(count))
+    wheels = tuple(_candidates(hardware, k, over) for k in range(count))
     by_setting = count == 1 and all(one.kit is None for one in hardware)
     lots = [lot for number in range(len(hardware)) for lot in _lots(hardware, wheels, number)]
-    return OptionSpace(hardware, wheels, lots, by_setting)
+    return OptionSpace(hardware, wheels, lots, by_setting, over)
 
 
-def _candidates(hardware: Sequence[Hardware], wheel: int) -> Candidates:
+def _candidates(hardware: Sequence[Hardware], wheel: int, over: OverCars | None) -> Candidates:
     """One wheel's settings with every alternative; kits of one alignment share its poses."""
     families: dict[tuple[object, ...], list[int]] = {}
     for number, one in enumerate(hardware):
@@ -166,7 +173,8 @@ def _candidates(hardware: Sequence[Hardware], wheel: int) -> Candidates:
         [
             Part(evaluators[number], wheel_space(one, wheel), one.drills, one.price)
             for number, one in enumerate(hardware)
-        ]
+        ],
+        None if over is None else over.at(wheel),
     )
 
 

@@ -1,12 +1,21 @@
-"""The possible cars of each wheel of an option space, drawn once; the same whatever is fitted."""
+"""The possible cars of each wheel, drawn once, and options ranked by what they do in those."""
+
+from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
-from optimizer.car.adjust import Rows
-from optimizer.car.many_cars import ManyCars, cars_of
-from optimizer.options.candidates import Candidates
+from optimizer.car.adjust import Settings
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.many_cars import ManyCars
+from optimizer.limits.kept import margins_in_cars
+from optimizer.limits.margins import Margin
+
+Criterion = Literal["nominal", "expected", "worst"]
+
+WORST = 0.95  # share of the possible cars whose peak counts as not worse than the worst
 
 
 class DrawnCars:
@@ -15,29 +24,55 @@ class DrawnCars:
     Alternatives of hardware that move the wheel alike share what is solved for them.
     """
 
-    def __init__(self, wheels: tuple[Candidates, ...], seed: int) -> None:
-        self.wheels, self.seed = wheels, seed
-        self.count = cars_of(wheels[0].evaluator.corner)
+    def __init__(self, seed: int) -> None:
+        self.seed = seed
         self._known: dict[tuple[int, int], ManyCars] = {}
 
-    def of(self, wheel: int, part: int = 0) -> ManyCars:
-        """Cars of a wheel with an alternative of hardware."""
-        evaluator = self.wheels[wheel].parts[part].evaluator
+    def of(self, wheel: int, evaluator: Evaluator) -> ManyCars:
+        """Cars of a wheel, by its place, with the hardware of an evaluator."""
         key = wheel, id(evaluator.corner)
         if key not in self._known:
             self._known[key] = ManyCars.drawn(evaluator, self.seed, wheel)
         return self._known[key]
 
-    def peaks(self, wheel: int, rows: Rows) -> Array:
-        """Peak toe change of some of a wheel's settings in every car, (M, N). [rad]."""
-        candidates = self.wheels[wheel]
-        parts = np.searchsorted(candidates.starts, rows, side="right") - 1
-        peaks = np.empty((rows.size, self.count))
-        for part in np.unique(parts).tolist():
-            some = np.flatnonzero(parts == part)
-            peaks[some] = self.of(wheel, part).peaks(candidates.settings.rows(rows[some]))
-        return peaks
 
-    def sound(self, wheel: int) -> NDArray[np.bool_]:
-        """Cars of a wheel that can be led over the used travel, (N,)."""
-        return self.of(wheel).sound
+@dataclass(frozen=True)
+class OverCars:
+    """Ranks the settings of a wheel by their peak over the possible cars.
+
+    By the mean ("expected"), or by what the peak does not exceed in `WORST` of them ("worst"); of
+    settings that keep every limit in at least a share `kept` of them.
+    """
+
+    criterion: Criterion
+    drawn: DrawnCars
+    kept: float
+    wheel: int = 0
+
+    def at(self, wheel: int) -> "OverCars":
+        """The same for another wheel."""
+        return replace(self, wheel=wheel)
+
+    def peaks(self, evaluator: Evaluator, settings: Settings) -> Array:
+        """Peak by which each setting is ranked, (M,); infinite where it stops a car. [rad].
+
+        Cars that can't be led over the used travel take no part.
+        """
+        cars = self.drawn.of(self.wheel, evaluator)
+        if not cars.sound.any():
+            return np.full(len(settings), np.inf)
+        peaks = np.minimum(cars.peaks(settings)[:, cars.sound], np.pi)
+        if self.criterion == "expected":
+            mean: Array = peaks.mean(axis=1)
+            return mean
+        worst: Array = np.quantile(peaks, WORST, axis=1, method="higher")
+        return worst
+
+    def limits_kept(self, evaluator: Evaluator, settings: Settings, found: list[Margin]) -> Array:
+        """Share of the cars in which each setting keeps every limit, (M,)."""
+        cars = self.drawn.of(self.wheel, evaluator)
+        kept: NDArray[np.bool_] = np.ones((len(settings), len(cars.points)), dtype=bool)
+        for _, left in margins_in_cars(evaluator, settings, found, cars):
+            kept &= left >= 0.0
+        share: Array = kept.mean(axis=1)
+        return share

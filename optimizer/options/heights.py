@@ -16,7 +16,7 @@ from geometry.vectors import Array
 from optimizer.car.adjust import Rows, Settings, joined_settings
 from optimizer.car.ride_heights import RideHeights
 from optimizer.models.case import Case
-from optimizer.options.candidates import estimated_peaks
+from optimizer.options.estimates import estimated_peaks
 from optimizer.options.hardware_margins import (
     HardwareMargins,
     fitting_violations,

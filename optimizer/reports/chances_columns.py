@@ -15,6 +15,14 @@ def short_chances(result: SuggestResult, reader: Reader) -> Iterator[Column]:
     yield Column(f"within\n{_tolerance(result, reader)}", _cells(result, _meets(percent)))
 
 
+def ranked_by_column(result: SuggestResult, reader: Reader) -> Iterator[Column]:
+    """The peak over the possible cars that options are ranked by, if they are."""
+    if result.ranked_by is not None:
+        by = result.ranked_by.criterion
+        peaks = _cells(result, lambda one: _toe(one.ranked_by(by), reader))
+        yield Column(f"{by}\n{reader.short_toe_unit}", peaks)
+
+
 def chances_columns(result: SuggestResult, reader: Reader) -> list[Column]:
     """All that is known of each option, its place first."""
     toe = reader.short_toe_unit

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Iterator
 
 from optimizer.models.setting import Ranked, WheelSetting
 from optimizer.models.suggest import SuggestResult
-from optimizer.reports.chances_columns import short_chances
+from optimizer.reports.chances_columns import ranked_by_column, short_chances
 from optimizer.reports.tables import Column
 from optimizer.wording.fitting import what_to_build, what_to_fit
 from optimizer.wording.reader import Reader
@@ -53,6 +53,7 @@ def short_ranking_columns(result: SuggestResult, reader: Reader) -> list[Column]
         columns += _ball_joint(rows, reader)
     peaks = [reader.toe(row.peak_toe_change_deg, signed=False) for row in rows]
     columns.append(Column(f"peak\n{reader.short_toe_unit}", peaks))
+    columns += ranked_by_column(result, reader)
     place = len(columns)
     columns += _margins(rows, reader)
     if len(reader.subject.sides) == 1:

@@ -20,6 +20,7 @@ from optimizer.reports.terminal_parts import (
 )
 from optimizer.reports.terminal_suggest import drawings
 from optimizer.wording.at_a_glance import at_a_glance
+from optimizer.wording.chances import ranked_by_in_words
 from optimizer.wording.kits import kits_in_words
 from optimizer.wording.ranking import refusals_in_words, unbeaten_in_words
 from optimizer.wording.reader import Reader
@@ -43,6 +44,7 @@ def brief_report(result: SuggestResult, case_path: str) -> str:
             heading("What to fit, best first"),
             _ranking(result, reader),
             *(indented(text) for text in unbeaten_in_words(result)),
+            *(indented(text) for text in ranked_by_in_words(result, reader)),
             *(indented(text) for text in kits_in_words(result.kits, result.currency)),
             *(indented(text) for text in _refusals(result, reader)),
             *custom_pivot_section(result, reader),

@@ -23,7 +23,7 @@ from optimizer.reports.terminal_parts import (
 from optimizer.reports.terminal_ranking import ranking_table
 from optimizer.reports.terminal_side_effects import side_effects_section
 from optimizer.reports.terminal_spaced_parts import spaced_parts_section
-from optimizer.wording.chances import cars_in_words, limits_kept
+from optimizer.wording.chances import cars_in_words, limits_kept, ranked_by_in_words
 from optimizer.wording.diagnosis import what_it_does
 from optimizer.wording.kits import kits_in_words, shim_in_words
 from optimizer.wording.proof import proof_in_words
@@ -70,6 +70,7 @@ def _now(result: SuggestResult, reader: Reader) -> Parts:
 
 def _below_the_ranking(result: SuggestResult, reader: Reader) -> Iterator[str]:
     yield from unbeaten_in_words(result)
+    yield from ranked_by_in_words(result, reader)
     for wheel in result.ranked[0].wheels:
         yield from first_in_words(wheel, reader)
     yield from kits_in_words(result.kits, result.currency)

@@ -1,6 +1,10 @@
 """How surely something holds, as it is said: in 10 where that is fine enough, else in 100."""
 
+from typing import Literal
+
+from optimizer.models.setting import Ranked
 from optimizer.models.suggest import SuggestResult
+from optimizer.wording.fitting import what_to_fit
 from optimizer.wording.reader import Reader
 
 FINE_IN_TEN = (0.095, 0.905)
@@ -10,6 +14,17 @@ CARS = (
     "Of {cars:,} possible cars, drawn with points and build as accurate as the case says, the same "
     "ones for every row: peaks, and in how many the tolerance and every limit of tilt, gap and "
     "thread are kept. Near the best: within 0.01 deg of the best that fits in that car."
+)
+MEANS = {
+    "expected": "the mean of their peaks over the possible cars",
+    "worst": "the peak that they do not exceed in 95 of 100 possible cars",
+}
+RANKED_BY = "Options are ranked by {mean}; those fit that keep every limit in {kept} of them."
+THE_SAME = "The car as measured would put the same first."
+OTHER = (
+    "The car as measured would put {fits} first: as measured it peaks at {other_nominal}, number 1 "
+    "at {first_nominal}; over the possible cars {other} against {first}, and it keeps every limit "
+    "in {other_kept}, number 1 in {first_kept}."
 )
 
 
@@ -56,3 +71,34 @@ def limits_kept(result: SuggestResult, reader: Reader) -> list[str]:
         f"Number 1 keeps every limit in {chance(sure.keeps_limits_probability)} such cars; least "
         f"surely that of {OF_KIND[least.kind]}{name}."
     ]
+
+
+def ranked_by_in_words(result: SuggestResult, reader: Reader) -> list[str]:
+    """Say by what options were ranked, and how number 1 differs from the car as measured's."""
+    by = result.ranked_by
+    if by is None:
+        return []
+    said = RANKED_BY.format(mean=MEANS[by.criterion], kept=chance(by.limits_kept))
+    other, first = by.nominal_first, result.first
+    if other is None or other.chances is None or first is None or first.chances is None:
+        return [said if other is not None else f"{said} {THE_SAME}"]
+    fits = "; ".join(
+        f"{reader.wheel(wheel.side)}{what_to_fit(wheel, reader, as_is=other.is_as_is)}"
+        for wheel in other.wheels
+    )
+    kit = "" if other.kit is None else f"{other.kit}: "
+    numbers = _compared(by.criterion, first, other, reader)
+    return [said, OTHER.format(fits=f"{kit}{fits}", **numbers)]
+
+
+def _compared(
+    criterion: Literal["expected", "worst"], first: Ranked, other: Ranked, reader: Reader
+) -> dict[str, str]:
+    """Peaks and limits of number 1 and of what the car as measured would have put first."""
+    numbers: dict[str, str] = {}
+    for name, row in (("first", first), ("other", other)):
+        assert row.chances is not None
+        numbers[name] = reader.toe_with_unit(row.chances.ranked_by(criterion))
+        numbers[f"{name}_nominal"] = reader.toe_with_unit(row.peak_toe_change_deg)
+        numbers[f"{name}_kept"] = chance(row.chances.keeps_limits_probability)
+    return numbers

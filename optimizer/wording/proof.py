@@ -8,6 +8,12 @@ SHOWN = (
     "deg of the best of all."
 )
 
+PEAKS: dict[str | None, str] = {
+    None: "peaks below",
+    "expected": "has a mean peak, over the possible cars, below",
+    "worst": "keeps its peak, in 95 of 100 possible cars, below",
+}
+
 
 def proof_in_words(result: SuggestResult, reader: Reader) -> str:
     """Say how much was scored and solved, and what no option comes below."""
@@ -16,7 +22,9 @@ def proof_in_words(result: SuggestResult, reader: Reader) -> str:
     best = proof.best_peak_toe_change_deg
     if best is None:
         return f"{scored}; none of them keeps every limit."
-    return f"{scored}; none that fits peaks below {reader.toe_with_unit(best)}.{_shown(result)}"
+    by = None if result.ranked_by is None else result.ranked_by.criterion
+    below = f"{PEAKS[by]} {reader.toe_with_unit(best)}"
+    return f"{scored}; none that fits {below}.{_shown(result)}"
 
 
 def _scored(proof: Certificate, reader: Reader) -> str:

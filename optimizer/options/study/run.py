@@ -214,7 +214,8 @@ def _least_peak(trials: Sequence[optuna.trial.FrozenTrial]) -> float:
 def space_digest(space: OptionSpace, shown: int) -> str:
     """Name that changes with anything that the walk depends on, so no two searches are mixed."""
     cases = case_digest(*chain.from_iterable(one.cases for one in space.hardware))
-    return f"{cases}-{shown}"
+    over = "" if space.over is None else f"-{space.over.criterion}-{space.over.drawn.seed}"
+    return f"{cases}-{shown}{over}"
 
 
 def case_digest(*cases: Case) -> str:

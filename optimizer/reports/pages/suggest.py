@@ -15,7 +15,7 @@ from optimizer.reports.ranking_columns import ranking_columns
 from optimizer.reports.readings_columns import readings_columns
 from optimizer.reports.side_effect_rows import side_effect_rows
 from optimizer.wording.alignment import alignment_in_words
-from optimizer.wording.chances import cars_in_words, limits_kept
+from optimizer.wording.chances import cars_in_words, limits_kept, ranked_by_in_words
 from optimizer.wording.custom import custom_in_words
 from optimizer.wording.diagnosis import what_it_does
 from optimizer.wording.kits import kits_in_words, shim_in_words
@@ -142,6 +142,7 @@ def _ranking(result: SuggestResult, reader: Reader) -> Section:
         points=why,
         below=[
             *unbeaten_in_words(result),
+            *ranked_by_in_words(result, reader),
             *kits_in_words(result.kits, result.currency),
             proof_in_words(result, reader),
             *shim_in_words(result, reader),
