@@ -77,11 +77,11 @@ def ranked_by(
 ) -> RankedBy:
     """Say by what options were ranked, and what the car as measured would have put first."""
     assert space.over is not None
-    nominal = ranked(option_space(vehicle, kits), 1).fitting[:1]
-    other = [option for option in nominal if option not in ranking.fitting[:1]]
+    other = next(iter(ranked(option_space(vehicle, kits), 1).fitting), None)
     found = None
-    if other:
-        (found,) = ranked_options(space, replace(ranking, fitting=[], refused=other), drawn)
+    if other is not None and other not in ranking.fitting[:1]:
+        shown = [option for option in ranking.refused if option != other]
+        *_, found = ranked_options(space, replace(ranking, refused=[*shown, other]), drawn)
     return RankedBy(
         criterion=space.over.criterion, limits_kept=space.over.kept, nominal_first=found
     )

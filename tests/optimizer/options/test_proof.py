@@ -18,7 +18,8 @@ from optimizer.files.starters import starter_case
 from optimizer.models.case import Case
 from optimizer.models.suggest import SuggestResult
 from optimizer.models.vehicle import Vehicle
-from optimizer.options.candidates import BOUND_FACTOR, Candidates
+from optimizer.options.candidates import Candidates
+from optimizer.options.estimates import BOUND_FACTOR
 from optimizer.options.proof import RESOLUTION, prove
 from optimizer.options.space import space_of
 from optimizer.wording.reader import Reader

@@ -1,0 +1,98 @@
+"""`--rank-by`: number 1 by what settings do in the possible cars, against all of them scored."""
+
+import numpy as np
+import pytest
+
+from optimizer.car.many_cars import ManyCars
+from optimizer.files.case_file import read_car
+from optimizer.limits.kept import margins_in_cars
+from optimizer.models.suggest import SuggestResult
+from optimizer.options.dimensions import option_space
+from optimizer.options.proof import RESOLUTION
+from tests.optimizer.command_line import STRUT, WISHBONE, answer_of, run
+
+TWO_SIDED = STRUT.parent / "two-sided-wishbone.toml"
+RESOLUTION_DEG = float(np.degrees(RESOLUTION))
+
+
+def answer(capsys, path, *options):
+    run("suggest", path, *options, "--json")
+    return answer_of(SuggestResult, capsys.readouterr().out)
+
+
+def every_setting(path):
+    """Peaks of all settings in all cars [deg], whether each fits and how surely, one wheel."""
+    (wheel,) = option_space(read_car(path)).wheels
+    rows = wheel.allowed
+    cars = ManyCars.drawn(wheel.evaluator, seed=0)
+    peaks = np.degrees(cars.peaks(wheel.settings.rows(rows)))
+    fits = wheel.fits(rows)
+    wheel.find_clearances(rows[fits])
+    kept = np.zeros(rows.size)
+    found = margins_in_cars(
+        wheel.evaluator, wheel.settings.rows(rows[fits]), wheel.margins_of(rows[fits]), cars
+    )
+    kept[fits] = np.logical_and.reduce([left >= 0.0 for _, left in found]).mean(axis=1)
+    return peaks, kept
+
+
+@pytest.mark.parametrize("criterion", ["expected", "worst"])
+def test_number_1_is_proved_best_of_all_settings_that_keep_their_limits(capsys, criterion):
+    peaks, kept = every_setting(WISHBONE)
+    by = (
+        peaks.mean(axis=1)
+        if criterion == "expected"
+        else np.quantile(peaks, 0.95, axis=1, method="higher")
+    )
+    least = by[kept >= 0.9].min()
+    found = answer(capsys, WISHBONE, "--rank-by", criterion)
+    assert found.certificate.best_peak_toe_change_deg == pytest.approx(least)
+    assert found.certificate.study_gap_deg == pytest.approx(0.0, abs=1e-9)
+    for row in found.ranked:
+        sure = row.chances
+        if row.fits:
+            assert sure.keeps_limits_probability >= 0.9
+        if row.leading:
+            assert sure.ranked_by(criterion) <= least + RESOLUTION_DEG + 0.002
+    assert found.first.leading
+    assert least > kept.min()
+
+
+def test_the_report_says_what_the_car_as_measured_would_have_put_first_and_why_not(capsys):
+    usual, found = answer(capsys, WISHBONE), answer(capsys, WISHBONE, "--rank-by", "expected")
+    other = found.ranked_by.nominal_first
+    assert other.wheels[0].outer_drop_mm == usual.first.wheels[0].outer_drop_mm
+    assert other.chances.peak_mean_deg == usual.first.chances.peak_mean_deg
+    assert other.chances.limits == usual.first.chances.limits
+    assert other.chances.keeps_limits_probability < found.ranked_by.limits_kept
+    run("suggest", WISHBONE, "--rank-by", "expected")
+    said = " ".join(capsys.readouterr().out.split())
+    assert "Options are ranked by the mean of their peaks over the possible cars" in said
+    assert "The car as measured would put drop outer 7.5 mm, raise rack 4.0 mm first" in said
+
+
+def test_where_both_put_the_same_first_the_report_says_so(capsys, tmp_path):
+    path = tmp_path / "car.toml"
+    keys = ("points", "stack", "ride_height", "rack_center", "toe_setting_deg", "rod_play")
+    exact = "".join(f"{key} = 0.0\n" for key in keys)
+    path.write_text(f"{STRUT.read_text(encoding='utf-8')}\n[accuracy]\n{exact}", encoding="utf-8")
+    assert answer(capsys, path, "--rank-by", "expected").ranked_by.nominal_first is None
+    run("suggest", path, "--rank-by", "expected")
+    assert "would put the same first" in " ".join(capsys.readouterr().out.split())
+
+
+def test_what_keeps_its_limits_in_too_few_cars_is_refused_with_their_number(capsys):
+    found = answer(capsys, WISHBONE, "--rank-by", "worst")
+    stops = [stop for row in found.ranked for stop in row.reasons if stop.kind == "chance"]
+    assert stops
+    for stop in stops:
+        assert stop.value < stop.limit == 0.9
+        assert stop.short == pytest.approx(stop.limit - stop.value)
+
+
+def test_each_of_two_wheels_is_ranked_by_its_own_cars(capsys):
+    found = answer(capsys, TWO_SIDED, "--rank-by", "expected")
+    assert found.ranked_by.criterion == "expected"
+    means = [row.chances.peak_mean_deg for row in found.ranked if row.leading]
+    # The worse wheel's mean peak is at most the mean of the worse wheel's peaks.
+    assert found.certificate.best_peak_toe_change_deg <= min(means)
