@@ -16,7 +16,18 @@ GaugeKind = Literal[
 ]
 FitKind = Literal["as-is", "best", "asked"]
 StepKind = Literal[
-    "push-pull", "tires", "worn", "record", "stands", "spring", "lock", "gauge", "sweep"
+    "push-pull",
+    "tires",
+    "worn",
+    "record",
+    "stands",
+    "spring",
+    "lock",
+    "gauge",
+    "sweep",
+    "turn-rod",
+    "three-with-stack",
+    "stop",
 ]
 
 BLANKS: dict[GaugeKind, tuple[str, ...]] = {

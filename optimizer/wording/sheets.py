@@ -35,6 +35,13 @@ STEPS: dict[StepKind, str] = {
     "gauge": "Set the gauge's plate square to the axle and level at ride height, and zero the "
     "gauge there.",
     "sweep": "Sweep from full droop to full bump and back; write down every height both ways.",
+    "turn-rod": "Reset toe at ride height by the {words.rod}, and write that down too: ______ "
+    "turns of pitch ______ , longer / shorter; the gauge before ______ , after ______ (rod_turned: "
+    "it tells what a millimeter is worth).",
+    "three-with-stack": "In the same visit, fit the stack that `gauge` asks for, reset toe, and "
+    "read both ends of the travel and ride height again: ______ ______ ______ (a readings file of "
+    "its own).",
+    "stop": "Stop where `gauge` keeps what is fitted, or says that nothing more is worth reading.",
 }
 SET_UP: dict[GaugeKind, str] = {
     "two-dial": "Spacing of the dials: ________ ; a reading grows as the plate moves ________ "
