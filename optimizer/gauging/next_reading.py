@@ -100,6 +100,9 @@ def next_readings(
     size = fit.errors.size
     cars = rng.normal(size=(DRAWS, size)) @ np.linalg.cholesky(fit.covariance).T
     peaks = decision.peaks(cars)
+    # What is best in no car and not on average either will not be chosen after a reading.
+    kept = np.unique([*np.argmin(peaks, axis=1), np.argmin(peaks.mean(axis=0))])
+    decision, peaks = _Decision(decision.change[kept], decision.rates[kept]), peaks[:, kept]
     as_it_is = _loss(peaks, np.repeat(np.argmin(peaks.mean(axis=0)), DRAWS))
     half = rng.normal(size=(PAIRS, size))
     found = []
