@@ -11,6 +11,7 @@ ends of a diameter D apart by D sin(toe); two wheels, each with that toe, make t
          behind
 """
 
+import re
 from fractions import Fraction
 from math import asin, degrees, nan, radians, sin
 from typing import Literal
@@ -24,6 +25,7 @@ MINUTES_PER_DEGREE = 60.0
 
 FINEST_FRACTION = 64  # of an inch, of a washer or plate as it is sold; common practice, no source
 SAME_SIZE = 1e-3
+FRACTION = re.compile(r"(?:(\d+)(?:\s+|-))?(\d+)\s*/\s*(\d+)")
 
 MM_PER: dict[Units, float] = {"mm": 1.0, "in": MM_PER_INCH}
 TOE_DECIMALS: dict[ToeUnit, int] = {"deg": 3, "min": 1, "mm": 2, "in": 3}
@@ -164,3 +166,17 @@ def short_length(length_mm: float, units: Units) -> str:
     '22.5 mm'
     """
     return f"{length_mm / MM_PER[units]:z.{1 if units == 'mm' else 3}f} {units}"
+
+
+def in_decimals(text: str) -> str | None:
+    """Write a fraction as a shop writes it in decimals; None for a text that is none.
+
+    Examples
+    --------
+    >>> in_decimals("4 3/4"), in_decimals('7/16"'), in_decimals("16")
+    ('4.75', '0.4375', None)
+    """
+    found = FRACTION.fullmatch(text.strip().removesuffix('"').removesuffix("in").strip())
+    if found is None or not int(found[3]):
+        return None
+    return f"{float(int(found[1] or 0) + Fraction(int(found[2]), int(found[3]))):.6g}"

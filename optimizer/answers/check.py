@@ -60,6 +60,7 @@ def _figures(measured: Evaluator) -> WheelFigures:
     raise_if_too_many(stacks * len(case.rack.places) * len(case.linkage_choices))
     steers = case.words.steers
     return WheelFigures(
+        lowered_by_mm=measured.case.ride.lowered_by,
         arms=arms_place(measured),
         arm_mm=corner.steering_arm,
         rod_mm=float(norm(corner.outer_seat - corner.inner)),

@@ -39,6 +39,7 @@ def doubts(case: Case, measured: Evaluator) -> Iterator[Doubt]:
     yield from _large_angles(case)
     yield from _odd_lengths(case)
     yield from _odd_aim(case)
+    yield from _odd_shelf(case)
     yield from _odd_limits(case)
     yield from _odd_locks(case, measured)
     yield from _near_dead_centers(case, measured)
@@ -83,6 +84,18 @@ def _odd_aim(case: Case) -> Iterator[Doubt]:
     if low > -ride.droop or high < ride.bump:
         odd = BandTooShort(from_mm=low, to_mm=high, used_from_mm=-ride.droop, used_to_mm=ride.bump)
         yield Doubt(location="aim.band", message=odd)
+
+
+def _odd_shelf(case: Case) -> Iterator[Doubt]:
+    """Shims that are thicker than any stack may be."""
+    stack = case.outer_pivot.stack
+    if case.shelf is None or stack is None:
+        return
+    most = max(abs(stack.min), abs(stack.max))
+    for place, shim in enumerate(case.shelf.shims, start=1):
+        if shim.thickness > most:
+            odd = OddSize(kind="too-thick", found_mm=shim.thickness, beside_mm=most)
+            yield Doubt(location=f"shelf.shims[{place}].thickness", message=odd)
 
 
 def _odd_limits(case: Case) -> Iterator[Doubt]:

@@ -90,7 +90,10 @@ def _odd_places(evaluator: Evaluator) -> Iterator[Doubt]:
     if "strut_axis" in points and points["strut_axis"][2] >= points["strut_top"][2]:
         yield _place(evaluator, "swapped-strut", ("strut_axis", "strut_top"), "z")
     radius, track = case.wheel.tire_radius, case.car.track
-    if abs(center[2] - radius) > HEIGHT_SHARE * radius:
+    if abs(2.0 * center[2] - radius) <= HEIGHT_SHARE * radius:
+        odd = OddSize(kind="diameter", found_mm=radius, beside_mm=float(center[2]))
+        yield Doubt(location="wheel.tire_radius", message=odd)
+    elif abs(center[2] - radius) > HEIGHT_SHARE * radius:
         odd = OddSize(kind="radius", found_mm=float(center[2]), beside_mm=radius)
         yield _about("wheel_center", odd)
     if track is not None and abs(0.5 * track - center[1]) > TRACK_OFF_MM:

@@ -104,6 +104,7 @@ def _tell(
     first = options.files[0]
     if vehicle is not None and options.write is not None:
         write_whole("--write", options.write, corrected_text(file_text(first), answer, readings))
+        sys.stderr.write(f"Written: {options.write}\n")
     if options.csv is not None:
         from optimizer.cli.files_out import write_csv
         from optimizer.reports.converted_csv import converted_csv

@@ -22,7 +22,8 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         "kind",
         metavar="KIND",
         nargs="?",
-        help="the gauge, after readings: two-dial and others; the layout, after survey",
+        help="the gauge, after readings: two-dial, dial-and-roller, single-dial, laser, wall, "
+        "mirror, string, toe-plates or angle; the layout, after survey",
     )
     add_json(parser)
     parser.add_argument(

@@ -19,6 +19,7 @@ from optimizer.cli import (
     suggest,
     survey,
 )
+from optimizer.cli.lengths import WRITTEN
 from optimizer.cli.meant import command_meant, option_meant
 from optimizer.errors import PivotwrightError
 
@@ -41,6 +42,12 @@ EXIT_CODES = (
     "input is wrong, or the answer could not be written; 70 a fault of the program itself; 130 "
     "stopped by hand."
 )
+MISSING = {
+    "CASE": ", a case file (`pivotwright new strut > my-car.toml` starts one)",
+    "WHAT": ", a layout such as strut or double-wishbone, or readings, kits or survey",
+    "KIND": ", case, kits, readings, survey or answer",
+    "SHELL": ", bash, zsh or fish",
+}
 COLORS = ("auto", "always", "never")
 
 
@@ -51,7 +58,8 @@ class Parser(argparse.ArgumentParser):
 
     def error(self, message: str) -> NoReturn:
         """Say what is wrong in one line, and where to read what is right."""
-        raise PivotwrightError(f"{message}; {self.prog} --help says more")
+        wanted = MISSING.get(message.removeprefix("the following arguments are required: "), "")
+        raise PivotwrightError(f"{message}{wanted}; {self.prog} --help says more")
 
 
 def parsed(given: Sequence[str]) -> argparse.Namespace:
@@ -61,10 +69,22 @@ def parsed(given: Sequence[str]) -> argparse.Namespace:
     command = next((word for word in given if not word.startswith("-")), None)
     if command is not None and command not in COMMANDS:
         raise PivotwrightError(command_meant(command, list(COMMANDS)))
-    options, unknown = parser.parse_known_args(given or ["--help"])
+    options, unknown = parser.parse_known_args(_signs_kept(given) or ["--help"])
     if unknown and command is not None:
         raise PivotwrightError(option_meant(unknown[0], command, parser.of_commands))
     return options
+
+
+def _signs_kept(given: Sequence[str]) -> list[str]:
+    """Tie lengths below 0, such as -1/8, to the options that they follow: they are none."""
+    words: list[str] = []
+    for word in given:
+        sized = WRITTEN.fullmatch(word)
+        if sized and sized["sign"] == "-" and words and words[-1].startswith("--"):
+            words[-1] = f"{words[-1]}={word}"
+        else:
+            words.append(word)
+    return words
 
 
 def complete(parser: argparse.ArgumentParser) -> None:

@@ -7,7 +7,8 @@ from typing import Any, get_args
 from pydantic import ValidationError
 
 from optimizer.errors import CaseFileError, Fault
-from optimizer.files.lost_header import lost_header
+from optimizer.files.lost_headers import headers_first
+from optimizer.files.other_kind import refuse_other_kind
 from optimizer.files.toml_file import file_text, table_from_text
 from optimizer.models.base import faults_in
 from optimizer.models.case import Case
@@ -62,10 +63,7 @@ def car_from_toml(text: str, name: str) -> Vehicle:
 
 def car_from_table(table: dict[str, Any], name: str) -> Vehicle:
     """Take a car from what a case file holds; CaseFileError as `car_from_toml`."""
-    if other := _other_file(table):
-        raise CaseFileError(name, [Fault("", other)])
-    if lost := lost_header(table):
-        raise CaseFileError(name, [lost])
+    refuse_other_kind(table, "case", name)
     if table.get("units") in get_args(Units):
         car, faults = _validated(table, table["units"])
         faults = _units_first(table, faults)
@@ -79,19 +77,6 @@ def car_from_table(table: dict[str, Any], name: str) -> Vehicle:
     if car is None:
         raise CaseFileError(name, faults)
     return car
-
-
-def _other_file(table: dict[str, Any]) -> str | None:
-    """What a file is that is none of a case."""
-    if {"heights", "marks"} <= set(table):
-        return "is a survey; pivotwright survey FILE --write CASE makes a case of it"
-    if "layout" in table:
-        return None
-    if "kits" in table:
-        return "is a kits file; name a case, and this file after --kits"
-    if "kind" in table and ("readings" in table or "readings_csv" in table):
-        return "is a readings file; write: pivotwright gauge CASE READINGS"
-    return None
 
 
 def _units_first(table: dict[str, Any], faults: list[Fault]) -> list[Fault]:
@@ -117,7 +102,7 @@ def _validated(table: dict[str, Any], units: Units) -> tuple[Vehicle | None, lis
     try:
         case = Case.model_validate(table, context={"units": units})
     except ValidationError as error:
-        return None, faults_in(error, Case)
+        return None, headers_first(table, faults_in(error, Case))
     if any(case.rack.tilt):
         hint = "(the other wheel passes for a mirror image, which it is not with a tilted rack)"
         return None, [Fault("rack.tilt", f"asks for both wheels: [left] and [right]\n{hint}")]

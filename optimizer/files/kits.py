@@ -8,6 +8,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from optimizer.errors import CaseFileError, Fault, PivotwrightError
+from optimizer.files.other_kind import refuse_other_kind
 from optimizer.files.toml_file import file_text, table_from_text
 from optimizer.models.base import faults_in, quoted
 from optimizer.models.kits import Kit, KitsFile
@@ -39,8 +40,7 @@ def read_kits(path: str | PathLike[str]) -> Kits:
         The file as a whole can't be used, or none of its rows can.
     """
     table = table_from_text(file_text(Path(path)), str(path))
-    if "layout" in table:
-        raise CaseFileError(path, [Fault("", "is a case file; --kits names a file of kits")])
+    refuse_other_kind(table, "kits", path)
     rows = table.pop("kits", None)
     head = _head(path, table)
     if not isinstance(rows, list) or not rows:

@@ -12,6 +12,7 @@ from pydantic import ValidationError
 
 from optimizer.errors import CaseFileError, Fault, PivotwrightError
 from optimizer.files.csv_rows import csv_rows, is_number
+from optimizer.files.other_kind import refuse_other_kind
 from optimizer.files.toml_file import file_text, table_from_text
 from optimizer.models.base import FrozenModel, faults_in, quoted
 from optimizer.models.gauge_kinds import row_columns
@@ -55,6 +56,8 @@ def read_readings(path: str | PathLike[str], *, csv_anywhere: bool = False) -> R
         raise CaseFileError(
             path, [Fault("", "is a case file; name one case at most, before the readings")]
         )
+    if "readings_csv" not in table:
+        refuse_other_kind(table, "readings", path)
     lines: list[str] = []
     if "readings_csv" in table:
         lines, table["readings"] = _rows_beside(path, table, anywhere=csv_anywhere)

@@ -1,5 +1,6 @@
 """A TOML file as a table, or a clear sentence about why it is none."""
 
+import re
 import sys
 import tomllib
 from difflib import get_close_matches
@@ -8,6 +9,7 @@ from pathlib import Path
 from typing import Any, TextIO
 
 from optimizer.errors import CaseFileError, Fault, file_name
+from optimizer.files.toml_slips import slip_hint
 
 LARGEST_FILE = 1_000_000  # bytes; a case takes about two thousand
 
@@ -54,7 +56,7 @@ def table_from_text(text: str, name: str, *, hint: str = "") -> dict[str, Any]:
     try:
         table = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise CaseFileError(name, [_syntax_fault(str(error))]) from None
+        raise CaseFileError(name, [_syntax_fault(str(error), text)]) from None
     except (ValueError, RecursionError):
         message = "holds a number too long, or lists too deep, to be read"
         raise CaseFileError(name, [Fault("", message)]) from None
@@ -74,10 +76,12 @@ def _unreadable(path: Path, message: str) -> CaseFileError:
     return CaseFileError(path, [Fault("", message)])
 
 
-def _syntax_fault(message: str) -> Fault:
+def _syntax_fault(message: str, text: str) -> Fault:
     what, _, where = message.removesuffix(")").rpartition(" (at ")
     where = where.replace("end of document", "end of file")
-    hint = next((text for said, text in HINTS.items() if said in what), "")
+    number = re.match(r"line (\d+)", where)
+    line = "".join(text.splitlines()[int(number[1]) - 1 :][:1]) if number else ""
+    hint = slip_hint(line, what) or next((hint for said, hint in HINTS.items() if said in what), "")
     return Fault(where, f"is not TOML: {what[:1].lower()}{what[1:]}{hint}")
 
 

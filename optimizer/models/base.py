@@ -27,6 +27,7 @@ from pydantic_core import ErrorDetails
 
 from optimizer.errors import Fault
 from optimizer.models.other_names import did_you_mean
+from optimizer.units import in_decimals
 
 LONGEST_QUOTE = 60  # characters of a wrong value that a message repeats
 
@@ -191,7 +192,7 @@ def number(typed: object) -> float:
         In plain words, for anything else.
     """
     if isinstance(typed, bool) or not isinstance(typed, int | float):
-        raise ValueError(f"must be a number, got {quoted(typed)}")
+        raise ValueError(f"must be a number, got {quoted(typed)}{_as_a_number(typed)}")
     try:
         value = float(typed)
     except OverflowError:
@@ -199,3 +200,9 @@ def number(typed: object) -> float:
     if not isfinite(value):
         raise ValueError(f"must be a finite number, got {quoted(typed)}")
     return value
+
+
+def _as_a_number(typed: object) -> str:
+    """How a fraction in quotes is to be written."""
+    decimals = in_decimals(typed) if isinstance(typed, str) else None
+    return f"\n(in decimals and without quotes: {decimals})" if decimals else ""

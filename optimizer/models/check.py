@@ -15,7 +15,16 @@ PlaceKind = Literal[
     "swapped-arm", "swapped-link", "swapped-strut", "swapped-axle-link", "high-joint", "narrow"
 ]
 SizeKind = Literal[
-    "off-joint", "rod", "radius", "track", "rack-too-far", "overlaps", "nominal", "whole-inches"
+    "off-joint",
+    "rod",
+    "radius",
+    "diameter",
+    "track",
+    "rack-too-far",
+    "too-thick",
+    "overlaps",
+    "nominal",
+    "whole-inches",
 ]
 WayKind = Literal["lateral-link", "drag-link", "rack-axis", "stud-axis", "other-arms"]
 OpenKind = Literal[
@@ -49,9 +58,10 @@ class OddSize(Fact):
     """A length that fits ill with another one, or with none; both in mm.
 
     A wheel center "off-joint" by so much, a "rod" beside an arm, the height of the wheel center
-    beside the tire's "radius", a "track" beside y of the wheel center, rack travel that goes
-    "rack-too-far" for the linkage, an obstacle that "overlaps" as measured, and a rim's inside
-    diameter: no less than the "nominal" one, or of "whole-inches".
+    beside the tire's "radius", that radius where it looks like a "diameter", a "track" beside y of
+    the wheel center, rack travel that goes "rack-too-far" for the linkage, a shim "too-thick" for
+    the greatest stack, an obstacle that "overlaps" as measured, and a rim's inside diameter: no
+    less than the "nominal" one, or of "whole-inches".
     """
 
     kind: SizeKind
@@ -157,10 +167,12 @@ class Doubt(Answer):
 class WheelFigures(Answer):
     """What a case amounts to at one wheel, as measured.
 
-    `arms` says where the steering arms lie against the axle.  Caster and kingpin inclination are
-    None on a rear axle; `band` is the verdict on the curve of now, None where no band is wanted.
+    `lowered_by_mm` is how much lower than that it is to sit; `arms` says where the steering arms
+    lie against the axle.  Caster and kingpin inclination are None on a rear axle; `band` is
+    the verdict on the curve of now, None where no band is wanted.
     """
 
+    lowered_by_mm: float
     arms: Arms
     arm_mm: float
     rod_mm: float

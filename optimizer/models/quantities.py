@@ -78,11 +78,15 @@ def in_millimeters(value: float, info: ValidationInfo) -> float:
 
 def _triple(typed: object) -> Triple:
     if not isinstance(typed, list | tuple) or len(typed) != 3:
-        raise ValueError(f"must be three numbers [x, y, z], got {quoted(typed)}")
+        commas = isinstance(typed, list) and len(typed) == 6
+        hint = "\n(decimals take a point, not a comma)" if commas else ""
+        raise ValueError(f"must be three numbers [x, y, z], got {quoted(typed)}{hint}")
     try:
         x, y, z = (number(item) for item in typed)
-    except ValueError:
-        raise ValueError(f"must be three finite numbers, got {quoted(typed)}") from None
+    except ValueError as fault:
+        _, _, hint = str(fault).partition("\n")
+        hint = f"\n{hint}" if hint else ""
+        raise ValueError(f"must be three finite numbers, got {quoted(typed)}{hint}") from None
     return x, y, z
 
 

@@ -41,15 +41,14 @@ def short_ranking_columns(result: SuggestResult, reader: Reader) -> list[Column]
     for k, side in enumerate(reader.subject.sides):
         of = f"\n{side}" if reader.subject.both_wheels else "\nouter"
         drops = [row.wheels[k].outer_drop_mm for row in rows]
-        columns.append(Column(f"drop{of}", [reader.length(drop) for drop in drops]))
+        columns.append(Column(f"drop{of}", reader.sizes(drops)))
         if reader.subject.both_wheels and not words.steers:
             own = [row.wheels[k].rack_raise_mm for row in rows]
-            columns.append(Column(f"raise\n{side}", [reader.length(x, signed=True) for x in own]))
+            columns.append(Column(f"raise\n{side}", reader.sizes(own, signed=True)))
     if words.steers or not reader.subject.both_wheels:
         for title, lengths in shared.items():
             if any(lengths):
-                cells = [reader.length(x, signed=True) for x in lengths]
-                columns.append(Column(title, cells))
+                columns.append(Column(title, reader.sizes(lengths, signed=True)))
         columns += _ball_joint(rows, reader)
     peaks = [reader.toe(row.peak_toe_change_deg, signed=False) for row in rows]
     columns.append(Column(f"peak\n{reader.short_toe_unit}", peaks))
@@ -103,7 +102,7 @@ def _side_by_side(result: SuggestResult, reader: Reader) -> Iterator[Column]:
     if result.kits:
         yield Column("kit\n", [row.kit or "none" for row in rows], "left")
     if shared:
-        raises = [reader.length(row.rack_raise_mm or 0.0, signed=True) for row in rows]
+        raises = reader.sizes([row.rack_raise_mm or 0.0 for row in rows], signed=True)
         cells = ["as it is" if row.is_as_is else up for row, up in zip(rows, raises, strict=True)]
         yield Column(f"raise {reader.words.inner}\n{units}", cells)
         if any(forward := [row.rack_fore_aft_mm or 0.0 for row in rows]):
@@ -113,7 +112,8 @@ def _side_by_side(result: SuggestResult, reader: Reader) -> Iterator[Column]:
     for k, side in enumerate(reader.subject.sides):
         wheels = [row.wheels[k] for row in rows]
         if shared:
-            stacks = [_stack(wheel, reader) for wheel in wheels]
+            drops = reader.sizes([wheel.outer_drop_mm for wheel in wheels])
+            stacks = [_stack(drop, one, reader) for drop, one in zip(drops, wheels, strict=True)]
             yield Column(f"drop {side}\n{units}", stacks, "left")
         else:
             yield Column(f"fit {side}\n", [_build(k, row, result, reader) for row in rows], "left")
@@ -121,9 +121,9 @@ def _side_by_side(result: SuggestResult, reader: Reader) -> Iterator[Column]:
     yield from _margins(rows, reader)
 
 
-def _stack(wheel: WheelSetting, reader: Reader) -> str:
+def _stack(drop: str, wheel: WheelSetting, reader: Reader) -> str:
     pieces = f" ({reader.pieces(wheel.stack_mm)})" if len(wheel.stack_mm) > 1 else ""
-    return f"{reader.length(wheel.outer_drop_mm)}{pieces}"
+    return f"{drop}{pieces}"
 
 
 def _build(k: int, row: Ranked, result: SuggestResult, reader: Reader) -> str:

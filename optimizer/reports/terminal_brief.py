@@ -79,7 +79,8 @@ def _texts(lines: list[str]) -> Iterator[Text]:
 def _ranking(result: SuggestResult, reader: Reader) -> Padding:
     table, columns = bare_table(), short_ranking_columns(result, reader)
     for column in columns:
-        table.add_column(column.title, justify=column.justify, no_wrap=True)
+        numbers = column.justify == "right"  # never cut short; a kit's name takes more lines
+        table.add_column(column.title, justify=column.justify, no_wrap=numbers, overflow="fold")
     for row, cells in zip(
         result.ranked, zip(*(column.cells for column in columns), strict=True), strict=True
     ):

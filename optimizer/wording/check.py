@@ -17,6 +17,7 @@ def figures_in_words(figures: WheelFigures, reader: Reader) -> dict[str, str]:
 
 def _figures(figures: WheelFigures, reader: Reader) -> Iterator[tuple[str, str]]:
     words, units = reader.words, reader.subject.units
+    yield "ride height", _ride_height(figures, reader)
     yield f"{words.arm}s", ARMS[figures.arms]
     yield words.arm, f"{short_length(figures.arm_mm, units)} from the {words.axis}"
     yield words.rod, short_length(figures.rod_mm, units)
@@ -31,6 +32,11 @@ def _figures(figures: WheelFigures, reader: Reader) -> Iterator[tuple[str, str]]
         yield "wanted band", f"now {sentence(figures.band, reader)}"
     yield "stacks that can be built", f"{figures.stacks}"
     yield f"{words.inner} spacers", f"{figures.spacers}"
+
+
+def _ride_height(figures: WheelFigures, reader: Reader) -> str:
+    than = " than measured" if figures.lowered_by_mm else ""
+    return f"{reader.stands(figures.lowered_by_mm)}{than}"
 
 
 def doubts_in_words(result: CheckResult, reader: Reader) -> list[str]:

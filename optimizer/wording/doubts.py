@@ -38,15 +38,18 @@ SIZES: dict[SizeKind, str] = {
     "rod": "makes a {words.rod} of {found} beside a lower arm of {beside}; they are usually alike",
     "radius": "is {found} up, but tire_radius is {beside}; only heights against each other matter, "
     "but was z measured from the ground?",
+    "diameter": "is {found}, about twice what wheel_center lies up ({beside}): is it the diameter?",
     "track": "says {found}, but points.wheel_center lies {beside} from y = 0; is it that of this "
     "axle, and y = 0 the car's center line?",
     "rack-too-far": "{exact} is more than the linkage can follow at ride height",
+    "too-thick": "is {exact}, more than the greatest stack ({limit}), so it is never used: are its "
+    "unit and stack.max right?",
     "overlaps": "{name} overlaps by {found} as the car was measured; check its sizes and, of a "
     "plane, which side is free",
     "nominal": "has an inside diameter of {exact}, no less than its nominal {nominal:g} in: was it "
     "measured in the barrel?",
-    "whole-inches": "has an inside diameter of {exact}, {inches:.0f} in exactly: is that measured "
-    "in the barrel, or nominal?",
+    "whole-inches": "has an inside diameter of exactly {inches:.0f} in: is that measured in the "
+    "barrel, or nominal?",
 }
 ANGLES = {"caster": "caster", "kingpin": "kingpin inclination"}
 WAYS: dict[WayKind, str] = {
@@ -107,6 +110,7 @@ def _size(odd: OddSize, reader: Reader) -> str:
         found=short_length(odd.found_mm, units),
         exact=length_text(odd.found_mm, units),
         beside=short_length(beside, units),
+        limit=length_text(beside, units),
         nominal=beside / MM_PER_INCH,
         inches=odd.found_mm / MM_PER_INCH,
     )

@@ -86,7 +86,7 @@ def stack_in_words(fitted: Fitted, reader: Reader) -> str:
     height, pieces = abs(fitted.outer_drop_mm), fitted.stack_mm
     if len(pieces) < 2:
         return reader.fitted(height)
-    return f"{reader.length_with_unit(height)} ({reader.pieces(pieces)})"
+    return f"{reader.fitted(height)} ({reader.pieces(pieces)})"
 
 
 def toe_reset_in_words(longer_mm: Sequence[tuple[Side, float]], reader: Reader) -> str:

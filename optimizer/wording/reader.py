@@ -1,5 +1,6 @@
 """Numbers as the case's owner reads them: lengths in mm or inches, toe in the case's toe unit."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import floor
 
@@ -9,6 +10,7 @@ from optimizer.models.vocabulary import Vocabulary
 from optimizer.units import (
     MM_PER,
     MM_PER_INCH,
+    SAME_SIZE,
     TOE_DECIMALS,
     Side,
     shop_size,
@@ -18,6 +20,7 @@ from optimizer.units import (
 
 LENGTH_DECIMALS = {"mm": 1, "in": 3}
 MACHINED_DECIMALS = {"mm": 2, "in": 4}
+SIZE_DECIMALS = {"mm": 2, "in": 5}  # of a shim; a thirty-second of an inch takes five
 
 
 @dataclass(frozen=True)
@@ -114,10 +117,26 @@ class Reader:
     def fitted(self, length_mm: float) -> str:
         """Write a length that is to be fitted with its unit, so that no size is rounded away."""
         units = self.subject.units
-        if length_mm > 0.0 and (sold := shop_size(length_mm, units)) is not None:
-            return sold
+        if (sold := shop_size(abs(length_mm), units)) is not None:
+            return f"-{sold}" if length_mm < 0.0 else sold
         short, exact = self.length(length_mm), f"{length_mm / MM_PER[units]:.6g}"
         return f"{short if float(short) == float(exact) else exact} {units}"
+
+    def sizes(self, lengths_mm: Sequence[float], *, signed: bool = False) -> list[str]:
+        """Write lengths that are to be fitted without their unit, alike and with none rounded away.
+
+        What no size as it is sold makes is written to one more decimal than other lengths.
+        """
+        units = self.subject.units
+        values = [mm / MM_PER[units] for mm in lengths_mm]
+        fewest, most = LENGTH_DECIMALS[units], SIZE_DECIMALS[units]
+        exact = (
+            n
+            for n in range(fewest, most + 1)
+            if all(abs(x - round(x, n)) < SAME_SIZE * 10.0**-n for x in values)
+        )
+        decimals = next(exact, fewest + 1)
+        return [_number(value, decimals, signed=signed) for value in values]
 
     def toe(self, toe_deg: float, *, signed: bool = True) -> str:
         """Write a toe angle in the case's toe unit, without the unit."""

@@ -20,7 +20,7 @@ OF_BAND = "Peak {peak} from the middle of the wanted band; it is {band}."
 WHERE = "{pieces} between {words.arm} and outer joint, the joint {of_arm} the arm"
 WAYS: dict[WayOutKind, str] = {
     "shim": "{shims} more, fitted as {wheels}, leaves {peak}",
-    "limit": "{wheels} would leave {peak}, but for {stops}",
+    "limit": "{wheels} would leave {peak}, but there {stops}",
     "stack": "{wheels} leaves {peak}{but}",
     "rod": "{longer} with {wheels} leaves {peak}{but}",
     "custom": "the pivot made to measure below leaves {peak}",

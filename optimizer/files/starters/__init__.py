@@ -32,6 +32,10 @@ def starter(what: str, kind: str | None = None) -> str:
             said = "say which layout" if kind is None else f"there is no layout {quoted(kind)}"
             raise PivotwrightError(f"new survey: {said}; there are {', '.join(layouts)}")
         return _text(f"{SURVEY}/{kind}.toml")
+    known = (*get_args(Layout), READINGS, KITS, SURVEY)
+    if what not in known:
+        near = did_you_mean(what, known)
+        raise PivotwrightError(f"new: must be {' or '.join(known)}, got {quoted(what)}{near}")
     if kind is not None:
         raise PivotwrightError(f"new {what}: takes nothing more, got {quoted(kind)}")
     return _text(f"{KITS}.toml") if what == KITS else starter_case(what)
