@@ -13,6 +13,7 @@ from optimizer.files.in_inches import in_inches
 from optimizer.files.kits import read_kits
 from optimizer.files.readings_file import read_readings
 from optimizer.files.starters import starter_case
+from optimizer.files.toml_slips import slip_hint
 from optimizer.reports import terminal_parts
 from optimizer.units import MM_PER
 from optimizer.wording.check import doubts_in_words, figures_in_words
@@ -89,7 +90,8 @@ def test_a_slip_of_the_pen_is_answered_with_how_it_is_written(old, new, hint):
 
 
 def test_what_is_no_slip_that_is_known_gets_no_hint():
-    assert "(" not in refusal(edited(("lowered_by = 0.0", "lowered_by =")))
+    assert slip_hint("lowered_by =", "Invalid value") == ""
+    assert slip_hint('name = "5/8 of a car', "Illegal character") == ""
 
 
 @pytest.mark.parametrize(
