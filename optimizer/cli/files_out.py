@@ -61,6 +61,10 @@ def refuse_files_out(options: argparse.Namespace, read: Sequence[Path | None]) -
             endings = ENDINGS.get(kind, ("",))
             if not path.name.lower().endswith(endings):
                 raise PivotwrightError(f"--{kind} {path}: must end in {' or '.join(endings)}")
+            if path.suffix.lower() == ".png":
+                from optimizer.reports.pages.plot import refuse_png
+
+                refuse_png()
 
 
 def write_page(path: Path, page: "Page") -> None:

@@ -18,6 +18,8 @@ ANGLES = 'kind = "angle"'  # of which no number is a length but travel
 SOLD = {"thickness": 32, "step": 32, "min": 16, "max": 16, "spacers": 16, "fore_aft": 16}
 SMALL_MM = 10.0
 PLACE_COMMAS = 2  # of a list of x, y and z
+UNITS = re.compile(r'(?m)^units(\s*)=(\s*)"mm"(\s*)# or "in": then(.*)$')
+DECIMALS = ", in decimals: 7/16 is 0.4375"
 # What comments say of lengths.
 SAID = {
     "A few millimeters are good enough": "An eighth of an inch is good enough",
@@ -34,7 +36,7 @@ def in_inches(text: str) -> str:
     for metric, inches in SAID.items():
         turned = turned.replace(metric, inches)
     turned = "\n".join(map(_comment_in_place, text.split("\n"), turned.split("\n")))
-    return re.sub(r'(?m)^units(\s*)=(\s*)"mm"(\s*)# or "in": then', r'units\1=\2"in"\3#', turned)
+    return UNITS.sub(rf'units\1=\2"in"\3#\4{DECIMALS}', turned)
 
 
 def _comment_in_place(metric: str, inches: str) -> str:

@@ -11,7 +11,7 @@ def slip_hint(line: str, complaint: str) -> str:
     """What to try, from the line and what its reader complained of; empty where nothing is seen."""
     if twice := re.match(REPEATED, complaint, re.IGNORECASE):
         return f"\n(the header [{twice['key']}] stands twice: put its keys under one)"
-    typed = re.sub(r'"[^"]*"', '""', line).partition("#")[0]
+    typed = re.sub(r'"[^"]*("|$)', '""', line).partition("#")[0]
     value = (typed.partition("=")[2] or typed).strip()
     if (found := FRACTION.search(typed)) and (decimals := in_decimals(found[0])):
         return f"\n(a fraction is written in decimals: {found[0]} as {decimals})"

@@ -15,6 +15,7 @@ from optimizer.files.readings_file import read_readings
 from optimizer.files.starters import starter_case
 from optimizer.files.toml_slips import slip_hint
 from optimizer.reports import terminal_parts
+from optimizer.reports.pages import plot
 from optimizer.units import MM_PER
 from optimizer.wording.check import doubts_in_words, figures_in_words
 from optimizer.wording.reader import Reader
@@ -250,3 +251,11 @@ def test_no_style_of_a_drawing_takes_hold_of_the_box_around_it():
     styled = re.findall(r"(?m)^\.([\w-]+)", (templates / "drawing.css").read_text("utf-8"))
     assert len(styled) > 20
     assert boxes.isdisjoint(styled)
+
+
+def test_a_png_that_nothing_can_draw_is_refused_before_the_work(capsys, monkeypatch, tmp_path):
+    monkeypatch.setattr(plot, "find_spec", lambda _: None)
+    assert run("suggest", STRUT, "--plot", tmp_path / "toe.png") == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert "a PNG needs one package more" in err

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from importlib.util import find_spec
 
 from optimizer.errors import PivotwrightError
 from optimizer.reports.pages.parts import Figure, rendered
@@ -50,6 +51,15 @@ def _width(figure: Figure) -> float:
     return float(max(plot.width, plot.left + NAMES_AT + LETTER * longest))
 
 
+def refuse_png() -> None:
+    """Stop where the package that draws a PNG is not there; PivotwrightError names it."""
+    if find_spec("resvg_py") is None:
+        raise PivotwrightError(
+            "--plot: a PNG needs one package more, pip install 'pivotwright[png]'; "
+            "an .svg needs none"
+        )
+
+
 def plot_png(svg: str) -> bytes:
     """Draw an SVG as PNG.
 
@@ -58,11 +68,7 @@ def plot_png(svg: str) -> bytes:
     PivotwrightError
         The package that does it is not there.
     """
-    try:
-        from resvg_py import svg_to_bytes
-    except ImportError:
-        raise PivotwrightError(
-            "--plot: a PNG needs one package more, pip install 'pivotwright[png]'; "
-            "an .svg needs none"
-        ) from None
+    refuse_png()
+    from resvg_py import svg_to_bytes
+
     return bytes(svg_to_bytes(svg_string=svg, background="white", zoom=ZOOM))
