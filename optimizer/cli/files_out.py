@@ -25,7 +25,6 @@ HELP: dict[FileOut, tuple[str, str]] = {
     "plan": ("FILE.svg", "also write the floor plan as a drawing, to FILE"),
 }
 ENDINGS: dict[FileOut, tuple[str, ...]] = {
-    "page": (".html", ".htm"),
     "plot": (".svg", ".png"),
     "drawing": (".svg", ".dxf"),
     "plan": (".svg",),

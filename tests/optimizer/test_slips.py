@@ -188,7 +188,6 @@ def test_check_says_where_the_car_will_stand(typed, stands):
         (["new", "gearbox"], "new: must be strut or double-wishbone"),
         (["new"], "required: WHAT, a layout such as strut or double-wishbone"),
         (["suggest"], "CASE, a case file (`pivotwright new strut > my-car.toml` starts one)"),
-        (["check", STRUT, "--page", "page.txt"], "--page page.txt: must end in .html or .htm"),
     ],
 )
 def test_a_slip_on_the_command_line_is_answered_with_what_to_type(capsys, arguments, said):

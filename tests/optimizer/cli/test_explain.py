@@ -13,7 +13,7 @@ def test_a_word_is_explained_also_by_another_name(capsys):
         assert main(["explain", *asked]) == 0
     out = capsys.readouterr().out
     assert out.startswith("slope\n  Toe change per wheel travel")
-    assert out.count("outer drop (also drop, stack, shims)") == 3
+    assert out.count("outer drop (also drop, stack, shim, shims, washer)") == 3
 
 
 def test_every_word_is_listed_and_none_has_two_meanings(capsys):
