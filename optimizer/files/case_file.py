@@ -98,7 +98,8 @@ def _units_first(table: dict[str, Any], faults: list[Fault]) -> list[Fault]:
 
 def _validated(table: dict[str, Any], units: Units) -> tuple[Vehicle | None, list[Fault]]:
     if names_sides(table):
-        return both_sides(table, units)
+        car, faults = both_sides(table, units)
+        return car, headers_first(table, faults)
     try:
         case = Case.model_validate(table, context={"units": units})
     except ValidationError as error:

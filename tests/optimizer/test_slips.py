@@ -56,6 +56,12 @@ def test_a_header_that_was_lost_is_one_fault_that_says_where_it_goes(header, fir
     assert f"write [{header}] on a line of its own above {first})" in said
 
 
+def test_a_header_that_both_wheels_share_is_missed_too(both_sides_text):
+    said = refusal(both_sides_text.replace("\n[steering]", "\n#"))
+    assert "has 1 fault:" in said
+    assert "write [steering] on a line of its own above rack_travel" in said
+
+
 def test_a_line_made_live_without_its_header_says_which_one():
     said = refusal(edited(("#rack_travel", "rack_travel")))
     assert "write [steering] on a line of its own above rack_travel" in said
