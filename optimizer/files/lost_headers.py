@@ -42,7 +42,9 @@ def _place(fault: Fault) -> tuple[str, str] | None:
     """Table and key of a fault about a key that does not belong there; no table is ""."""
     *outer, key = fault.location.split(".")
     odd = NOT_KNOWN in fault.message or (not outer and fault.message.startswith(NO_TABLE))
-    return ("".join(outer), key) if odd and len(outer) < 2 and "[" not in fault.location else None
+    here = "".join(outer)
+    within = len(outer) < 2 and here in {"", *Case.model_fields} and "[" not in key
+    return (here, key) if odd and within else None
 
 
 def _meant_otherwise(fault: Fault, table: Mapping[str, Any]) -> bool:
@@ -71,7 +73,7 @@ def _keys_of_tables(table: Mapping[str, Any]) -> dict[str, set[str]]:
     for name, field in Case.model_fields.items():
         models = [field.annotation, *get_args(field.annotation)]
         if name == "points":
-            models = [POINTS_OF_LAYOUT.get(table.get("layout", ""))]
+            models = [of for layout, of in POINTS_OF_LAYOUT.items() if layout == table.get("layout")]
         known[name] = {
             key
             for model in models

@@ -385,7 +385,7 @@ def test_a_measured_barrel_raises_no_doubt():
 
 
 def test_an_inside_diameter_of_whole_inches_looks_nominal():
-    assert "17 in exactly" in doubts(RIM | {"inside_diameter": 431.8})["obstacles[1]"]
+    assert "exactly 17 in" in doubts(RIM | {"inside_diameter": 431.8})["obstacles[1]"]
 
 
 def test_an_inside_diameter_beyond_the_nominal_one_is_doubted():
