@@ -73,7 +73,9 @@ def _keys_of_tables(table: Mapping[str, Any]) -> dict[str, set[str]]:
     for name, field in Case.model_fields.items():
         models = [field.annotation, *get_args(field.annotation)]
         if name == "points":
-            models = [of for layout, of in POINTS_OF_LAYOUT.items() if layout == table.get("layout")]
+            models = [
+                of for layout, of in POINTS_OF_LAYOUT.items() if layout == table.get("layout")
+            ]
         known[name] = {
             key
             for model in models
