@@ -1,6 +1,6 @@
 """The main job: search, prove, rank, and say what to expect."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -28,7 +28,7 @@ from optimizer.car.subject import subject_of
 from optimizer.car.wanted import wanted_slope
 from optimizer.limits.cautions import cautions
 from optimizer.limits.strength import rod_thread, stud_section
-from optimizer.models.cautions import Caution
+from optimizer.models.cautions import Caution, Worsened
 from optimizer.models.comparison import TotalToe
 from optimizer.models.custom_pivot import CustomPivot
 from optimizer.models.kits import Kit
@@ -131,7 +131,10 @@ def suggest(
         next_shim=next_shim,
         kits=[facts_of(kit) for kit in kits],
         currency=currency,
-        cautions=_cautions(vehicle, space, as_is if first is None else ranked[0], first),
+        cautions=[
+            *(_steered(wheels, vehicle.case.aim.tolerance_deg) if changed == 1 else ()),
+            *_cautions(vehicle, space, as_is if first is None else ranked[0], first),
+        ],
     )
 
 
@@ -247,6 +250,23 @@ def _next_shim(own: Sequence[Hardware], least_deg: float | None) -> NextShim | N
             for wheel, shim in zip(wheels, found.shims, strict=True)
         ],
     )
+
+
+def _steered(wheels: Sequence[WheelAnswer], tolerance_deg: float) -> Iterator[Caution]:
+    """Where number 1 makes a steered curve larger, by more than what is near enough."""
+    for wheel in wheels:
+        for curve in wheel.side_effects.steered:
+            before, after = curve.peak_deg.before, curve.peak_deg.after
+            if before is None or after is None or after <= before + tolerance_deg:
+                continue
+            worsened = Worsened(
+                side=wheel.side,
+                travel_mm=0.0,
+                rack_travel_mm=curve.rack_travel_mm,
+                before_deg=before,
+                after_deg=after,
+            )
+            yield Caution(kind="steered", worsened=worsened)
 
 
 def _cautions(

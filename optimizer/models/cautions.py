@@ -3,10 +3,11 @@
 from typing import Literal
 
 from optimizer.models.answer import Fact
-from optimizer.models.stops import DeadCenter
+from optimizer.models.stops import AtPlace, DeadCenter
 
 CautionKind = Literal[
     "dead-center",
+    "steered",
     "single-shear",
     "no-tilt-limit",
     "no-obstacles",
@@ -24,8 +25,18 @@ CautionKind = Literal[
 ]
 
 
+class Worsened(AtPlace):
+    """A toe change over the travel, rack off center, that number 1 makes larger. [deg].
+
+    At the rack travel; its place has no wheel travel.
+    """
+
+    before_deg: float
+    after_deg: float
+
+
 class Caution(Fact):
-    """A caution and what it is about: a dead center, a stack's height, a change of length, a kit.
+    """A caution and what it is about: a dead center, a steered curve, a length, a kit.
 
     The length is None of a stack whose height is not settled yet; `washers` tells that a stack is
     of several pieces.
@@ -35,4 +46,5 @@ class Caution(Fact):
     length_mm: float | None = None
     kit: str | None = None
     near: DeadCenter | None = None
+    worsened: Worsened | None = None
     washers: bool = False

@@ -7,9 +7,13 @@ from optimizer.models.cautions import Caution, CautionKind
 from optimizer.units import length_text
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
+from optimizer.wording.stops import off_center
 
 TEXTS: dict[CautionKind, str] = {
     "dead-center": "{near}.",
+    "steered": "{wheel}With the {rack} number 1 makes toe change more over the travel than it does "
+    "now: by {after} in place of {before}. It is chosen with the wheels ahead; see what else it "
+    "changes before you fit it.",
     "single-shear": "A stack{of_length} puts the stud in single shear and bends it; stress grows "
     "with height. This program states no greatest height. A tapered seat with a solid adapter, "
     "double shear, or moving the {words.inner} instead spares the stud. {spacer}",
@@ -46,7 +50,15 @@ SOLID = "Make it one solid spacer, not many washers."
 
 @sentence.register
 def _caution(caution: Caution, reader: Reader) -> str:
-    length, near = caution.length_mm, ""
+    length, near, worse = caution.length_mm, "", caution.worsened
+    steered = {}
+    if worse is not None:
+        steered = {
+            "wheel": reader.of_wheel(worse.side),
+            "rack": off_center(worse, reader),
+            "before": reader.toe_with_unit(worse.before_deg),
+            "after": reader.toe_with_unit(worse.after_deg),
+        }
     if caution.near is not None:
         near = sentence(caution.near, reader)
     return TEXTS[caution.kind].format(
@@ -56,4 +68,5 @@ def _caution(caution: Caution, reader: Reader) -> str:
         kit=caution.kit,
         near=near[:1].upper() + near[1:],
         spacer=WASHERS if caution.washers else SOLID,
+        **steered,
     )

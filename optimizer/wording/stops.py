@@ -81,10 +81,8 @@ def over_everything(reader: Reader) -> str:
 def _jams(stop: Stop, reader: Reader) -> str:
     """Say how far the rack goes before the steering jams, and what comes into line there."""
     full = short_length(stop.limit or 0.0, reader.subject.units)
-    return (
-        f"the steering jams at {_rack(stop, reader, of=f' of {full}')} at {_height(stop, reader)}: "
-        f"{stop.name} and arm come into line"
-    )
+    where = f"{off_center(stop, reader, of=f' of {full}')} at {_height(stop, reader)}"
+    return f"the steering jams at {where}: {stop.name} and arm come into line"
 
 
 @sentence.register
@@ -100,7 +98,7 @@ def place(at: AtPlace, reader: Reader) -> str:
     height = _height(at, reader)
     if at.rack_travel_mm == 0.0:
         return f"{height}{reader.words.straight}"
-    return f"{height}, {_rack(at, reader)}"
+    return f"{height}, {off_center(at, reader)}"
 
 
 def _height(at: AtPlace, reader: Reader) -> str:
@@ -110,7 +108,8 @@ def _height(at: AtPlace, reader: Reader) -> str:
     return f"{short_length(abs(at.travel_mm), reader.subject.units)} {stroke}"
 
 
-def _rack(at: AtPlace, reader: Reader, of: str = "") -> str:
+def off_center(at: AtPlace, reader: Reader, of: str = "") -> str:
+    """Name a rack travel."""
     side = "left" if at.rack_travel_mm > 0.0 else "right"
     length = short_length(abs(at.rack_travel_mm), reader.subject.units)
     return f"{reader.words.inner} {length}{of} to the {side}"
