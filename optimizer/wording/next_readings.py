@@ -9,7 +9,7 @@ WHAT: dict[ReadingKind, str] = {
     "sweep": "the same sweep once more",
     "rod_turned": "turn the {words.rod} by two turns of 1.5 mm and read again",
     "camber": "camber at the heights of the sweep",
-    "steered": "angles on turn plates at four rack travels",
+    "steered": "angles on turn plates at four {words.inner} travels",
     "caster_sweep": "camber with the wheel steered 20 deg out and in",
     "three_with_stack": "fit that stack and read three heights, both ends of the travel and ride "
     "height",

@@ -226,7 +226,7 @@ def test_a_case_without_a_stud_gets_a_sheet_that_says_nothing_of_one():
 
 
 def test_a_stack_that_the_rod_could_not_follow_gets_no_sheet(capsys):
-    assert main(["sheet", str(STRUT), "--outer-drop", "900"]) == 2
+    assert main(["sheet", str(STRUT), "--outer-drop", "900mm"]) == 2
     out, err = capsys.readouterr()
     assert out == ""
     assert "outer drop 900 mm, rack raise 0 mm: the tie rod could not follow the wheel" in err

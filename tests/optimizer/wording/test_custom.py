@@ -95,7 +95,7 @@ def test_one_wheel_s_pivot_is_told_without_naming_the_wheel():
         "More room there may bring it lower."
     )
     assert "but a limit may not be kept: rod to rim." in broken
-    assert sure.startswith("With points as accurate as the case says it peaks below ")
+    assert sure.startswith("With points and build as accurate as the case says it peaks below ")
     assert "(60 trials) and its refinement scored 1,234 of them." in proof
     assert judgement.startswith("Judged are only the limits")
 
