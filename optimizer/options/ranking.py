@@ -16,6 +16,7 @@ import numpy as np
 from optimizer.options.candidates import WORK
 from optimizer.options.dimensions import Lot, Option, OptionSpace, Seat
 from optimizer.options.proof import (
+    FEW,
     RESOLUTION,
     Walk,
     finished,
@@ -250,7 +251,7 @@ def _best_of_lot(space: OptionSpace, lot: Lot) -> Options[tuple[Option, bool]]:
     """Simplest of the options with the least worse-wheel peak, and whether it fits."""
     before, rows, peaks = _solved(space), [], []
     for wheel, order in zip(space.wheels, lot.rows, strict=True):
-        peak, refused = finished(first_fit(wheel, order))
+        peak, refused = finished(first_fit(wheel, order, FEW))
         fitting = order[(wheel.peak[order] <= peak) & (wheel.violation[order] == 0.0)]
         rows.append(int(next(chain(fitting, refused, order))))
         peaks.append(peak)

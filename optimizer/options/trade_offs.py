@@ -8,7 +8,7 @@ Within a lot each wheel may be chosen for itself, so an option is beaten where t
 least, of those of each wheel that are good enough on the other counts, ask no more together.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from geometry.vectors import Array
 from optimizer.car.adjust import Rows
 from optimizer.options.candidates import Candidates
-from optimizer.options.dimensions import Lot, Option, OptionSpace
+from optimizer.options.dimensions import Option, OptionSpace
 
 PEAK_STEP = float(np.radians(1e-3))
 CLEARANCE_STEP = 0.1  # mm
@@ -58,6 +58,7 @@ class Rivals:
 
     space: OptionSpace
     checks_left: int = MOST_CHECKED
+    asked: list[tuple[Array, list[float]]] = field(default_factory=list)  # their counts and effort
 
     def unbeaten(self, option: Option) -> bool | None:
         """Whether no option that fits beats one.
@@ -67,41 +68,58 @@ class Rivals:
         """
         if not self.space.fits(option):
             return False
-        counts, effort, told = self._counts(option), self.space.effort(option), True
-        for lot in self.space.lots:
-            try:
-                if self._one_of_lot_beats(lot, counts, effort):
+        counts, effort = self._counts(option), self.space.effort(option)
+        if self._one_asked_beats(counts, effort.tolist()):
+            return False
+        self.asked.append((counts, effort.tolist()))
+        beaten: list[bool | None] = []
+        for strictly in STRICTLY:
+            if np.isfinite(counts[strictly > 0.0]).all():
+                equal = bool(strictly.any())
+                beaten.append(self._one_asks_less(counts - strictly, effort, or_as_much=equal))
+                if beaten[-1]:
                     return False
-            except TooMany:
-                told = False
-        return True if told else None
+        return None if None in beaten else True
 
-    def _one_of_lot_beats(self, lot: Lot, counts: Array, effort: Array) -> bool:
+    def _one_asked_beats(self, counts: Array, effort: list[float]) -> bool:
+        """Whether an option that was asked for before beats one; with many kits one often does."""
         return any(
-            self._asks_less(lot, counts - strictly, effort, or_as_much=bool(strictly.any()))
-            for strictly in STRICTLY
-            if np.isfinite(counts[strictly > 0.0]).all()
+            least < effort or (least == effort and bool((other < counts).any()))
+            for other, least in self.asked
+            if bool((other <= counts).all())
         )
 
-    def _asks_less(self, lot: Lot, counts: Array, effort: Array, *, or_as_much: bool) -> bool:
-        """Whether an option of a lot, good enough by its counts, asks less, or as much."""
-        rows = []
-        for wheel, some in zip(self.space.wheels, lot.rows, strict=True):
-            row = self._least_asking(wheel, some, counts, effort)
+    def _one_asks_less(self, counts: Array, effort: Array, *, or_as_much: bool) -> bool | None:
+        """Whether an option, good enough by its counts, asks less, or as much; None if too many."""
+        possible = [_possible(wheel, counts, effort) for wheel in self.space.wheels]
+        told: bool | None = False
+        for lot in self.space.lots:
+            rows = [some[kept[some]] for kept, some in zip(possible, lot.rows, strict=True)]
+            try:
+                if self._asks_less(rows, counts, effort, or_as_much=or_as_much):
+                    return True
+            except TooMany:
+                told = None
+        return told
+
+    def _asks_less(
+        self, of_wheels: list[Rows], counts: Array, effort: Array, *, or_as_much: bool
+    ) -> bool:
+        """Whether an option of a lot asks less, or as much."""
+        if not all(rows.size for rows in of_wheels):
+            return False
+        found = []
+        for wheel, rows in zip(self.space.wheels, of_wheels, strict=True):
+            row = self._least_asking(wheel, rows, counts)
             if row is None:
                 return False
-            rows.append(row)
-        least = self.space.effort(Option(tuple(rows))).tolist()
+            found.append(row)
+        least = self.space.effort(Option(tuple(found))).tolist()
         return bool(least < effort.tolist() or (or_as_much and least == effort.tolist()))
 
-    def _least_asking(
-        self, wheel: Candidates, rows: Rows, counts: Array, effort: Array
-    ) -> int | None:
-        """Of a wheel's settings that fit and are good enough, the one that asks least."""
-        peak, gap, rate = counts
-        rows = rows[np.round(np.abs(wheel.rate_change[rows]) / RATE_STEP) <= rate]
-        rows = rows[_at_most(wheel.effort[:, rows], effort)]
-        rows = rows[wheel.estimates[1][rows] <= (peak + 0.5) * PEAK_STEP]
+    def _least_asking(self, wheel: Candidates, rows: Rows, counts: Array) -> int | None:
+        """Of a wheel's possible settings that fit and are good enough, the one that asks least."""
+        peak, gap, _ = counts
         if rows.size > MOST_SOLVED:
             raise TooMany
         wheel.find_peaks(rows)
@@ -131,6 +149,16 @@ class Rivals:
         ]
         counts: Array = np.max(each, axis=0)
         return counts
+
+
+def _possible(wheel: Candidates, counts: Array, effort: Array) -> NDArray[np.bool_]:
+    """Whether each of a wheel's settings may be good enough by counts and ask no more, (M,)."""
+    peak, _, rate = counts
+    near: NDArray[np.bool_] = wheel.estimates[1] <= (peak + 0.5) * PEAK_STEP
+    near &= np.round(np.abs(wheel.rate_change) / RATE_STEP) <= rate
+    rows = np.flatnonzero(near)
+    near[rows] = _at_most(wheel.effort[:, rows], effort)
+    return near
 
 
 def _wide_enough(wheel: Candidates, rows: Rows, gap: float) -> Rows:
