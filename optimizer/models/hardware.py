@@ -131,11 +131,13 @@ def _in_own_units(thickness: float, info: ValidationInfo) -> float:
     return thickness * MM_PER[file_units(info) if own is None else own]
 
 
+THINNEST_MM = 1e-3  # thinner than any foil; stacks are counted in whole picometers
+
 Thickness = Annotated[
     Number,
     AfterValidator(above_zero),
     AfterValidator(_in_own_units),
-    between_mm(0.0, FARTHEST_MM),
+    between_mm(THINNEST_MM, FARTHEST_MM),
 ]
 
 

@@ -74,6 +74,16 @@ def test_a_count_of_401_digits_is_a_fault_of_the_file(capsys, tmp_path):
         assert words in err
 
 
+@pytest.mark.parametrize("thickness", ["1e-320", "1e-9", "0.0009"])
+def test_a_shim_thinner_than_any_foil_is_a_fault_of_the_file(capsys, tmp_path, thickness):
+    path = tmp_path / "car.toml"
+    one = f"shims = [{{ thickness = {thickness}, count = 2 }}]"
+    text = changed(STRUT, r"shims = \[\n(.*\n)+?\]", one)
+    path.write_text(edited(text, {}, {}), encoding="utf-8")
+    assert run("check", path) == 2
+    assert "shelf.shims[1].thickness  must be between 0.001 mm and" in capsys.readouterr().err
+
+
 def test_a_name_that_holds_a_zero_byte_is_a_fault(capsys, tmp_path):
     path = tmp_path / "sweep.toml"
     path.write_text(SWEEP.format(name=r'"\u0000"'), encoding="utf-8")
