@@ -131,10 +131,13 @@ def suggest(
         next_shim=next_shim,
         kits=[facts_of(kit) for kit in kits],
         currency=currency,
-        cautions=[
-            *(_steered(wheels, vehicle.case.aim.tolerance_deg) if changed == 1 else ()),
-            *_cautions(vehicle, space, as_is if first is None else ranked[0], first),
-        ],
+        cautions=_cautions(
+            vehicle,
+            space,
+            as_is if first is None else ranked[0],
+            first,
+            list(_steered(wheels, vehicle.case.aim.tolerance_deg)) if changed == 1 else [],
+        ),
     )
 
 
@@ -270,14 +273,18 @@ def _steered(wheels: Sequence[WheelAnswer], tolerance_deg: float) -> Iterator[Ca
 
 
 def _cautions(
-    vehicle: Vehicle, space: OptionSpace, told: Ranked, first: Option | None
+    vehicle: Vehicle,
+    space: OptionSpace,
+    told: Ranked,
+    first: Option | None,
+    steered: list[Caution],
 ) -> list[Caution]:
-    """What fitting number 1 calls for; its kit's own cautions first."""
+    """What fitting number 1 calls for; its kit's own cautions first, then steered curves."""
     fitted = space.hardware_of(space.as_is if first is None else first)
     of_kit = [] if fitted.kit is None else kit_cautions(vehicle, fitted.kit, fitted)
     drilled = any(caution.kind == "taper-drilled" for caution in of_kit)
     others = cautions(told.wheels)
-    return [*of_kit, *(one for one in others if not (drilled and one.kind == "taper"))]
+    return [*of_kit, *steered, *(one for one in others if not (drilled and one.kind == "taper"))]
 
 
 def kit_cautions(vehicle: Vehicle, kit: Kit, fitted: Hardware) -> list[Caution]:

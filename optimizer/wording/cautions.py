@@ -3,7 +3,7 @@
 Common practice, no source: no load, limit or strength is invented here.
 """
 
-from optimizer.models.cautions import Caution, CautionKind
+from optimizer.models.cautions import Caution, CautionKind, Worsened
 from optimizer.units import length_text
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
@@ -11,9 +11,7 @@ from optimizer.wording.stops import off_center
 
 TEXTS: dict[CautionKind, str] = {
     "dead-center": "{near}.",
-    "steered": "{wheel}With the {rack} number 1 makes toe change more over the travel than it does "
-    "now: by {after} in place of {before}. It is chosen with the wheels ahead; see what else it "
-    "changes before you fit it.",
+    "steered": "{worse}",
     "single-shear": "A stack{of_length} puts the stud in single shear and bends it; stress grows "
     "with height. This program states no greatest height. A tapered seat with a solid adapter, "
     "double shear, or moving the {words.inner} instead spares the stud. {spacer}",
@@ -44,23 +42,19 @@ TEXTS: dict[CautionKind, str] = {
     "judgement": "{words.failure} Have the work judged by someone licensed to do so where you "
     "live, and ask which changes the local roadworthiness rules allow.",
 }
+WORSE = (
+    "{wheel}With the {rack} number 1 makes toe change more over the travel than it does now: by "
+    "{after} in place of {before}. It is chosen with the wheels ahead; see what else it changes "
+    "before you fit it."
+)
 WASHERS = "Once the height is proved on the car, replace the washers by one solid spacer."
 SOLID = "Make it one solid spacer, not many washers."
 
 
 @sentence.register
 def _caution(caution: Caution, reader: Reader) -> str:
-    length, near, worse = caution.length_mm, "", caution.worsened
-    steered = {}
-    if worse is not None:
-        steered = {
-            "wheel": reader.of_wheel(worse.side),
-            "rack": off_center(worse, reader),
-            "before": reader.toe_with_unit(worse.before_deg),
-            "after": reader.toe_with_unit(worse.after_deg),
-        }
-    if caution.near is not None:
-        near = sentence(caution.near, reader)
+    length = caution.length_mm
+    near = "" if caution.near is None else sentence(caution.near, reader)
     return TEXTS[caution.kind].format(
         words=reader.words,
         length=(told := "" if length is None else length_text(length, reader.subject.units)),
@@ -68,5 +62,15 @@ def _caution(caution: Caution, reader: Reader) -> str:
         kit=caution.kit,
         near=near[:1].upper() + near[1:],
         spacer=WASHERS if caution.washers else SOLID,
-        **steered,
+        worse="" if caution.worsened is None else sentence(caution.worsened, reader),
+    )
+
+
+@sentence.register
+def _worsened(worse: Worsened, reader: Reader) -> str:
+    return WORSE.format(
+        wheel=reader.of_wheel(worse.side),
+        rack=off_center(worse, reader),
+        before=reader.toe_with_unit(worse.before_deg),
+        after=reader.toe_with_unit(worse.after_deg),
     )
