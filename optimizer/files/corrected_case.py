@@ -8,6 +8,7 @@ from typing import Any
 import tomlkit
 
 from optimizer.errors import PivotwrightError
+from optimizer.files.covariance_table import put_covariance
 from optimizer.files.whole_file import refuse_file
 from optimizer.models.gauge import BeforeAlignment, GaugeResult
 from optimizer.models.readings import Readings
@@ -23,6 +24,8 @@ ALIGNMENT_NOTE = (
 )
 CORRECTED_BY = "# Corrected by readings"
 DECIMALS = {"mm": 2, "in": 4}
+ROOT_DECIMALS = {"mm": 4, "in": 6}  # much of what readings say stands in small differences
+ROOT_NOTE = "what tape and readings leave open together (see the guide of case files)"
 ANGLE_DECIMALS = 4
 
 
@@ -81,6 +84,14 @@ def corrected_text(text: str, result: GaugeResult, readings: Sequence[Readings] 
             for place, length in enumerate(point):
                 value = round(length / MM_PER[units], DECIMALS[units])
                 own["points"][name][place] = value + 0.0  # never -0.0
+        if wheel.covariance_root:
+            put_covariance(
+                own,
+                wheel.covariance_root,
+                units,
+                decimals=ROOT_DECIMALS[units],
+                note=ROOT_NOTE,
+            )
         if before is not None:
             _set_angles(own, before)
             notes = [NOTE, ALIGNMENT_NOTE]

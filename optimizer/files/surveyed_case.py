@@ -6,6 +6,7 @@ from typing import Any
 import tomlkit
 
 from optimizer.errors import PivotwrightError
+from optimizer.files.covariance_table import put_covariance
 from optimizer.files.in_inches import in_inches
 from optimizer.files.starters import starter_case
 from optimizer.models.surveyed import SurveyAnswer
@@ -57,21 +58,9 @@ def case_with_survey(text: str, vehicle: Vehicle, answer: SurveyAnswer) -> str:
 def _put(own: MutableMapping[str, Any], answer: SurveyAnswer, units: Units) -> None:
     for point in answer.points:
         own["points"][point.name] = [_rounded(x, units) for x in point.at_mm]
-    accuracy = own.setdefault("accuracy", tomlkit.table())
-    for key in ("points", "x", "covariance_root"):
-        accuracy.pop(key, None)
-    table = tomlkit.table()
-    table.comment(ROOT_NOTE)
-    for name, rows in answer.covariance_root.items():
-        table[name] = [_row(row, units) for row in rows]
-    accuracy["covariance_root"] = table
-
-
-def _row(row: tuple[float, ...], units: Units) -> list[float]:
-    """A row of the root in the file's unit; what a coordinate errs by on its own stays above 0."""
-    decimals = ROOT_DECIMALS[units]
-    rounded = [round(x / MM_PER[units], decimals) + 0.0 for x in row]
-    return [*rounded[:-1], max(rounded[-1], 10.0**-decimals)]
+    put_covariance(
+        own, answer.covariance_root, units, decimals=ROOT_DECIMALS[units], note=ROOT_NOTE
+    )
 
 
 def _rounded(length_mm: float, units: Units) -> float:

@@ -14,7 +14,7 @@ from optimizer.car.tape import moved_by, tape_root
 from optimizer.car.unaligned import before_alignment
 from optimizer.car.wanted import keeps_band
 from optimizer.gauging.conversions import as_read, gauge_of
-from optimizer.gauging.fit import FittedPoints, corrected_car, fitted_points
+from optimizer.gauging.fit import FittedPoints, corrected_car, fitted_points, left_open
 from optimizer.gauging.next_reading import next_readings
 from optimizer.gauging.next_stack import NextStack, next_stack
 from optimizer.gauging.seen import seen_toe
@@ -95,15 +95,15 @@ def corrected(
             heights=np.unique(wheel.last.curve.travel),
             seed=seed,
         )
+    contradictory = told.contradictory or bool(other or poor) or any(one.remeasure for one in moved)
     changes = {
         "next_readings": readings,
         "questions": [*([other] if other else []), *told.questions, *lost, *poor],
-        "contradictory": told.contradictory
-        or bool(other or poor)
-        or any(one.remeasure for one in moved),
+        "contradictory": contradictory,
         "read_beside": [x for one in wheel.sweeps for x in told_beside_toe(tape, fit, one)],
         "fitted_points": points_of(tape.case, car.corner),
         "before_alignment": _before_alignment(wheel, car),
+        "covariance_root": {} if contradictory or wheel.alignment else left_open(tape, fit),
         "moved": moved,
         "next": described and chosen and _next(wheel, chosen, described, expected),
         "expected": expected,

@@ -11,9 +11,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.vectors import Array
+from optimizer.car.adjust import mirror_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner
-from optimizer.car.tape import point_names
+from optimizer.car.tape import point_names, tape_root
 from optimizer.gauging.observation import Observation
 
 NUDGE = 1e-3  # of a standard deviation, for differences
@@ -75,6 +76,25 @@ def fitted_points(evaluator: Evaluator, observations: Sequence[Observation]) -> 
         covariance=np.asarray(np.linalg.inv(normal), dtype=np.float64),
         residuals=misfit,
     )
+
+
+def left_open(tape: Evaluator, fit: FittedPoints) -> dict[str, tuple[tuple[float, ...], ...]]:
+    """Lower triangle of the covariance that tape and readings leave, by point, x, y and z. [mm].
+
+    Along the axes of the case.  Empty where lengths were measured beside the points, which the case
+    would count a second time, or where points share one place.
+    """
+    case = tape.case
+    if case.measured:
+        return {}
+    mirror = np.tile(mirror_of(case), len(fit.names))
+    along = mirror[:, None] * tape_root(case, tape.corner)
+    try:
+        root = np.linalg.cholesky(along @ fit.covariance @ along.T)
+    except np.linalg.LinAlgError:
+        return {}
+    rows = [tuple(root[k, : k + 1].tolist()) for k in range(len(root))]
+    return {name: tuple(rows[3 * k : 3 * k + 3]) for k, name in enumerate(fit.names)}
 
 
 def linearized(

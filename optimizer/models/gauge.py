@@ -192,7 +192,10 @@ class WheelGauge(Answer):
     case asks for an alignment, the fitted points are those of the car with it set.  `contradictory`
     is true where points and readings can't both be right, so that all that follows is a guess.
     `read_beside` is what was read beside the toe of all its sweeps, `next_readings` what may be
-    read next and what that would bring, None where there is no next stack.
+    read next and what that would bring, None where there is no next stack.  `covariance_root` is
+    what tape and readings leave open of the fitted points together, as a case's accuracy states it,
+    in mm; empty where that can't be said: where they contradict each other, of a car aligned after
+    it was measured, or with lengths measured beside its points.
     """
 
     side: Side
@@ -205,6 +208,7 @@ class WheelGauge(Answer):
     read_beside: list[ReadBeside] = Field(default_factory=list)
     fitted_points: dict[str, Triple]
     before_alignment: BeforeAlignment | None = None
+    covariance_root: dict[str, tuple[tuple[float, ...], ...]] = Field(default_factory=dict)
     moved: list[MovedCoordinate]
     readings_noise_deg: float
     gauge_shows: GaugeNumber

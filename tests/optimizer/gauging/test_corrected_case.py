@@ -7,12 +7,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from geometry.vectors import turned
+from geometry.wheel_angles import toe_angle
 from optimizer.answers.suggest import suggest
 from optimizer.car.adjust import Settings
 from optimizer.car.alignment import aligned_case
 from optimizer.car.evaluate import Evaluator
-from optimizer.car.sampled import moved_corner
-from optimizer.car.tape import point_names
+from optimizer.car.sampled import moved_corner, sampled_motion
+from optimizer.car.tape import point_names, tape_root
 from optimizer.cli.main import main
 from optimizer.files.case_file import car_from_toml, case_from_toml, read_car, read_case
 from optimizer.files.corrected_case import corrected_text
@@ -62,11 +64,51 @@ def test_the_corrected_case_keeps_every_comment_and_reads_as_what_was_fitted(
     assert comments
     assert all(comment in text for comment in comments)
     corrected, before = read_case(target), read_case(case)
-    assert corrected.model_copy(update={"points": before.points}) == before
+    kept = {"points": before.points, "accuracy": before.accuracy}
+    assert corrected.model_copy(update=kept) == before
     assert corrected.points != before.points
     fitted = json.loads(capsys.readouterr().out)["wheels"][0]["fitted_points"]
     for name, point in corrected.points.model_dump().items():
         assert point == pytest.approx(fitted[name], abs=0.005)  # written to hundredths
+
+
+@pytest.mark.parametrize("name", ["lowered-strut", "kit-car-inches", "two-sided-wishbone"])
+def test_what_readings_leave_open_is_written_and_read_as_it_was_found(demo_folder, name):
+    path = demo_folder / f"{name}.toml"
+    car = read_car(path)
+    answer = gauge(car, swept(car, seed=1))
+    corrected = car_from_toml(corrected_text(file_text(path), answer), "corrected")
+    for case, then, wheel in zip(car.wheels, corrected.wheels, answer.wheels, strict=True):
+        tape, now = Evaluator.of(case), Evaluator.of(then)
+        root = tape_root(then, now.corner)
+        rows = [row for rows in wheel.covariance_root.values() for row in rows]
+        said = np.array([[*row, *(len(rows) - len(row)) * [0.0]] for row in rows])
+        mirror = np.tile([1.0, np.sign(case.points.wheel_center[1]), 1.0], len(rows) // 3)
+        said = mirror[:, None] * said
+        assert list(wheel.covariance_root) == point_names(now.corner)
+        np.testing.assert_allclose(root @ root.T, said @ said.T, atol=1e-3)
+        # Of a toe change, which was read, next to nothing is left open; of the points nearly all.
+        before, after = (sampled_toe(one).std(axis=0).max() for one in (tape, now))
+        assert after < 0.2 * before
+        by_tape = tape_root(case, tape.corner)
+        assert np.trace(root @ root.T) > 0.7 * np.trace(by_tape @ by_tape.T)
+
+
+def sampled_toe(evaluator: Evaluator) -> np.ndarray:
+    """Toe change that 200 cars show which the case allows, (N, T). [rad]."""
+    errors = np.random.default_rng(7).normal(size=(200, len(point_names(evaluator.corner)), 3))
+    corner = moved_corner(evaluator, errors)
+    motion = sampled_motion(evaluator, corner, Settings.single(), np.append(TRAVEL, 0.0))
+    toe = toe_angle(turned(motion.rotation, corner.spin))
+    return toe[:, :-1] - toe[:, -1:]
+
+
+def test_a_car_that_was_swept_is_surer_than_by_tape(demo_folder):
+    path = demo_folder / "lowered-strut.toml"
+    car = read_car(path)
+    corrected = car_from_toml(corrected_text(file_text(path), gauge(car, swept(car, 1))), "then")
+    by_tape, then = (suggest(one).ranked[0].chances for one in (car, corrected))
+    assert then.peak_95_deg - then.peak_05_deg < 0.5 * (by_tape.peak_95_deg - by_tape.peak_05_deg)
 
 
 def test_a_case_in_inches_is_corrected_in_inches(demo_folder):
@@ -180,7 +222,7 @@ def test_both_wheels_are_corrected_each_by_its_own_and_every_comment_kept():
     car = read_car(path)
     answer = gauge(car, swept(car, seed=2))
     text = corrected_text(file_text(path), answer)
-    assert text.count("#") == file_text(path).count("#") + 1
+    assert text.count("#") == file_text(path).count("#") + 1 + 2  # a note, and one a wheel
     for case, wheel in zip(car_from_toml(text, "x").wheels, answer.wheels, strict=True):
         for name, point in wheel.fitted_points.items():
             assert getattr(case.points, name) == pytest.approx(point, abs=0.006)
