@@ -13,9 +13,8 @@ from optimizer.car.alignment import aligned_case
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.looked_at import listed
 from optimizer.models.case import Case
-from optimizer.models.gauge import GaugeResult
+from optimizer.models.gauge import GaugeResult, WheelGauge
 from optimizer.models.pictures import DrawnCurve, WheelPictures, WheelViews
-from optimizer.models.quantities import Triple
 from optimizer.models.setting import Fitted
 from optimizer.models.suggest import WheelAnswer
 from optimizer.models.vehicle import Vehicle
@@ -23,6 +22,7 @@ from optimizer.options.candidates import Candidates
 from optimizer.options.dimensions import OptionSpace
 from optimizer.options.ranking import Ranking
 
+BAND_SEED = 0
 MOST_CURVES = 3  # beside number 1 and the car as it is
 
 
@@ -46,14 +46,13 @@ def wheel_pictures(wheel: Candidates, ranked: Sequence[int], seed: int) -> Wheel
     evaluator, setting = wheel.parts[part].evaluator, wheel.settings.rows(np.array([shown]))
     own, of_part = wheel.rows_of(part), int(shown - wheel.starts[part])
     return WheelPictures(
-        **dict(views(evaluator, setting)),
+        **dict(views(evaluator, setting)) | {"tape": tape_band(evaluator, setting, seed)},
         travel_mm=evaluator.travel.tolist(),
         tolerance_deg=evaluator.case.aim.tolerance_deg,
         curves=[
             _curve(wheel, wheel.left, None),
             *(_curve(wheel, row, rank) for rank, row in enumerate(ranked, start=1)),
         ],
-        tape=tape_band(evaluator, setting, seed),
         settings=tried_settings(evaluator, wheel.settings.rows(own), of_part),
     )
 
@@ -82,19 +81,31 @@ def views_of_next(vehicle: Vehicle, told: GaugeResult) -> list[WheelViews]:
     """Linkage and limits of each swept wheel at its corrected points, with the next stack."""
     cases = {case.side: case for case in vehicle.wheels}
     return [
-        _view_of_next(aligned_case(cases[wheel.side]), wheel.fitted_points, wheel.next)
+        _view_of_next(aligned_case(cases[wheel.side]), wheel, wheel.next)
         for wheel in told.wheels
         if wheel.next is not None and wheel.side in cases
     ]
 
 
-def _view_of_next(case: Case, points: dict[str, Triple], fitted: Fitted) -> WheelViews:
+def _view_of_next(case: Case, wheel: WheelGauge, fitted: Fitted) -> WheelViews:
     place = linkage_choice(case, fitted.model_dump())
-    corrected = case.model_copy(update={"points": case.points.model_copy(update=points)})
+    points = case.points.model_copy(update=wheel.fitted_points)
+    corrected = case.model_copy(update={"points": points})
     setting = Settings.single(
         fitted.outer_drop_mm, fitted.rack_raise_mm, place, fitted.rack_fore_aft_mm
     )
-    return views(Evaluator.of(corrected), setting)
+    drawn = views(Evaluator.of(corrected), setting)
+    if not wheel.covariance_root:
+        return drawn
+    now = {"covariance_root": wheel.covariance_root, "x": "measured"}
+    known = corrected.model_copy(update={"accuracy": case.accuracy.model_copy(update=now)})
+    evaluator = Evaluator.of(known)
+    band, wanted = tape_band(evaluator, setting, BAND_SEED), np.degrees(evaluator.wanted)
+    whole = {
+        "low_deg": (band.low_deg + wanted).tolist(),
+        "high_deg": (band.high_deg + wanted).tolist(),
+    }
+    return drawn.model_copy(update={"tape": band.model_copy(update=whole)})
 
 
 def _curve(wheel: Candidates, row: int, rank: int | None) -> DrawnCurve:

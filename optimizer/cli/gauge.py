@@ -12,6 +12,7 @@ from optimizer.errors import PivotwrightError, file_name
 
 if TYPE_CHECKING:
     from optimizer.models.gauge import GaugeResult
+    from optimizer.models.pictures import WheelViews
     from optimizer.models.readings import Readings
     from optimizer.models.vehicle import Vehicle
 
@@ -110,11 +111,12 @@ def _tell(
         from optimizer.reports.converted_csv import converted_csv
 
         write_csv(options.csv, converted_csv(answer))
+    drawn = _drawn(options, vehicle, answer)
     if options.plot is not None:
         from optimizer.cli.files_out import write_plot
         from optimizer.reports.pages.gauge import gauge_figures
 
-        write_plot(options.plot, gauge_figures(answer))
+        write_plot(options.plot, gauge_figures(answer, drawn))
     if options.json:
         from optimizer.reports.as_json import json_text
 
@@ -128,12 +130,21 @@ def _tell(
         else:
             sys.stdout.write(gauge_brief(answer, paths, quiet=options.quiet))
     if options.page is not None:
-        from optimizer.answers.pictures import views_of_next
         from optimizer.cli.files_out import source_of, write_page
         from optimizer.reports.pages.gauge import gauge_page
 
-        drawn = [] if vehicle is None else views_of_next(vehicle, answer)
         write_page(options.page, gauge_page(answer, drawn, source_of(*options.files)))
+
+
+def _drawn(
+    options: argparse.Namespace, vehicle: "Vehicle | None", answer: "GaugeResult"
+) -> "list[WheelViews]":
+    """What is drawn of each wheel, where anything is."""
+    if vehicle is None or (options.page is None and options.plot is None):
+        return []
+    from optimizer.answers.pictures import views_of_next
+
+    return views_of_next(vehicle, answer)
 
 
 def _worth(options: argparse.Namespace) -> int:

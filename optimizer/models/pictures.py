@@ -89,11 +89,15 @@ class TriedSetting(Answer):
 
 
 class WheelViews(Answer):
-    """A wheel's linkage with something fitted, and what is left of its limits."""
+    """A wheel's linkage with something fitted, and what is left of its limits.
+
+    `tape` is where its toe change may lie, None where that was not looked at.
+    """
 
     side: Side
     linkage: LinkagePoses
     maps: list[LimitMap]
+    tape: TapeBand | None = None
 
 
 class WheelPictures(WheelViews):
@@ -106,5 +110,4 @@ class WheelPictures(WheelViews):
     travel_mm: list[float]
     tolerance_deg: float
     curves: list[DrawnCurve]
-    tape: TapeBand | None = None
     settings: list[TriedSetting]

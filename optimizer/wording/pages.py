@@ -59,6 +59,8 @@ TRY = {
     "how": "Every stop is a setting that can be built, solved exactly. Drag, or use arrow keys.",
 }
 TRIED = {"none": "This pair can't be built.", "fits": "fits", "not": "does not fit"}
+TAPE_BAND = "where nine cars in ten lie that the tape may have meant"
+READ_BAND = "where nine cars in ten lie with the next stack, after tape and readings"
 READ = {"read": "read", "next": "expected with the next stack"}
 ASSUMED = (
     "Rubber, chassis and steering parts are taken as rigid; play and compliance are in no curve.",
@@ -80,11 +82,6 @@ def upward(reader: Reader) -> str:
 def rack_across(reader: Reader) -> str:
     """Title of the axis of rack travel."""
     return f"right  \u2190  {reader.words.inner} travel, {reader.subject.units}  \u2192  left"
-
-
-def tape_in_words() -> str:
-    """Name the band in which the tape leaves a curve."""
-    return "where nine cars in ten lie that the tape may have meant"
 
 
 def curve_name(rank: int | None, fitted: Fitted, reader: Reader) -> str:

@@ -3,16 +3,17 @@
 from collections.abc import Iterator, Sequence
 
 from optimizer.models.gauge import GaugeResult, WheelGauge
-from optimizer.models.pictures import WheelViews
+from optimizer.models.pictures import TapeBand, WheelViews
 from optimizer.reports.gauge_columns import converted_columns, expected_columns, rows_kept
 from optimizer.reports.pages.parts import Figure, Page, Section, Source, table_of
 from optimizer.reports.pages.stack import stack_figure
 from optimizer.reports.pages.toe_curves import Curve, toe_figure
 from optimizer.reports.pages.views import view_sections
+from optimizer.units import Side
 from optimizer.wording.alignment import alignment_in_words
 from optimizer.wording.at_a_glance import gauge_at_a_glance
 from optimizer.wording.gauge_next import AFTER_THAT, converted_in_words, moves
-from optimizer.wording.pages import ASSUMED, HEADINGS, READ, TOE_CURVES, subject_in_words
+from optimizer.wording.pages import ASSUMED, HEADINGS, READ, READ_BAND, TOE_CURVES, subject_in_words
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
@@ -36,7 +37,7 @@ def gauge_page(result: GaugeResult, views: Sequence[WheelViews], source: Source)
                 texts=alignment_in_words([(one.side, one.alignment) for one in wheels], reader),
                 figures=[figure for figure in stacks if figure is not None],
             ),
-            Section(HEADINGS["curves"], figures=gauge_figures(result)),
+            Section(HEADINGS["curves"], figures=gauge_figures(result, views)),
             Section(
                 HEADINGS["read"],
                 texts=[sentence(one, reader) for one in result.swept],
@@ -54,17 +55,22 @@ def gauge_page(result: GaugeResult, views: Sequence[WheelViews], source: Source)
     )
 
 
-def gauge_figures(result: GaugeResult) -> list[Figure]:
+def gauge_figures(result: GaugeResult, views: Sequence[WheelViews] = ()) -> list[Figure]:
     """Draw the toe curve of each wheel: as read, and as expected next."""
-    return list(_curves(result, Reader(result.subject)))
+    reader, bands = Reader(result.subject), {one.side: one.tape for one in views}
+    return list(_curves(result, bands, reader))
 
 
-def _curves(result: GaugeResult, reader: Reader) -> Iterator[Figure]:
+def _curves(
+    result: GaugeResult, bands: dict[Side, TapeBand | None], reader: Reader
+) -> Iterator[Figure]:
     for wheel in result.wheels:
         yield toe_figure(
             f"toe-{wheel.side}",
             list(_of_wheel(wheel)),
             reader,
+            tape=bands.get(wheel.side),
+            band_name=READ_BAND,
             caption=f"{reader.of_wheel(wheel.side)}{TOE_CURVES}",
         )
 

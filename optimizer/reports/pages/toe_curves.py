@@ -7,7 +7,7 @@ from optimizer.models.pictures import TapeBand, WheelPictures
 from optimizer.reports.pages.parts import Figure, Table
 from optimizer.reports.pages.scale import Scale, Tick, path
 from optimizer.reports.pages.trial import Trial, trial_of
-from optimizer.wording.pages import TOE_CURVES, across, alt_of_curves, tape_in_words, upward
+from optimizer.wording.pages import TAPE_BAND, TOE_CURVES, across, alt_of_curves, upward
 from optimizer.wording.reader import Reader
 
 WIDTH, HEIGHT = 360.0, 330.0
@@ -67,6 +67,7 @@ def toe_figure(
     *,
     tolerance_deg: float | None = None,
     tape: TapeBand | None = None,
+    band_name: str = TAPE_BAND,
     caption: str = TOE_CURVES,
     tried: WheelPictures | None = None,
 ) -> Figure:
@@ -85,7 +86,7 @@ def toe_figure(
             for curve in curves
         ],
         band=path(at(*point) for point in band),
-        band_name="" if tape is None else tape_in_words(),
+        band_name="" if tape is None else band_name,
         tolerance=None
         if tolerance_deg is None
         else (toe(-reader.toe_in_units(tolerance_deg)), toe(reader.toe_in_units(tolerance_deg))),

@@ -44,7 +44,9 @@ def test_a_sheet_promises_the_curve_of_the_moved_rack(forward):
 def test_the_picture_of_what_to_fit_next_has_the_moved_rack():
     car, inner = read_car(WISHBONE), []
     for forward in (0.0, FORWARD_MM):
-        wheel = SimpleNamespace(side="left", fitted_points={}, next=fitted(forward))
+        wheel = SimpleNamespace(
+            side="left", fitted_points={}, next=fitted(forward), covariance_root={}
+        )
         (view,) = views_of_next(car, SimpleNamespace(wheels=[wheel]))
         (rod,) = (bar for bar in view.linkage.poses[1].bars if bar.kind == "rod")
         inner.append(min(rod.start_mm, rod.end_mm, key=lambda point: abs(point[1])))

@@ -9,6 +9,7 @@ import pytest
 
 from geometry.vectors import turned
 from geometry.wheel_angles import toe_angle
+from optimizer.answers.pictures import views_of_next
 from optimizer.answers.suggest import suggest
 from optimizer.car.adjust import Settings
 from optimizer.car.alignment import aligned_case
@@ -109,6 +110,17 @@ def test_a_car_that_was_swept_is_surer_than_by_tape(demo_folder):
     corrected = car_from_toml(corrected_text(file_text(path), gauge(car, swept(car, 1))), "then")
     by_tape, then = (suggest(one).ranked[0].chances for one in (car, corrected))
     assert then.peak_95_deg - then.peak_05_deg < 0.5 * (by_tape.peak_95_deg - by_tape.peak_05_deg)
+
+
+def test_a_page_draws_where_the_next_stack_may_come_out(demo_folder):
+    car = read_car(demo_folder / "lowered-strut.toml")
+    answer = gauge(car, swept(car, 1))
+    (view,), (wheel,) = views_of_next(car, answer), answer.wheels
+    band, expected = view.tape, {one.travel_mm: one.toe_change_deg for one in wheel.expected}
+    for travel, low, high in zip(band.travel_mm, band.low_deg, band.high_deg, strict=True):
+        toe = np.interp(travel, sorted(expected), [expected[x] for x in sorted(expected)])
+        assert low - 0.01 <= toe <= high + 0.01
+    assert max(np.subtract(band.high_deg, band.low_deg)) < 0.2  # 0.8 by tape alone
 
 
 def test_a_case_in_inches_is_corrected_in_inches(demo_folder):
