@@ -62,7 +62,7 @@ def _sizes(sizes: Sizes) -> list[RenderableType]:
         heading("Which sizes would serve most"),
         indented(sizes_in_words(sizes)),
         _row(
-            "longest stack, mm",
+            "longest\nstack, mm",
             {f"{one.longest_mm:g}": share(one.served, of) for one in sizes.lengths},
         ),
         _row("step, mm", {f"{one.step_mm:g}": share(one.served, of) for one in sizes.steps}),
@@ -74,8 +74,8 @@ def _sizes(sizes: Sizes) -> list[RenderableType]:
 def _row(what: str, cells: dict[str, str]) -> Padding:
     table = bare_table()
     for title in (what, *cells):
-        table.add_column(title, justify="right")
-    table.add_row("serves", *cells.values())
+        table.add_column(title, justify="right", no_wrap=title == what)
+    table.add_row("serves %", *(cell.removesuffix(" %") for cell in cells.values()))
     return Padding(table, (1, 0, 0, 2))
 
 

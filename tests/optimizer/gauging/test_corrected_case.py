@@ -120,7 +120,7 @@ def test_a_page_draws_where_the_next_stack_may_come_out(demo_folder):
     for travel, low, high in zip(band.travel_mm, band.low_deg, band.high_deg, strict=True):
         toe = np.interp(travel, sorted(expected), [expected[x] for x in sorted(expected)])
         assert low - 0.01 <= toe <= high + 0.01
-    assert max(np.subtract(band.high_deg, band.low_deg)) < 0.2  # 0.8 by tape alone
+    assert max(np.subtract(band.high_deg, band.low_deg)) < 0.2
 
 
 def test_a_case_in_inches_is_corrected_in_inches(demo_folder):

@@ -27,6 +27,8 @@ COMMANDS = {
     "gauge-verbose": ("gauge", *SWEPT, "--verbose"),
     "check": ("check", CASE),
     "sheet": ("sheet", CASE, "--text"),
+    "survey": ("survey", "cases/surveys/inch-coupe.toml"),
+    "survey-verbose": ("survey", "cases/surveys/inch-coupe.toml", "--verbose"),
 }
 
 
@@ -54,6 +56,24 @@ def test_every_command_prints_as_it_did_at_80_and_at_120_columns(
     if name != "sheet":  # a sheet of paper is as wide as it is
         assert max(map(len, text.splitlines())) <= width
     same_as_golden(f"{name}.{width}.txt", text)
+
+
+@pytest.mark.parametrize("width", [80, 120])
+def test_a_screening_prints_as_it_did(
+    width: int,
+    printed: Callable[..., str],
+    same_as_golden: Callable[[str, str], None],
+    tmp_path: Path,
+) -> None:
+    heights = ("--heights", "0:20:20", "--workers", "1")
+    text = printed(
+        "screen", CASE, SWEPT[0], "--kits", KITS, *heights, "--to", str(tmp_path), width=width
+    )
+    shown = " ".join(text.split()).replace(str(tmp_path), "FOLDER")
+    assert shown.startswith("2 cars x 6 kits x 2 ride heights: 24 rows in FOLDER")
+    lines = text[text.index("Cars that meet") :]  # what stands above is as long as the folder
+    assert max(map(len, lines.splitlines())) <= width
+    same_as_golden(f"screen.{width}.txt", lines)
 
 
 def test_a_report_without_flags_is_short_on_every_demo_car(
