@@ -265,7 +265,7 @@ TRADE_CASES = {
     "N08": Brought(
         "how low may the rack go if the outer end goes down as well?",
         ("suggest", "lower-rack.toml"),
-        (r"20\.0 -12\.7 0\.100 10\.7 4\.5",),  # 20 mm of drop go with a rack 12.7 mm lower
+        (r"20\.0 -12\.7 0\.100 .{0,20}10\.7 4\.5",),  # 20 mm of drop go with a rack 12.7 mm lower
         sweep(LOWER_RACK, "lower-rack.toml"),
         code=1,
     ),
