@@ -9,7 +9,7 @@ number; how far it stands from them is its normalised residual, the w-test of Ba
    SIAM Review 40 (1998) 110-112.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -89,6 +89,21 @@ class Adjusted:
             self.sigma[rows] ** 2, self.sigma[rows] ** 2
         )
         return float(residuals @ np.linalg.pinv(inner, rcond=1e-9, hermitian=True) @ residuals)
+
+
+def root_by_point(
+    names: Sequence[str], covariance: Array
+) -> dict[str, tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...]]]:
+    """Lower triangle L of a covariance L L' (3P, 3P), by point a row each for x, y and z.
+
+    Raises
+    ------
+    numpy.linalg.LinAlgError
+        It is none of coordinates that can each err by themselves.
+    """
+    root = np.linalg.cholesky(covariance)
+    rows = [tuple(row[: k + 1].tolist()) for k, row in enumerate(root)]
+    return {name: (rows[3 * k], rows[3 * k + 1], rows[3 * k + 2]) for k, name in enumerate(names)}
 
 
 def rates_of(model: Model, unknowns: Array) -> Array:

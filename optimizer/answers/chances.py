@@ -79,10 +79,9 @@ def _chances(peaks: Array, held: tuple[Bools, Bools, Bools], limits: list[LimitK
 
 def _peaks(wheel: Candidates, rows: Rows, drawn: DrawnCars, number: int) -> Array:
     """Peak toe change of some of a wheel's settings in every car, (M, N). [rad]."""
-    parts = np.searchsorted(wheel.starts, rows, side="right") - 1
     peaks = np.empty((rows.size, drawn.of(number, wheel.evaluator).sound.size))
-    for part in np.unique(parts).tolist():
-        some, evaluator = np.flatnonzero(parts == part), wheel.parts[part].evaluator
+    for part, some in wheel.by_part(rows):
+        evaluator = wheel.parts[part].evaluator
         peaks[some] = drawn.of(number, evaluator).peaks(wheel.settings.rows(rows[some]))
     return peaks
 
@@ -93,9 +92,7 @@ def _limits(
     """Whether each row keeps every limit in each car, (M, N); and what is told of each row."""
     kept = np.ones((rows.size, drawn.of(number, wheel.evaluator).sound.size), dtype=bool)
     told: list[list[LimitKept]] = [[] for _ in rows]
-    parts = np.searchsorted(wheel.starts, rows, side="right") - 1
-    for part in np.unique(parts).tolist():
-        places = np.flatnonzero(parts == part)
+    for part, places in wheel.by_part(rows):
         found = wheel.margins_of(rows[places])
         kept[places] &= _kept_as_measured(found)[:, None]
         evaluator, settings = wheel.parts[part].evaluator, wheel.settings.rows(rows[places])

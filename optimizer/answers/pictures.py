@@ -89,17 +89,17 @@ def views_of_next(vehicle: Vehicle, told: GaugeResult) -> list[WheelViews]:
 
 def _view_of_next(case: Case, wheel: WheelGauge, fitted: Fitted) -> WheelViews:
     place = linkage_choice(case, fitted.model_dump())
-    points = case.points.model_copy(update=wheel.fitted_points)
-    corrected = case.model_copy(update={"points": points})
+    known = {"covariance_root": wheel.covariance_root, "x": "measured"}
+    now = {"points": case.points.model_copy(update=wheel.fitted_points)} | (
+        {"accuracy": case.accuracy.model_copy(update=known)} if wheel.covariance_root else {}
+    )
+    evaluator = Evaluator.of(case.model_copy(update=now))
     setting = Settings.single(
         fitted.outer_drop_mm, fitted.rack_raise_mm, place, fitted.rack_fore_aft_mm
     )
-    drawn = views(Evaluator.of(corrected), setting)
+    drawn = views(evaluator, setting)
     if not wheel.covariance_root:
         return drawn
-    now = {"covariance_root": wheel.covariance_root, "x": "measured"}
-    known = corrected.model_copy(update={"accuracy": case.accuracy.model_copy(update=now)})
-    evaluator = Evaluator.of(known)
     band, wanted = tape_band(evaluator, setting, BAND_SEED), np.degrees(evaluator.wanted)
     whole = {
         "low_deg": (band.low_deg + wanted).tolist(),

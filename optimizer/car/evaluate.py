@@ -225,8 +225,12 @@ class Evaluator:
 
     def _steered(self, settings: Settings, rack_travel: Array) -> Array:
         """How far the inner pivot has gone with rack travels (T,) or (M, T), (M or 1, T, 3)."""
+        return rack_travel[..., None] * self.rack_way(settings)
+
+    def rack_way(self, settings: Settings) -> Array:
+        """Unit vector of positive rack travel, (3,), or (M, 1, 3) where candidates differ."""
         way = self.corner.rack_way(settings.linkage)
-        return rack_travel[..., None] * (way if way.ndim == 1 else way[:, None, :])
+        return way if way.ndim == 1 else way[:, None, :]
 
     def linkage(self, settings: Settings) -> Linkage:
         """Linkage with one row a candidate, (M, 1)."""

@@ -8,7 +8,7 @@ from geometry.vectors import Array, norm, turned
 from geometry.wheel_angles import toe_angle
 from optimizer.car.adjust import Corner, Settings
 from optimizer.car.evaluate import Evaluator
-from optimizer.car.tape import measured_as, point_names, tape_root
+from optimizer.car.tape import point_names, tape_root, with_points_moved
 from optimizer.car.wanted import wanted_change
 
 
@@ -29,15 +29,9 @@ def moved_corner(evaluator: Evaluator, errors: Array) -> Corner:
         Points of shape (N, 1, 3), to broadcast against heights.
     """
     corner = evaluator.corner
-    names = point_names(corner)
     root = tape_root(evaluator.case, corner)
     by = (errors.reshape(len(errors), -1) @ root.T).reshape(errors.shape)
-    moved = {
-        name: point + by[:, None, names.index(at)]
-        for name, point in corner.measured.items()
-        for at in (measured_as(corner, name),)
-    }
-    return corner.with_measured(moved)
+    return with_points_moved(corner, by[:, None])
 
 
 def as_taped(evaluator: Evaluator) -> Corner:

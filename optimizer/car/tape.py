@@ -85,7 +85,7 @@ def case_by_lengths(case: Case) -> Case:
         asked = misfit + rates @ errors
         wanted = rates.T @ np.linalg.solve(np.eye(len(rates)) + rates @ rates.T, asked)
         step, errors = wanted - errors, wanted
-        corner = _moved(measured, (root @ errors).reshape(-1, 3))
+        corner = with_points_moved(measured, (root @ errors).reshape(-1, 3))
         if np.abs(root @ step).max() < ENOUGH_MM:
             break
     now = spans(case, corner.measured)
@@ -97,11 +97,11 @@ def case_by_lengths(case: Case) -> Case:
     return case.model_copy(update={"points": points, "measured": tuple(lengths)})
 
 
-def _moved(corner: Corner, by: Array) -> Corner:
-    """Corner of one car with its points moved, (P, 3). [mm]."""
+def with_points_moved(corner: Corner, by: Array) -> Corner:
+    """Corner with its points moved by (..., P, 3), points that share a joint alike. [mm]."""
     names = point_names(corner)
     moved = {
-        name: point + by[names.index(measured_as(corner, name))]
+        name: point + by[..., names.index(measured_as(corner, name)), :]
         for name, point in corner.measured.items()
     }
     return corner.with_measured(moved)

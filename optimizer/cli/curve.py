@@ -95,12 +95,12 @@ def _keep(
     options: argparse.Namespace, vehicle: "Vehicle", request: "CurveRequest", result: "CurveResult"
 ) -> None:
     """Write the files that are asked for."""
-    from optimizer.cli.files_out import source_of, write_csv, write_page, write_plot
+    from optimizer.cli.files_out import source_of, write_file, write_page, write_plot
 
     if options.csv is not None:
         from optimizer.reports.csv_rows import curve_csv
 
-        write_csv(options.csv, curve_csv(result))
+        write_file("csv", options.csv, curve_csv(result))
     if options.plot is not None:
         from optimizer.reports.pages.curve import curve_figures
 

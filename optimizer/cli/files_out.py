@@ -70,27 +70,7 @@ def write_page(path: Path, page: "Page") -> None:
     """Write a page."""
     from optimizer.reports.pages.parts import page_html
 
-    write_html(path, page_html(page))
-
-
-def write_html(path: Path, text: str) -> None:
-    """Write a page that is HTML already."""
-    _write("page", path, text)
-
-
-def write_csv(path: Path, text: str) -> None:
-    """Write rows."""
-    _write("csv", path, text)
-
-
-def write_sheet(path: Path, text: str) -> None:
-    """Write a list to take along."""
-    _write("sheet", path, text)
-
-
-def write_plan(path: Path, svg: str) -> None:
-    """Write a floor plan."""
-    _write("plan", path, svg)
+    write_file("page", path, page_html(page))
 
 
 def write_plot(path: Path, figures: "Sequence[Figure]") -> None:
@@ -98,7 +78,7 @@ def write_plot(path: Path, figures: "Sequence[Figure]") -> None:
     from optimizer.reports.pages.plot import plot_png, plot_svg
 
     svg = plot_svg(figures)
-    _write("plot", path, plot_png(svg) if path.suffix.lower() == ".png" else svg)
+    write_file("plot", path, plot_png(svg) if path.suffix.lower() == ".png" else svg)
 
 
 def write_drawing(path: Path, result: "SuggestResult") -> None:
@@ -106,10 +86,11 @@ def write_drawing(path: Path, result: "SuggestResult") -> None:
     from optimizer.reports.pages.custom_sheet import custom_dxf, custom_svg
 
     made = custom_dxf if path.suffix.lower() == ".dxf" else custom_svg
-    _write("drawing", path, made(result))
+    write_file("drawing", path, made(result))
 
 
-def _write(kind: FileOut, path: Path, content: str | bytes) -> None:
+def write_file(kind: FileOut | Literal["write"], path: Path, content: str | bytes) -> None:
+    """Write what the option of a kind names, and say so on stderr."""
     from optimizer.files.whole_file import write_whole
 
     write_whole(f"--{kind}", path, content)

@@ -98,19 +98,17 @@ def _tell(
     answer: "GaugeResult",
 ) -> None:
     """Write what is to be kept, then print."""
+    from optimizer.cli.files_out import write_file
     from optimizer.files.corrected_case import corrected_text
     from optimizer.files.toml_file import file_text
-    from optimizer.files.whole_file import write_whole
 
     first = options.files[0]
     if vehicle is not None and options.write is not None:
-        write_whole("--write", options.write, corrected_text(file_text(first), answer, readings))
-        sys.stderr.write(f"Written: {options.write}\n")
+        write_file("write", options.write, corrected_text(file_text(first), answer, readings))
     if options.csv is not None:
-        from optimizer.cli.files_out import write_csv
         from optimizer.reports.converted_csv import converted_csv
 
-        write_csv(options.csv, converted_csv(answer))
+        write_file("csv", options.csv, converted_csv(answer))
     drawn = _drawn(options, vehicle, answer)
     if options.plot is not None:
         from optimizer.cli.files_out import write_plot

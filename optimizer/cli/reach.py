@@ -68,10 +68,10 @@ def run(options: argparse.Namespace) -> int:
 
         sys.stdout.write(reach_report(result, file_name(options.case), quiet=options.quiet))
     if options.csv is not None:
-        from optimizer.cli.files_out import write_csv
+        from optimizer.cli.files_out import write_file
         from optimizer.reports.csv_rows import reach_csv
 
-        write_csv(options.csv, reach_csv(result))
+        write_file("csv", options.csv, reach_csv(result))
     if options.page is not None:
         from optimizer.cli.files_out import source_of, write_page
         from optimizer.reports.pages.reach import reach_page

@@ -66,9 +66,9 @@ def run(options: argparse.Namespace) -> int:
         plain = options.text or options.page is not None
         sys.stdout.write(sheet_text(made) if plain else sheet_html(made))
     if options.page is not None:
-        from optimizer.cli.files_out import write_html
+        from optimizer.cli.files_out import write_file
 
-        write_html(options.page, sheet_html(made))
+        write_file("page", options.page, sheet_html(made))
     return 1 if fit is None else 0
 
 

@@ -95,8 +95,8 @@ def _keep(options: argparse.Namespace, result: "SuggestResult") -> None:
     """Write the files that are asked for."""
     from optimizer.cli.files_out import (
         source_of,
-        write_csv,
         write_drawing,
+        write_file,
         write_page,
         write_plot,
     )
@@ -104,7 +104,7 @@ def _keep(options: argparse.Namespace, result: "SuggestResult") -> None:
     if options.csv is not None:
         from optimizer.reports.csv_rows import ranking_csv
 
-        write_csv(options.csv, ranking_csv(result))
+        write_file("csv", options.csv, ranking_csv(result))
     if options.plot is not None:
         from optimizer.reports.pages.suggest import suggest_figures
 

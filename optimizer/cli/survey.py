@@ -66,7 +66,7 @@ def run(options: argparse.Namespace) -> int:
 
 def _sheet(options: argparse.Namespace) -> int:
     """Write the list to take along; there may be nothing read yet."""
-    from optimizer.cli.files_out import write_sheet
+    from optimizer.cli.files_out import write_file
     from optimizer.files.survey_file import read_survey
     from optimizer.files.usual_marks import usual_marks
     from optimizer.reports.survey_sheet import survey_sheet_html, survey_sheet_text
@@ -76,7 +76,8 @@ def _sheet(options: argparse.Namespace) -> int:
             raise PivotwrightError(f"--{name}: is of what was read; say it without --sheet")
     survey = read_survey(options.survey)
     as_text = options.sheet.suffix.lower() == ".txt"
-    write_sheet(
+    write_file(
+        "sheet",
         options.sheet,
         survey_sheet_text(survey) if as_text else survey_sheet_html(survey, *usual_marks(survey)),
     )
@@ -86,21 +87,20 @@ def _sheet(options: argparse.Namespace) -> int:
 def _keep(options: argparse.Namespace, answer: "SurveyAnswer") -> None:
     """Write what is to be kept."""
     if options.plan is not None:
-        from optimizer.cli.files_out import write_plan
+        from optimizer.cli.files_out import write_file
         from optimizer.reports.pages.floor_plan import floor_plan, plan_svg
 
-        write_plan(options.plan, plan_svg(floor_plan(answer)))
+        write_file("plan", options.plan, plan_svg(floor_plan(answer)))
     if options.page is not None:
         from optimizer.cli.files_out import source_of, write_page
         from optimizer.reports.pages.survey import survey_page
 
         write_page(options.page, survey_page(answer, source_of(options.survey)))
     if options.write is not None:
-        from optimizer.files.whole_file import write_whole
+        from optimizer.cli.files_out import write_file
         from optimizer.wording.survey import written_with
 
-        write_whole("--write", options.write, _case(options.case, answer))
-        sys.stderr.write(f"Written: {options.write}\n")
+        write_file("write", options.write, _case(options.case, answer))
         if told := written_with(answer):
             sys.stderr.write(f"{told}\n")
 

@@ -6,8 +6,8 @@ from optimizer.units import MM_PER_INCH
 
 # Keys whose numbers are no lengths: counts, directions, and what says its own unit.
 NO_LENGTH = re.compile(
-    r"format|count|rack|piece|ball_joint|brackets|most_pieces|price|mass_g|numbers?|threads_per_inch|rack_axis|bolt_axis|stud_axis"
-    r"|free_side|.*_(deg|n|mpa)|.*_deg_.*"
+    r"format|count|rack|piece|ball_joint|brackets|most_pieces|price|mass_g|numbers?"
+    r"|threads_per_inch|rack_axis|bolt_axis|stud_axis|free_side|.*_(deg|n|mpa)|.*_deg_.*"
 )
 NUMBER = r"-?\d+(?:\.\d+)?"
 LIST = rf"\[\s*{NUMBER}(?:\s*,\s*{NUMBER})*\s*\]"

@@ -5,13 +5,14 @@ of each kind of reading.  Gauss-Newton steps on the sum of squares of both; ever
 car with each coordinate moved in one batch.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
+from geometry.network import root_by_point
 from geometry.vectors import Array
-from optimizer.car.adjust import mirror_of
+from optimizer.car.adjust import Corner, mirror_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner
 from optimizer.car.tape import point_names, tape_root
@@ -78,7 +79,7 @@ def fitted_points(evaluator: Evaluator, observations: Sequence[Observation]) -> 
     )
 
 
-def left_open(tape: Evaluator, fit: FittedPoints) -> dict[str, tuple[tuple[float, ...], ...]]:
+def left_open(tape: Evaluator, fit: FittedPoints) -> Mapping[str, tuple[tuple[float, ...], ...]]:
     """Lower triangle of the covariance that tape and readings leave, by point, x, y and z. [mm].
 
     Along the axes of the case.  Empty where lengths were measured beside the points, which the case
@@ -90,11 +91,9 @@ def left_open(tape: Evaluator, fit: FittedPoints) -> dict[str, tuple[tuple[float
     mirror = np.tile(mirror_of(case), len(fit.names))
     along = mirror[:, None] * tape_root(case, tape.corner)
     try:
-        root = np.linalg.cholesky(along @ fit.covariance @ along.T)
+        return root_by_point(fit.names, along @ fit.covariance @ along.T)
     except np.linalg.LinAlgError:
         return {}
-    rows = [tuple(root[k, : k + 1].tolist()) for k in range(len(root))]
-    return {name: tuple(rows[3 * k : 3 * k + 3]) for k, name in enumerate(fit.names)}
 
 
 def linearized(
@@ -138,7 +137,27 @@ def foretold_rates(evaluator: Evaluator, one: Observation, errors: Array) -> tup
 
     Per standard deviation of each coordinate; NaN out of reach.
     """
-    nudges = np.concatenate([np.zeros((1, errors.size)), NUDGE * np.eye(errors.size)])
-    corner = moved_corner(evaluator, (errors + nudges).reshape(len(nudges), -1, 3))
-    foretold = one.foretold(evaluator, corner)
+    foretold = one.foretold(evaluator, nudged_cars(evaluator, errors))
     return foretold[0], (foretold[1:] - foretold[0]).T / NUDGE
+
+
+def nudged_cars(evaluator: Evaluator, errors: Array) -> Corner:
+    """The car with errors (3P,), then with each of them `NUDGE` larger."""
+    nudges = np.concatenate([np.zeros((1, errors.size)), NUDGE * np.eye(errors.size)])
+    return moved_corner(evaluator, (errors + nudges).reshape(len(nudges), -1, 3))
+
+
+def misfit_by_shape(tape: Evaluator, seen: Observation) -> tuple[Array, Array] | None:
+    """Misfit of the points by tape along each shape in which they can change what was seen.
+
+    Returns
+    -------
+    (K,) float array, (K,) float array, or None
+        In standard deviations of tape and reading together, and what a deviation of the tape makes
+        of it in those of the reading, the largest first; None where the model can't follow.
+    """
+    rates, misfit = linearized(tape, [seen], np.zeros(3 * len(point_names(tape.corner))))
+    if not rates.any():
+        return None
+    shapes, spread, _ = np.linalg.svd(rates, full_matrices=False)
+    return (shapes.T @ misfit) / np.sqrt(spread**2 + 1.0), spread

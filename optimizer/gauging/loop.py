@@ -176,9 +176,9 @@ def _told(wheel: SweptWheel, subject: Subject) -> WheelGauge:
     measured = measured_figures(last, wheel.aim, strokes, subject.toe_diameter_mm)
     measured = measured.model_copy(update={"all_used_travel_swept": not short})
     mistyped: list[Fact] = []
-    for one in wheel.sweeps if points is not None else []:
-        assert points is not None
-        mistyped += [*slips(points, one), *slips_beside_toe(points, one)]
+    if points is not None:
+        for one in wheel.sweeps:
+            mistyped += [*slips(points, one), *slips_beside_toe(points, one)]
     asked = dict.fromkeys(doubts(wheel))
     found = diagnosis(wheel, measured, strokes)
     then = remedied(last, measured, found) if points is None else Remedied([], [])

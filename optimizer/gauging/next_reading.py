@@ -15,9 +15,8 @@ import numpy as np
 from geometry.vectors import Array
 from optimizer.car.adjust import Rows, Settings
 from optimizer.car.evaluate import Evaluator
-from optimizer.car.sampled import moved_corner
 from optimizer.gauging.beside_toe import rate_of_rod
-from optimizer.gauging.fit import NUDGE, FittedPoints, linearized
+from optimizer.gauging.fit import NUDGE, FittedPoints, linearized, nudged_cars
 from optimizer.gauging.next_stack import sampled_changes
 from optimizer.gauging.observation import Observation, camber, toe
 from optimizer.models.base import FrozenModel
@@ -117,9 +116,7 @@ def next_readings(
 
 
 def _decision(tape: Evaluator, fit: FittedPoints, considered: Settings) -> _Decision:
-    errors = fit.errors.ravel()
-    nudges = np.concatenate([np.zeros((1, errors.size)), NUDGE * np.eye(errors.size)])
-    cars = moved_corner(tape, (errors + nudges).reshape(len(nudges), -1, 3))
+    cars = nudged_cars(tape, fit.errors.ravel())
     change = sampled_changes(tape, cars, considered)  # (M, N, T)
     known = np.isfinite(change).all(axis=(1, 2))
     change = change[known]

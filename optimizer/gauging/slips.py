@@ -10,10 +10,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
-from optimizer.car.tape import point_names
-from optimizer.gauging.fit import linearized
+from optimizer.gauging.fit import misfit_by_shape
 from optimizer.gauging.observation import Observation
 from optimizer.gauging.swept import Swept
 from optimizer.models.questions import Slip, SlipKind
@@ -49,11 +47,5 @@ def _improbability(evaluator: Evaluator, sweep: Observation, factor: float) -> f
 
     In standard deviations of tape and gauge together; infinite where the model can't follow.
     """
-    changed = replace(sweep, seen=factor * sweep.seen)
-    size = 3 * len(point_names(evaluator.corner))
-    rates, misfit = linearized(evaluator, [changed], np.zeros(size))
-    if not rates.any():
-        return float("inf")
-    shapes, spread, _ = np.linalg.svd(rates, full_matrices=False)
-    along: Array = (shapes.T @ misfit) / np.sqrt(spread**2 + 1.0)
-    return float(np.square(along[:SHAPES]).mean())
+    found = misfit_by_shape(evaluator, replace(sweep, seen=factor * sweep.seen))
+    return float("inf") if found is None else float(np.square(found[0][:SHAPES]).mean())

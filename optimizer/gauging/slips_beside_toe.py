@@ -5,12 +5,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import as_taped
-from optimizer.car.tape import point_names
 from optimizer.gauging.beside_toe import beside_toe
-from optimizer.gauging.fit import linearized
+from optimizer.gauging.fit import misfit_by_shape
 from optimizer.gauging.observation import Observation
 from optimizer.gauging.swept import Swept
 from optimizer.models.beside_toe import RodTurned
@@ -80,9 +78,8 @@ def _improbability(tape: Evaluator, seen: Observation) -> float:
 
     Infinite where the model can't follow.
     """
-    rates, misfit = linearized(tape, [seen], np.zeros(3 * len(point_names(tape.corner))))
-    if not rates.any():
+    found = misfit_by_shape(tape, seen)
+    if found is None:
         return float("inf")
-    shapes, spread, _ = np.linalg.svd(rates, full_matrices=False)
-    along: Array = (shapes.T @ misfit) / np.sqrt(spread**2 + 1.0)
+    along, spread = found
     return float(np.sqrt(np.square(along[spread > SEEN]).mean()))

@@ -48,8 +48,7 @@ def _angles(evaluator: Evaluator, settings: Settings, motion: Motion, rack: Arra
         yield kind, np.arccos(np.minimum(np.abs(cosine).max(axis=-1), 1.0))
     if evaluator.case.steering.rack_travel:
         outer, inner = evaluator.rod_ends(settings, motion, rack)
-        way = evaluator.corner.rack_way(settings.linkage)
-        along = dot(unit(outer - inner), way if way.ndim == 1 else way[:, None, :])
+        along = dot(unit(outer - inner), evaluator.rack_way(settings))
         same_way = np.sign(along[:, [along.shape[1] // 2]])  # ride height, straight ahead
         yield "inner", np.arcsin(np.clip(same_way * along, 0.0, 1.0))
     yield "wheel", _rise_angle(evaluator, motion)

@@ -83,9 +83,7 @@ def _at_joints(
             outer(rod, bolt, rod_turns=False, rod_reference=rod_home, bolt_reference=bolt_home)
             for bolt, bolt_home in zip(bolts, bolts_home, strict=True)
         ]
-    way = corner.rack_way(settings.linkage)
-    way = way if way.ndim == 1 else way[:, None, :]
-    return found[0], found[1] if len(found) > 1 else inner(rod, way)
+    return found[0], found[1] if len(found) > 1 else inner(rod, evaluator.rack_way(settings))
 
 
 def _rod_direction(evaluator: Evaluator, settings: Settings, motion: Motion, rack: Array) -> Array:

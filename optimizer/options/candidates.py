@@ -79,6 +79,11 @@ class Candidates:
         part = int(np.searchsorted(self.starts, row, side="right")) - 1
         return part, int(row - self.starts[part])
 
+    def by_part(self, rows: Rows) -> list[tuple[int, Rows]]:
+        """Parts that rows belong to, each with the places of its own among them."""
+        parts = np.searchsorted(self.starts, rows, side="right") - 1
+        return [(part, np.flatnonzero(parts == part)) for part in np.unique(parts).tolist()]
+
     def rows_of(self, part: int) -> Rows:
         """Rows of a part."""
         return np.arange(self.starts[part], self.starts[part + 1])
@@ -177,9 +182,8 @@ class Candidates:
 
     def find_margins(self, rows: Rows) -> None:
         """Find the smallest gap and tilt margin of the rows, and where they are."""
-        parts = np.searchsorted(self.starts, rows, side="right") - 1
-        for part in np.unique(parts).tolist():
-            new = rows[parts == part]
+        for part, places in self.by_part(rows):
+            new = rows[places]
             evaluator = self.parts[part].evaluator
             found = margins(evaluator, self.settings.rows(new), follow="smallest")
             self._looked.append((new, found))
@@ -242,8 +246,7 @@ class Candidates:
     def _unknown(self, rows: Rows) -> list[tuple[int, Rows]]:
         """Those of the rows whose limits are not known, by part."""
         new = rows[np.isnan(self.violation[rows])]
-        parts = np.searchsorted(self.starts, new, side="right") - 1
-        return [(part, new[parts == part]) for part in np.unique(parts).tolist()]
+        return [(part, new[places]) for part, places in self.by_part(new)]
 
     def _by_motion(self, rows: Rows) -> list[tuple[Rows, Evaluator]]:
         """Rows by the evaluator that moves them: kits share one, for poses depend on none."""

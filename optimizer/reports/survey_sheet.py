@@ -6,6 +6,7 @@ from textwrap import fill
 
 from optimizer.models.survey import BASE, ReadingKind, Survey
 from optimizer.reports.pages.floor_plan import plan_svg, plan_to_read
+from optimizer.reports.sheet import SIGNED, WIDTH
 from optimizer.units import MM_PER
 from optimizer.wording.survey import (
     SHEET_AGAIN,
@@ -16,10 +17,8 @@ from optimizer.wording.survey import (
     sheet_of,
 )
 
-WIDTH = 92  # columns that most printers put on a page
 BLANK = "______"
 NOT_READ = "-"
-SIGNED = ("Date ____________", "Measured by ____________", "Tire pressures ____________")
 STYLE = """
 body { font: 11pt/1.35 serif; margin: 1.5cm; color: #000; background: #fff; }
 h1 { font-size: 15pt; margin: 0; } h2 { font-size: 12pt; margin: 1em 0 .3em; }

@@ -6,7 +6,7 @@ from itertools import combinations
 
 import numpy as np
 
-from geometry.network import Adjusted, loose_directions
+from geometry.network import Adjusted, loose_directions, root_by_point
 from geometry.vectors import Array
 from optimizer.errors import CaseFileError, Fault
 from optimizer.models.subject import Subject
@@ -62,6 +62,8 @@ def survey(read: Survey, path: str = "the survey") -> SurveyAnswer:
     doubts: list[SurveyDoubt] = [swapped] if swapped else []
     doubts += [_stands_apart(mistake, found) for mistake in found.mistakes if swapped is None]
     doubts += _of_the_whole(read, found)
+    names = found.network.places.names
+    size = 3 * len(names)
     return SurveyAnswer(
         subject=_subject(read, found),
         points=_points(found),
@@ -70,7 +72,7 @@ def survey(read: Survey, path: str = "the survey") -> SurveyAnswer:
         freedom=found.first.freedom,
         noise=_noise(found.fit),
         doubts=doubts,
-        covariance_root=_covariance_root(found),
+        covariance_root=root_by_point(names, found.fit.covariance[:size, :size]),
     )
 
 
@@ -270,14 +272,3 @@ def _readings(found: Snooped) -> list[SurveyedReading]:
         for k, one in enumerate(found.network.observations)
         if one.kind in KEY_OF
     ]
-
-
-def _covariance_root(
-    found: Snooped,
-) -> dict[str, tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...]]]:
-    """Lower triangle of the points' covariance, by point a row a coordinate. [mm]."""
-    names = found.network.places.names
-    size = 3 * len(names)
-    root = np.linalg.cholesky(found.fit.covariance[:size, :size])
-    rows = [tuple(root[k, : k + 1].tolist()) for k in range(size)]
-    return {name: (rows[3 * k], rows[3 * k + 1], rows[3 * k + 2]) for k, name in enumerate(names)}

@@ -10,6 +10,7 @@ from optimizer.models.gauge_kinds import Kind
 from optimizer.models.other_names import did_you_mean
 
 READINGS, KITS, SURVEY = "readings", "kits", "survey"
+OF_KINDS = {READINGS: ("gauge", get_args(Kind)), SURVEY: ("layout", get_args(Layout))}
 
 
 def starter(what: str, kind: str | None = None) -> str:
@@ -20,18 +21,12 @@ def starter(what: str, kind: str | None = None) -> str:
     PivotwrightError
         If there is no starter for it.
     """
-    if what == READINGS:
-        kinds = get_args(Kind)
+    if what in OF_KINDS:
+        of, kinds = OF_KINDS[what]
         if kind not in kinds:
-            said = "say which gauge" if kind is None else f"there is no gauge {quoted(kind)}"
-            raise PivotwrightError(f"new readings: {said}; there are {', '.join(kinds)}")
-        return _text(f"{READINGS}/{kind}.toml")
-    if what == SURVEY:
-        layouts = get_args(Layout)
-        if kind not in layouts:
-            said = "say which layout" if kind is None else f"there is no layout {quoted(kind)}"
-            raise PivotwrightError(f"new survey: {said}; there are {', '.join(layouts)}")
-        return _text(f"{SURVEY}/{kind}.toml")
+            said = f"say which {of}" if kind is None else f"there is no {of} {quoted(kind)}"
+            raise PivotwrightError(f"new {what}: {said}; there are {', '.join(kinds)}")
+        return _text(f"{what}/{kind}.toml")
     known = (*get_args(Layout), READINGS, KITS, SURVEY)
     if what not in known:
         near = did_you_mean(what, known)

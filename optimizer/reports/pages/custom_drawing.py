@@ -19,7 +19,7 @@ STEPS = 1.18  # room that is left around what is drawn
 
 @dataclass(frozen=True)
 class View:
-    """A view along one axis: standard place, room, and the pivot with its tolerance. [mm].
+    """A view along one axis: standard place, room, and the pivot. [mm].
 
     Places are across and up on paper from the standard place; `room` is its two corners, None where
     the pivot can't move in this view.
@@ -30,14 +30,12 @@ class View:
     up: str
     room: tuple[Flat, Flat] | None
     pivot: Flat
-    tolerance: Flat
 
 
 @dataclass(frozen=True)
 class PivotDrawing:
-    """The views of one pivot, and the lines of its table."""
+    """A pivot from ahead, from above and from the left."""
 
-    pivot: PivotName
     views: list[View]
     size: float = SIZE
     edge: float = EDGE
@@ -80,7 +78,7 @@ def custom_figures(pivot: CustomPivot, reader: Reader) -> list[Figure]:
             f"custom-{name}-{wheel.side}",
             pivot_caption(wheel.side, name, reader),
             alt_of_pivot(wheel.side, name, reader),
-            pivot_drawing(name, places),
+            PivotDrawing(list(_views(places))),
             _table(places, reader),
         )
         for wheel in pivot.wheels
@@ -96,11 +94,6 @@ def made(wheel: CustomWheel) -> dict[PivotName, list[Coordinate]]:
     return found
 
 
-def pivot_drawing(name: PivotName, places: Sequence[Coordinate]) -> PivotDrawing:
-    """Draw a pivot from ahead, from above and from outside."""
-    return PivotDrawing(name, list(_views(places)))
-
-
 def _views(places: Sequence[Coordinate]) -> Iterator[View]:
     by_axis = {one.axis: one for one in places}
     for view in VIEWS:
@@ -113,7 +106,6 @@ def _views(places: Sequence[Coordinate]) -> Iterator[View]:
             view.up_title,
             None if low == high else (low, high),
             (sign * u.move_mm, way * v.move_mm),
-            (u.tolerance_together_mm, v.tolerance_together_mm),
         )
 
 
