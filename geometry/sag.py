@@ -23,13 +23,7 @@ cell; on it the gap is no smaller, and the tilt no larger, than the bounds of th
    the places n is blended from the directions in which the parts are nearest to each other there,
    so that the bound is exact at every place.  On the cell n . (p - q) is a product of two blends,
    and no smaller than the smallest of its Bernstein coefficients [2].
-3. Seen from the wheel, the outer pivot and a rim or disc stand still and the rod fans out from the
-   pivot.  A straight line from a fixed point is named by its slope, and at each station along the
-   axle its distance from the axle is a convex function of the slope: between the places it is never
-   farther out than a blend of the corners, so the gap to a rim is never smaller than at the corner
-   that is farthest out, except for the remainder of the slope.  For a disc, inside of which nothing
-   may be, it also counts how far a chord of the fan lies within its arc.
-4. The sine of a tilt is the length of a vector with a smooth path: a convex function of it, no
+3. The sine of a tilt is the length of a vector with a smooth path: a convex function of it, no
    larger than at the largest corner, except for the remainder.
 
 The bounds differ from the true values by what shrinks with the square of the cell's size.
@@ -48,8 +42,6 @@ import numpy as np
 
 from geometry.clearance import Capsule
 from geometry.vectors import Array, dot, norm
-
-NO_FAN = 1.0  # a rod that leads inboard by less is seen along the wheel, not as a fan [mm]
 
 
 @dataclass(frozen=True)
@@ -89,20 +81,6 @@ def swept(capsule: Capsule, grid: Grid) -> Swept:
     return Swept(start, end, capsule.radius, grid)
 
 
-@dataclass(frozen=True)
-class Ring:
-    """A rim or a disc as seen from the wheel: its `stations` along the axle, inboard first. [mm].
-
-    `center` and the unit vector `axis` (3,) are as measured, `axis` pointing outboard.  `solid` is
-    the radius of a disc, and None for a rim, which is open inside.
-    """
-
-    center: Array
-    axis: Array
-    stations: tuple[float, float]
-    solid: float | None = None
-
-
 def on_grid(value: Array, grid: Grid) -> Array:
     """What is known at the places in a row, (N, R * H, ...), as (N, R, H, ...).
 
@@ -134,7 +112,7 @@ def remainder(path: Array, grid: Grid) -> Array:
         return np.zeros((2, 1, 1, 1))
     by_rack = _missed_by_chords(path, grid.rack)
     by_travel = np.swapaxes(_missed_by_chords(np.swapaxes(path, 1, 2), grid.travel), 1, 2)
-    return np.stack([np.maximum(*_sides(by_rack, 2)), np.maximum(*_sides(by_travel, 1))])
+    return np.stack([np.maximum(*sides(by_rack, 2)), np.maximum(*sides(by_travel, 1))])
 
 
 def _missed_by_chords(path: Array, places: Array) -> Array:
@@ -180,18 +158,18 @@ def capsule_floor(a: Swept, b: Swept, apart: Array) -> Array:
     ends = [(capsule.start, capsule.end) for capsule in (a, b)]
     known = [[np.broadcast_to(end, toward.shape) for end in both] for both in ends]
     by_rack, by_travel = (
-        _shadow(_sides(toward, axis), *([_sides(x, axis) for x in both] for both in known))
+        _shadow(sides(toward, axis), *([sides(x, axis) for x in both] for both in known))
         for axis in (1, 2)
     )
-    (along, back), (first, last) = _sides(by_travel, 1), _sides(by_rack, 2)
+    (along, back), (first, last) = sides(by_travel, 1), sides(by_rack, 2)
     inside = _shadow(corners(toward), *([corners(x) for x in both] for both in known))
     between = [along, last, back, first, inside]
-    floor = _least_blend(corners(distance), a.missed + b.missed, between)
+    floor = least_blend(corners(distance), a.missed + b.missed, between)
     gap: Array = np.maximum(floor, 0.0) - a.radius - b.radius
     return gap
 
 
-def _least_blend(
+def least_blend(
     known: Sequence[Array], missed: Array, between: Sequence[Array] | None = None
 ) -> Array:
     """Least of a blend on every cell from its Bernstein coefficients, less what chords may miss.
@@ -233,92 +211,11 @@ def _shadow(
 
 def plane_floor(gap: Array, part: Swept) -> Array:
     """Lower bound of the gap (N, R, H) to a plane that stands still, (N, R - 1, H - 1). [mm]."""
-    return _least_blend(corners(gap), part.missed)
-
-
-def ring_floor(gap: Array, rod: Swept, ring: Ring) -> Array:
-    """Lower bound of the gap of a rod to a rim or disc on every cell, see 3. of this module.
-
-    Parameters
-    ----------
-    gap : (N, R, H) float array
-        The gap at the places. [mm]
-    rod : Swept
-        As seen from the wheel: the start moves, the end does not, (N, R, H, 3) each.
-    ring : Ring
-        Rim or disc.
-
-    Returns
-    -------
-    (N, R - 1, H - 1) float array
-        The bound.  Where the rod does not lead inboard past the ring, so that there is no fan, it
-        falls short by as far as the rod's start moves. [mm]
-    """
-    distance = smallest_corner(gap + rod.radius)
-    start, end = (dot(x - ring.center, ring.axis) for x in (rod.start, rod.end))
-    # The nearest point of the rod is no farther from the ring along the axle than in all.
-    inmost = ring.stations[0] - np.maximum(distance, 0.0)
-    pivot = largest_corner(end)
-    lever = np.maximum(pivot - inmost, 0.0)
-    fans = largest_corner(start) <= np.minimum(inmost, pivot - NO_FAN)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        slope = (rod.start - rod.end) / (start - end)[..., None]
-        missed = lever * remainder(slope, rod.grid)
-        if ring.solid is None:
-            off = rod.end - ring.center
-            off, slope = (x - dot(x, ring.axis)[..., None] * ring.axis for x in (off, slope))
-            short = np.minimum(missed.sum(axis=0), _beyond_worst(gap, off, slope, lever, missed))
-        else:
-            short = missed.sum(axis=0) + _within_arc(slope, lever, ring.solid)
-    moved = 0.5 * sum(_widths(rod.start)) + rod.missed.sum(axis=0)
-    floor: Array = distance - np.where(fans, short, moved) - rod.radius
-    return floor
-
-
-def _beyond_worst(gap: Array, off: Array, slope: Array, lever: Array, missed: Array) -> Array:
-    """How much farther from the axle than at the corner with the smallest gap a rod may get.
-
-    A distance s inboard of its pivot, which stands `off` (N, R, H, 3) the axle, a rod of a slope is
-    |off - s slope| away from the axle.  From the worst corner to another one the square of that
-    changes by s times what is linear in s, and so smallest at an end of the lever.
-    """
-    worst = np.argmin(corners(gap), axis=0)[None, ..., None]
-    slopes, pivot = np.stack(corners(slope)), corners(off)[0]
-    (steepest,) = np.take_along_axis(slopes, worst, axis=0)
-    ends = (norm(pivot), *(norm(pivot - lever[..., None] * one) for one in slopes))
-    farthest = np.maximum.reduce(ends)
-    nearer = []
-    for one in slopes:
-        at_pivot = -2.0 * dot(pivot, steepest - one)
-        at_lever = at_pivot + lever * (dot(steepest, steepest) - dot(one, one))
-        least = np.minimum(at_pivot, at_lever)
-        change = np.where(least >= 0.0, 0.5 * least / farthest, -norm(steepest - one))
-        nearer.append(lever * change)
-    beyond: Array = np.maximum(-_least_blend(nearer, missed), 0.0)
-    return beyond
-
-
-def _within_arc(slope: Array, lever: Array, radius: float) -> Array:
-    """How far a chord of the fan lies within its arc about a disc, at most."""
-    wide = [lever * width for width in _widths(slope)]
-    # The mean distance of points from an axis exceeds that of their mean, r, by no more than their
-    # variance over 2 r.  Nearer than half of the radius only the faces count, whatever r is.
-    spread = 0.25 * sum(width**2 for width in wide)
-    within: Array = np.where(sum(wide) < 0.5 * radius, spread / radius, sum(wide))
-    return within
-
-
-def _widths(path: Array) -> list[Array]:
-    """Longest chord of a path on each cell, along rack and along travel, (N, R - 1, H - 1) each."""
-    found = []
-    for axis in (1, 2):
-        one, other = _sides(path, axis)
-        found.append(np.maximum(*_sides(norm(other - one), 3 - axis)))
-    return found
+    return least_blend(corners(gap), part.missed)
 
 
 def largest_sine(lean: Array, grid: Grid) -> Array:
-    """Upper bound of a sine on every cell, (N, R - 1, H - 1), see 4. of this module.
+    """Upper bound of a sine on every cell, (N, R - 1, H - 1), see 3. of this module.
 
     `lean` (N, R, H, 3) has it for a length at the places of the grid.
     """
@@ -327,7 +224,7 @@ def largest_sine(lean: Array, grid: Grid) -> Array:
 
 def largest_length(path: Array, length: Array, grid: Grid) -> Array:
     """Upper bound of the `length` (N, R, H) of a smooth path (N, R, H, K) on every cell."""
-    bound: Array = -_least_blend(corners(-length), remainder(path, grid))
+    bound: Array = -least_blend(corners(-length), remainder(path, grid))
     return bound
 
 
@@ -345,11 +242,11 @@ def largest_corner(value: Array) -> Array:
 
 def corners(value: Array) -> list[Array]:
     """Values at the four corners of each cell, in turn around it, (N, R - 1, H - 1, ...) each."""
-    one, other = (_sides(side, 2) for side in _sides(value, 1))
+    one, other = (sides(side, 2) for side in sides(value, 1))
     return [*one, *other[::-1]]
 
 
-def _sides(value: Array, axis: int) -> tuple[Array, Array]:
+def sides(value: Array, axis: int) -> tuple[Array, Array]:
     """Values at both sides of each cell along an axis, the second (1) or the third (2)."""
     if value.shape[axis] == 1:
         return value, value

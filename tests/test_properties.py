@@ -12,8 +12,8 @@ from hypothesis.extra.numpy import arrays
 
 from geometry.motion import toe_held_motion
 from optimizer.answers.suggest import suggest
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.files.case_file import car_from_toml, case_from_toml
 from optimizer.limits.margins import margins
 from optimizer.models.case import Case

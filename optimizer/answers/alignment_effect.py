@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.models.alignment import AlignmentAnswer, ToeEffect
 from optimizer.models.case import Case
 

@@ -7,8 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
-from optimizer.car.adjust import Rows
 from optimizer.car.ride_heights import RideHeights
+from optimizer.car.settings import Rows
 from optimizer.limits.stops import stops
 from optimizer.models.reach import (
     BlockedBy,

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
-from optimizer.car.adjust import Rows
+from optimizer.car.settings import Rows
 from optimizer.limits.kept import margins_in_cars
 from optimizer.limits.watched import Margin
 from optimizer.models.setting import Chances, LimitKept

@@ -7,9 +7,9 @@ from optimizer.answers.alignment_effect import alignment_effect
 from optimizer.answers.comparison import compared
 from optimizer.answers.doubts import doubts
 from optimizer.answers.odd_points import arms_place, measured_caster_deg, measured_kingpin_deg
-from optimizer.car.adjust import Settings
 from optimizer.car.alignment import alignment_of
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.car.subject import subject_of
 from optimizer.limits.described import band_verdicts
 from optimizer.models.case import Case

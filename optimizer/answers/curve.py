@@ -15,11 +15,11 @@ from geometry.wheel_angles import (
 from optimizer.answers.alignment_effect import alignment_effect
 from optimizer.answers.comparison import compared
 from optimizer.answers.settling import settling
-from optimizer.car.adjust import Settings
 from optimizer.car.alignment import alignment_of
 from optimizer.car.diagnosis import drift_of
 from optimizer.car.evaluate import Evaluator, stepped_travel
 from optimizer.car.looked_at import Wheel, listed
+from optimizer.car.settings import Settings
 from optimizer.car.subject import subject_of
 from optimizer.car.wanted import band_verdict
 from optimizer.limits.tilts import joint_tilts

@@ -10,10 +10,11 @@ from geometry.steering import turn_toe_out
 from geometry.vectors import Array
 from optimizer.answers.options import option_of_wheels
 from optimizer.answers.uncertainty import uncertainty
-from optimizer.car.adjust import Settings, mirror_of
+from optimizer.car.adjust import mirror_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.looked_at import Wheel
 from optimizer.car.many_cars import ManyCars
+from optimizer.car.settings import Settings
 from optimizer.errors import Fault, PivotwrightError
 from optimizer.limits.described import described_settings
 from optimizer.limits.margins import Margin

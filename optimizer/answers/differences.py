@@ -12,9 +12,10 @@ import numpy as np
 
 from geometry.toe_curve import toe_change
 from geometry.vectors import Array, norm, unit
-from optimizer.car.adjust import Corner, Settings
+from optimizer.car.adjust import Corner
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner, sampled_toe
+from optimizer.car.settings import Settings
 from optimizer.car.tape import length_deviation, point_names
 from optimizer.models.vehicle import Vehicle
 

@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator, stepped_travel
+from optimizer.car.settings import Settings
 from optimizer.models.suggest import Reading
 
 READING_STEP_MM = 10.0

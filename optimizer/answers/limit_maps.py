@@ -5,9 +5,9 @@ from collections.abc import Iterator
 import numpy as np
 
 from geometry.vectors import Array
-from optimizer.car.adjust import Rows, Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.looked_at import listed, or_none
+from optimizer.car.settings import Rows, Settings
 from optimizer.limits.margins import margins, watched_at
 from optimizer.limits.stops import smallest
 from optimizer.limits.watched import Watched

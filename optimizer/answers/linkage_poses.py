@@ -6,8 +6,9 @@ import numpy as np
 
 from geometry.motion import Motion
 from geometry.vectors import Array, turned
-from optimizer.car.adjust import Settings, mirror_of
+from optimizer.car.adjust import mirror_of
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.limits.surroundings import Surroundings
 from optimizer.models.pictures import Bar, BarKind, LinkagePose, LinkagePoses
 from optimizer.models.quantities import Triple

@@ -8,10 +8,11 @@ from optimizer.answers.limit_maps import limit_maps, tried_settings
 from optimizer.answers.linkage_poses import linkage_poses
 from optimizer.answers.options import fitted_on
 from optimizer.answers.uncertainty import tape_band
-from optimizer.car.adjust import Settings, linkage_choice
+from optimizer.car.adjust import linkage_choice
 from optimizer.car.alignment import aligned_case
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.looked_at import listed
+from optimizer.car.settings import Settings
 from optimizer.models.case import Case
 from optimizer.models.gauge import GaugeResult, WheelGauge
 from optimizer.models.pictures import DrawnCurve, WheelPictures, WheelViews

@@ -9,9 +9,9 @@ import numpy as np
 from geometry.motion import Reach, toe_held_motion
 from geometry.toe_held import HALF_RANGE
 from optimizer.answers.curve import ENDS
-from optimizer.car.adjust import Settings
 from optimizer.car.alignment import AlignmentError, aligned_apart, aligned_case
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.errors import CaseFileError, Fault
 from optimizer.models.case import Case
 from optimizer.models.tables import grade_faults

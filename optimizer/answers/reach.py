@@ -10,9 +10,9 @@ from geometry.vectors import Array
 from optimizer.answers.blocked import blocked_by, short_by
 from optimizer.answers.sweet_spots import sweet_spots
 from optimizer.answers.wheel_reach import LostWheel, SoundWheel
-from optimizer.car.adjust import Rows
 from optimizer.car.alignment import AlignmentError
 from optimizer.car.ride_heights import case_at
+from optimizer.car.settings import Rows
 from optimizer.car.subject import subject_of
 from optimizer.limits.cautions import cautions_of_choices
 from optimizer.models.case import Case

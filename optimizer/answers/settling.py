@@ -2,10 +2,10 @@
 
 import numpy as np
 
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.looked_at import or_none
 from optimizer.car.ride_heights import case_at
+from optimizer.car.settings import Settings
 from optimizer.models.settling import Settling
 
 

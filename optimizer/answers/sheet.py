@@ -6,9 +6,10 @@ from typing import get_args
 import numpy as np
 
 from optimizer.answers.expected import expected_readings
-from optimizer.car.adjust import Settings, linkage_choice
+from optimizer.car.adjust import linkage_choice
 from optimizer.car.alignment import aligned_apart, alignment_of
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.car.subject import subject_of
 from optimizer.limits.cautions import cautions_of_parts
 from optimizer.limits.strength import rod_thread, strength_figures, stud_section

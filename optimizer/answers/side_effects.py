@@ -17,10 +17,10 @@ from geometry.side_effects import (
 from geometry.toe_curve import toe_change
 from geometry.vectors import Array, dot, unit
 from geometry.wheel_angles import camber_angle, caster_angle, kingpin_inclination
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.gradients import gradients
 from optimizer.car.looked_at import BUMP, DROOP, HOME, Places, Wheel, or_none, pair
+from optimizer.car.settings import Settings
 from optimizer.car.wanted import wanted_change
 from optimizer.models.case import Case
 from optimizer.models.side_effects import (

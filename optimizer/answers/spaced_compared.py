@@ -5,9 +5,9 @@ from dataclasses import replace
 import numpy as np
 
 from optimizer.answers.side_effects import side_effects
-from optimizer.car.adjust import Settings
 from optimizer.car.alignment import alignment_of, with_choice
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.limits.described import described_settings
 from optimizer.limits.margins import margins
 from optimizer.models.case import Case

@@ -21,9 +21,9 @@ from optimizer.answers.side_effects import side_effects
 from optimizer.answers.spaced_compared import spaced_compared
 from optimizer.answers.uncertainty import uncertainty
 from optimizer.answers.verdict import verdict
-from optimizer.car.adjust import Settings
 from optimizer.car.diagnosis import diagnosis
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.car.subject import subject_of
 from optimizer.car.wanted import wanted_slope
 from optimizer.limits.cautions import cautions

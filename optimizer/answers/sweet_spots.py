@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from geometry.vectors import Array
 from optimizer.answers.wheel_reach import SoundWheel
-from optimizer.car.adjust import Rows
+from optimizer.car.settings import Rows
 from optimizer.models.reach import SweetSpot
 
 

@@ -5,9 +5,9 @@ from dataclasses import replace
 import numpy as np
 
 from geometry.vectors import Array
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.many_cars import ManyCars
+from optimizer.car.settings import Settings
 from optimizer.car.tape import point_names, tape_root
 from optimizer.models.pictures import TapeBand
 from optimizer.models.setting import Uncertainty

@@ -7,8 +7,9 @@ from typing import Literal
 
 import numpy as np
 
-from optimizer.car.adjust import Settings, linkage_choice
+from optimizer.car.adjust import linkage_choice
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.limits.described import described_settings
 from optimizer.limits.margins import margins
 from optimizer.models.case import Case

@@ -10,8 +10,8 @@ import numpy as np
 
 from geometry.vectors import Array, norm
 from optimizer.answers.blocked import Stops, blocked_by, short_by, stops_at_heights
-from optimizer.car.adjust import Rows
 from optimizer.car.ride_heights import RideHeights
+from optimizer.car.settings import Rows
 from optimizer.models.reach import (
     CurveLeft,
     NotAligned,

@@ -6,9 +6,9 @@ The direction map is common practice, checked on an exact model in the tests.
 import numpy as np
 
 from geometry.toe_curve import toe_curve
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.looked_at import or_none
+from optimizer.car.settings import Settings
 from optimizer.models.settling import StaticDrift
 from optimizer.models.suggest import Diagnosis, HeightCure, LengthCure, Steers
 from optimizer.units import MM_PER_INCH, Units

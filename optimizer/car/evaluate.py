@@ -20,8 +20,9 @@ from geometry.toe_held import (
 )
 from geometry.vectors import Array, norm, turned
 from geometry.wheel_angles import toe_angle
-from optimizer.car.adjust import Corner, Rows, Settings, corner_of
+from optimizer.car.adjust import Corner, corner_of
 from optimizer.car.alignment import aligned_case
+from optimizer.car.settings import Rows, Settings
 from optimizer.car.wanted import wanted_change
 from optimizer.models.case import Case
 

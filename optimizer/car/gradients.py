@@ -4,9 +4,9 @@ import numpy as np
 
 from geometry.side_effects import RATE_TRAVEL, roll_steer_gradient, travel_rate
 from geometry.vectors import Array
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.looked_at import Wheel, pair
+from optimizer.car.settings import Settings
 from optimizer.models.side_effects import Definition, Gradient, GradientKind
 
 

@@ -8,8 +8,8 @@ from geometry.motion import Motion
 from geometry.side_effects import RATE_TRAVEL, axis_point
 from geometry.vectors import Array, turned
 from geometry.wheel_angles import contact_point, toe_angle
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.models.side_effects import BeforeAfter
 
 HOME = RATE_TRAVEL.size // 2  # row of ride height among `Places`

@@ -20,9 +20,10 @@ from geometry.toe_held_cars import (
     toe_held_cars,
 )
 from geometry.vectors import Array
-from optimizer.car.adjust import Corner, Settings
+from optimizer.car.adjust import Corner
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner
+from optimizer.car.settings import Settings
 from optimizer.car.tape import point_names
 from optimizer.car.wanted import wanted_change
 

@@ -13,8 +13,8 @@ from geometry.motion import Reach, toe_held_motion
 from geometry.toe_held import ToeHeldPoses, toe_held_poses
 from geometry.vectors import Array, norm, turned
 from geometry.wheel_angles import camber_angle, caster_angle
-from optimizer.car.adjust import Rows, Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Rows, Settings
 from optimizer.models.case import Case
 
 

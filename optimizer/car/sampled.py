@@ -6,8 +6,9 @@ from geometry.motion import Motion, Rod, rod_motion, toe_held_motion
 from geometry.toe_held_cars import onto_heights, toe_errors, toe_held_cars
 from geometry.vectors import Array, norm, turned
 from geometry.wheel_angles import toe_angle
-from optimizer.car.adjust import Corner, Settings
+from optimizer.car.adjust import Corner
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.car.tape import point_names, tape_root, with_points_moved
 from optimizer.car.wanted import wanted_change
 

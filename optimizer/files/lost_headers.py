@@ -5,7 +5,8 @@ from typing import Any, get_args
 
 from optimizer.errors import Fault
 from optimizer.models.base import FrozenModel
-from optimizer.models.case import POINTS_OF_LAYOUT, Case
+from optimizer.models.case import Case
+from optimizer.models.points import POINTS_OF_LAYOUT
 
 NOT_KNOWN = "is not a known key"
 NO_TABLE = "must be a table"

@@ -11,7 +11,7 @@ from optimizer.files.csv_rows import csv_rows
 from optimizer.files.in_inches import in_inches
 from optimizer.files.starters import starter_case
 from optimizer.models.base import quoted
-from optimizer.models.case import POINTS_OF_LAYOUT
+from optimizer.models.points import POINTS_OF_LAYOUT
 from optimizer.units import MM_PER_INCH, Units
 
 Triple = tuple[float, float, float]

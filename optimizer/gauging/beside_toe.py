@@ -8,9 +8,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import as_taped
+from optimizer.car.settings import Settings
 from optimizer.gauging.conversions import gauge_of
 from optimizer.gauging.observation import Observation, camber, toe, toe_by
 from optimizer.models.beside_toe import RodTurned

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.vectors import Array
-from optimizer.car.adjust import Rows, Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Rows, Settings
 from optimizer.gauging.beside_toe import rate_of_rod
 from optimizer.gauging.fit import NUDGE, FittedPoints, linearized, nudged_cars
 from optimizer.gauging.next_stack import sampled_changes

@@ -5,9 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.vectors import Array
-from optimizer.car.adjust import Corner, Settings
+from optimizer.car.adjust import Corner
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner, sampled_change
+from optimizer.car.settings import Settings
 from optimizer.gauging.fit import FittedPoints, corrected_car
 from optimizer.limits.margins import margins
 from optimizer.options.candidates import WORK, Candidates

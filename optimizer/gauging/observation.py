@@ -13,9 +13,10 @@ import numpy as np
 from geometry.motion import Motion
 from geometry.vectors import Array, turned
 from geometry.wheel_angles import camber_angle, toe_angle
-from optimizer.car.adjust import Corner, Settings
+from optimizer.car.adjust import Corner
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import held_motion, sampled_motion
+from optimizer.car.settings import Settings
 from optimizer.gauging.conversions import Gauge
 from optimizer.gauging.seen import gauge_toe
 

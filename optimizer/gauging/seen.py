@@ -12,9 +12,10 @@ import numpy as np
 from geometry.motion import Motion
 from geometry.vectors import Array, cross, turned, unit
 from geometry.wheel_angles import toe_angle
-from optimizer.car.adjust import UP, Corner, Settings
+from optimizer.car.adjust import UP, Corner
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import as_taped, sampled_motion
+from optimizer.car.settings import Settings
 from optimizer.gauging.conversions import Gauge
 
 

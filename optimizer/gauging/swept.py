@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from geometry.vectors import Array
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator, scored_travel
+from optimizer.car.settings import Settings
 from optimizer.car.wanted import wanted_change, wanted_curvature, wanted_slope
 from optimizer.gauging.beside_toe import beside_toe
 from optimizer.gauging.conversions import (

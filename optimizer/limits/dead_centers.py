@@ -11,8 +11,8 @@ import numpy as np
 
 from geometry.motion import Motion
 from geometry.vectors import Array, dot, norm, unit
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.limits.lock_up import CROSS_ROD, rod_arm_cosines
 from optimizer.limits.margins import first_places, first_sides
 from optimizer.models.stops import DeadCenter, DeadCenterKind

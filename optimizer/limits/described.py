@@ -6,8 +6,8 @@ import numpy as np
 
 from geometry.toe_curve import toe_curve
 from geometry.vectors import Array
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.car.wanted import band_verdict
 from optimizer.limits.dead_centers import dead_centers
 from optimizer.limits.margins import Margin

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from geometry.refinement import Looked, Smallest, smallest_values
 from geometry.sag import Grid
 from geometry.vectors import Array
-from optimizer.car.adjust import Rows
+from optimizer.car.settings import Rows
 from optimizer.limits.watched import Margin, Watched
 from optimizer.models.limits import TOLD_TO
 

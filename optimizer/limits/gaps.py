@@ -9,20 +9,12 @@ import numpy as np
 from geometry.clearance import Capsule, disc_gap, plane_gap, separation
 from geometry.motion import Motion
 from geometry.rim import barrel_gap
-from geometry.sag import (
-    Grid,
-    Ring,
-    Swept,
-    capsule_floor,
-    on_grid,
-    plane_floor,
-    ring_floor,
-    smallest_corner,
-    swept,
-)
+from geometry.ring_sag import Ring, ring_floor
+from geometry.sag import Grid, Swept, capsule_floor, on_grid, plane_floor, smallest_corner, swept
 from geometry.vectors import Array, norm, turned
-from optimizer.car.adjust import Settings, mirror_of
+from optimizer.car.adjust import mirror_of
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.limits.surroundings import Surroundings
 from optimizer.limits.watched import Part, Watched
 from optimizer.models.obstacles import (

@@ -12,9 +12,10 @@ import numpy as np
 
 from geometry.motion import toe_held_motion
 from geometry.vectors import Array, norm
-from optimizer.car.adjust import Corner, Rows, Settings
+from optimizer.car.adjust import Corner
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.many_cars import BUILT, ManyCars
+from optimizer.car.settings import Rows, Settings
 from optimizer.limits.margins import Margin, Places, end_places, strength_margins, watched_at
 
 FOLLOWED = ("tilt", "gap", "thread")

@@ -18,8 +18,8 @@ from geometry.sag import Grid, largest_length, on_grid
 from geometry.side_effects import axis_point
 from geometry.transmission import rod_arm_cosine
 from geometry.vectors import Array, norm
-from optimizer.car.adjust import Rows, Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Rows, Settings
 from optimizer.limits.watched import Margin, Watched
 from optimizer.models.limits import TOLD_TO
 

@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 from geometry.motion import Motion
 from geometry.sag import Grid, largest_sine, on_grid
 from geometry.vectors import Array
-from optimizer.car.adjust import Rows, Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Rows, Settings
 from optimizer.limits.followed import Follow, Needed, followed
 from optimizer.limits.gaps import gaps
 from optimizer.limits.lock_up import lines, lock_ups

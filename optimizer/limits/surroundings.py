@@ -8,7 +8,8 @@ from geometry.linkages.lower_arm import arm_turn, extended_joint
 from geometry.motion import Motion
 from geometry.spheres import three_sphere_point, which_side
 from geometry.vectors import Array, norm, turned
-from optimizer.car.adjust import Corner, Rows
+from optimizer.car.adjust import Corner
+from optimizer.car.settings import Rows
 from optimizer.models.obstacles import Link, LowerArm, SuspensionLinks, Tube
 
 Ends = tuple[Array, Array]

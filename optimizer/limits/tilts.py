@@ -5,19 +5,17 @@ from collections.abc import Callable
 import numpy as np
 
 from geometry.motion import Motion
-from geometry.rod_ends import (
+from geometry.rod_ends import inner_lean, inner_tilt, outer_lean, outer_tilt
+from geometry.tilt_limits import (
     cone_diameter_at_ball,
     face_tilt_limit,
-    inner_lean,
-    inner_tilt,
-    outer_lean,
-    outer_tilt,
     pin_tilt_limit,
     washer_tilt_limit,
 )
 from geometry.vectors import Array, turned, unit
-from optimizer.car.adjust import Settings, mirror_of
+from optimizer.car.adjust import mirror_of
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.models.limits import Joint, TiltLimit
 
 

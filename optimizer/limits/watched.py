@@ -9,7 +9,7 @@ import numpy as np
 from geometry.refinement import Looked
 from geometry.sag import Grid, on_grid
 from geometry.vectors import Array
-from optimizer.car.adjust import Rows
+from optimizer.car.settings import Rows
 
 Part = Literal["rod", "outer joint", "inner joint"]
 

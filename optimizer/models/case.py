@@ -1,7 +1,7 @@
 """A case: one wheel's suspension, how the car is used, and what may be changed."""
 
 from itertools import product
-from typing import Literal, Self
+from typing import Literal
 
 from pydantic import ValidationInfo, field_validator, model_validator
 
@@ -12,113 +12,36 @@ from optimizer.models.alignment import Alignment, raise_unless_there
 from optimizer.models.base import FaultList, FrozenModel, quoted, unknown_key
 from optimizer.models.car import Car
 from optimizer.models.custom import PivotRoom
-from optimizer.models.dialect import Dialect
+from optimizer.models.display import Display
 from optimizer.models.effort import Effort
 from optimizer.models.front_view import with_typical_x
-from optimizer.models.hardware import (
-    LateralLink,
-    LinkageChoice,
-    LowerBallJoint,
-    OuterPivot,
-    Rack,
-    Shelf,
-    Steering,
-    raise_unless_steps_or_shelf,
-)
+from optimizer.models.hardware import LateralLink, LinkageChoice, LowerBallJoint, Rack, Steering
 from optimizer.models.limits import Joint, Limits
 from optimizer.models.measured_lengths import MeasuredLength, unknown_names
 from optimizer.models.minutes import Minutes
 from optimizer.models.obstacles import Obstacle, missing_carriers
 from optimizer.models.points import (
+    POINTS_OF_LAYOUT,
     BeamAxlePoints,
-    DoubleWishbonePoints,
-    FiveLinkPoints,
-    StrutPoints,
-    TwinLinkStrutPoints,
+    Layout,
+    LayoutPoints,
 )
 from optimizer.models.quantities import (
-    Adjustment,
-    LengthFromZero,
     Name,
-    PositiveLength,
-    Stroke,
-    TireRadius,
-    WheelAngle,
 )
+from optimizer.models.ride import Ride, Wheel
+from optimizer.models.shelf import OuterPivot, Shelf, raise_unless_steps_or_shelf
 from optimizer.models.spaced_parts import Crossmember, KnucklePlate
 from optimizer.models.stud import Stud, TieRodThread
 from optimizer.models.vocabulary import SteeredBy, Vocabulary, words_for
-from optimizer.units import Side, ToeUnit, Units
+from optimizer.units import Side, Units
 
-Layout = Literal["strut", "double-wishbone", "twin-link-strut", "five-link", "beam-axle"]
-LayoutPoints = (
-    StrutPoints | DoubleWishbonePoints | TwinLinkStrutPoints | FiveLinkPoints | BeamAxlePoints
-)
-
-POINTS_OF_LAYOUT: dict[Layout, type[LayoutPoints]] = {
-    "strut": StrutPoints,
-    "double-wishbone": DoubleWishbonePoints,
-    "twin-link-strut": TwinLinkStrutPoints,
-    "five-link": FiveLinkPoints,
-    "beam-axle": BeamAxlePoints,
-}
 NOT_AT_THE_REAR = {
     "kind": "a rear axle is not steered; its rod is the toe link",
     "rack_travel": "a rear wheel has no lock: its toe link ends at the subframe",
     "rack_axis": "nothing moves the inner pivot; joint.inner.bolt_axis says how its joint sits",
     "check_at": "a rear wheel has no lock: toe is told straight ahead alone",
 }
-
-
-class Wheel(FrozenModel):
-    """The wheel as measured."""
-
-    toe_deg: WheelAngle = 0.0
-    """Toe of this wheel, toe-in positive. [deg]"""
-    camber_deg: WheelAngle = 0.0
-    """Camber, top outboard positive. [deg]"""
-    tire_radius: TireRadius
-    """from the ground to the wheel center, with the car's weight on the tire"""
-
-
-class Ride(FrozenModel):
-    """The ride height to work for, and the travel that the car uses about it."""
-
-    lowered_by: Adjustment = 0.0
-    """How much lower the chassis is to sit than when it was measured; below 0 raised. [mm]"""
-    bump: Stroke
-    """how far the wheel rises in use, from ride height"""
-    droop: Stroke
-    """how far the wheel falls in use, from ride height"""
-    toe_deg: WheelAngle | None = None
-    """Toe of this wheel after alignment at ride height; as measured if left out. [deg]"""
-    settles_by: LengthFromZero = 0.0
-    """How much the car is yet to come down after toe is set, as new springs do. [mm]"""
-
-    @model_validator(mode="after")
-    def _wheel_moves(self) -> Self:
-        if self.bump == 0.0 and self.droop == 0.0:
-            raise FaultList([Fault("bump", "must be above 0 where droop is 0, got 0 for both")])
-        return self
-
-
-class Display(FrozenModel):
-    """The unit in which reports state toe, beside degrees."""
-
-    toe_unit: ToeUnit = "deg"
-    """Degrees, minutes of arc, or a distance at a diameter."""
-    diameter: PositiveLength | None = None
-    """Where a toe distance is taken: tire, rim flange or gauge plate. [mm]"""
-    words: Dialect = "us"
-    """"us" or "uk", the words of the reports: tie rod and tire, or track rod and tyre"""
-
-    @model_validator(mode="after")
-    def _distance_has_a_diameter(self) -> Self:
-        if self.toe_unit in ("mm", "in") and self.diameter is None:
-            message = f'must be given where toe_unit is "{self.toe_unit}"'
-            hint = "(toe as a distance means nothing without the diameter that it is taken at)"
-            raise FaultList([Fault("diameter", f"{message}\n{hint}")])
-        return self
 
 
 class Case(FrozenModel):

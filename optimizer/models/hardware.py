@@ -1,4 +1,4 @@
-"""What is bolted on, or could be: stacks and shims, rack spacers, ball-joint extensions."""
+"""What is bolted on, or could be, beside the stack: the rack, ball-joint extensions, brackets."""
 
 import math
 from dataclasses import astuple, dataclass
@@ -7,8 +7,6 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import (
     AfterValidator,
-    BeforeValidator,
-    Field,
     ValidationError,
     ValidationInfo,
     ValidatorFunctionWrapHandler,
@@ -19,43 +17,18 @@ from pydantic import (
 from optimizer.errors import Fault
 from optimizer.models.base import FaultList, FrozenModel, quoted
 from optimizer.models.quantities import (
-    FARTHEST_MM,
+    NOT_EMPTY,
     Adjustment,
-    Count,
     Direction,
-    Number,
     PositiveLength,
     Stroke,
     Triple,
-    above_zero,
-    between_mm,
     file_units,
 )
 from optimizer.models.vocabulary import STEERED, SteeringKind
-from optimizer.units import MM_PER, Units, length_text
+from optimizer.units import length_text
 
-MOST_STEPS = 100_000
 MOST_LINKAGES = 400  # each choice of the linkage itself is solved anew
-
-
-def raise_unless_a_range(low: float, high: float, step: float | None, units: Units) -> None:
-    """Find fault with a range that ends before it starts, or that has too many steps. [mm]."""
-    if high < low:
-        got = f"{length_text(high, units)} and {length_text(low, units)}"
-        raise FaultList([Fault("max", f"must not be below min, got {got}\n(swapped?)")])
-    steps = 0.0 if step is None else (high - low) / step
-    if steps >= MOST_STEPS + 0.5:
-        message = f"must divide max - min into at most {MOST_STEPS} steps, got {steps:.0f}"
-        raise FaultList([Fault("step", f"{message}\n(hundredths of a millimeter are fine enough)")])
-
-
-def _not_empty(typed: object) -> object:
-    if typed in ([], ()):
-        raise ValueError("must not be empty")
-    return typed
-
-
-NOT_EMPTY = BeforeValidator(_not_empty)
 
 
 def _to_the_left(axis: Triple) -> Triple:
@@ -99,104 +72,6 @@ class Steering(FrozenModel):
             if found:
                 raise FaultList(found)
         return self
-
-
-class Stack(FrozenModel):
-    """Heights that the outer pivot's stack may have, from the standard seat. [mm]."""
-
-    min: Adjustment = 0.0
-    """Lowest stack; below 0 the joint has moved to the arm's other side. [mm]"""
-    max: Adjustment
-    """tallest stack"""
-    step: PositiveLength | None = None
-    """From one height to the next; left out where a shelf lists the pieces. [mm]"""
-
-    @model_validator(mode="after")
-    def _range_is_a_range(self, info: ValidationInfo) -> Self:
-        raise_unless_a_range(self.min, self.max, self.step, file_units(info))
-        return self
-
-
-class OuterPivot(FrozenModel):
-    """The outer pivot's stud and the stack on it."""
-
-    stud_axis: Direction = (0.0, 0.0, -1.0)
-    """The way a thicker stack moves the pivot."""
-    stack: Stack | None = None
-    """Left out where the outer pivot stays, or where only the shelf limits it."""
-
-
-def _in_own_units(thickness: float, info: ValidationInfo) -> float:
-    own: Units | None = info.data.get("units")
-    return thickness * MM_PER[file_units(info) if own is None else own]
-
-
-THINNEST_MM = 1e-3  # thinner than any foil; stacks are counted in whole picometers
-
-Thickness = Annotated[
-    Number,
-    AfterValidator(above_zero),
-    AfterValidator(_in_own_units),
-    between_mm(THINNEST_MM, FARTHEST_MM),
-]
-
-
-class Shim(FrozenModel):
-    """Shims of one thickness."""
-
-    units: Annotated[Units | None, Field(exclude=True)] = None
-    """Unit of `thickness` as typed, where it is not the file's."""
-    thickness: Thickness
-    """of one shim"""
-    count: Count
-    """how many of them there are for one wheel"""
-
-
-class SolidSpacer(FrozenModel):
-    """One spacer, turned to the height that is asked for."""
-
-    min: PositiveLength
-    """lowest that can be made"""
-    max: PositiveLength
-    """tallest that can be made"""
-    step: PositiveLength | None = None
-    """How finely heights are told apart; 0.1 mm, or 0.005 in for a case in inches. [mm]"""
-
-    @model_validator(mode="after")
-    def _range_is_a_range(self, info: ValidationInfo) -> Self:
-        raise_unless_a_range(self.min, self.max, self.step, file_units(info))
-        return self
-
-
-class Shelf(FrozenModel):
-    """Pieces from which a stack can be built."""
-
-    shims: Annotated[tuple[Shim, ...], NOT_EMPTY, Field(validate_default=False)] = ()
-    """a list such as [{ thickness = 1.0, count = 4 }]"""
-    solid_spacer: SolidSpacer | None = None
-    """One solid spacer made to order, alone or with shims; counts as one piece."""
-    most_pieces: Annotated[Count, AfterValidator(above_zero)] | None = None
-    """How many pieces a stack may have."""
-
-    @model_validator(mode="after")
-    def _holds_something(self) -> Self:
-        if not self.shims and self.solid_spacer is None:
-            shims = type(self).meaning_of("shims")
-            raise FaultList([Fault("shims", f"must be given\n({shims})")])
-        return self
-
-
-def raise_unless_steps_or_shelf(stack: Stack | None, shelf: Shelf | None) -> None:
-    """Find fault with heights that both a step and a shelf decide, or neither."""
-    if stack is None:
-        return
-    if stack.step is not None and shelf is not None:
-        message = "must be left out where [shelf] lists the pieces"
-        hint = "(the shelf decides which heights there are; min and max stay as limits)"
-        raise FaultList([Fault("stack.step", f"{message}\n{hint}")])
-    if stack.step is None and shelf is None:
-        message = "must be given where there is no [shelf]"
-        raise FaultList([Fault("stack.step", f"{message}\n(from one height to the next)")])
 
 
 class Rack(FrozenModel):

@@ -7,9 +7,9 @@ from pydantic import ValidationInfo, field_validator, model_validator
 
 from optimizer.errors import Fault
 from optimizer.models.base import FaultList, FrozenModel, quoted
-from optimizer.models.hardware import Shelf, Stack, raise_unless_steps_or_shelf
 from optimizer.models.limits import TiltLimit
 from optimizer.models.quantities import Name, PositiveLength, PositiveNumber
+from optimizer.models.shelf import Shelf, Stack, raise_unless_steps_or_shelf
 from optimizer.models.stud import Stud, TieRodThread
 from optimizer.units import Units
 

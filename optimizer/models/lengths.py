@@ -7,12 +7,12 @@ from pydantic import SerializeAsAny, model_validator
 from optimizer.errors import Fault
 from optimizer.models.answer import Answer, Fact
 from optimizer.models.base import FaultList, FrozenModel
-from optimizer.models.case import Display
 from optimizer.models.cautions import Caution
-from optimizer.models.hardware import Shelf
+from optimizer.models.display import Display
 from optimizer.models.measured_car import MeasuredCar
 from optimizer.models.quantities import Name
 from optimizer.models.remedies import Arms
+from optimizer.models.shelf import Shelf
 from optimizer.models.subject import Subject
 from optimizer.units import Units
 

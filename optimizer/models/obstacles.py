@@ -8,9 +8,9 @@ from pydantic import BeforeValidator, ValidationInfo, field_validator, model_val
 
 from optimizer.errors import Fault
 from optimizer.models.base import FaultList, FrozenModel, quoted
-from optimizer.models.hardware import NOT_EMPTY
 from optimizer.models.point_faults import coincident, no_arm
 from optimizer.models.quantities import (
+    NOT_EMPTY,
     Count,
     Direction,
     Length,

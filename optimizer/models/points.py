@@ -5,7 +5,7 @@ All points are (x, y, z) tuples: x forward, y to the left, z up. [mm]
 
 from collections.abc import Iterator
 from itertools import combinations
-from typing import ClassVar, Self
+from typing import ClassVar, Literal, Self
 
 from pydantic import ValidationInfo, model_validator
 
@@ -232,3 +232,17 @@ class BeamAxlePoints(Points):
         kingpin = ("kingpin_lower", "kingpin_upper")
         yield from no_arm(points, "cross_rod_end", kingpin, units)
         yield from no_arm(points, "drag_link_outer", kingpin, units)
+
+
+Layout = Literal["strut", "double-wishbone", "twin-link-strut", "five-link", "beam-axle"]
+LayoutPoints = (
+    StrutPoints | DoubleWishbonePoints | TwinLinkStrutPoints | FiveLinkPoints | BeamAxlePoints
+)
+
+POINTS_OF_LAYOUT: dict[Layout, type[LayoutPoints]] = {
+    "strut": StrutPoints,
+    "double-wishbone": DoubleWishbonePoints,
+    "twin-link-strut": TwinLinkStrutPoints,
+    "five-link": FiveLinkPoints,
+    "beam-axle": BeamAxlePoints,
+}

@@ -132,3 +132,12 @@ Direction = Annotated[Triple, BeforeValidator(_direction)]
 Count = Annotated[StrictInt, AfterValidator(_not_below_zero), between(0, MOST_PIECES, "pieces")]
 PositiveNumber = Annotated[Number, AfterValidator(above_zero)]
 Name = Annotated[StrictStr, AfterValidator(_printable)]
+
+
+def _not_empty(typed: object) -> object:
+    if typed in ([], ()):
+        raise ValueError("must not be empty")
+    return typed
+
+
+NOT_EMPTY = BeforeValidator(_not_empty)

@@ -19,9 +19,8 @@ from optimizer.errors import Fault
 from optimizer.models.aim import Aim
 from optimizer.models.base import FaultList, FrozenModel, quoted
 from optimizer.models.beside_toe import CamberRead, CasterSweep, RodTurned, Steered
-from optimizer.models.case import Display
+from optimizer.models.display import Display
 from optimizer.models.gauge_kinds import ALLOWED, NEEDED, SET_UP, WAYS, Grows, Kind, row_columns
-from optimizer.models.hardware import Shelf
 from optimizer.models.measured_car import Between, MeasuredCar, UsedTravel
 from optimizer.models.quantities import (
     Adjustment,
@@ -35,6 +34,7 @@ from optimizer.models.quantities import (
     in_millimeters,
 )
 from optimizer.models.rows import Row, rows_of_numbers
+from optimizer.models.shelf import Shelf
 from optimizer.units import Units
 
 FARTHEST_TARGET_MM = 50_000.0

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from optimizer.errors import PivotwrightError
 from optimizer.models.case import Case
-from optimizer.models.hardware import Shelf, Shim, SolidSpacer, Stack
+from optimizer.models.shelf import Shelf, Shim, SolidSpacer, Stack
 from optimizer.units import Units, length_text
 
 # Heights are added as whole picometers: sums are exact, of inch sizes to the 2048th too.

@@ -7,7 +7,7 @@ from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from optimizer.errors import Fault
 from optimizer.models.base import FaultList, FrozenModel, number, quoted, unknown_key
-from optimizer.models.case import POINTS_OF_LAYOUT, Layout
+from optimizer.models.points import POINTS_OF_LAYOUT, Layout
 from optimizer.models.quantities import (
     FARTHEST_MM,
     Name,

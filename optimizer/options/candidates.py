@@ -12,8 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
-from optimizer.car.adjust import Rows, Settings, joined_settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Rows, Settings, joined_settings
 from optimizer.limits.margins import Margin, Places, margins
 from optimizer.options.drawn import OverCars
 from optimizer.options.estimates import estimated_peaks, some_at_a_time

@@ -13,9 +13,9 @@ from functools import cached_property
 import numpy as np
 
 from geometry.vectors import Array
-from optimizer.car.adjust import Rows
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import toe_spread
+from optimizer.car.settings import Rows
 from optimizer.models.kits import Kit
 from optimizer.models.vehicle import Vehicle
 from optimizer.options.candidates import (

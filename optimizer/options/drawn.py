@@ -7,9 +7,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.many_cars import ManyCars
+from optimizer.car.settings import Settings
 from optimizer.limits.kept import margins_in_cars
 from optimizer.limits.margins import Margin
 

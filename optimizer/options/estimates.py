@@ -5,8 +5,8 @@ from collections.abc import Iterator
 import numpy as np
 
 from geometry.vectors import Array
-from optimizer.car.adjust import Rows, Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Rows, Settings
 
 BOUND_FACTOR = 2.0  # times the second-order term of the estimate
 AT_A_TIME = 16_384  # settings that are scored together, so that memory stays small

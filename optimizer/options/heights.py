@@ -13,8 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
-from optimizer.car.adjust import Rows, Settings, joined_settings
 from optimizer.car.ride_heights import RideHeights
+from optimizer.car.settings import Rows, Settings, joined_settings
 from optimizer.models.case import Case
 from optimizer.options.estimates import estimated_peaks
 from optimizer.options.hardware_margins import (

@@ -12,9 +12,9 @@ import numpy as np
 
 from geometry.pivot_fit import fitted_outer
 from geometry.vectors import Array
-from optimizer.car.adjust import Rows, Settings, joined_settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.ride_heights import RideHeights
+from optimizer.car.settings import Rows, Settings, joined_settings
 
 COMB = np.linspace(-1.0, 1.0, 17)
 HALF_WIDTHS_MM = (8.0, 8.0, 1.0, 0.125, 0.0156)  # the second in case the fit lies far from it

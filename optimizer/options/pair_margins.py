@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
-from optimizer.car.adjust import Rows, Settings
 from optimizer.car.ride_heights import RideHeights
+from optimizer.car.settings import Rows, Settings
 from optimizer.limits.followed import Follow, Needed
 from optimizer.limits.margins import Margin, Places, margins
 from optimizer.models.case import Case

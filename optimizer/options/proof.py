@@ -15,7 +15,7 @@ from typing import Any, TypeVar
 
 import numpy as np
 
-from optimizer.car.adjust import Rows
+from optimizer.car.settings import Rows
 from optimizer.options.candidates import WORK, Candidates
 
 RESOLUTION = float(np.radians(0.01))  # a gauge tells no two toe angles closer than this apart

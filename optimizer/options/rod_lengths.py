@@ -9,8 +9,8 @@ from dataclasses import replace
 import numpy as np
 
 from geometry.vectors import Array
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.options.ideal_stacks import COMB, with_best_stack
 from optimizer.units import MM_PER_INCH, Units
 

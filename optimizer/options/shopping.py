@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from optimizer.models.case import Case
-from optimizer.models.hardware import Shelf, Shim
+from optimizer.models.shelf import Shelf, Shim
 from optimizer.models.stacks import BuildableStack, buildable_stacks, shelf_stacks
 from optimizer.options.dimensions import Option, OptionSpace, space_with
 from optimizer.options.hardware import Hardware

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from geometry.vectors import Array
-from optimizer.car.adjust import Rows, Settings
+from optimizer.car.settings import Rows, Settings
 from optimizer.errors import PivotwrightError
 from optimizer.models.case import Case
 from optimizer.models.effort import Effort

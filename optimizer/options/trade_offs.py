@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
-from optimizer.car.adjust import Rows
+from optimizer.car.settings import Rows
 from optimizer.options.candidates import Candidates
 from optimizer.options.dimensions import Option, OptionSpace
 

@@ -4,8 +4,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
-from optimizer.car.adjust import Settings
 from optimizer.car.ride_heights import RideHeights
+from optimizer.car.settings import Settings
 from optimizer.options.estimates import estimated_peaks
 from optimizer.options.hardware_margins import fitting_violations, hardware_margins
 from optimizer.options.pair_margins import SettingsAtHeights

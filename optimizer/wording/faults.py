@@ -4,8 +4,9 @@ from typing import Literal
 
 from optimizer.errors import Fault, PivotwrightError
 from optimizer.models.alignment import Alignment, AlignmentMove
-from optimizer.models.case import Case, Layout
+from optimizer.models.case import Case
 from optimizer.models.curve import Ends
+from optimizer.models.points import Layout
 from optimizer.models.sheet import ToFit
 from optimizer.models.subject import Subject
 from optimizer.units import Side, Units, length_text, short_length

@@ -15,8 +15,8 @@ from optimizer.answers.reach import reach
 from optimizer.answers.screen import screened_rows
 from optimizer.answers.suggest import suggest
 from optimizer.files.case_file import read_case
-from optimizer.models.hardware import OuterPivot, Stack
 from optimizer.models.obstacles import Tube
+from optimizer.models.shelf import OuterPivot, Stack
 from optimizer.models.vehicle import Vehicle
 
 from .many_kits import many_kits

@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 
 from geometry.poses import Reach
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.files.case_file import read_case
 
 from .root_of_constraints import toe_of_poses

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 from geometry.toe_held import toe_error, toe_error_estimate
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.files.case_file import case_from_toml, read_case
 from optimizer.models.case import Case
 from optimizer.options.candidates import Candidates

@@ -6,13 +6,8 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from geometry.rod_ends import (
-    cone_diameter_at_ball,
-    face_tilt_limit,
-    inner_tilt,
-    outer_tilt,
-    pin_tilt_limit,
-)
+from geometry.rod_ends import inner_tilt, outer_tilt
+from geometry.tilt_limits import cone_diameter_at_ball, face_tilt_limit, pin_tilt_limit
 from geometry.vectors import cross, dot, norm, rotation_about, turned, unit
 
 ANGLE_ATOL_DEG = 1e-9

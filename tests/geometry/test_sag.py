@@ -7,10 +7,10 @@ import pytest
 
 from geometry.clearance import Capsule, capsule_gap, disc_gap, plane_gap, separation
 from geometry.rim import barrel_gap
+from geometry.ring_sag import Ring, ring_floor
 from geometry.rod_ends import inner_lean, inner_tilt, outer_lean, outer_tilt
 from geometry.sag import (
     Grid,
-    Ring,
     Swept,
     capsule_floor,
     corners,
@@ -18,7 +18,6 @@ from geometry.sag import (
     on_grid,
     plane_floor,
     remainder,
-    ring_floor,
     smallest_corner,
     swept,
 )

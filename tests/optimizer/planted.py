@@ -11,9 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.vectors import unit
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner
+from optimizer.car.settings import Settings
 from optimizer.car.tape import point_names
 from optimizer.files.case_file import read_case
 from optimizer.limits.gaps import gaps

@@ -10,9 +10,10 @@ import pytest
 from optimizer.errors import CaseFileError, Fault, PivotwrightError
 from optimizer.files.case_file import case_from_toml, read_car, read_case
 from optimizer.files.starters import starter_case
-from optimizer.models.case import Case, Layout
+from optimizer.models.case import Case
 from optimizer.models.limits import TiltLimit
 from optimizer.models.obstacles import KINDS
+from optimizer.models.points import Layout
 from optimizer.models.vehicle import Vehicle
 
 from .case_texts import GOOD_CASES, edited

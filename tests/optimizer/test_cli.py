@@ -9,8 +9,8 @@ from typing import get_args
 
 import pytest
 
-from optimizer.models.case import POINTS_OF_LAYOUT
 from optimizer.models.gauge_kinds import Kind
+from optimizer.models.points import POINTS_OF_LAYOUT
 
 from .case_texts import edited
 from .command_line import (

@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 
 from geometry.pivot_fit import fitted_outer
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator, scored_travel
 from optimizer.car.sampled import moved_corner
+from optimizer.car.settings import Settings
 from optimizer.car.tape import point_names
 from optimizer.files.case_file import read_case
 

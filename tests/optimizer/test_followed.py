@@ -5,8 +5,8 @@ from itertools import islice
 import numpy as np
 import pytest
 
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.files.case_file import read_case
 from optimizer.limits.margins import first_places, margins
 from optimizer.models.case import Case

@@ -13,8 +13,8 @@ from geometry.vectors import norm, turned, unit
 from optimizer.answers.check import check
 from optimizer.answers.curve import curve
 from optimizer.answers.suggest import suggest
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.car.subject import subject_of
 from optimizer.files.case_file import read_case
 from optimizer.limits.gaps import gaps

@@ -11,8 +11,9 @@ import numpy as np
 import pytest
 
 from optimizer.answers.suggest import suggest
-from optimizer.car.adjust import Settings, corner_of
+from optimizer.car.adjust import corner_of
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.files.case_file import read_car, read_case
 from optimizer.limits.margins import Margin, first_places, margins
 from optimizer.models.case import Case

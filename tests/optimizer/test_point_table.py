@@ -10,8 +10,7 @@ from optimizer.errors import CaseFileError, PivotwrightError
 from optimizer.files.case_file import case_from_toml
 from optimizer.files.point_table import axes_of, case_from_table, points_from_table, recognized
 from optimizer.files.starters import starter_case
-from optimizer.models.case import POINTS_OF_LAYOUT
-from optimizer.models.points import BeamAxlePoints, StrutPoints
+from optimizer.models.points import POINTS_OF_LAYOUT, BeamAxlePoints, StrutPoints
 
 LENGTH_ATOL_MM = 1e-9
 

@@ -12,7 +12,8 @@ from optimizer.errors import LISTED, CaseFileError, Fault, PivotwrightError
 from optimizer.files.case_file import read_case
 from optimizer.gauging.measured import SAME_HEIGHT_MM, heights_read_both_ways
 from optimizer.models.case import Case
-from optimizer.models.hardware import OuterPivot, Rack, Shelf, Stack
+from optimizer.models.hardware import Rack
+from optimizer.models.shelf import OuterPivot, Shelf, Stack
 from optimizer.models.stacks import buildable_stacks
 from optimizer.models.vehicle import Vehicle
 from optimizer.options.dimensions import option_space

@@ -11,8 +11,9 @@ import pytest
 
 from optimizer.answers.plausibility import refuse_impossible
 from optimizer.answers.suggest import suggest
-from optimizer.car.adjust import Settings, corner_of
+from optimizer.car.adjust import corner_of
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.car.subject import subject_of
 from optimizer.errors import CaseFileError, PivotwrightError
 from optimizer.files.case_file import read_case

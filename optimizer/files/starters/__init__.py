@@ -5,9 +5,9 @@ from typing import get_args
 
 from optimizer.errors import PivotwrightError
 from optimizer.models.base import quoted
-from optimizer.models.case import Layout
 from optimizer.models.gauge_kinds import Kind
 from optimizer.models.other_names import did_you_mean
+from optimizer.models.points import Layout
 
 READINGS, KITS, SURVEY = "readings", "kits", "survey"
 OF_KINDS = {READINGS: ("gauge", get_args(Kind)), SURVEY: ("layout", get_args(Layout))}

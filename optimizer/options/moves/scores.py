@@ -7,8 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
-from optimizer.car.adjust import Rows
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Rows
 from optimizer.limits.followed import Follow
 from optimizer.limits.margins import Margin, Places, first_places, margins, spare
 from optimizer.options.candidates import clearance

@@ -14,7 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
-from optimizer.car.adjust import Rows, Settings, mirror_of
+from optimizer.car.adjust import mirror_of
+from optimizer.car.settings import Rows, Settings
 from optimizer.models.case import Case
 from optimizer.models.custom import Room
 from optimizer.models.hardware import LinkageChoice

@@ -11,8 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
-from optimizer.car.adjust import Rows, Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Rows, Settings
 from optimizer.limits.margins import margins
 from optimizer.models.custom_pivot import MayBreak
 

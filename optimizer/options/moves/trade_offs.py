@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.vectors import Array
-from optimizer.car.adjust import Settings
+from optimizer.car.settings import Settings
 from optimizer.options.moves.lots import CarPivot, CustomCar
 from optimizer.options.moves.polish import refined, refined_without_limits
 from optimizer.options.moves.scores import CustomScores, Pivots, distance, joined

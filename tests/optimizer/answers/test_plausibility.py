@@ -15,7 +15,7 @@ from optimizer.cli.main import main
 from optimizer.errors import CaseFileError
 from optimizer.files.case_file import case_from_toml
 from optimizer.files.starters import starter_case
-from optimizer.models.case import Layout
+from optimizer.models.points import Layout
 from optimizer.models.vehicle import Vehicle
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence

@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 from geometry.motion import Reach
 from optimizer.answers.curve import curve
 from optimizer.answers.reach import OWN_HARDWARE
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.ride_heights import RideHeights, case_at
+from optimizer.car.settings import Settings
 from optimizer.car.subject import subject_of
 from optimizer.files.case_file import read_case
 from optimizer.limits.margins import margins

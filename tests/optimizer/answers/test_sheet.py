@@ -9,8 +9,8 @@ import pytest
 
 from optimizer.answers.sheet import sheet
 from optimizer.answers.suggest import suggest
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.cli.main import main
 from optimizer.cli.sheet import KINDS
 from optimizer.files.case_file import case_from_toml, read_car, read_case

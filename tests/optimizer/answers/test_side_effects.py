@@ -10,8 +10,8 @@ import pytest
 from geometry.side_effects import ackermann_angle
 from optimizer.answers.side_effects import side_effects
 from optimizer.answers.suggest import suggest
-from optimizer.car.adjust import Settings, joined_settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings, joined_settings
 from optimizer.files.case_file import read_case
 from optimizer.models.base import faults_in
 from optimizer.models.case import Case

@@ -7,8 +7,9 @@ import numpy as np
 import pytest
 
 from optimizer.answers.suggest import SuggestPlan, suggest
-from optimizer.car.adjust import Settings, linkage_choice
+from optimizer.car.adjust import linkage_choice
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.files.kits import read_kits
 from optimizer.models.kits import Kit
 from optimizer.models.setting import Option, WheelSetting

@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 
 from optimizer.answers.suggest import suggest
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner, sampled_toe, toe_spread
+from optimizer.car.settings import Settings
 from optimizer.files.case_file import car_from_toml, read_case
 from optimizer.models.suggest import SuggestResult
 from tests.optimizer.command_line import STRUT, WISHBONE, changed, run

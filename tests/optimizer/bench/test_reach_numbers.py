@@ -5,9 +5,9 @@ import re
 import numpy as np
 import pytest
 
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.ride_heights import case_at
+from optimizer.car.settings import Settings
 from optimizer.files.case_file import read_case
 from optimizer.models.reach import CurveLeft, ReachResult
 from optimizer.reports.reach_cells import reached_in_a_cell

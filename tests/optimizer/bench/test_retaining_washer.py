@@ -5,7 +5,7 @@ import re
 import numpy as np
 import pytest
 
-from geometry.rod_ends import washer_tilt_limit
+from geometry.tilt_limits import washer_tilt_limit
 from optimizer.files.case_file import read_case
 from optimizer.limits.tilts import outer_tilt_limit_deg
 from optimizer.models.suggest import SuggestResult

@@ -8,8 +8,8 @@ import pytest
 
 from geometry.wheel_angles import toe_angle
 from optimizer.answers.suggest import suggest
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.cli.main import main
 from optimizer.errors import PivotwrightError
 from optimizer.files.case_file import car_from_toml

@@ -9,8 +9,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from optimizer.car.adjust import Settings, linkage_choice
+from optimizer.car.adjust import linkage_choice
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.files.case_file import read_case
 from optimizer.models.suggest import SuggestResult
 from tests.optimizer.command_line import CASES, STRUT, WISHBONE, answer_of, changed, run

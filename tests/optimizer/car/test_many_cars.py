@@ -7,10 +7,10 @@ import pytest
 from scipy.stats import qmc
 
 from geometry.toe_curve import toe_change
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.many_cars import BUILT, ManyCars
 from optimizer.car.sampled import moved_corner, sampled_toe, toe_spread
+from optimizer.car.settings import Settings
 from optimizer.car.tape import point_names
 from optimizer.files.case_file import read_case
 from tests.optimizer.command_line import STRUT, WISHBONE

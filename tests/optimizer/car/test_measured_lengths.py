@@ -4,9 +4,10 @@ import numpy as np
 import pytest
 from scipy.optimize import least_squares
 
-from optimizer.car.adjust import Settings, corner_of
+from optimizer.car.adjust import corner_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import toe_spread
+from optimizer.car.settings import Settings
 from optimizer.car.tape import case_by_lengths, length_deviation, point_names, tape_root
 from optimizer.cli.main import main
 from optimizer.files.case_file import case_from_toml, read_case

@@ -6,10 +6,11 @@ import numpy as np
 import pytest
 
 from optimizer.answers.uncertainty import uncertainty
-from optimizer.car.adjust import Settings, mirror_of
+from optimizer.car.adjust import mirror_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.many_cars import ManyCars
 from optimizer.car.sampled import moved_corner, sampled_toe
+from optimizer.car.settings import Settings
 from optimizer.car.tape import length_deviation, point_names, tape_root
 from optimizer.errors import CaseFileError
 from optimizer.files.case_file import car_from_toml, case_from_toml

@@ -11,8 +11,8 @@ from pydantic import ValidationError
 
 from geometry.toe_curve import toe_change
 from optimizer.answers.suggest import suggest
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.car.subject import subject_of
 from optimizer.car.wanted import (
     band_verdict,

@@ -13,8 +13,8 @@ import pytest
 
 from geometry.motion import Motion
 from optimizer.answers.suggest import suggest
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.files.case_file import car_from_toml, case_from_toml, read_case
 from optimizer.models.curve import CurveRequest
 from optimizer.models.gauge import GaugeResult

@@ -10,7 +10,7 @@ from optimizer.cli.lengths import heights, length
 from optimizer.cli.main import main
 from optimizer.files.case_file import case_from_toml, read_case
 from optimizer.files.starters import starter_case
-from optimizer.models.case import POINTS_OF_LAYOUT
+from optimizer.models.points import POINTS_OF_LAYOUT
 from tests.optimizer.command_line import CASES, STRUT, run
 
 KIT_CAR = CASES / "kit-car-inches.toml"

@@ -13,9 +13,9 @@ import numpy as np
 
 from geometry.motion import Motion
 from geometry.vectors import Array
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner
+from optimizer.car.settings import Settings
 from optimizer.car.tape import point_names
 from optimizer.gauging.loop import gauge
 from optimizer.models.case import Case

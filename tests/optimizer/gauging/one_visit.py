@@ -13,9 +13,9 @@ import numpy as np
 
 from geometry.vectors import Array, turned
 from geometry.wheel_angles import camber_angle
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import as_taped, moved_corner, sampled_motion
+from optimizer.car.settings import Settings
 from optimizer.car.tape import point_names
 from optimizer.gauging.loop import gauge
 from optimizer.models.case import Case

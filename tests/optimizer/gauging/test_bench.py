@@ -6,8 +6,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.car.subject import subject_of
 from optimizer.cli.main import main
 from optimizer.files.case_file import read_car, read_case

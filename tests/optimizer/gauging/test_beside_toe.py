@@ -9,9 +9,9 @@ from scipy.spatial.transform import Rotation
 
 from geometry.vectors import turned
 from geometry.wheel_angles import camber_angle
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import as_taped, held_motion, moved_corner, sampled_motion
+from optimizer.car.settings import Settings
 from optimizer.car.tape import point_names
 from optimizer.cli.main import main
 from optimizer.files.case_file import read_case

@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 from geometry.motion import Motion
 from geometry.vectors import rotation_about, turned
 from geometry.wheel_angles import spin_axis, toe_angle
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner
+from optimizer.car.settings import Settings
 from optimizer.car.tape import point_names
 from optimizer.files.case_file import read_case
 from optimizer.gauging.conversions import gauge_of, reading_noise, toe_readings, wheel_travel

@@ -11,10 +11,10 @@ from geometry.vectors import turned
 from geometry.wheel_angles import toe_angle
 from optimizer.answers.pictures import views_of_next
 from optimizer.answers.suggest import suggest
-from optimizer.car.adjust import Settings
 from optimizer.car.alignment import aligned_case
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner, sampled_motion
+from optimizer.car.settings import Settings
 from optimizer.car.tape import point_names, tape_root
 from optimizer.cli.main import main
 from optimizer.files.case_file import car_from_toml, case_from_toml, read_car, read_case

@@ -5,9 +5,9 @@ import pytest
 from scipy.optimize import least_squares
 
 from geometry.toe_curve import toe_change
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner, sampled_change, sampled_toe
+from optimizer.car.settings import Settings
 from optimizer.car.tape import point_names
 from optimizer.car.wanted import wanted_change
 from optimizer.files.case_file import case_from_toml, read_case

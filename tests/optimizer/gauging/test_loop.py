@@ -6,8 +6,8 @@ import re
 import numpy as np
 import pytest
 
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.cli.main import main
 from optimizer.errors import PivotwrightError
 from optimizer.files.case_file import read_case

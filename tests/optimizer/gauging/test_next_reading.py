@@ -5,9 +5,9 @@ import json
 import numpy as np
 import pytest
 
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner
+from optimizer.car.settings import Settings
 from optimizer.car.tape import point_names
 from optimizer.cli.main import main
 from optimizer.files.case_file import case_from_toml, read_case

@@ -3,9 +3,10 @@
 import numpy as np
 import pytest
 
-from optimizer.car.adjust import Settings, linkage_choice
+from optimizer.car.adjust import linkage_choice
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner
+from optimizer.car.settings import Settings
 from optimizer.car.tape import point_names
 from optimizer.files.case_file import case_from_toml, read_case
 from optimizer.files.toml_file import file_text
@@ -14,7 +15,7 @@ from optimizer.gauging.loop import gauge
 from optimizer.gauging.next_stack import expected_peaks, next_stack
 from optimizer.gauging.swept import swept
 from optimizer.limits.margins import margins
-from optimizer.models.hardware import Shelf
+from optimizer.models.shelf import Shelf
 from optimizer.models.vehicle import Vehicle
 from optimizer.options.space import space_of
 from optimizer.reports.terminal_gauge import gauge_report

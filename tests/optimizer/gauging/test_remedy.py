@@ -5,8 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.files.case_file import read_case
 from optimizer.gauging.remedy import slope_of_height
 from optimizer.models.aim import Aim

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.files.case_file import read_case
 from optimizer.gauging.loop import gauge
 from optimizer.models.sweeps import SideFinding

@@ -11,8 +11,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.files.case_file import read_case
 from optimizer.models.gauge import WheelGauge
 from optimizer.models.questions import NotToe, OtherWheel, OutOfReach, Slip

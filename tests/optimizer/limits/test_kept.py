@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.many_cars import BUILT, ManyCars
+from optimizer.car.settings import Settings
 from optimizer.car.tape import point_names
 from optimizer.files.case_file import read_car, read_case
 from optimizer.limits.kept import margins_in_cars

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.limits.margins import Margin, margins
 from tests.optimizer.planted_locks import JAMMING, LockedCar
 

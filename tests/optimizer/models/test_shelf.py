@@ -11,7 +11,7 @@ from optimizer.errors import CaseFileError
 from optimizer.files.case_file import case_from_toml
 from optimizer.files.starters import starter_case
 from optimizer.models.case import Case
-from optimizer.models.hardware import OuterPivot, Shelf, Stack
+from optimizer.models.shelf import OuterPivot, Shelf, Stack
 from optimizer.models.stacks import buildable_stacks
 
 STARTER = starter_case("double-wishbone")

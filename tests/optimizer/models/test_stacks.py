@@ -11,7 +11,7 @@ from optimizer.errors import PivotwrightError
 from optimizer.files.case_file import case_from_toml
 from optimizer.files.starters import starter_case
 from optimizer.models.case import Case
-from optimizer.models.hardware import OuterPivot, Shelf
+from optimizer.models.shelf import OuterPivot, Shelf
 from optimizer.models.stacks import buildable_stacks
 
 CAR = case_from_toml(starter_case("double-wishbone"), "starter")

@@ -13,8 +13,8 @@ import numpy as np
 import pytest
 
 from optimizer.files.case_file import car_from_toml
-from optimizer.models.hardware import Stack
 from optimizer.models.kits import Kit, RodEnd
+from optimizer.models.shelf import Stack
 from optimizer.models.vehicle import Vehicle
 from optimizer.options.dimensions import Option, OptionSpace, option_space
 from optimizer.options.proof import by_bound

@@ -10,7 +10,8 @@ from optimizer.answers.suggest import SuggestPlan, suggest
 from optimizer.car.evaluate import Evaluator
 from optimizer.files.case_file import read_case
 from optimizer.models.case import Case
-from optimizer.models.hardware import OuterPivot, Rack, Shelf, Shim
+from optimizer.models.hardware import Rack
+from optimizer.models.shelf import OuterPivot, Shelf, Shim
 from optimizer.models.vehicle import Vehicle
 from optimizer.options.candidates import Candidates
 from optimizer.options.proof import prove

@@ -9,7 +9,8 @@ from optimizer.errors import PivotwrightError
 from optimizer.files.case_file import case_from_toml, read_case
 from optimizer.files.starters import starter_case
 from optimizer.models.case import Case
-from optimizer.models.hardware import LowerBallJoint, OuterPivot, Rack, Shelf
+from optimizer.models.hardware import LowerBallJoint, Rack
+from optimizer.models.shelf import OuterPivot, Shelf
 from optimizer.options.space import space_of
 
 CAR = case_from_toml(starter_case("double-wishbone"), "starter")

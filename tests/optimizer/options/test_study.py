@@ -17,7 +17,7 @@ from optimizer.answers.suggest import SuggestPlan, suggest
 from optimizer.errors import PivotwrightError, StudyNotKept
 from optimizer.files.case_file import read_car
 from optimizer.files.kits import read_kits
-from optimizer.models.hardware import OuterPivot
+from optimizer.models.shelf import OuterPivot
 from optimizer.models.vehicle import Vehicle
 from optimizer.options.dimensions import OptionSpace, option_space
 from optimizer.options.ranking import ranked

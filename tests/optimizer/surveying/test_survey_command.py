@@ -14,7 +14,7 @@ from optimizer.cli.main import main
 from optimizer.files.case_file import read_case
 from optimizer.files.starters import SURVEY, starter, starter_case
 from optimizer.files.survey_file import survey_from_toml
-from optimizer.models.case import POINTS_OF_LAYOUT, Layout
+from optimizer.models.points import POINTS_OF_LAYOUT, Layout
 from tests.optimizer.command_line import CASES
 from tests.optimizer.surveying.invented_surveys import (
     LAYOUTS,

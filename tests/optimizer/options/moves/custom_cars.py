@@ -8,8 +8,9 @@ import numpy as np
 
 from geometry.toe_curve import toe_change
 from optimizer.answers.custom import custom_pivot
-from optimizer.car.adjust import Settings, linkage_choice
+from optimizer.car.adjust import linkage_choice
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.files.case_file import car_from_toml, case_from_toml
 from optimizer.models.case import Case
 from optimizer.models.custom_pivot import CustomPivot, CustomWheel

@@ -13,8 +13,8 @@ import pytest
 from optuna.storages.journal import JournalFileBackend
 
 from optimizer.answers.suggest import SuggestPlan, suggest
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.cli.main import main
 from optimizer.errors import PivotwrightError, StudyNotKept
 from optimizer.files.case_file import case_from_toml, read_car

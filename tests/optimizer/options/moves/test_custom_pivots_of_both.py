@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from optimizer.answers.suggest import suggest
-from optimizer.car.adjust import Settings
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.errors import PivotwrightError
 from optimizer.files.case_file import car_from_toml
 from optimizer.limits.margins import margins

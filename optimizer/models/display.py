@@ -1,0 +1,30 @@
+"""How reports state toe, and in which words."""
+
+from typing import Self
+
+from pydantic import model_validator
+
+from optimizer.errors import Fault
+from optimizer.models.base import FaultList, FrozenModel
+from optimizer.models.dialect import Dialect
+from optimizer.models.quantities import PositiveLength
+from optimizer.units import ToeUnit
+
+
+class Display(FrozenModel):
+    """The unit in which reports state toe, beside degrees."""
+
+    toe_unit: ToeUnit = "deg"
+    """Degrees, minutes of arc, or a distance at a diameter."""
+    diameter: PositiveLength | None = None
+    """Where a toe distance is taken: tire, rim flange or gauge plate. [mm]"""
+    words: Dialect = "us"
+    """"us" or "uk", the words of the reports: tie rod and tire, or track rod and tyre"""
+
+    @model_validator(mode="after")
+    def _distance_has_a_diameter(self) -> Self:
+        if self.toe_unit in ("mm", "in") and self.diameter is None:
+            message = f'must be given where toe_unit is "{self.toe_unit}"'
+            hint = "(toe as a distance means nothing without the diameter that it is taken at)"
+            raise FaultList([Fault("diameter", f"{message}\n{hint}")])
+        return self
