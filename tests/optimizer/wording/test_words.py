@@ -99,7 +99,7 @@ def gauge_without_case(kind: str) -> str:
     lower = {"outer_drop": 6.0, "name": "lower"}
     no_arms = {key: x for key, x in gauge_car(kind).items() if key not in ("arms", "rod_length")}
     sweeps = [
-        [sweep(kind, -0.01, 1e-4), sweep(kind, -0.005, 1e-4, **lower)],
+        [sweep(kind, -0.01, 1e-4), sweep(kind, -0.0052, 1e-4, **lower)],
         [sweep(kind, -0.01, 1e-4), sweep(kind, -0.02, 1e-4, **lower)],
         [sweep(kind, -0.01, 1e-4, side="left"), sweep(kind, 0.01, -1e-4, side="right")],
         [sweep(kind, -0.01, 1e-4, car=no_arms)],
