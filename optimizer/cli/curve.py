@@ -88,7 +88,7 @@ def run(options: argparse.Namespace) -> int:
 
         sys.stdout.write(curve_report(result))
     _keep(options, vehicle, request, result)
-    return 0
+    return 0 if result.goes_there else 1
 
 
 def _keep(

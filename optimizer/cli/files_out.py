@@ -15,8 +15,8 @@ if TYPE_CHECKING:
 FileOut = Literal["page", "csv", "plot", "drawing", "plan", "sheet"]
 HELP: dict[FileOut, tuple[str, str]] = {
     "page": (
-        "FILE",
-        "also write the answer as a page with drawings (HTML, nothing to load), to FILE",
+        "FILE.html",
+        "also write the answer as a page with drawings (nothing to load), to FILE",
     ),
     "csv": ("FILE", "also write its rows as CSV, to FILE"),
     "plot": ("FILE.svg|png", "also write its toe curves as a drawing, to FILE"),
@@ -25,6 +25,7 @@ HELP: dict[FileOut, tuple[str, str]] = {
     "plan": ("FILE.svg", "also write the floor plan as a drawing, to FILE"),
 }
 ENDINGS: dict[FileOut, tuple[str, ...]] = {
+    "page": (".html", ".htm"),
     "plot": (".svg", ".png"),
     "drawing": (".svg", ".dxf"),
     "plan": (".svg",),

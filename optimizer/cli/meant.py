@@ -25,6 +25,14 @@ def command_meant(typed: str, known: Sequence[str]) -> str:
     return f"there is no command {typed}; {meant}"
 
 
+def choice_meant(typed: str, known: Sequence[str]) -> str:
+    """Say which of an option's choices was meant, or which there are."""
+    near = [one for one in known if typed and typed.lower() in one]
+    near = near or get_close_matches(typed.lower(), known, n=1)
+    meant = f"did you mean {' or '.join(near)}?" if near else f"there are {', '.join(known)}"
+    return f"there is no {typed}; {meant}"
+
+
 def option_meant(typed: str, command: str, parsers: dict[str, argparse.ArgumentParser]) -> str:
     """Say which option of a command was meant, or which command takes it."""
     typed = typed.split("=")[0]

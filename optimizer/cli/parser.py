@@ -20,7 +20,7 @@ from optimizer.cli import (
     survey,
 )
 from optimizer.cli.lengths import WRITTEN
-from optimizer.cli.meant import command_meant, option_meant
+from optimizer.cli.meant import choice_meant, command_meant, option_meant
 from optimizer.errors import PivotwrightError
 
 COMMANDS = {
@@ -38,9 +38,9 @@ COMMANDS = {
     "completion": completion,
 }
 EXIT_CODES = (
-    "Exit codes: 0 done; 1 done, but nothing buildable meets the limits and the tolerance; 2 the "
-    "input is wrong, or the answer could not be written; 70 a fault of the program itself; 130 "
-    "stopped by hand."
+    "Exit codes: 0 done; 1 done, but nothing buildable meets the limits and the tolerance, or "
+    "a wheel has no pose at the height asked for; 2 the input is wrong, or the answer could not be "
+    "written; 70 a fault of the program itself; 130 stopped by hand."
 )
 MISSING = {
     "CASE": ", a case file (`pivotwright new strut > my-car.toml` starts one)",
@@ -60,6 +60,11 @@ class Parser(argparse.ArgumentParser):
         """Say what is wrong in one line, and where to read what is right."""
         wanted = MISSING.get(message.removeprefix("the following arguments are required: "), "")
         raise PivotwrightError(f"{message}{wanted}; {self.prog} --help says more")
+
+    def _check_value(self, action: argparse.Action, value: object) -> None:
+        if action.choices is not None and value not in action.choices:
+            told = choice_meant(str(value), [str(one) for one in action.choices])
+            raise argparse.ArgumentError(action, told)
 
 
 def parsed(given: Sequence[str]) -> argparse.Namespace:

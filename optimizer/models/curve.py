@@ -123,6 +123,11 @@ class CurveResult(Answer):
     comparison: SidesCompared | None = None
     others: list["OtherCurve"] = Field(default_factory=list)
 
+    @property
+    def goes_there(self) -> bool:
+        """Whether every wheel has a pose somewhere on its travel."""
+        return all(any(toe is not None for toe in wheel.toe_deg) for wheel in self.wheels)
+
 
 class OtherCurve(Answer):
     """A curve that is laid over another one, under the name that it was asked for by."""

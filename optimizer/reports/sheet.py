@@ -113,8 +113,8 @@ def _build(wheel: WheelSheet, reader: Reader) -> list[str]:
 
 
 def _titles(sheet: Sheet, reader: Reader) -> list[str]:
-    units = sheet.subject.units
-    return [f"travel, {units}", f"expect, {reader.toe_unit}", *sheet.blanks, "toe"]
+    units, toe = sheet.subject.units, reader.toe_unit
+    return [f"travel, {units}", f"expect, {toe}", *sheet.blanks, f"toe, {toe}"]
 
 
 def _rows(sheet: Sheet, wheel: WheelSheet, reader: Reader) -> list[list[str]]:

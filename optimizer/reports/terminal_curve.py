@@ -26,7 +26,7 @@ def curve_report(result: CurveResult) -> str:
             *alignment_section([(wheel.side, wheel.alignment) for wheel in result.wheels], reader),
             indented(sentence(result.setting, reader)),
             indented(lengths_in_words(result, reader)),
-            columns_table(curve_columns(result, reader)),
+            *([columns_table(curve_columns(result, reader))] if result.goes_there else []),
             *_laid_over(result, reader),
             *(indented(note) for note in notes_in_words(result, reader)),
             *comparison_section(result.comparison, reader),

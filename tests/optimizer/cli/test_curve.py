@@ -67,11 +67,15 @@ def test_a_height_out_of_reach_is_a_dash_with_a_note_in_the_report(capsys):
 
 
 def test_a_ride_height_out_of_reach_is_null_everywhere_with_a_note(capsys):
-    assert run("curve", STRUT, "--json", "--lowered-by", 500) == 0
+    assert run("curve", STRUT, "--json", "--lowered-by", 500) == 1
     wheel = wheel_of(capsys.readouterr().out)
     assert set(wheel["toe_deg"]) == {None}
     assert wheel["tie_rod_length_change_mm"] is None
     assert wheel["notes"]
+    assert run("curve", STRUT, "--lowered-by", 500) == 1
+    out = capsys.readouterr().out
+    assert "the suspension can't be joined there" in out
+    assert "half track" not in out, "no table of dashes"
 
 
 def test_static_toe_is_reset_by_rod_length_unless_the_length_is_kept(capsys):

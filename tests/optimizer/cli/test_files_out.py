@@ -159,15 +159,19 @@ def test_a_drawing_as_png(tmp_path):
     assert drawing.read_bytes().startswith(PNG)
 
 
-@pytest.mark.parametrize("option", ["--page", "--csv", "--plot"])
-def test_a_file_is_replaced_only_when_told_and_never_one_that_is_read(tmp_path, capsys, option):
-    case = tmp_path / "car.svg"
+@pytest.mark.parametrize(
+    ("option", "ending"), [("--page", "html"), ("--csv", "csv"), ("--plot", "svg")]
+)
+def test_a_file_is_replaced_only_when_told_and_never_one_that_is_read(
+    tmp_path, capsys, option, ending
+):
+    case = tmp_path / f"car.{ending}"
     case.write_text((CASES / "track-wishbone.toml").read_text(encoding="utf-8"), encoding="utf-8")
     kept = case.read_bytes()
     assert main(["curve", str(case), option, str(case), "--overwrite"]) == 2
     assert "is read by this command" in capsys.readouterr().err
     assert case.read_bytes() == kept
-    out = tmp_path / "out.svg"
+    out = tmp_path / f"out.{ending}"
     out.write_text("mine", encoding="utf-8")
     assert main(["curve", str(case), option, str(out)]) == 2
     assert "exists already; add --overwrite" in capsys.readouterr().err

@@ -40,6 +40,19 @@ def test_a_slip_in_a_command_is_answered_with_what_was_meant(capsys, typed, mean
     assert f"there is no command {typed}; did you mean {meant}?" in capsys.readouterr().err
 
 
+@pytest.mark.parametrize(
+    ("typed", "told"),
+    [
+        ("dial", "did you mean two-dial or dial-and-roller?"),
+        ("lazer", "did you mean laser?"),
+        ("plumb", "there are two-dial, dial-and-roller, laser, wall,"),
+    ],
+)
+def test_a_slip_in_a_choice_is_answered_with_what_was_meant(capsys, typed, told):
+    assert run("sheet", STRUT, "--kind", typed) == 2
+    assert f"argument --kind: there is no {typed}; {told}" in capsys.readouterr().err
+
+
 def test_a_case_may_come_through_a_pipe(capsys, monkeypatch):
     text = STRUT.read_bytes()
     monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(text)))
