@@ -8,7 +8,7 @@ An upright on links and a beam axle have no such closed form; `geometry.link_mot
 """
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,7 +31,7 @@ WIDEST_SWING = 1.5  # the arm is never sought farther from its measured pose [ra
 BISECTIONS = 60
 LEAST_RISE = 0.2  # of the wheel center per swing, as a share of the arm's length, that is sure
 
-Turn = Callable[[SteeringAxis], Array]
+Turn = Callable[[SteeringAxis], "_Turned"]
 
 
 def rod_motion(linkage: Linkage, travel: Array, rod: Rod) -> Motion:
@@ -58,7 +58,7 @@ def rod_motion(linkage: Linkage, travel: Array, rod: Rod) -> Motion:
         return steered_link_motion(linkage, travel, rod)
     side = Side.measured(linkage, rod)
 
-    def turn(axis: SteeringAxis) -> Array:
+    def turn(axis: SteeringAxis) -> _Turned:
         arm = rod.outer - axis.lower_measured
         radii = np.stack(
             np.broadcast_arrays(norm(arm), norm(rod.outer - axis.upper_measured), rod.length),
@@ -66,15 +66,15 @@ def rod_motion(linkage: Linkage, travel: Array, rod: Rod) -> Motion:
         )
         centers = np.stack(np.broadcast_arrays(axis.lower, axis.upper, rod.inner), axis=-2)
         outer = three_sphere_point(centers, radii, side.sign)
-        return _rotation_between(axis, arm, outer - axis.lower)
+        return _Turned.about(axis, arm, outer - axis.lower)
 
     shape = np.broadcast_shapes(np.shape(travel), rod.shape, side.sign.shape)
     travel = np.broadcast_to(travel, shape)
-    swing, rise_rate = _secant_root(linkage, travel, turn)
-    motion, axis = _motion_at(linkage, travel, turn, swing)
-    rises = rise_rate >= LEAST_RISE * _arm_reach(linkage)
+    pose, rise_rate = _by_secants(linkage, travel, turn)
+    motion = pose.motion(travel)
+    rises = rise_rate >= LEAST_RISE * linkage.lower_circle.radius
     outer = motion.moved(rod.outer)
-    sure = rises & side.clear & stays_clear(axis.lower, motion.steering_axis, outer, rod)
+    sure = rises & side.clear & stays_clear(pose.axis.lower, motion.steering_axis, outer, rod)
     return motion if sure.all() else _led_where_unsure(linkage, travel, rod, motion, sure)
 
 
@@ -106,7 +106,7 @@ def toe_held_motion(linkage: Linkage, travel: Array, spin: Array, toe: Array) ->
         return link_motion(toe_held_closure(linkage, travel, spin, toe))
     square_to = np.stack([np.cos(toe), -np.sin(toe), np.zeros(np.shape(toe))], axis=-1)
 
-    def turn(axis: SteeringAxis) -> Array:
+    def turn(axis: SteeringAxis) -> _Turned:
         # The new spin axis is a unit vector square to `square_to` that keeps its component along
         # the steering axis: two planes and the unit sphere; of the two answers the outboard one.
         direction = unit(axis.upper - axis.lower)
@@ -118,14 +118,15 @@ def toe_held_motion(linkage: Linkage, travel: Array, spin: Array, toe: Array) ->
         held = (kept / free)[..., None] * (direction - leaning[..., None] * square_to) + outboard[
             ..., None
         ] * cross(direction, square_to)
-        return _rotation_between(axis, spin, held)
+        return _Turned.about(axis, spin, held)
 
     travel = np.asarray(travel) + np.zeros(np.shape(toe))
-    swing, _ = _secant_root(linkage, travel, turn)
-    lost = ~(np.abs(_pose(linkage, swing, turn)[2] - travel) <= TRAVEL_ATOL)
+    pose, _ = _by_secants(linkage, travel, turn)
+    lost = ~(np.abs(pose.rise - travel) <= TRAVEL_ATOL)
     if lost.any():
-        swing = np.where(lost, _bisected_root(linkage, travel, turn), swing)
-    return _motion_at(linkage, travel, turn, swing)[0]
+        swing = np.where(lost, _by_halves(linkage, travel, turn), pose.swing)
+        pose = _Pose.of(linkage, swing, turn)
+    return pose.motion(travel)
 
 
 def _led_where_unsure(
@@ -152,17 +153,34 @@ def _led_where_unsure(
     return replace(led, steering_axis=unit(top - lower) + 0.0 * led.translation)
 
 
-def _rotation_between(axis: SteeringAxis, measured: Array, now: Array) -> Array:
-    """Rotation that carries the steering axis and one more direction from measured to now."""
-    before = _triad(axis.upper_measured - axis.lower_measured, measured)
-    after = _triad(axis.upper - axis.lower, now)
-    rotation = np.empty((*np.broadcast_shapes(before[0].shape, after[0].shape), 3))
-    for row in range(3):
-        for column in range(3):
-            rotation[..., row, column] = sum(
-                a[..., row] * b[..., column] for a, b in zip(after, before, strict=True)
-            )
-    return rotation
+@dataclass(frozen=True)
+class _Turned:
+    """A turn as three unit vectors square to each other, before it and after it, (..., 3) each."""
+
+    before: tuple[Array, Array, Array]
+    after: tuple[Array, Array, Array]
+
+    @staticmethod
+    def about(axis: SteeringAxis, measured: Array, now: Array) -> "_Turned":
+        """The turn that carries the steering axis and one more direction from measured to now."""
+        before = _triad(axis.upper_measured - axis.lower_measured, measured)
+        return _Turned(before, _triad(axis.upper - axis.lower, now))
+
+    def height(self, vector: Array) -> Array:
+        """What the turn makes of a vector (..., 3), its part upward alone."""
+        pairs = zip(self.before, self.after, strict=True)
+        first, second, third = (dot(b, vector) * a[..., 2] for b, a in pairs)
+        return first + second + third
+
+    @property
+    def rotation(self) -> Array:
+        """The turn as a matrix, (..., 3, 3)."""
+        a, b = self.after, self.before
+        out = np.empty((*np.broadcast_shapes(a[0].shape, b[0].shape), 3))
+        for row, column in np.ndindex(3, 3):
+            first, second, third = (a[k][..., row] * b[k][..., column] for k in range(3))
+            out[..., row, column] = first + second + third
+        return out
 
 
 def _triad(axis: Array, other: Array) -> tuple[Array, Array, Array]:
@@ -171,46 +189,51 @@ def _triad(axis: Array, other: Array) -> tuple[Array, Array, Array]:
     return first, cross(third, first), third
 
 
-def _motion_at(
-    linkage: ArmLinkage, travel: Array, turn: Turn, swing: Array
-) -> tuple[Motion, SteeringAxis]:
-    """Motion of an arm's swing, NaN where it does not bring the wheel center to `travel`."""
-    rotation, translation, rise, axis = _pose(linkage, swing, turn)
-    reach = np.where(np.isnan(axis.upper_measured + axis.upper).any(axis=-1), Reach.ARMS_END, 0)
-    reach = np.where((reach == 0) & np.isnan(rise), Reach.ROD_ENDS, reach)
-    direction = unit(axis.upper - axis.lower)
-    gone = ~(np.abs(rise - travel) <= 10.0 * TRAVEL_ATOL)
-    reach = np.where((reach == 0) & gone, Reach.ARMS_END, reach).astype(np.int8)
-    for part in (rotation, translation, direction):
-        part[gone] = np.nan
-    return Motion(rotation, translation, direction, reach), axis
+@dataclass(frozen=True)
+class _Pose:
+    """Where the upright is at a swing of its arm, and how far its wheel center has risen."""
+
+    swing: Array
+    axis: SteeringAxis
+    turned: _Turned
+    rise: Array
+
+    @staticmethod
+    def of(linkage: ArmLinkage, swing: Array, turn: Turn) -> "_Pose":
+        axis = linkage.steering_axis(swing)
+        now = turn(axis)
+        height = axis.lower[..., 2] + now.height(linkage.wheel_center - axis.lower_measured)
+        return _Pose(swing, axis, now, height - linkage.wheel_center[..., 2])
+
+    def motion(self, travel: Array) -> Motion:
+        """The motion that it is part of, NaN where the wheel center is not at `travel`."""
+        axis, rise = self.axis, self.rise
+        reach = np.where(np.isnan(axis.upper_measured + axis.upper).any(axis=-1), Reach.ARMS_END, 0)
+        reach = np.where((reach == 0) & np.isnan(rise), Reach.ROD_ENDS, reach)
+        gone = ~(np.abs(rise - travel) <= 10.0 * TRAVEL_ATOL)
+        reach = np.where((reach == 0) & gone, Reach.ARMS_END, reach).astype(np.int8)
+        rotation, direction = self.turned.rotation, unit(axis.upper - axis.lower)
+        translation = axis.lower - turned(rotation, axis.lower_measured)
+        for part in (rotation, translation, direction):
+            part[gone] = np.nan
+        return Motion(rotation, translation, direction, reach)
 
 
-def _pose(
-    linkage: ArmLinkage, swing: Array, turn: Turn
-) -> tuple[Array, Array, Array, SteeringAxis]:
-    axis = linkage.steering_axis(swing)
-    rotation = turn(axis)
-    translation = axis.lower - turned(rotation, axis.lower_measured)
-    center = turned(rotation, linkage.wheel_center) + translation
-    return rotation, translation, center[..., 2] - linkage.wheel_center[..., 2], axis
+def _by_secants(linkage: ArmLinkage, travel: Array, turn: Turn) -> tuple[_Pose, Array]:
+    """Pose with the wheel center at `travel`, by secant steps of the swing, and its rise per swing.
 
-
-def _arm_reach(linkage: ArmLinkage) -> Array:
-    """Distance of the lower ball joint from the axis of its arm. [mm]"""
-    arm = linkage.lower_ball_joint - linkage.lower_arm_rear
-    return norm(cross(unit(linkage.lower_arm_front - linkage.lower_arm_rear), arm))
-
-
-def _secant_root(linkage: ArmLinkage, travel: Array, turn: Turn) -> tuple[Array, Array]:
-    """Swing that brings the wheel center to `travel`, by secant steps, and its rise per swing.
-
+    The wheel center rises nearly as the lower ball joint does, which is where the steps start from.
     NaN or short of the tolerance where they lose their way.
     """
-    first, second = np.zeros(travel.shape), np.clip(travel / _arm_reach(linkage), -1.0, 1.0)
-    second = np.where(np.abs(second) < CLOSEST_GUESS, CLOSEST_GUESS, second)
-    miss_first, miss_second = (_pose(linkage, x, turn)[2] - travel for x in (first, second))
-    rate = (miss_second - miss_first) / second
+    circle = linkage.lower_circle
+    first = circle.swing(travel)
+    miss_first = _Pose.of(linkage, first, turn).rise - travel
+    second = circle.swing(travel - miss_first)
+    close = np.abs(second - first) < CLOSEST_GUESS
+    second = np.where(close, first + CLOSEST_GUESS, second)
+    pose = _Pose.of(linkage, second, turn)
+    miss_second = pose.rise - travel
+    rate = (miss_second - miss_first) / (second - first)
     for _ in range(SECANT_STEPS):
         done = np.abs(miss_second) <= TRAVEL_ATOL
         if (done | np.isnan(miss_second)).all():
@@ -220,20 +243,21 @@ def _secant_root(linkage: ArmLinkage, travel: Array, turn: Turn) -> tuple[Array,
         rate = np.where(done, rate, np.where(change == 0.0, np.nan, change) / step)
         first, miss_first = second, miss_second
         second = np.where(done, second, second - miss_second / rate)
-        miss_second = _pose(linkage, second, turn)[2] - travel
-    return second, rate
+        pose = _Pose.of(linkage, second, turn)
+        miss_second = pose.rise - travel
+    return pose, rate
 
 
-def _bisected_root(linkage: ArmLinkage, travel: Array, turn: Turn) -> Array:
+def _by_halves(linkage: ArmLinkage, travel: Array, turn: Turn) -> Array:
     """Swing that brings the wheel center to `travel`, between none and the widest, by halving.
 
     Halving cannot leave the reachable range: a swing without a pose counts as too far, so a height
     beyond reach ends just outside the last pose that exists.
     """
-    start = _pose(linkage, np.zeros(travel.shape), turn)[2] - travel
+    start = _Pose.of(linkage, np.zeros(travel.shape), turn).rise - travel
     near, far = np.zeros(travel.shape), np.where(start < 0.0, WIDEST_SWING, -WIDEST_SWING)
     for _ in range(BISECTIONS):
         middle = 0.5 * (near + far)
-        short = (_pose(linkage, middle, turn)[2] - travel) * start > 0.0
+        short = (_Pose.of(linkage, middle, turn).rise - travel) * start > 0.0
         near, far = np.where(short, middle, near), np.where(short, far, middle)
     return far

@@ -1,11 +1,12 @@
 """Double wishbone: two arms on fixed axes, a ball joint at the end of each."""
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
 from geometry.linkages.link_set import LinkSet, side_by_side
-from geometry.linkages.lower_arm import DOWN, SteeringAxis, arm_joint, extended_joint
+from geometry.linkages.lower_arm import DOWN, JointCircle, SteeringAxis, extended_joint
 from geometry.spheres import three_sphere_point, which_side
 from geometry.vectors import Array, norm
 
@@ -28,7 +29,12 @@ class DoubleWishbone:
     ball_joint_drop: Array = field(default_factory=lambda: np.zeros(()))
     drop_axis: Array = field(default_factory=lambda: DOWN)
 
-    @property
+    @cached_property
+    def lower_circle(self) -> JointCircle:
+        """Where the lower ball joint can be."""
+        return JointCircle.of(self.lower_arm_front, self.lower_arm_rear, self.lower_ball_joint)
+
+    @cached_property
     def lower_joint_in_upright(self) -> Array:
         """Where the upright carries the lower ball joint, extension included. [mm]"""
         return extended_joint(self.lower_ball_joint, self.ball_joint_drop, self.drop_axis)
@@ -38,18 +44,22 @@ class DoubleWishbone:
 
         The upper ball joint keeps its distance from the lower one and from its own two pivots.
         """
-        lower = arm_joint(
-            self.lower_arm_front, self.lower_arm_rear, self.lower_ball_joint, arm_angle
-        )
-        lower_measured = self.lower_joint_in_upright
+        lower = self.lower_circle.joint(arm_angle)
         pivots = np.broadcast_arrays(self.upper_arm_front, self.upper_arm_rear, lower)
-        measured = np.broadcast_arrays(
-            self.upper_arm_front, self.upper_arm_rear, lower_measured, self.upper_ball_joint
-        )
-        radii = np.stack([norm(self.upper_ball_joint - end) for end in measured[:3]], axis=-1)
-        side = which_side(np.stack(measured[:3], axis=-2), self.upper_ball_joint)
-        upper = three_sphere_point(np.stack(pivots, axis=-2), radii, side)
-        return SteeringAxis(lower, upper, lower_measured, self.upper_ball_joint)
+        upper = three_sphere_point(np.stack(pivots, axis=-2), *self._upper_spheres)
+        return SteeringAxis(lower, upper, self.lower_joint_in_upright, self.upper_ball_joint)
+
+    @cached_property
+    def _upper_spheres(self) -> tuple[Array, Array]:
+        """Distances that the upper ball joint keeps (..., 3) [mm], and its side of the three."""
+        ends = np.broadcast_arrays(
+            self.upper_arm_front,
+            self.upper_arm_rear,
+            self.lower_joint_in_upright,
+            self.upper_ball_joint,
+        )[:3]
+        radii = np.stack([norm(self.upper_ball_joint - end) for end in ends], axis=-1)
+        return radii, which_side(np.stack(ends, axis=-2), self.upper_ball_joint)
 
     def link_set(self) -> LinkSet:
         """Each arm as two links to its ball joint."""

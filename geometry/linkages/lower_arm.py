@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.vectors import Array, cross, dot, rotation_about, unit
+from geometry.vectors import Array, cross, dot, norm, rotation_about, unit
 
 DOWN = np.array([0.0, 0.0, -1.0])
 
@@ -23,28 +23,45 @@ class SteeringAxis:
     upper_measured: Array
 
 
-def arm_joint(front: Array, rear: Array, joint: Array, angle: Array) -> Array:
-    """Position of an arm's outer joint after the arm has swung about its two inner pivots.
+@dataclass(frozen=True)
+class JointCircle:
+    """The circle on which an arm's outer joint runs about the line through its inner pivots.
 
-    Parameters
-    ----------
-    front, rear, joint : (..., 3) float array
-        Inner pivots and outer joint as measured. [mm]
-    angle : (...) float array
-        Swing from the measured pose, positive where it first raises the joint. [rad]
-
-    Returns
-    -------
-    (..., 3) float array
-        The joint. [mm]
+    From its `center` the joint stands at `reach` as measured; `ahead` is where it is after a
+    quarter turn, the way that first raises it.  All (..., 3). [mm]
     """
-    axis = unit(front - rear)
-    foot = rear + dot(joint - rear, axis)[..., None] * axis
-    reach = joint - foot
-    rise = cross(axis, reach)
-    rise = rise * np.where(rise[..., 2] < 0.0, -1.0, 1.0)[..., None]
-    point: Array = foot + np.cos(angle)[..., None] * reach + np.sin(angle)[..., None] * rise
-    return point
+
+    center: Array
+    reach: Array
+    ahead: Array
+
+    @staticmethod
+    def of(front: Array, rear: Array, joint: Array) -> "JointCircle":
+        """Make it from an arm's inner pivots and outer joint as measured, (..., 3) each. [mm]"""
+        axis = unit(front - rear)
+        center = rear + dot(joint - rear, axis)[..., None] * axis
+        reach = joint - center
+        ahead = cross(axis, reach)
+        up = np.where(ahead[..., 2] < 0.0, -1.0, 1.0)[..., None]
+        return JointCircle(center, reach, ahead * up)
+
+    @property
+    def radius(self) -> Array:
+        """Distance of the joint from the line. [mm]"""
+        return norm(self.reach)
+
+    def joint(self, swing: Array) -> Array:
+        """Where the joint is after a swing from the measured pose, (...) [rad] to (..., 3). [mm]"""
+        across, along = np.cos(swing)[..., None], np.sin(swing)[..., None]
+        return self.center + across * self.reach + along * self.ahead
+
+    def swing(self, rise: Array) -> Array:
+        """Swing that raises the joint by `rise` [mm], or as near to that as it goes. [rad]"""
+        level, up = self.reach[..., 2], self.ahead[..., 2]
+        highest = np.hypot(level, up)
+        share = (rise + level) / np.where(highest == 0.0, np.nan, highest)
+        swing: Array = np.arcsin(np.clip(share, -1.0, 1.0)) - np.arctan2(level, up)
+        return swing
 
 
 def extended_joint(joint: Array, drop: Array, drop_axis: Array = DOWN) -> Array:

@@ -1,11 +1,12 @@
 """Strut: a lower arm, and a damper rod that slides through a fixed top mount."""
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
 from geometry.linkages.link_set import LinkSet, side_by_side
-from geometry.linkages.lower_arm import DOWN, SteeringAxis, arm_joint, extended_joint
+from geometry.linkages.lower_arm import DOWN, JointCircle, SteeringAxis, extended_joint
 from geometry.spheres import line_sphere_point
 from geometry.vectors import Array, dot, norm, unit
 
@@ -29,7 +30,12 @@ class Strut:
     ball_joint_drop: Array = field(default_factory=lambda: np.zeros(()))
     drop_axis: Array = field(default_factory=lambda: DOWN)
 
-    @property
+    @cached_property
+    def lower_circle(self) -> JointCircle:
+        """Where the lower ball joint can be."""
+        return JointCircle.of(self.lower_arm_front, self.lower_arm_rear, self.lower_ball_joint)
+
+    @cached_property
     def lower_joint_in_upright(self) -> Array:
         """Where the upright carries the lower ball joint, extension included. [mm]"""
         return extended_joint(self.lower_ball_joint, self.ball_joint_drop, self.drop_axis)
@@ -40,18 +46,20 @@ class Strut:
         The upright sees the top mount slide along the damper-rod line until it has the right
         distance from the ball joint; NaN where the ball joint comes nearer than that line.
         """
-        lower = arm_joint(
-            self.lower_arm_front, self.lower_arm_rear, self.lower_ball_joint, arm_angle
-        )
-        lower_measured = self.lower_joint_in_upright
-        up = unit(self.strut_top - self.strut_axis)
-        up = up * np.where(up[..., 2] < 0.0, -1.0, 1.0)[..., None]
-        side = np.sign(dot(up, self.strut_top - lower_measured))
+        lower, lower_measured = self.lower_circle.joint(arm_angle), self.lower_joint_in_upright
+        up, side = self._line
         slide = line_sphere_point(
             self.strut_top, up, lower_measured, norm(self.strut_top - lower), side
         )
         upper_measured = self.strut_top + slide[..., None] * up
         return SteeringAxis(lower, self.strut_top, lower_measured, upper_measured)
+
+    @cached_property
+    def _line(self) -> tuple[Array, Array]:
+        """The damper-rod line's upward direction, and 1 where that leads to the top mount."""
+        up = unit(self.strut_top - self.strut_axis)
+        up = up * np.where(up[..., 2] < 0.0, -1.0, 1.0)[..., None]
+        return up, np.sign(dot(up, self.strut_top - self.lower_joint_in_upright))
 
     def link_set(self) -> LinkSet:
         """The arm as two links to its ball joint, beside the damper rod."""
