@@ -1,10 +1,12 @@
 """A study in a database that machines share: opened by many at once, patient while it restarts."""
 
+import logging
 import random
 import time
 from collections.abc import Callable
 from contextlib import suppress
 from functools import partial
+from itertools import count
 from typing import Any, cast
 
 import optuna
@@ -14,6 +16,8 @@ from optimizer.errors import PivotwrightError
 from optimizer.printable import without_credentials
 
 PATIENCE_S = 60.0  # while a database that has answered before does not answer
+AWAY = f"{{named}}: the database does not answer; it is asked again for {PATIENCE_S:.0f} s"
+LOG = logging.getLogger(__name__)  # where nobody listens, on stderr, at once
 OPENINGS = 20  # tries while others lay out the same tables
 DRIVER = "pip install 'pivotwright[shared]' brings that of PostgreSQL"
 
@@ -37,8 +41,8 @@ class Patient:
     connection broke before the database could say so; each of them may be taken twice.
     """
 
-    def __init__(self, kept: optuna.storages.RDBStorage) -> None:
-        self._kept = kept
+    def __init__(self, kept: optuna.storages.RDBStorage, named: str) -> None:
+        self._kept, self._named = kept, named
         self._steps = optuna.storages.get_storage(kept)
 
     def __getattr__(self, name: str) -> Any:
@@ -54,14 +58,17 @@ class Patient:
 
     def _patiently(self, step: Callable[..., Any], *given: Any, **named: Any) -> Any:
         end = time.monotonic() + PATIENCE_S
-        while True:
+        for tries in count():
             try:
                 return step(*given, **named)
             except Exception as fault:
                 if not _passes(fault) or time.monotonic() > end:
                     raise
+            if tries == 1:  # one that only broke its connections answers the second time
+                LOG.warning("pivotwright: warning: %s", AWAY.format(named=self._named))
             self.close()
             time.sleep(random.uniform(0.1, 0.5))
+        raise AssertionError("counting does not end")
 
 
 def _passes(fault: BaseException) -> bool:
@@ -83,7 +90,7 @@ def database(url: str) -> optuna.storages.BaseStorage:
     for left in reversed(range(OPENINGS)):
         try:
             kept = optuna.storages.RDBStorage(_with_driver(url))
-            return cast(optuna.storages.BaseStorage, Patient(kept))
+            return cast(optuna.storages.BaseStorage, Patient(kept, named))
         except (ImportError, NoSuchModuleError, ArgumentError, ValueError) as fault:
             raise PivotwrightError(f"{named}: {_unusable(fault)}") from None
         except (SQLAlchemyError, optuna.exceptions.StorageInternalError, AssertionError) as fault:

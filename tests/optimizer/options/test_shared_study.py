@@ -12,11 +12,13 @@ from pathlib import Path
 
 import optuna
 import pytest
+import sqlalchemy
 
 from optimizer.answers.suggest import SuggestPlan, suggest
 from optimizer.errors import PivotwrightError
 from optimizer.files.case_file import read_car
 from optimizer.options.dimensions import option_space
+from optimizer.options.study.database import Patient
 from optimizer.options.study.run import StudyPlan, run_study
 from optimizer.options.study.storage import opened_storage, study_storage
 from tests.optimizer.command_line import CASES, ROOT, changed
@@ -164,6 +166,23 @@ def test_a_server_that_restarts_and_breaks_connections_costs_no_trial(shared):
         trials = complete(study)
     assert each_once(trials)
     assert len(trials) == outcome.trials > 6
+
+
+@pytest.mark.parametrize(("failures", "told"), [(1, 0), (3, 1)])
+def test_a_database_that_stays_away_is_waited_for_with_a_word(tmp_path, caplog, failures, told):
+    url = f"sqlite:///{tmp_path / 'study.db'}"
+    left = [sqlalchemy.exc.OperationalError("select", {}, Exception("gone"))] * failures
+
+    def step() -> str:
+        if left:
+            raise left.pop()
+        return "taken"
+
+    patient = Patient(optuna.storages.RDBStorage(url), "--study shared")
+    patient._steps.step = step
+    assert patient.step() == "taken"
+    expected = "--study shared: the database does not answer; it is asked again for 60 s"
+    assert [record.getMessage().endswith(expected) for record in caplog.records] == [True] * told
 
 
 @pytest.mark.parametrize(
