@@ -5,11 +5,15 @@ import signal
 import sys
 
 STOPPED = 130  # exit code of what is stopped by hand
+# Read by numpy when it is imported.  Matrices are small here: threads only wait for each other.
+ONE_THREAD = ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "OMP_NUM_THREADS")
 
 
 def start() -> int:
     """Run the program; see `optimizer.cli.main`."""
     signal.signal(signal.SIGINT, _stop)
+    for name in ONE_THREAD:
+        os.environ.setdefault(name, "1")
     from optimizer.cli.main import main
 
     signal.signal(signal.SIGINT, signal.default_int_handler)

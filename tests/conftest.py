@@ -5,10 +5,17 @@ difference before keeping it.
 """
 
 import difflib
+import os
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+
+# As the program does; two workers of two threads each would wait for each other most of the time.
+assert "numpy" not in sys.modules, "too late to say how many threads numpy may use"
+for library in ("OPENBLAS", "MKL", "OMP"):
+    os.environ.setdefault(f"{library}_NUM_THREADS", "1")
 
 ROOT = Path(__file__).parent.parent
 GOLDEN = Path(__file__).parent / "golden"

@@ -14,7 +14,6 @@ from optimizer.errors import PivotwrightError
 AHEAD = 4  # cars that wait or are worked on for each worker
 ANSWERS_WITHIN_S = 10.0
 WORKERS_WITHIN_S = 30.0
-ONE_THREAD = ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "OMP_NUM_THREADS")
 
 
 class Crew(Protocol):
@@ -35,7 +34,7 @@ class Crew(Protocol):
 
 
 class Processes:
-    """Processes of this machine, one thread each; as many as it has processors if left out."""
+    """Processes of this machine, as many as it has processors if left out."""
 
     def __init__(self, workers: int | None = None) -> None:
         self.workers = workers or cores()
@@ -56,8 +55,6 @@ class Processes:
         self.executor.shutdown(wait=False, cancel_futures=True)
 
     def _pool(self) -> Executor:
-        for name in ONE_THREAD:  # of the children, before they import numpy
-            os.environ.setdefault(name, "1")
         spawned = multiprocessing.get_context("spawn")
         return ProcessPoolExecutor(self.workers, mp_context=spawned, initializer=_follow_parent)
 

@@ -1,6 +1,6 @@
 """Speed, as ratios within one run: printed in one table, never failing on time.
 
-``OPENBLAS_NUM_THREADS=1 python -m pytest tests/benchmarks --benchmark-only`` runs them on one core
+``python -m pytest tests/benchmarks --benchmark-only`` runs them on one core
 and prints the table; with ``--write-table`` it goes into DEVELOPERS.md as well, in the place of the
 one before.  Any other run of the tests skips them.
 """
