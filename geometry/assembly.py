@@ -23,7 +23,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.linkages import BeamAxle, Linkage, LinkSet
+from geometry.linkages import Axle, Linkage, LinkSet
 from geometry.linkages.closure import Closure, rod_closure
 from geometry.newton import Jumped, joined_pose, led_pose
 from geometry.poses import Rod, Rows
@@ -125,7 +125,7 @@ class Way:
     rise: Array
 
     @staticmethod
-    def of(linkage: LinkSet | BeamAxle, travel: Array, rod: Rod) -> "Way":
+    def of(linkage: LinkSet | Axle, travel: Array, rod: Rod) -> "Way":
         """Way to the poses of `geometry.motion.rod_motion`."""
         ride, straight = np.asarray(rod.ride_height), rod.inner_straight
         places = [

@@ -1,4 +1,4 @@
-"""Motion of a beam axle: both knuckles and the beam, at each travel of the left wheel."""
+"""Motion of an axle: both knuckles and the beam, at each travel of the left wheel."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -16,7 +16,7 @@ from geometry.link_motion import (
     led_if_need_be,
     nowhere,
 )
-from geometry.linkages.beam_axle import BeamAxle, both_sides
+from geometry.linkages.axle import Axle, both_sides
 from geometry.linkages.closure import Closure, rod_closure, toe_held_closure
 from geometry.linkages.conditions import Pose
 from geometry.poses import Motion, Rod, Rows
@@ -25,7 +25,7 @@ from geometry.vectors import Array, turned, unit
 
 @dataclass(frozen=True)
 class AxleMotion:
-    """What the wheels of a beam axle and its beam do together, with one `Reach` for all.
+    """What the wheels of an axle and its beam do together, with one `Reach` for all.
 
     The steering axis of `left` and `right` is the kingpin, upward; `beam` has none (NaN).  The
     right wheel's spin axis, as measured, is the mirror image of the left one's.
@@ -40,12 +40,12 @@ class AxleMotion:
         return replace(self.left, beam=self.beam, other_wheel=self.right)
 
 
-def axle_motion(axle: BeamAxle, travel: Array, rod: Rod) -> AxleMotion:
+def axle_motion(axle: Axle, travel: Array, rod: Rod) -> AxleMotion:
     """Poses at which the left wheel center has risen by `travel` and the drag link stays as long.
 
     Parameters
     ----------
-    axle : BeamAxle
+    axle : Axle
         Points as measured; they may carry leading axes.
     travel : (...) float array
         Rise of the left wheel center from the measured pose; the axle says what the right one
@@ -67,7 +67,7 @@ def axle_motion(axle: BeamAxle, travel: Array, rod: Rod) -> AxleMotion:
     return _motion(axle, closure.over(shape), led_if_need_be(way, levers.are_meant))
 
 
-def toe_held_axle_motion(axle: BeamAxle, travel: Array, spin: Array, toe: Array) -> AxleMotion:
+def toe_held_axle_motion(axle: Axle, travel: Array, spin: Array, toe: Array) -> AxleMotion:
     """The same without a drag link, where the left wheel keeps a wanted toe.
 
     Takes what `geometry.motion.toe_held_motion` does; the right wheel follows by the cross rod.
@@ -79,7 +79,7 @@ def toe_held_axle_motion(axle: BeamAxle, travel: Array, spin: Array, toe: Array)
 class _Levers:
     """Drag link and cross rod on the knuckles that they turn, at poses of leading axes `shape`."""
 
-    axle: BeamAxle
+    axle: Axle
     rod: Rod
     shape: tuple[int, ...]
 
@@ -120,7 +120,7 @@ def _sides(pins: Array, axes: Array, ends: Array, rod: tuple[Array, Array]) -> l
     return [Side.of(*points, sure=SURE_ABOUT_KINGPIN) for points in joined]
 
 
-def _motion(axle: BeamAxle, closure: Closure, attempts: Sequence[Attempt]) -> AxleMotion:
+def _motion(axle: Axle, closure: Closure, attempts: Sequence[Attempt]) -> AxleMotion:
     beams, reach = nowhere(closure)
     for rows, pose, _ in closed_poses(closure, reach, attempts):
         beams.put(rows, pose)

@@ -3,7 +3,7 @@
 The arm's swing is the unknown: for a swing the linkage places the steering axis, the rod (or the
 wanted toe) fixes the turn about that axis, and the swing is refined until the wheel center has
 risen by exactly the wanted travel.  Everything broadcasts: candidates x heights in one call.
-An upright on links and a beam axle have no such closed form; `geometry.link_motion` and
+An upright on links and an axle have no such closed form; `geometry.link_motion` and
 `geometry.axle_motion` find their poses.
 """
 
@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from geometry.assembly import Side, Way, stays_clear
 from geometry.axle_motion import axle_motion, toe_held_axle_motion
 from geometry.link_motion import Attempt, closed_poses, link_motion, steered_link_motion
-from geometry.linkages import ArmLinkage, BeamAxle, Linkage, LinkSet, SteeringAxis, Strut
+from geometry.linkages import ArmLinkage, Axle, Linkage, LinkSet, SteeringAxis, Strut
 from geometry.linkages.closure import toe_held_closure
 from geometry.poses import Motion, Reach, Rod
 from geometry.spheres import three_sphere_point
@@ -44,15 +44,15 @@ def rod_motion(linkage: Linkage, travel: Array, rod: Rod) -> Motion:
     travel : (...) float array
         Rise of the wheel center from the measured pose. [mm]
     rod : Rod
-        The tie rod; of a beam axle the drag link.
+        The tie rod; of an axle the drag link.
 
     Returns
     -------
     Motion
-        Of the upright, or of the left knuckle of a beam axle.  Broadcast over all three; NaN with a
+        Of the upright, or of the left knuckle of an axle.  Broadcast over all three; NaN with a
         `Reach` code where no pose exists.
     """
-    if isinstance(linkage, BeamAxle):
+    if isinstance(linkage, Axle):
         return axle_motion(linkage, travel, rod).of_left()
     if isinstance(linkage, LinkSet):
         return steered_link_motion(linkage, travel, rod)
@@ -97,10 +97,10 @@ def toe_held_motion(linkage: Linkage, travel: Array, spin: Array, toe: Array) ->
     Returns
     -------
     Motion
-        Of the upright, or of the left knuckle of a beam axle.  Broadcast over all; NaN with a
+        Of the upright, or of the left knuckle of an axle.  Broadcast over all; NaN with a
         `Reach` code where no pose exists.
     """
-    if isinstance(linkage, BeamAxle):
+    if isinstance(linkage, Axle):
         return toe_held_axle_motion(linkage, travel, spin, toe).of_left()
     if isinstance(linkage, LinkSet):
         return link_motion(toe_held_closure(linkage, travel, spin, toe))

@@ -12,7 +12,7 @@ would not follow its ball joints.)
 
 import numpy as np
 
-from geometry.linkages import BeamAxle, Linkage, LinkSet, SteeringAxis
+from geometry.linkages import Axle, Linkage, LinkSet, SteeringAxis
 from geometry.linkages.closure import Closure, link_closure
 from geometry.linkages.conditions import ARM, Pose
 from geometry.newton import solution
@@ -63,7 +63,7 @@ def _lift_share(turns: Array, moves: Array) -> Array:
 
 def measured_axis(linkage: Linkage) -> SteeringAxis:
     """Steering axis of any linkage as measured, named by two of its points. [mm]"""
-    if isinstance(linkage, BeamAxle):
+    if isinstance(linkage, Axle):
         lower, upper = linkage.kingpin_lower, linkage.kingpin_upper
         return SteeringAxis(lower, upper, lower, upper)
     if not isinstance(linkage, LinkSet):

@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from geometry.linkages.beam_axle import BeamAxle, both_sides
+from geometry.linkages.axle import Axle, both_sides
 from geometry.linkages.conditions import (
     CenterHeight,
     Condition,
@@ -25,8 +25,9 @@ class Closure:
     """All conditions on poses (...) of an upright or of an axle beam.
 
     An upright is held by four (links, damper rod) and the wheel height, and steered by a tie rod or
-    a held toe.  A beam is held by four links and by what its two knuckles have to meet: the height
-    of both wheels, and what steers them, the cross rod and a drag link or a held toe.
+    a held toe.  A beam is held by four as well, of links or leaf springs, and by what
+    its two knuckles have to meet: the height of both wheels, and what steers them, the cross rod
+    and a drag link or a held toe.
     """
 
     measured: Pose
@@ -102,36 +103,31 @@ def link_closure(links: LinkSet, travel: Array) -> Closure:
     return closure.over(np.broadcast_shapes(*leading))
 
 
-def axle_closure(
-    axle: BeamAxle, travel: Array, steer: Condition, shape: tuple[int, ...]
-) -> Closure:
+def axle_closure(axle: Axle, travel: Array, steer: Condition, shape: tuple[int, ...]) -> Closure:
     """What holds an axle beam at a travel (...) of the left wheel, and what steers it. [mm]
 
     `steer` has to hold the left knuckle; `shape` is that of its leading axes.
     """
-    knuckles = axle.knuckles()
+    knuckles, holding = axle.knuckles(), axle.holding()
     wheels, ends = both_sides(axle.wheel_center), both_sides(axle.cross_rod_end)
-    links = LinkLengths(axle.link_inner, axle.link_outer - axle.center[..., None, :], axle.lengths)
     heights = wheels[..., 2] + axle.rises(travel)
     arms = (ends - wheels)[..., None, :]
     length = norm(ends[..., 0, :] - ends[..., 1, :])[..., None, None]
     rod = LinkLengths(ends[..., ::-1, None, :], arms, length)
     leading = [
-        links.ends.shape[:-2],
-        links.arms.shape[:-2],
-        knuckles.kingpin.shape[:-2],
-        knuckles.direction.shape[:-2],
+        *(condition.leading for condition in holding),
+        knuckles.leading,
         heights.shape[:-1],
         arms.shape[:-3],
         shape,
     ]
     on_knuckles = OnKnuckles(knuckles, CenterHeight(heights), rod, steer)
-    closure = Closure(Pose.measured(axle.center, 2), (links, on_knuckles))
+    closure = Closure(Pose.measured(axle.center, 2), (*holding, on_knuckles))
     return closure.over(np.broadcast_shapes(*leading))
 
 
 def rod_closure(
-    linkage: LinkSet | BeamAxle, travel: Array, inner: Array, outer: Array, length: Array
+    linkage: LinkSet | Axle, travel: Array, inner: Array, outer: Array, length: Array
 ) -> Closure:
     """Closure with a tie rod or drag link of `length` (...) between pivots (..., 3). [mm]"""
     arm = outer - linkage.wheel_center
@@ -140,9 +136,7 @@ def rod_closure(
     return _steered(linkage, travel, rod, shape)
 
 
-def toe_held_closure(
-    linkage: LinkSet | BeamAxle, travel: Array, spin: Array, toe: Array
-) -> Closure:
+def toe_held_closure(linkage: LinkSet | Axle, travel: Array, spin: Array, toe: Array) -> Closure:
     """Closure with a toe (...) [rad], positive toe-in, held on a left spin axis (..., 3)."""
     across = np.stack([np.cos(toe), -np.sin(toe), np.zeros(np.shape(toe))], axis=-1)
     shape = np.broadcast_shapes(spin.shape[:-1], np.shape(toe))
@@ -150,9 +144,9 @@ def toe_held_closure(
 
 
 def _steered(
-    linkage: LinkSet | BeamAxle, travel: Array, steer: Condition, shape: tuple[int, ...]
+    linkage: LinkSet | Axle, travel: Array, steer: Condition, shape: tuple[int, ...]
 ) -> Closure:
-    if isinstance(linkage, BeamAxle):
+    if isinstance(linkage, Axle):
         return axle_closure(linkage, travel, steer, shape)
     closure = link_closure(linkage, travel)
     shape = np.broadcast_shapes(closure.measured.center.shape[:-1], shape)

@@ -6,6 +6,7 @@ from the wheel center is at c + R r.  What has to vanish is, in millimeters,
     link, tie rod    |c + R r - end| - length
     damper rod       (R n) . (top - c) - n . r      n each of two unit vectors square to the rod
     wheel center     c_z - height
+    point in a plane n . (c + R r) - distance
     held toe         s_x cos(toe) - s_y sin(toe)    s the spin axis turned by R; times `ARM`
 
 A small turn w about the wheel center and a small move v shift the point by w x R r + v, which
@@ -104,6 +105,12 @@ class Stacked:
         pairs = zip(self._values(), other._values(), strict=True)
         return type(self)(*(partway(a, b, share, own) for (a, own), (b, _) in pairs))
 
+    @property
+    def leading(self) -> tuple[int, ...]:
+        """The leading axes that all fields broadcast to."""
+        shapes = ((np.shape(value), own) for value, own in self._values())
+        return np.broadcast_shapes(*(shape[: len(shape) - own] for shape, own in shapes))
+
     def lifted(self) -> Self:
         """The same with one more leading axis, the last, of length 1."""
         values = ((np.asarray(value), own) for value, own in self._values())
@@ -180,6 +187,26 @@ class CenterHeight(Condition):
         jacobian = np.zeros((*pose.center.shape[:-1], 1, 6), order="F")
         jacobian[..., 5] = 1.0
         return (pose.center[..., 2] - self.height)[..., None], jacobian
+
+
+@dataclass(frozen=True)
+class PointInPlane(Condition):
+    """The point at an `arm` (..., 3) stays in a plane of the chassis.
+
+    That has a unit `normal` (..., 3) and is a `distance` (...) along it from the origin.
+    """
+
+    arm: Array
+    normal: Array
+    distance: Array
+    axes = (1, 1, 0)
+
+    def rows(self, pose: Pose) -> tuple[Array, Array]:
+        """See `Condition.rows`."""
+        arm = turned(pose.rotation, self.arm)
+        beside = dot(self.normal, pose.center + arm) - self.distance
+        rates = _rates(cross(arm, self.normal), np.broadcast_to(self.normal, arm.shape))
+        return beside[..., None], rates[..., None, :]
 
 
 @dataclass(frozen=True)

@@ -38,13 +38,19 @@ from optimizer.models.pictures import WheelViews
 from optimizer.models.setting import BandVerdict
 from optimizer.models.spaced_parts import KnucklePlate
 from optimizer.models.vehicle import Vehicle
-from optimizer.wording.faults import no_lock_at_the_rear, no_lower_arm, no_tilt
+from optimizer.wording.faults import (
+    no_leaf_spring,
+    no_lock_at_the_rear,
+    no_lower_arm,
+    no_tilt,
+)
 
 ENDS: dict[Reach, Ends] = {
     Reach.ARMS_END: "arms",
     Reach.ROD_ENDS: "rod",
     Reach.JAMMED: "line",
 }
+OF_LEAVES = ("lift_block", "shackle_longer")
 
 
 def curve(vehicle: Vehicle, request: CurveRequest | None = None) -> CurveResult:
@@ -66,15 +72,14 @@ def curve(vehicle: Vehicle, request: CurveRequest | None = None) -> CurveResult:
     Raises
     ------
     PivotwrightError
-        Rack travel is asked for on a rear axle, a plate or spacer where no lower arm is, or a
-        tilted rack where both wheels or its mounts are not known.
+        Rack travel is asked for on a rear axle, a plate or spacer where no lower arm is, a block or
+        shackle where no leaf spring is, or a tilted rack where both wheels or its mounts are not
+        known.
     """
     asked = CurveRequest() if request is None else request
     if asked.rack_travel and not vehicle.case.words.steers:
         raise no_lock_at_the_rear()
-    spaced = asked.knuckle_plate is not None or asked.crossmember_spacer is not None
-    if spaced and not hasattr(vehicle.case.points, "lower_ball_joint"):
-        raise no_lower_arm(vehicle.case.layout)
+    _refuse_missing_parts(vehicle.case, asked)
     if asked.rack_tilt and (vehicle.case.rack.mounts is None or not vehicle.both_wheels):
         raise no_tilt()
     wheels = [_followed(case, asked, second=k > 0) for k, case in enumerate(vehicle.wheels)]
@@ -85,6 +90,17 @@ def curve(vehicle: Vehicle, request: CurveRequest | None = None) -> CurveResult:
         together=_together(wheels, opposite=asked.opposite) if vehicle.both_wheels else None,
         comparison=compared(vehicle) if vehicle.both_wheels else None,
     )
+
+
+def _refuse_missing_parts(case: Case, asked: CurveRequest) -> None:
+    """Stop where what is asked for is fitted to a part that the suspension has not."""
+    for keys, name, refusal in (
+        (("knuckle_plate", "crossmember_spacer"), "lower_ball_joint", no_lower_arm),
+        (OF_LEAVES, "spring_eye", no_leaf_spring),
+    ):
+        said = any(getattr(asked, key) is not None for key in keys)
+        if said and not hasattr(case.points, name):
+            raise refusal(case.layout)
 
 
 def curve_views(vehicle: Vehicle, asked: CurveRequest) -> list[WheelViews]:
@@ -118,6 +134,8 @@ def _setting(vehicle: Vehicle, asked: CurveRequest) -> CurveOf:
         knuckle_plate_mm=linkage.knuckle_plate,
         crossmember_spacer_mm=linkage.crossmember_spacer,
         rack_tilt_mm=linkage.rack_tilt,
+        lift_block_mm=linkage.lift_block,
+        shackle_longer_mm=linkage.shackle_longer,
         rack_travel_mm=asked.rack_travel,
         keep_rod_length=asked.keep_rod_length,
         opposite=asked.opposite,
@@ -171,7 +189,7 @@ def _followed(measured: Case, asked: CurveRequest, *, second: bool) -> WheelCurv
 
 
 def _standing(case: Case, asked: CurveRequest, *, rolled: bool) -> Case:
-    """The case with height, travel, plate and spacer asked for; `rolled`, its bump is the droop."""
+    """The case with height, travel and parts asked for; `rolled`, its bump is the droop."""
     ride = case.ride
     bump = ride.bump if asked.bump is None else asked.bump
     droop = ride.droop if asked.droop is None else asked.droop
@@ -187,6 +205,9 @@ def _standing(case: Case, asked: CurveRequest, *, rolled: bool) -> Case:
         changes["crossmember"] = case.crossmember.model_copy(update=spacer)
     if asked.rack_tilt is not None:
         changes["rack"] = case.rack.model_copy(update={"tilt": (asked.rack_tilt,)})
+    fitted = {key: (x,) for key in OF_LEAVES if (x := getattr(asked, key)) is not None}
+    if fitted:
+        changes["leaf_spring"] = case.leaf_spring.model_copy(update=fitted)
     return case.model_copy(update=changes)
 
 

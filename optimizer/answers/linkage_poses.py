@@ -1,6 +1,7 @@
 """Where the parts of a wheel are, as bars between points, at droop, ride height and bump."""
 
 from collections.abc import Iterator
+from itertools import pairwise
 
 import numpy as np
 
@@ -62,6 +63,10 @@ def _held(around: Surroundings, points: dict[str, Array]) -> Iterator[Line]:
         yield "axle", carrier.moved(middle), carrier.moved(middle * np.array([1.0, 0.0, 1.0]))
         yield "upright", lower, upper
         yield "upright", center, 0.5 * (lower + upper)
+    if corner.on_leaves:
+        *spring, pin = around.leaf()
+        yield from (("spring", *ends) for ends in pairwise(spring))
+        yield "shackle", spring[-1], pin
     for number in corner.link_numbers:
         inner, outer = corner.link(number, int(around.linkage[0]))
         outer = around.link_carrier.moved(outer)

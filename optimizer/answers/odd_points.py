@@ -29,6 +29,7 @@ USUAL_KINGPIN_DEG = (0.0, 25.0)
 USUAL_ARM_MM = (70.0, 220.0)
 USUAL_ROD = (0.6, 1.6)  # of the lower arm's length
 FARTHEST_OFF_JOINT_MM = 100.0  # wheel center ahead of or behind the lower ball joint
+FARTHEST_OFF_SEAT_MM = 100.0  # seat of a leaf spring ahead of or behind the wheel center
 HEIGHT_SHARE = 0.15  # of the tire's radius, between it and the wheel center's height
 TRACK_OFF_MM = 75.0  # half of the track against y of the wheel center
 ACROSS = 0.9  # share of a rack axis that must lie across the car
@@ -143,6 +144,24 @@ def _odd_links(evaluator: Evaluator) -> Iterator[Doubt]:
 
 def _odd_axle(evaluator: Evaluator) -> Iterator[Doubt]:
     corner = evaluator.corner
+    yield from _odd_spring(evaluator) if corner.on_leaves else _odd_axle_links(evaluator)
+    rod = np.abs(corner.outer_seat - corner.inner)
+    if rod[0] > rod[1] and abs(corner.rack_axis[0]) < abs(corner.rack_axis[1]):
+        yield _about("drag_link_inner", OddWay(kind="drag-link"))
+
+
+def _odd_spring(evaluator: Evaluator) -> Iterator[Doubt]:
+    points = evaluator.corner.points
+    seat, end, pin = (points[name] for name in ("spring_seat", "shackle_spring", "shackle_frame"))
+    if (pin[0] - end[0]) * (end[0] - seat[0]) > 0.0:
+        yield _place(evaluator, "leaning-shackle", ("shackle_spring", "shackle_frame"), "x")
+    off = abs(float(seat[0] - points["wheel_center"][0]))
+    if off > FARTHEST_OFF_SEAT_MM:
+        yield _about("spring_seat", OddSize(kind="off-seat", found_mm=off))
+
+
+def _odd_axle_links(evaluator: Evaluator) -> Iterator[Doubt]:
+    corner = evaluator.corner
     spans = {k: np.abs(corner.link(k)[1] - corner.link(k)[0]) for k in corner.link_numbers}
     across = [k for k, span in spans.items() if span[1] > span[0]]
     if corner.lateral_link not in across:
@@ -154,9 +173,6 @@ def _odd_axle(evaluator: Evaluator) -> Iterator[Doubt]:
         if abs(inner - axle) < abs(outer - axle):
             ends = (f"link_{number}_inner", f"link_{number}_outer")
             yield _place(evaluator, "swapped-axle-link", ends, "x")
-    rod = np.abs(corner.outer_seat - corner.inner)
-    if rod[0] > rod[1]:
-        yield _about("drag_link_inner", OddWay(kind="drag-link"))
 
 
 def _odd_steering(evaluator: Evaluator) -> Iterator[Doubt]:
@@ -172,7 +188,8 @@ def _odd_steering(evaluator: Evaluator) -> Iterator[Doubt]:
     if case.words.steers and not low <= corner.steering_arm <= high:
         odd = UnusualArm(found_mm=corner.steering_arm, low_mm=low, high_mm=high)
         yield _about(outer, odd)
-    if abs(corner.rack_axis[1]) < ACROSS:
+    rod = np.abs(corner.outer_seat - corner.inner)
+    if abs(corner.rack_axis[1]) < ACROSS and not (corner.on_beam and rod[0] > rod[1]):
         yield Doubt(location="steering.rack_axis", message=OddWay(kind="rack-axis"))
     if corner.stud_axis[2] > 0.0:
         yield Doubt(location="outer_pivot.stud_axis", message=OddWay(kind="stud-axis"))

@@ -35,6 +35,8 @@ def option_of_wheels(
         knuckle_plate_mm=first.knuckle_plate_mm if shared else None,
         crossmember_spacer_mm=first.crossmember_spacer_mm if shared else None,
         rack_tilt_mm=first.rack_tilt_mm if shared else None,
+        lift_block_mm=first.lift_block_mm if shared else None,
+        shackle_longer_mm=first.shackle_longer_mm if shared else None,
         peak_toe_change_deg=max(wheel.peak_toe_change_deg for wheel in wheels),
         fits=all(wheel.fits for wheel in wheels),
         meets_tolerance=all(wheel.meets_tolerance for wheel in wheels),

@@ -149,10 +149,16 @@ def _front_view(evaluator: Evaluator, settings: Settings, wheel: Wheel) -> dict[
         "instant_center_inboard_mm": contact[:, 1] - center[:, 0],
         "instant_center_height_mm": center[:, 1] - contact[:, 2],
         "roll_center_height_mm": roll_center,
-        "rod_angle_deg": np.degrees(front_view_angle(inner, outer_now)),
+        "rod_angle_deg": _rod_angle_deg(inner, outer_now),
         "arm_angle_deg": _arm_angle_deg(evaluator, settings, wheel),
     }
     return {name: pair(values) for name, values in figures.items()}
+
+
+def _rod_angle_deg(inner: Array, outer: Array) -> Array:
+    """Angle of a rod in the front view, (M,); NaN for one that runs more along the car. [deg]."""
+    along, across, _ = np.abs(outer - inner).T
+    return np.where(along > across, np.nan, np.degrees(front_view_angle(inner, outer)))
 
 
 def _beam_center_height(evaluator: Evaluator, settings: Settings) -> Array:
@@ -172,10 +178,10 @@ def _arm_angle_deg(evaluator: Evaluator, settings: Settings, wheel: Wheel) -> Ar
     """What the rod is held against in the front view.
 
     The lower arm, from the foot of its ball joint on the line of its pivots; on a beam axle the
-    lateral link; NaN on links.
+    lateral link; NaN on links and leaf springs.
     """
     corner, linkage = evaluator.corner, evaluator.linkage(settings)
-    if wheel.motion.beam is not None:
+    if wheel.motion.beam is not None and not corner.on_leaves:
         inner, outer = corner.link(corner.lateral_link, settings.linkage)
         now = wheel.motion.beam.moved(outer[:, None, :])[:, HOME]
         ends = (inner, now) if (now[0] - inner[0])[1] > 0.0 else (now, inner)

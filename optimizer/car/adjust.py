@@ -10,7 +10,16 @@ from typing import Any
 
 import numpy as np
 
-from geometry.linkages import BeamAxle, DoubleWishbone, Linkage, LinkSet, SteeringAxis, Strut
+from geometry.linkages import (
+    Axle,
+    BeamAxle,
+    DoubleWishbone,
+    LeafAxle,
+    Linkage,
+    LinkSet,
+    SteeringAxis,
+    Strut,
+)
 from geometry.vectors import Array, cross, norm, unit
 from geometry.virtual_axis import measured_axis
 from geometry.wheel_angles import spin_axis
@@ -31,8 +40,9 @@ class Corner:
     the way an extension moves the lower ball joint in the upright.  The rod's points are named
     after `rod`.  By place in `Case.linkage_choices`, `drops` (C,) move the lower ball joint in the
     upright, `lowered` (C, 3) the outer pivot along with it, the lower arm's inner pivots and the
-    tie rod's, and `brackets` (C, 2) raise the ends of a beam axle's lateral link, at the frame and
-    at the axle; `rack_slopes` (C,) are how much the rack rises toward the wheel's side, per length
+    tie rod's, `brackets` (C, 2) raise the ends of a beam axle's lateral link, at the frame and at
+    the axle, `springs` (C, 2) are lift blocks of leaf springs and how much longer their shackles,
+    and `rack_slopes` (C,) how much the rack rises toward the wheel's side, per length
     across the car.  The wheels of an axle roll about the height `roll_about` above the measured
     pose, or rise alike where that is None.
     """
@@ -48,6 +58,7 @@ class Corner:
     drops: Array
     lowered: Array
     brackets: Array
+    springs: Array
     lateral_link: int
     rod: str
     rack_slopes: Array
@@ -97,13 +108,18 @@ class Corner:
 
     @property
     def on_beam(self) -> bool:
-        """Whether the wheel sits on a beam axle."""
+        """Whether a beam carries the wheel."""
         return "kingpin_lower" in self.points
 
     @property
     def link_numbers(self) -> list[int]:
         """Numbers of the links, none on arms."""
         return [int(name.split("_")[1]) for name in self.points if name.endswith("_inner")]
+
+    @property
+    def on_leaves(self) -> bool:
+        """Whether leaf springs carry that beam."""
+        return "spring_eye" in self.points
 
     def link(self, number: int, choice: int | Rows = 0) -> tuple[Array, Array]:
         """Inner and outer end of a link as measured, with a choice of brackets, (..., 3). [mm]."""
@@ -113,10 +129,15 @@ class Corner:
         raises = self.brackets[choice][..., None] * UP
         return inner + raises[..., 0, :], outer + raises[..., 1, :]
 
-    def _axle(self, brackets: int | Rows) -> BeamAxle:
-        inner, outer = self.link(self.lateral_link, brackets)
-        name = f"link_{self.lateral_link}"
+    def _axle(self, choice: int | Rows) -> Axle:
         about = None if self.roll_about is None else np.asarray(self.roll_about)
+        if self.on_leaves:
+            block, longer = np.moveaxis(self.springs[choice], -1, 0)
+            return LeafAxle(
+                **self.points, lift_block=block, shackle_longer=longer, roll_about=about
+            )
+        inner, outer = self.link(self.lateral_link, choice)
+        name = f"link_{self.lateral_link}"
         return BeamAxle.of(about, **self.points | {f"{name}_inner": inner, f"{name}_outer": outer})
 
     def pivots(self, settings: Settings) -> tuple[Array, Array]:
@@ -219,6 +240,7 @@ def corner_of(case: Case) -> Corner:
             ]
         ),
         brackets=np.array([[one.frame_bracket_raise, one.axle_bracket_raise] for one in choices]),
+        springs=np.array([[one.lift_block, one.shackle_longer] for one in choices]),
         lateral_link=case.lateral_link.number or most_lateral_link(points),
         rod=case.points.rod,
         rack_slopes=slopes,

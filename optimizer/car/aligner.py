@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from geometry.linkages import ArmLinkage, BeamAxle, LinkSet
+from geometry.linkages import ArmLinkage, Axle, LinkSet
 from geometry.linkages.link_set import side_by_side
 from geometry.motion import Rod, rod_motion, toe_held_motion
 from geometry.vectors import Array, norm, rotation_about, turned
@@ -137,7 +137,7 @@ def amount_of_turn(turn_deg: float) -> float:
 
 def _links(corner: Corner) -> LinkSet:
     linkage = corner.measured_linkage
-    assert not isinstance(linkage, BeamAxle)  # it has no means that could be moved
+    assert not isinstance(linkage, Axle)  # it has no means that could be moved
     return linkage.link_set() if isinstance(linkage, ArmLinkage) else linkage
 
 

@@ -6,6 +6,8 @@ The direction map is common practice, checked on an exact model in the tests.
 import numpy as np
 
 from geometry.toe_curve import toe_curve
+from geometry.vectors import unit
+from optimizer.car.adjust import UP
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.looked_at import or_none
 from optimizer.car.settings import Settings
@@ -13,6 +15,7 @@ from optimizer.models.settling import StaticDrift
 from optimizer.models.suggest import Diagnosis, HeightCure, LengthCure, Steers
 from optimizer.units import MM_PER_INCH, Units
 
+TRIED_MM = 1.0
 STEADY_DEG = 0.005  # a toe change below this is called none
 # Height by which cars come to stand otherwise: load, or springs that settle.
 DRIFT_MM: dict[Units, float] = {"mm": 10.0, "in": 0.5 * MM_PER_INCH}
@@ -57,19 +60,42 @@ def diagnosis(evaluator: Evaluator) -> Diagnosis:
     """
     travel, tolerance_deg = evaluator.travel, evaluator.case.aim.tolerance_deg
     change = evaluator.toe_change(Settings.single())
-    figures, arms_ahead = toe_curve(travel, change), evaluator.corner.arms_ahead
+    figures, ahead = toe_curve(travel, change), evaluator.corner.arms_ahead
+    by_height, by_length = _as_ahead(evaluator) if evaluator.corner.on_beam else (ahead, ahead)
     slope = float(np.degrees(figures.slope[0])) * float(np.abs(travel).max())
     curvature = float(np.degrees(figures.curvature[0]))
     cures_height, cures_length = abs(slope) > tolerance_deg, abs(curvature) > tolerance_deg
     return Diagnosis(
-        arms="ahead" if arms_ahead else "behind",
+        arms="ahead" if ahead else "behind",
         steers_in_bump=_steers(float(np.degrees(change[0, -1]))),
         steers_in_droop=_steers(float(np.degrees(change[0, 0]))),
         slope_share_deg=slope,
         curvature_share_deg=curvature,
-        height_cure=height_cure(slope, arms_ahead=arms_ahead) if cures_height else None,
-        length_cure=length_cure(curvature, arms_ahead=arms_ahead) if cures_length else None,
+        height_cure=height_cure(slope, arms_ahead=by_height) if cures_height else None,
+        length_cure=length_cure(curvature, arms_ahead=by_length) if cures_length else None,
         drift=drift_of(evaluator, Settings.single()),
+    )
+
+
+def _as_ahead(evaluator: Evaluator) -> tuple[bool, bool]:
+    """Whether height and length of a drag link act as with arms ahead.
+
+    One that runs along the car acts another way than the map for rods across it says, so the
+    outer pivot is lowered, and the inner one moved away, on the model.
+    """
+    corner, travel = evaluator.corner, evaluator.travel
+    still, away = np.zeros(3), unit(corner.inner - corner.outer_seat)
+    tried = Settings(
+        np.zeros(3),
+        np.zeros(3),
+        np.zeros(3, dtype=np.intp),
+        outer_move=np.stack([still, -TRIED_MM * UP, still]),
+        inner_move=np.stack([still, still, TRIED_MM * away]),
+    )
+    figures = toe_curve(travel, evaluator.toe_change(tried))
+    return (
+        not figures.slope[1] > figures.slope[0],
+        not figures.curvature[2] > figures.curvature[0],
     )
 
 

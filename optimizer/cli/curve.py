@@ -38,6 +38,8 @@ def add_options(parser: argparse.ArgumentParser) -> None:
             ("--rack-fore-aft", length, "inner pivot moved forward (0)"),
             ("--knuckle-plate", length, "plate under the strut's foot (the case's first)"),
             ("--crossmember-spacer", length, "spacer on the crossmember (the case's first)"),
+            ("--lift-block", length, "block between leaf spring and axle (the case's first)"),
+            ("--shackle-longer", length, "shackle longer than measured (the case's first)"),
             ("--rack-tilt", length, "left end of the rack above its right one (the case's first)"),
             ("--lowered-by", length, "ride height below the measured one (as in the case)"),
             ("--rack-travel", length, "rack or center link moved to the left (0)"),
@@ -55,7 +57,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--opposite",
         action="store_true",
-        help="move the other wheel the other way (roll); it changes a beam axle, and the total of "
+        help="move the other wheel the other way (roll); it changes an axle, and the total of "
         "two wheels that are both measured",
     )
     add_with(parser)

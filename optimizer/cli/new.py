@@ -15,7 +15,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "what",
         metavar="WHAT",
-        help="a case: strut, double-wishbone, twin-link-strut, five-link or beam-axle; "
+        help="a case: strut, double-wishbone, twin-link-strut, five-link, beam-axle or leaf-axle; "
         "or readings, kits, or survey",
     )
     parser.add_argument(

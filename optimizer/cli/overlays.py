@@ -27,6 +27,10 @@ KEYS = {
     "plate": "knuckle_plate",
     "crossmember spacer": "crossmember_spacer",
     "spacer": "crossmember_spacer",
+    "lift block": "lift_block",
+    "block": "lift_block",
+    "shackle longer": "shackle_longer",
+    "shackle": "shackle_longer",
     "rack tilt": "rack_tilt",
     "tilt": "rack_tilt",
     "lowered by": "lowered_by",
@@ -99,6 +103,8 @@ def _best_of(kit: "Kit", vehicle: "Vehicle") -> dict[str, float]:
         "knuckle_plate": wheel.knuckle_plate_mm,
         "crossmember_spacer": wheel.crossmember_spacer_mm,
         "rack_tilt": wheel.rack_tilt_mm,
+        "lift_block": wheel.lift_block_mm,
+        "shackle_longer": wheel.shackle_longer_mm,
     }
     return {key: mm for key, mm in found.items() if mm or key == "outer_drop"}
 

@@ -46,6 +46,8 @@ def _of_case() -> Schema:
     schema["$defs"]["LowerBallJoint"]["properties"]["drop"] = {"anyOf": [one, several]}
     for bracket in ("frame_bracket", "axle_bracket"):
         schema["$defs"]["LateralLink"]["properties"][bracket] = {"anyOf": [one, several]}
+    for choice in ("lift_block", "shackle_longer"):
+        schema["$defs"]["LeafSpring"]["properties"][choice] = {"anyOf": [one, several]}
     accuracy = schema["$defs"]["Accuracy"]["properties"]
     accuracy["points"] = {"type": ["number", "object"]}
     accuracy["covariance_root"] = {"type": "object"}

@@ -196,6 +196,8 @@ def _next(
         rack_fore_aft_change_mm=described.rack_fore_aft_mm - (now.rack_fore_aft or 0.0),
         knuckle_plate_change_mm=described.knuckle_plate_mm - before.knuckle_plate,
         rack_tilt_change_mm=described.rack_tilt_mm - before.rack_tilt,
+        lift_block_change_mm=described.lift_block_mm - before.lift_block,
+        shackle_longer_change_mm=described.shackle_longer_mm - before.shackle_longer,
         crossmember_spacer_change_mm=described.crossmember_spacer_mm - before.crossmember_spacer,
         tolerance_deg=tolerance,
         misses_by_deg=best - tolerance if band is None and best > tolerance else None,

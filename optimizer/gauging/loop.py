@@ -137,6 +137,8 @@ def _swept_with(readings: Readings, vehicle: Vehicle | None, lowered_by: float) 
         rack_tilt_mm=readings.rack_tilt,
         frame_bracket_raise_mm=readings.frame_bracket_raise,
         axle_bracket_raise_mm=readings.axle_bracket_raise,
+        lift_block_mm=readings.lift_block,
+        shackle_longer_mm=readings.shackle_longer,
     )
 
 

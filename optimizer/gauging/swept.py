@@ -31,7 +31,7 @@ from optimizer.gauging.seen import contamination
 from optimizer.models.aim import Aim
 from optimizer.models.case import Case
 from optimizer.models.gauge import ConvertedRow, Measured
-from optimizer.models.points import BeamAxlePoints
+from optimizer.models.points import BeamAxlePoints, LeafAxlePoints
 from optimizer.models.questions import PlayOf, ShortStroke, Stroke
 from optimizer.models.readings import Readings
 from optimizer.wording.refused_readings import refused
@@ -45,7 +45,10 @@ LISTED = {  # keys of a sweep, by the lists of a case that they are of
     "knuckle_plate": ("knuckle_plate", "thickness"),
     "crossmember_spacer": ("crossmember", "spacer"),
     "rack_tilt": ("rack", "tilt"),
+    "lift_block": ("leaf_spring", "lift_block"),
+    "shackle_longer": ("leaf_spring", "shackle_longer"),
 }
+OF_LEAVES = ("lift_block", "shackle_longer")
 SAME_BRACKET_MM = 1e-3
 
 
@@ -147,7 +150,7 @@ def _linkage(readings: Readings, evaluator: Evaluator | None) -> tuple[float, ..
 
 
 def case_with_fitted(case: Case, readings: Sequence[Readings]) -> Case:
-    """Make the case that lists every ball-joint drop, plate and spacer with which it was swept.
+    """Make the case that lists every part of the linkage with which it was swept.
 
     Each takes an alignment of its own, so where one is asked for only what was fitted is listed.
 
@@ -174,11 +177,13 @@ def case_with_fitted(case: Case, readings: Sequence[Readings]) -> Case:
 
 def _refuse_missing_parts(readings: Readings, case: Case) -> None:
     """Stop where a sweep names a part that the suspension of the case has not."""
-    missing: tuple[str, ...] = BRACKETS
+    missing: tuple[str, ...] = (*BRACKETS, *OF_LEAVES)
     if isinstance(case.points, BeamAxlePoints):
         missing = tuple(LISTED)
+    elif isinstance(case.points, LeafAxlePoints):
+        missing = (*BRACKETS, *(key for key in LISTED if key not in OF_LEAVES))
     elif not hasattr(case.points, "lower_ball_joint"):
-        missing = (*BRACKETS, "knuckle_plate", "crossmember_spacer")
+        missing = (*missing, "knuckle_plate", "crossmember_spacer")
     for key in missing:
         if getattr(readings, key) is not None:
             raise refused(readings, "no-such-part", key=key, layout=case.layout)

@@ -87,6 +87,10 @@ def _raised(wheel: Fitted) -> Iterator[Caution]:
         yield Caution(kind="spaced-part")
     if wheel.frame_bracket_raise_mm != 0.0 or wheel.axle_bracket_raise_mm != 0.0:
         yield Caution(kind="lateral-brackets")
+    if wheel.lift_block_mm != 0.0:
+        yield Caution(kind="lift-block", length_mm=abs(wheel.lift_block_mm))
+    if wheel.shackle_longer_mm != 0.0:
+        yield Caution(kind="shackle")
 
 
 def _of_a_wheel(wheel: WheelSetting) -> Iterator[Caution]:

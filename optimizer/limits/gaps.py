@@ -15,17 +15,14 @@ from geometry.vectors import Array, norm, turned
 from optimizer.car.adjust import mirror_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Settings
-from optimizer.limits.surroundings import Surroundings
+from optimizer.limits.surroundings import Barred, Surroundings
 from optimizer.limits.watched import Part, Watched
 from optimizer.models.obstacles import (
     Disc,
     Link,
-    LowerArm,
     Obstacle,
     Plane,
     Rim,
-    SuspensionLinks,
-    Tube,
 )
 
 
@@ -65,7 +62,7 @@ class BarEncounter:
     """A moving part and an obstacle made of round bars."""
 
     part: MovingPart
-    obstacle: LowerArm | SuspensionLinks | Tube | Link
+    obstacle: Barred
 
     @cached_property
     def bars(self) -> tuple[str, list[tuple[Capsule, Array]]]:

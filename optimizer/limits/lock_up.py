@@ -11,8 +11,8 @@ from functools import cache, partial
 
 import numpy as np
 
-from geometry.linkages import BeamAxle
-from geometry.linkages.beam_axle import MIRROR
+from geometry.linkages import Axle
+from geometry.linkages.axle import MIRROR
 from geometry.motion import Motion, Reach
 from geometry.sag import Grid, largest_length, on_grid
 from geometry.side_effects import axis_point
@@ -50,14 +50,14 @@ def rod_arm_cosines(
     Returns
     -------
     dict of (M, T, K) float array
-        One of the rod and its steering arm; on a beam axle two more of the cross rod.
+        One of the rod and its steering arm; on an axle two more of the cross rod.
     """
     linkage, name = evaluator.linkage(settings), evaluator.case.words.short_rod
     outer, inner = evaluator.rod_ends(settings, motion, rack)
     point, axis = axis_point(linkage, motion), motion.steering_axis
     found = {name: rod_arm_cosine(point, axis, outer, inner, norm(outer - inner))[..., None]}
     other = motion.other_wheel
-    if isinstance(linkage, BeamAxle) and other is not None:
+    if isinstance(linkage, Axle) and other is not None:
         end, pin = linkage.cross_rod_end, linkage.kingpin_lower
         near, far = motion.moved(end), other.moved(MIRROR * end)
         levers = (

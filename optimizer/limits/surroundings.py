@@ -1,18 +1,21 @@
 """Where the parts around the tie rod are at the poses of an upright."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
+from geometry.linkages import LeafAxle
 from geometry.linkages.lower_arm import arm_turn, extended_joint
 from geometry.motion import Motion
 from geometry.spheres import three_sphere_point, which_side
 from geometry.vectors import Array, norm, turned
 from optimizer.car.adjust import Corner
 from optimizer.car.settings import Rows
-from optimizer.models.obstacles import Link, LowerArm, SuspensionLinks, Tube
+from optimizer.models.obstacles import Leaves, Link, LowerArm, SuspensionLinks, Tube
 
 Ends = tuple[Array, Array]
+Barred = LowerArm | SuspensionLinks | Leaves | Tube | Link
 
 
 @dataclass(frozen=True)
@@ -69,6 +72,13 @@ class Surroundings:
         drop, axis = self.corner.drops[self.linkage[:, None]], self.corner.drop_axis
         return self.motion.moved(extended_joint(measured, drop, axis))
 
+    def leaf(self) -> list[Array]:
+        """Where this side's leaf spring and shackle are, five places from eye to pin, (M, T, 3)."""
+        axle, beam = self.corner.linkage(self.linkage[:, None]), self.link_carrier
+        assert isinstance(axle, LeafAxle)
+        places = axle.leaf(beam.rotation, beam.moved(axle.center))
+        return [places[..., k, :] for k in range(places.shape[-2])]
+
     def bar_end(self, link: Link) -> Array:
         """Where the anti-roll bar's end is, held by the link; NaN where it can't follow. [mm]."""
         start, end, *line = (
@@ -80,7 +90,7 @@ class Surroundings:
         centers = np.stack(np.broadcast_arrays(*line, now), axis=-2)
         return three_sphere_point(centers, radii, np.where(side == 0.0, np.nan, side))
 
-    def bars(self, obstacle: LowerArm | SuspensionLinks | Tube | Link) -> tuple[str, list[Ends]]:
+    def bars(self, obstacle: Barred) -> tuple[str, list[Ends]]:
         """Center lines of an obstacle's bars, and the part of the car that they are seen from. [mm]
 
         A tube stands still as seen from what carries it.
@@ -96,6 +106,8 @@ class Surroundings:
             return "chassis", [
                 (self.place(obstacle.start, obstacle.fixed_to), self.bar_end(obstacle))
             ]
+        if isinstance(obstacle, Leaves):
+            return "chassis", list(pairwise(self.leaf()))
         numbers = obstacle.numbers or self.corner.link_numbers
         links = [self.corner.link(k, self.linkage[:, None]) for k in numbers]
         return "chassis", [(inner, self.link_carrier.moved(outer)) for inner, outer in links]

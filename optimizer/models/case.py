@@ -16,15 +16,18 @@ from optimizer.models.display import Display
 from optimizer.models.effort import Effort
 from optimizer.models.front_view import with_typical_x
 from optimizer.models.hardware import LateralLink, LinkageChoice, LowerBallJoint, Rack, Steering
+from optimizer.models.leaf_spring import LeafSpring
 from optimizer.models.limits import Joint, Limits
 from optimizer.models.measured_lengths import MeasuredLength, unknown_names
 from optimizer.models.minutes import Minutes
 from optimizer.models.obstacles import Obstacle, missing_carriers
 from optimizer.models.points import (
     POINTS_OF_LAYOUT,
+    AxlePoints,
     BeamAxlePoints,
     Layout,
     LayoutPoints,
+    LeafAxlePoints,
 )
 from optimizer.models.quantities import (
     Name,
@@ -84,6 +87,8 @@ class Case(FrozenModel):
     """What is or may be fitted between crossmember and body."""
     lateral_link: LateralLink = LateralLink()
     """What is or may be fitted at the lateral link's brackets, on a beam axle."""
+    leaf_spring: LeafSpring = LeafSpring()
+    """What is or may be fitted between leaf springs and axle, and as their shackles."""
     alignment: Alignment | None = None
     """Camber and caster to be set at ride height; left out, they stay as they come."""
     aim: Aim = Aim()
@@ -147,20 +152,19 @@ class Case(FrozenModel):
 
     @field_validator("steering")
     @classmethod
-    def _a_drag_link_steers_a_beam_axle(cls, steering: Steering, info: ValidationInfo) -> Steering:
-        if (
-            isinstance(info.data.get("points"), BeamAxlePoints)
-            and "kind" in steering.model_fields_set
-        ):
+    def _a_drag_link_steers_an_axle(cls, steering: Steering, info: ValidationInfo) -> Steering:
+        if isinstance(info.data.get("points"), AxlePoints) and "kind" in steering.model_fields_set:
             hint = "(its drag link is steered by the pitman arm)"
-            raise FaultList([Fault("kind", f"must be left out on a beam axle\n{hint}")])
+            raise FaultList([Fault("kind", f"must be left out on a {info.data['layout']}\n{hint}")])
         return steering
 
     @field_validator("car")
     @classmethod
-    def _a_beam_axle_steers(cls, car: Car, info: ValidationInfo) -> Car:
-        if isinstance(info.data.get("points"), BeamAxlePoints) and car.axle == "rear":
-            raise FaultList([Fault("axle", 'must be "front" on a beam axle, got "rear"')])
+    def _an_axle_of_drag_links_steers(cls, car: Car, info: ValidationInfo) -> Car:
+        if isinstance(info.data.get("points"), AxlePoints) and car.axle == "rear":
+            raise FaultList(
+                [Fault("axle", f'must be "front" on a {info.data["layout"]}, got "rear"')]
+            )
         return car
 
     @field_validator("rack")
@@ -169,7 +173,7 @@ class Case(FrozenModel):
         steering, car = info.data.get("steering"), info.data.get("car")
         steered = steering is None or steering.kind == "rack"
         rear = car is not None and car.axle == "rear"
-        if any(rack.tilt) and (isinstance(info.data.get("points"), BeamAxlePoints) or rear):
+        if any(rack.tilt) and (isinstance(info.data.get("points"), AxlePoints) or rear):
             raise FaultList([Fault("tilt", "must be left out where no rack joins both wheels")])
         if any(rack.tilt) and not steered:
             hint = "(a center link hangs on two arms; state its height)"
@@ -233,6 +237,14 @@ class Case(FrozenModel):
             return link
         raise FaultList([Fault("", "must be left out: only a beam axle has a lateral link")])
 
+    @field_validator("leaf_spring")
+    @classmethod
+    def _spring_is_there(cls, spring: LeafSpring, info: ValidationInfo) -> LeafSpring:
+        points = info.data.get("points")
+        if points is None or isinstance(points, LeafAxlePoints) or spring == LeafSpring():
+            return spring
+        raise FaultList([Fault("", "must be left out: only a leaf-axle has leaf springs")])
+
     @field_validator("lower_ball_joint")
     @classmethod
     def _ball_joint_is_there(cls, joint: LowerBallJoint, info: ValidationInfo) -> LowerBallJoint:
@@ -289,7 +301,7 @@ class Case(FrozenModel):
     @property
     def steering_kind(self) -> SteeredBy | None:
         """What steers the wheel; None on a rear axle."""
-        if isinstance(self.points, BeamAxlePoints):
+        if isinstance(self.points, AxlePoints):
             return "drag-link"
         return None if self.car.axle == "rear" else self.steering.kind
 
@@ -298,6 +310,8 @@ class Case(FrozenModel):
         """What may be chosen of the linkage itself; the first is what the car has."""
         if isinstance(self.points, BeamAxlePoints):
             return tuple(LinkageChoice(0.0, *pair) for pair in self.lateral_link.pairs)
+        if isinstance(self.points, LeafAxlePoints):
+            return self.leaf_spring.choices
         plates, spacers = self.knuckle_plate.thickness, self.crossmember.spacer
         lists = plates, spacers, self.rack.tilt, self.lower_ball_joint.drop
         return tuple(

@@ -14,6 +14,8 @@ CautionKind = Literal[
     "inner-raised",
     "inner-shifted",
     "lateral-brackets",
+    "lift-block",
+    "shackle",
     "spaced-part",
     "thread",
     "taper-drilled",

@@ -12,10 +12,17 @@ from optimizer.units import Side
 
 Arms = Literal["ahead", "behind"]
 PlaceKind = Literal[
-    "swapped-arm", "swapped-link", "swapped-strut", "swapped-axle-link", "high-joint", "narrow"
+    "swapped-arm",
+    "swapped-link",
+    "swapped-strut",
+    "swapped-axle-link",
+    "high-joint",
+    "narrow",
+    "leaning-shackle",
 ]
 SizeKind = Literal[
     "off-joint",
+    "off-seat",
     "rod",
     "radius",
     "diameter",
@@ -44,7 +51,7 @@ class OddPlace(Fact):
 
     "swapped-arm" and "swapped-link" ends, a "swapped-strut" and a link of an axle with its "frame"
     end at the axle are the wrong way round; a "high-joint" lies above the wheel center and a
-    "narrow" wheel center inboard of a joint.
+    "narrow" wheel center inboard of a joint; a "leaning-shackle" leans toward the axle.
     """
 
     kind: PlaceKind
@@ -57,11 +64,11 @@ class OddPlace(Fact):
 class OddSize(Fact):
     """A length that fits ill with another one, or with none; both in mm.
 
-    A wheel center "off-joint" by so much, a "rod" beside an arm, the height of the wheel center
-    beside the tire's "radius", that radius where it looks like a "diameter", a "track" beside y of
-    the wheel center, rack travel that goes "rack-too-far" for the linkage, a shim "too-thick" for
-    the greatest stack, an obstacle that "overlaps" as measured, and a rim's inside diameter: no
-    less than the "nominal" one, or of "whole-inches".
+    A wheel center "off-joint" or a spring's seat "off-seat" by so much, a "rod" beside an arm, the
+    height of the wheel center beside the tire's "radius", that radius where it looks like a
+    "diameter", a "track" beside y of the wheel center, rack travel that goes "rack-too-far" for
+    the linkage, a shim "too-thick" for the greatest stack, an obstacle that "overlaps" as measured,
+    and a rim's inside diameter: no less than the "nominal" one, or of "whole-inches".
     """
 
     kind: SizeKind

@@ -31,6 +31,8 @@ class CurveRequest(FrozenModel):
     knuckle_plate: float | None = None
     crossmember_spacer: float | None = None
     rack_tilt: float | None = None
+    lift_block: float | None = None
+    shackle_longer: float | None = None
     lowered_by: float | None = None
     rack_travel: float = 0.0
     bump: float | None = Field(default=None, ge=0.0)
@@ -54,6 +56,8 @@ class CurveOf(Fact):
     knuckle_plate_mm: float = 0.0
     crossmember_spacer_mm: float = 0.0
     rack_tilt_mm: float = 0.0
+    lift_block_mm: float = 0.0
+    shackle_longer_mm: float = 0.0
     rack_travel_mm: float
     keep_rod_length: bool
     opposite: bool

@@ -14,4 +14,4 @@ class Effort(FrozenModel):
     ball_joint: PositiveNumber = 6.0
     """Another extension of the lower ball joint, at one wheel."""
     brackets: PositiveNumber = 6.0
-    """Other heights of a beam axle's lateral-link brackets."""
+    """Other heights of a beam axle's lateral-link brackets, other lift blocks or shackles."""

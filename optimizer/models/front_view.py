@@ -27,7 +27,12 @@ LINKS_AT = (
     "links lie along the car in too many ways for a usual x; a rough one, to 40 mm, will do, and "
     'x = "unknown" stays true'
 )
-BEAM_AT = "how far apart its links lie along the car decides how the axle turns: measure x too"
+BEAM_AT = {
+    "beam-axle": "how far apart its links lie along the car decides how the axle turns: measure "
+    "x too",
+    "leaf-axle": "how far eye and shackle are from the seat decides how the axle moves: measure "
+    "x too",
+}
 ROD = ("tie_rod_inner", "tie_rod_outer")
 
 
@@ -44,7 +49,7 @@ def with_typical_x(typed: dict[str, Any]) -> dict[str, Any]:
     if not flat:
         return typed
     if typed.get("layout") not in ("strut", "double-wishbone"):
-        hint = LINKS_AT if typed.get("layout") != "beam-axle" else BEAM_AT
+        hint = BEAM_AT.get(str(typed.get("layout")), LINKS_AT)
         message = f"must be x, y and z on this layout\n({hint})"
         raise FaultList([Fault(f"points.{name}", message) for name in flat])
     arms = _named(steering).get("arms")

@@ -47,6 +47,8 @@ class SweptWith(Fact):
     rack_tilt_mm: float | None = None
     frame_bracket_raise_mm: float | None = None
     axle_bracket_raise_mm: float | None = None
+    lift_block_mm: float | None = None
+    shackle_longer_mm: float | None = None
 
 
 class Measured(Answer):
@@ -144,9 +146,9 @@ class NextSetting(Fitted):
     None where it meets it, or where a band is wanted instead.
     `best_of_hardware_deg` is the smallest peak to expect of anything that can be built within the
     limits; `stop` is true where what is fitted now is within 0.01 deg of that, and is then what
-    the setting says; `linkage_changes` where ball joint, plate, spacer or lateral-link brackets are
-    to be other than while measuring; `within_band` tells whether the readings to expect keep the
-    wanted band.  Limits are judged at the corrected points.
+    the setting says; `linkage_changes` where something of the linkage is to be other than
+    while measuring; `within_band` tells whether the readings to expect keep the wanted band.
+    Limits are judged at the corrected points.
     """
 
     linkage_changes: bool = False
@@ -156,6 +158,8 @@ class NextSetting(Fitted):
     knuckle_plate_change_mm: float = 0.0
     crossmember_spacer_change_mm: float = 0.0
     rack_tilt_change_mm: float = 0.0
+    lift_block_change_mm: float = 0.0
+    shackle_longer_change_mm: float = 0.0
     tolerance_deg: float
     misses_by_deg: float | None = None
     peak_toe_change_deg: float

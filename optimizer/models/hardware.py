@@ -134,13 +134,13 @@ class LowerBallJoint(FrozenModel):
     @model_validator(mode="after")
     def _no_choice_twice(self, info: ValidationInfo) -> Self:
         raise_if_repeated("drop", self.drop, info)
-        _raise_if_too_many("drop", len(self.drop), "drops")
+        raise_if_too_many("drop", len(self.drop), "drops")
         return self
 
 
 @dataclass(frozen=True)
 class LinkageChoice:
-    """What may be chosen of the linkage: extension, plate, spacer, tilt or brackets. [mm]."""
+    """What may be chosen of the linkage: extension, plate, spacer, tilt and the like. [mm]."""
 
     ball_joint_drop: float = 0.0
     frame_bracket_raise: float = 0.0
@@ -148,6 +148,8 @@ class LinkageChoice:
     knuckle_plate: float = 0.0
     crossmember_spacer: float = 0.0
     rack_tilt: float = 0.0
+    lift_block: float = 0.0
+    shackle_longer: float = 0.0
 
     @property
     def named(self) -> dict[str, float]:
@@ -176,7 +178,7 @@ class LateralLink(FrozenModel):
     def _no_choice_twice(self, info: ValidationInfo) -> Self:
         raise_if_repeated("frame_bracket", self.frame_bracket, info)
         raise_if_repeated("axle_bracket", self.axle_bracket, info)
-        _raise_if_too_many("axle_bracket", len(self.pairs), "pairs of heights with frame_bracket")
+        raise_if_too_many("axle_bracket", len(self.pairs), "pairs of heights with frame_bracket")
         return self
 
     @property
@@ -185,7 +187,7 @@ class LateralLink(FrozenModel):
         return tuple(product(self.frame_bracket, self.axle_bracket))
 
 
-def _raise_if_too_many(key: str, count: int, choices: str) -> None:
+def raise_if_too_many(key: str, count: int, choices: str) -> None:
     """Find fault with lists that make more linkages than can be solved in a while."""
     if count > MOST_LINKAGES:
         message = f"must give at most {MOST_LINKAGES} {choices}, got {count}"

@@ -177,6 +177,15 @@ class SuspensionLinks(Part):
     """Which links these are, counted as among the points; all if left out."""
 
 
+class Leaves(Part):
+    """The leaf spring of the side and its shackle, as round bars that follow its bending."""
+
+    kind: Literal["leaf-spring"] = "leaf-spring"
+    name: Name = "leaf spring"
+    diameter: PositiveLength
+    """of a round bar that stands for the pack of leaves: as wide as it, or as thick if more"""
+
+
 class Tube(Part):
     """Anything that a round bar can stand for, and that moves with one part of the car."""
 
@@ -244,13 +253,14 @@ class Plane(Part):
     """direction square to the face, out of the metal: [0, 0, -1] for the underside of a rail"""
 
 
-Kind = type[Rim | Disc | LowerArm | SuspensionLinks | Tube | Link | Plane]
+Kind = type[Rim | Disc | LowerArm | SuspensionLinks | Leaves | Tube | Link | Plane]
 
 KINDS: dict[str, Kind] = {
     "rim": Rim,
     "disc": Disc,
     "lower-arm": LowerArm,
     "suspension-links": SuspensionLinks,
+    "leaf-spring": Leaves,
     "tube": Tube,
     "link": Link,
     "plane": Plane,
@@ -271,7 +281,8 @@ def _of_its_kind(typed: Any, info: ValidationInfo) -> Any:
 
 
 Obstacle = Annotated[
-    Rim | Disc | LowerArm | SuspensionLinks | Tube | Link | Plane, BeforeValidator(_of_its_kind)
+    Rim | Disc | LowerArm | SuspensionLinks | Leaves | Tube | Link | Plane,
+    BeforeValidator(_of_its_kind),
 ]
 
 
@@ -283,7 +294,10 @@ def missing_carriers(part: Obstacle, points: Collection[str]) -> Iterator[Fault]
                 message = 'must not be "lower-arm": the points of this layout name no lower arm'
                 yield Fault(key, message)
     if "kingpin_lower" not in points and getattr(part, "fixed_to", None) == "axle":
-        yield Fault("fixed_to", 'must not be "axle": only a beam axle carries parts')
+        yield Fault("fixed_to", 'must not be "axle": only a beam-axle or a leaf-axle carries parts')
+    if isinstance(part, Leaves) and "spring_eye" not in points:
+        message = 'must not be "leaf-spring": the points of this layout name no leaf spring'
+        yield Fault("kind", message)
     if isinstance(part, SuspensionLinks):
         count = sum(name.endswith("_outer") and name.startswith("link_") for name in points)
         if count == 0:

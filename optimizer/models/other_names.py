@@ -9,12 +9,16 @@ LAYOUTS = {
     "double-wishbone": ("a-arm", "double-a-arm", "wishbone", "wishbones", "sla", "upper-lower-arm"),
     "twin-link-strut": ("tension-strut", "two-link-strut", "split-arm-strut", "double-pivot-strut"),
     "five-link": ("multi-link", "multilink", "5-link", "four-link", "4-link"),
+    "leaf-axle": (
+        "leaf",
+        "leaf-spring",
+        "leaf-springs",
+        "leaf-sprung",
+        "leaf-sprung-axle",
+        "leafs",
+    ),
     "beam-axle": ("solid-axle", "live-axle", "straight-axle", "rigid-axle", "axle", "dead-axle"),
 }
-LEAVES = (
-    "leaf springs lead an axle on another path than links do: sweep the wheel, and ask gauge "
-    "without a case"
-)
 UNITS = {
     "in": ("inch", "inches", "imperial", "us", '"'),
     "mm": ("millimeter", "millimeters", "millimetres", "metric", "cm"),
@@ -35,7 +39,5 @@ def meant(typed: object, known: Sequence[str]) -> str | None:
 
 def did_you_mean(typed: object, known: Iterable[str]) -> str:
     """End a sentence about a word that is not known with the one that was probably meant."""
-    if isinstance(typed, str) and "leaf" in typed.lower() and "beam-axle" in known:
-        return f"; {LEAVES}"
     near = meant(typed, list(known))
     return "" if near is None else f"; did you mean {near}?"

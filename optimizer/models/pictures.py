@@ -8,7 +8,17 @@ from optimizer.models.setting import Fitted
 from optimizer.units import Side
 
 BarKind = Literal[
-    "rod", "arm", "link", "strut", "upright", "steering-arm", "axle", "cross-rod", "stack"
+    "rod",
+    "arm",
+    "link",
+    "strut",
+    "spring",
+    "shackle",
+    "upright",
+    "steering-arm",
+    "axle",
+    "cross-rod",
+    "stack",
 ]
 
 

@@ -12,6 +12,7 @@ COINCIDENT_MM = 1.0
 SHORTEST_ROD_MM, LONGEST_ROD_MM = 50.0, 1500.0
 SHORTEST_STRUT_LINE_MM = 10.0  # nearer points give the line no direction
 SHORTEST_ARM_MM = 5.0
+SHORTEST_SHACKLE_MM = 20.0
 
 Named = Mapping[str, Triple]
 
@@ -99,6 +100,32 @@ def no_link(points: Named, units: Units) -> Iterator[Fault]:
                 f"must be at least {length_text(SHORTEST_ROD_MM, units)} from {inner}, "
                 f"got {length_text(length, units)}\n{ARE_UNITS_RIGHT}",
             )
+
+
+def no_leaf(points: Named, units: Units) -> Iterator[Fault]:
+    """A leaf spring whose seat is not between its ends, or a shackle too short to swing."""
+    seat, *ends = (points[name][0] for name in ("spring_seat", "spring_eye", "shackle_spring"))
+    if (
+        min(abs(end - seat) for end in ends) < SHORTEST_ROD_MM
+        or min(ends) > seat
+        or max(ends) < seat
+    ):
+        shortest, x_seat, x_eye, x_end = (
+            length_text(x, units) for x in (SHORTEST_ROD_MM, seat, *ends)
+        )
+        yield Fault(
+            "spring_seat",
+            f"must be between spring_eye and shackle_spring, {shortest} or more behind the one and "
+            f"ahead of the other, got x = {x_seat}, {x_eye} and {x_end}\n"
+            "(the seat is at the center bolt, over or under the axle; x is forward)",
+        )
+    length = dist(points["shackle_spring"], points["shackle_frame"])
+    if COINCIDENT_MM <= length < SHORTEST_SHACKLE_MM:
+        yield Fault(
+            "shackle_frame",
+            f"must be at least {length_text(SHORTEST_SHACKLE_MM, units)} from shackle_spring, "
+            f"got {length_text(length, units)}\n{ARE_UNITS_RIGHT}",
+        )
 
 
 def crowded_joint(points: Named, units: Units) -> Iterator[Fault]:

@@ -15,6 +15,7 @@ from optimizer.models.point_faults import (
     coincident,
     crowded_joint,
     no_arm,
+    no_leaf,
     no_link,
     no_strut_line,
     not_above,
@@ -183,31 +184,14 @@ class FiveLinkPoints(LinkedPoints):
         yield from crowded_joint(points, units)
 
 
-class BeamAxlePoints(Points):
-    """Points of a beam axle: four links, and what is measured of one wheel.
+class AxlePoints(Points):
+    """Points of a steered axle, measured at one wheel.
 
-    The links may lie on either side of the car; the other wheel's kingpin, cross-rod end and wheel
-    center are the mirror image.
+    The other wheel's kingpin, cross-rod end and wheel center are the mirror image.
     """
 
     rod: ClassVar[str] = "drag_link"
 
-    link_1_inner: Point
-    """center of the first link's joint at the chassis"""
-    link_1_outer: Point
-    """center of the first link's joint at the axle"""
-    link_2_inner: Point
-    """center of the second link's joint at the chassis"""
-    link_2_outer: Point
-    """center of the second link's joint at the axle"""
-    link_3_inner: Point
-    """center of the third link's joint at the chassis"""
-    link_3_outer: Point
-    """center of the third link's joint at the axle"""
-    link_4_inner: Point
-    """center of the fourth link's joint at the chassis"""
-    link_4_outer: Point
-    """center of the fourth link's joint at the axle"""
     kingpin_lower: Point
     """lower point of the kingpin's line, or the lower ball joint's center"""
     kingpin_upper: Point
@@ -227,16 +211,64 @@ class BeamAxlePoints(Points):
         }
         yield from off_side(wheel_side, units)
         yield from super()._faults(points, units)
-        yield from no_link(points, units)
         yield from not_above(points, "kingpin_upper", "kingpin_lower", units)
         kingpin = ("kingpin_lower", "kingpin_upper")
         yield from no_arm(points, "cross_rod_end", kingpin, units)
         yield from no_arm(points, "drag_link_outer", kingpin, units)
 
 
-Layout = Literal["strut", "double-wishbone", "twin-link-strut", "five-link", "beam-axle"]
+class BeamAxlePoints(AxlePoints):
+    """Points of a beam axle on four links, which may lie on either side of the car."""
+
+    link_1_inner: Point
+    """center of the first link's joint at the chassis"""
+    link_1_outer: Point
+    """center of the first link's joint at the axle"""
+    link_2_inner: Point
+    """center of the second link's joint at the chassis"""
+    link_2_outer: Point
+    """center of the second link's joint at the axle"""
+    link_3_inner: Point
+    """center of the third link's joint at the chassis"""
+    link_3_outer: Point
+    """center of the third link's joint at the axle"""
+    link_4_inner: Point
+    """center of the fourth link's joint at the chassis"""
+    link_4_outer: Point
+    """center of the fourth link's joint at the axle"""
+
+    def _faults(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
+        yield from super()._faults(points, units)
+        yield from no_link(points, units)
+
+
+class LeafAxlePoints(AxlePoints):
+    """Points of an axle on two leaf springs; the other spring is the mirror image."""
+
+    spring_eye: Point
+    """center of the spring's eye at its fixed end, which turns on a pin in the frame"""
+    spring_seat: Point
+    """middle of the main leaf where the axle is clamped to the spring, at the center bolt"""
+    shackle_spring: Point
+    """center of the spring's other eye, where it hangs in the shackle"""
+    shackle_frame: Point
+    """center of the shackle's pin in the frame"""
+
+    def _faults(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
+        yield from super()._faults(points, units)
+        yield from no_leaf(points, units)
+
+
+Layout = Literal[
+    "strut", "double-wishbone", "twin-link-strut", "five-link", "beam-axle", "leaf-axle"
+]
 LayoutPoints = (
-    StrutPoints | DoubleWishbonePoints | TwinLinkStrutPoints | FiveLinkPoints | BeamAxlePoints
+    StrutPoints
+    | DoubleWishbonePoints
+    | TwinLinkStrutPoints
+    | FiveLinkPoints
+    | BeamAxlePoints
+    | LeafAxlePoints
 )
 
 POINTS_OF_LAYOUT: dict[Layout, type[LayoutPoints]] = {
@@ -245,4 +277,5 @@ POINTS_OF_LAYOUT: dict[Layout, type[LayoutPoints]] = {
     "twin-link-strut": TwinLinkStrutPoints,
     "five-link": FiveLinkPoints,
     "beam-axle": BeamAxlePoints,
+    "leaf-axle": LeafAxlePoints,
 }

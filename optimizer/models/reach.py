@@ -34,6 +34,8 @@ class NeededSetting(Answer):
     knuckle_plate_mm: float = 0.0
     crossmember_spacer_mm: float = 0.0
     rack_tilt_mm: float = 0.0
+    lift_block_mm: float = 0.0
+    shackle_longer_mm: float = 0.0
     extended: bool
     peak_toe_change_deg: float
 
@@ -129,6 +131,8 @@ class Reached(Answer):
     knuckle_plate_mm: float | None = None
     crossmember_spacer_mm: float | None = None
     rack_tilt_mm: float | None = None
+    lift_block_mm: float | None = None
+    shackle_longer_mm: float | None = None
     peak_toe_change_deg: float | None = None
     blocked_by: list[BlockedBy] = Field(default_factory=list)
     short_by: dict[str, float] = Field(default_factory=dict)

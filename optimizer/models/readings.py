@@ -100,6 +100,10 @@ class Readings(FrozenModel):
     """Raise of a beam axle's lateral-link bracket at the frame; the case's first if left out."""
     axle_bracket_raise: Adjustment | None = None
     """Raise of its bracket at the axle; the case's first if left out. [mm]"""
+    lift_block: Adjustment | None = None
+    """Lift blocks that stood on a leaf-sprung axle; the case's first if left out. [mm]"""
+    shackle_longer: Adjustment | None = None
+    """How much longer its shackles were than measured; the case's first if left out. [mm]"""
     spacing: PositiveLength | None = None
     """distance between the two places where the gauge reads: dials, roller, string or tape ends"""
     dial_distance: PositiveLength | None = None

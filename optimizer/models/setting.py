@@ -60,8 +60,7 @@ class BandVerdict(Fact):
 class Fitted(Answer):
     """What is fitted at one wheel, from the standard seat.
 
-    Place of the rack, ball-joint drop and lateral-link brackets are the same at both wheels of an
-    axle that steers.
+    Place of the rack and choice of the linkage are the same at both wheels of an axle that steers.
     """
 
     side: Side
@@ -75,6 +74,8 @@ class Fitted(Answer):
     knuckle_plate_mm: float = 0.0
     crossmember_spacer_mm: float = 0.0
     rack_tilt_mm: float = 0.0
+    lift_block_mm: float = 0.0
+    shackle_longer_mm: float = 0.0
 
 
 class WheelSetting(Fitted, ToeFigures, Strength):
@@ -119,6 +120,8 @@ class Option(Answer):
     knuckle_plate_mm: float | None = 0.0
     crossmember_spacer_mm: float | None = 0.0
     rack_tilt_mm: float | None = 0.0
+    lift_block_mm: float | None = 0.0
+    shackle_longer_mm: float | None = 0.0
     peak_toe_change_deg: float
     fits: bool
     meets_tolerance: bool

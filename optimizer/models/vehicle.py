@@ -32,7 +32,7 @@ OF_ONE_WHEEL = (
     "obstacles",
 )
 MIRRORED = {"stud_axis", "bolt_axis", "start", "end", "bar_axis", "point", "free_side", "bolt"}
-BOTH_WHEELS_IN_ONE = ("beam-axle",)  # layouts whose points describe the whole axle
+BOTH_WHEELS_IN_ONE = ("beam-axle", "leaf-axle")  # layouts whose points describe the whole axle
 
 
 @dataclass(frozen=True)

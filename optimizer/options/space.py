@@ -11,6 +11,7 @@ from optimizer.errors import PivotwrightError
 from optimizer.models.case import Case
 from optimizer.models.effort import Effort
 from optimizer.models.hardware import LinkageChoice
+from optimizer.models.points import AxlePoints
 from optimizer.models.stacks import BuildableStack, buildable_stacks
 
 USUAL_WORK = Effort()
@@ -142,7 +143,7 @@ def space_of(
         may_leave,
         extended,
         work=case.effort,
-        on_axle=case.layout == "beam-axle",
+        on_axle=isinstance(case.points, AxlePoints),
         choices=case.linkage_choices,
     )
 

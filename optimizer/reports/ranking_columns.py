@@ -37,6 +37,8 @@ def short_ranking_columns(result: SuggestResult, reader: Reader) -> list[Column]
         f"{words.inner}\ntilt": [wheel.rack_tilt_mm for wheel in lead],
         "frame\nbracket": [wheel.frame_bracket_raise_mm for wheel in lead],
         "axle\nbracket": [wheel.axle_bracket_raise_mm for wheel in lead],
+        "lift\nblock": [wheel.lift_block_mm for wheel in lead],
+        "longer\nshackle": [wheel.shackle_longer_mm for wheel in lead],
     }
     for k, side in enumerate(reader.subject.sides):
         of = f"\n{side}" if reader.subject.both_wheels else "\nouter"

@@ -26,6 +26,7 @@ from optimizer.models.surveyed import (
     WrongHeights,
     WrongReading,
 )
+from optimizer.models.vehicle import BOTH_WHEELS_IN_ONE
 from optimizer.surveying.mistakes import Snooped, Suspect, adjusted_from_start, snooped
 from optimizer.surveying.observations import Network, Observation, observations_of, unknowns_of
 from optimizer.surveying.start import start_of
@@ -213,7 +214,7 @@ def _subject(read: Survey, found: Snooped) -> Subject:
     return Subject(
         name=read.name,
         layout=read.layout,
-        steering_kind="drag-link" if read.layout == "beam-axle" else "rack",
+        steering_kind="drag-link" if read.layout in BOTH_WHEELS_IN_ONE else "rack",
         sides=[read.side],
         units=read.units,
         toe_unit="deg",

@@ -24,6 +24,13 @@ TEXTS: dict[CautionKind, str] = {
     "lateral-brackets": "A lateral link's brackets hold the whole axle sideways: have them "
     "designed, made and braced by someone qualified, set the link to the length that centers the "
     "axle, and check it against everything around it over the whole travel.",
+    "lift-block": "A lift block{of_length} is held by longer U-bolts alone, and braking rolls it "
+    "over: ask whether one is allowed on an axle that steers, never stack blocks, have "
+    "block, U-bolts and their torque chosen by someone qualified, and check brake hoses, drive "
+    "shaft and the springs' stops over the whole travel.",
+    "shackle": "Another shackle carries the axle and tilts it: have it made and braced by someone "
+    "qualified, reset caster, and see that it can't turn over or touch the frame over the whole "
+    "travel.",
     "spaced-part": "A knuckle plate or a crossmember spacer lengthens bolts that hold the wheel: "
     "have plate, spacer and bolts designed and made by someone qualified, and check everything "
     "that goes down with them against rim, shafts and hoses over the whole travel.",

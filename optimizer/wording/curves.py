@@ -34,6 +34,8 @@ def _setting(of: CurveOf, reader: Reader) -> str:
             ("knuckle plate", of.knuckle_plate_mm),
             ("crossmember spacer", of.crossmember_spacer_mm),
             (f"left end of the {words.inner} higher by", of.rack_tilt_mm),
+            ("lift block", of.lift_block_mm),
+            ("shackle longer by", of.shackle_longer_mm),
         )
         if height
     ]

@@ -29,11 +29,16 @@ PLACES: dict[PlaceKind, str] = {
     "swapped-axle-link": "lies nearer to the axle than {other} ({axis} = {at} and {there}); inner "
     "is the end at the frame: are the two swapped?",
     "high-joint": "lies above the wheel center ({axis} = {at} and {there}); is z up?",
+    "leaning-shackle": "lies nearer to the axle than {other} ({axis} = {at} and {there}): a "
+    "shackle that leans toward the axle leans farther the more the spring arches, and can turn "
+    "over in droop",
     "narrow": "lies inboard of {other} ({axis} = {at} and {there}); the wheel center is in the "
     "middle plane of the tire",
 }
 SIZES: dict[SizeKind, str] = {
     "off-joint": "is {found} ahead of or behind lower_ball_joint; were x of both measured from one "
+    "place?",
+    "off-seat": "is {found} ahead of or behind wheel_center; were x of both measured from one "
     "place?",
     "rod": "makes a {words.rod} of {found} beside a lower arm of {beside}; they are usually alike",
     "radius": "is {found} up, but tire_radius is {beside}; only heights against each other matter, "
@@ -56,8 +61,7 @@ WAYS: dict[WayKind, str] = {
     "lateral-link": "takes link {number} for the lateral link, but it runs more along the car than "
     "across it; which link holds the axle sideways?",
     "drag-link": "makes a drag link that runs more along the car than across it: set "
-    "steering.rack_axis to the pitman ball's way; what is said about rods too long or too short, "
-    "and about lowering and raising, is meant for one that runs across",
+    "steering.rack_axis to the pitman ball's way",
     "rack-axis": "is far from lying across the car; y is to the left",
     "stud-axis": "points up: a thicker stack would raise the pivot; is that how it is fitted?",
     "other-arms": 'says "{stated}", but {point} lies {place} the {words.axis}; every cure turns '

@@ -63,6 +63,14 @@ def no_lock_at_the_rear() -> PivotwrightError:
     return PivotwrightError("rack travel must be left out on a rear axle: a rear wheel has no lock")
 
 
+def no_leaf_spring(layout: Layout) -> PivotwrightError:
+    """A block or shackle is asked for where no leaf spring is."""
+    return PivotwrightError(
+        "lift block and longer shackle must be left out: "
+        f"the points of a {layout} case name no leaf spring"
+    )
+
+
 def no_lower_arm(layout: Layout) -> PivotwrightError:
     """A plate or a spacer is asked for where no lower arm and its ball joint are named."""
     return PivotwrightError(
@@ -125,7 +133,7 @@ def no_such_travel(
 
 
 def _fitted(case: Case, choice: int) -> str:
-    if case.steering_kind != "drag-link":
+    if case.layout != "beam-axle":
         return f" {_extension(case, choice)}"
     brackets = case.linkage_choices[choice]
     frame, axle = (
@@ -137,22 +145,23 @@ def _fitted(case: Case, choice: int) -> str:
 
 def _extension(case: Case, choice: int) -> str:
     fitted = case.linkage_choices[choice]
-    parts = [("ball-joint drop", fitted.ball_joint_drop)]
-    parts += [
-        (name, mm)
-        for name, mm in (
+    first, *others = (
+        (("lift block", fitted.lift_block), ("longer shackle", fitted.shackle_longer))
+        if case.layout == "leaf-axle"
+        else (
+            ("ball-joint drop", fitted.ball_joint_drop),
             ("knuckle plate", fitted.knuckle_plate),
             ("crossmember spacer", fitted.crossmember_spacer),
             ("rack tilt", fitted.rack_tilt),
         )
-        if mm
-    ]
+    )
+    parts = [first, *((name, mm) for name, mm in others if mm)]
     told = (f"a {name} of {length_text(mm, case.units)}" for name, mm in parts)
     return f"with {' and '.join(told)}"
 
 
 def with_extension(fault: Fault, case: Case) -> Fault:
-    """Name the ball-joint extension of a case that stands for one of several."""
+    """Name what is fitted to the linkage of a case that stands for one of several."""
     return Fault(fault.location, f"{fault.message}\n({_extension(case, 0)})")
 
 

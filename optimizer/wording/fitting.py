@@ -42,7 +42,7 @@ class Move(NamedTuple):
 
     part: str
     by_mm: float
-    along: Literal["up", "forward", "fitted"] = "up"
+    along: Literal["up", "forward", "fitted", "long"] = "up"
 
 
 MOVES = {
@@ -50,6 +50,10 @@ MOVES = {
     "forward": (
         ("move {part} {by} rearward", "moved {by} rearward"),
         ("move {part} {by} forward", "moved {by} forward"),
+    ),
+    "long": (
+        ("shorten {part} by {by}", "shorter by {by}"),
+        ("lengthen {part} by {by}", "longer by {by}"),
     ),
     "fitted": (("take off {part} {by}", "taken off"), ("fit {part} {by}", "of {by} fitted")),
 }
@@ -64,6 +68,8 @@ def moved_parts(fitted: Fitted | NeededSetting, words: Vocabulary) -> list[Move]
         Move("knuckle plate", fitted.knuckle_plate_mm, "fitted"),
         Move("crossmember spacer", fitted.crossmember_spacer_mm, "fitted"),
         Move(f"left end of the {words.inner} against the right", fitted.rack_tilt_mm),
+        Move("lift block under the spring", fitted.lift_block_mm, "fitted"),
+        Move("shackle", fitted.shackle_longer_mm, "long"),
     ]
     return [one for one in moves if one.by_mm]
 

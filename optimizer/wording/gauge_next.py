@@ -123,6 +123,8 @@ def _from_now(setting: NextSetting, reader: Reader) -> str:
         "knuckle_plate": ("knuckle plate", "thicker", "thinner"),
         "crossmember_spacer": ("crossmember", "lower", "higher"),
         "rack_tilt": (f"left end of the {inner}", "higher", "lower"),
+        "lift_block": ("lift block", "thicker", "thinner"),
+        "shackle_longer": ("shackle", "longer", "shorter"),
     }
     if all(getattr(setting, f"{x}_change_mm") == getattr(setting, f"{x}_mm") for x in changes):
         return ""

@@ -14,6 +14,8 @@ MORE = {
     "rack_tilt_mm": "left end of the rack {height} higher than its right end",
     "frame_bracket_raise_mm": "frame bracket raised by {height}",
     "axle_bracket_raise_mm": "axle bracket raised by {height}",
+    "lift_block_mm": "lift block {height}",
+    "shackle_longer_mm": "shackle longer by {height}",
 }
 
 

@@ -46,6 +46,8 @@ PART_NAMES: dict[BarKind, str] = {
     "arm": "arm",
     "link": "link",
     "strut": "strut",
+    "spring": "leaf spring",
+    "shackle": "shackle",
     "upright": "upright",
     "steering-arm": "steering arm",
     "axle": "axle",

@@ -3,13 +3,14 @@
 import numpy as np
 
 from geometry.axle_motion import AxleMotion, axle_motion
-from geometry.linkages import BeamAxle
+from geometry.linkages import Axle, BeamAxle, LeafAxle
 from geometry.poses import Motion, Rod
 from geometry.wheel_angles import toe_angle
 
 from .corners import Array, corner_points, rod_between
 
 MIRROR = np.array([1.0, -1.0, 1.0])
+MIDDLE = np.array([1.0, 0.0, 1.0])
 LEFT = np.array([0.0, 1.0, 0.0])
 
 AXLE_CARS: dict[str, dict[str, Array]] = {
@@ -49,13 +50,44 @@ AXLE_CARS: dict[str, dict[str, Array]] = {
             "wheel_center": [6, 752, 341],
         }
     ),
+    "leaf springs with the eye ahead, drag link ahead and across": corner_points(
+        {
+            "spring_eye": [612, 398, 506],
+            "spring_seat": [-8, 412, 438],
+            "shackle_spring": [-688, 402, 521],
+            "shackle_frame": [-651, 402, 612],
+            "kingpin_lower": [9, 702, 281],
+            "kingpin_upper": [-12, 676, 442],
+            "cross_rod_end": [-162, 642, 322],
+            "drag_link_inner": [148, -342, 471],
+            "drag_link_outer": [151, 618, 398],
+            "wheel_center": [0, 803, 364],
+        }
+    ),
+    "leaf springs with the shackle ahead, drag link behind and along the car": corner_points(
+        {
+            "spring_eye": [-571, 431, 487],
+            "spring_seat": [12, 429, 421],
+            "shackle_spring": [498, 433, 509],
+            "shackle_frame": [462, 428, 600],
+            "kingpin_lower": [21, 662, 262],
+            "kingpin_upper": [2, 641, 431],
+            "cross_rod_end": [172, 676, 291],
+            "drag_link_inner": [-791, 551, 502],
+            "drag_link_outer": [22, 528, 451],
+            "wheel_center": [6, 752, 341],
+        }
+    ),
 }
+LEAF_CARS = [name for name, points in AXLE_CARS.items() if "spring_eye" in points]
 
 
-def axle_of(points: dict[str, Array], roll_about: Array | float | None = None) -> BeamAxle:
+def axle_of(points: dict[str, Array], roll_about: Array | float | None = None) -> Axle:
     """Everything but the drag link."""
     carried = {name: point for name, point in points.items() if not name.startswith("drag_link")}
     about = None if roll_about is None else np.asarray(roll_about)
+    if "spring_eye" in points:
+        return LeafAxle(roll_about=about, **carried)
     return BeamAxle.of(roll_about=about, **carried)
 
 

@@ -150,7 +150,10 @@ class Model(ABC):
         steps = max(1, math.ceil(np.max(np.abs(there - here)) / LONGEST_STEP_MM))
         for fraction in np.arange(1, steps + 1) / steps:
             self.set((here + fraction * (there - here)) * METERS)
-            self.mbs.SolveStatic(self._settings, updateInitialValues=True)
+            self.solve()
+
+    def solve(self) -> None:
+        self.mbs.SolveStatic(self._settings, updateInitialValues=True)
 
     def coordinates(self) -> tuple[list[float], list[float]]:
         data = self.mbs.systemData

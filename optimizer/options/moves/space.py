@@ -123,7 +123,7 @@ class CustomSpace:
     def change(self, choices: Choice, moves: Array) -> Array:
         """How far pivots, stack, rack and ball joint have moved, all added up, (M,). [mm].
 
-        On a beam axle the lateral link's brackets stand in the ball joint's place.
+        On an axle brackets, blocks and shackles stand in the ball joint's place.
         """
         settings, as_is = self.settings(choices, moves), self.linkages[0][0]
         linkages = np.array([self.linkage(choice).change_from(as_is) for choice in choices])
