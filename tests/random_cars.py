@@ -13,7 +13,7 @@ from optimizer.units import MM_PER_INCH
 
 from .optimizer.case_texts import GOOD_CASES
 
-LAYOUTS = ("strut", "double-wishbone", "twin-link-strut", "five-link", "beam-axle")
+LAYOUTS = ("strut", "double-wishbone", "twin-link-strut", "five-link", "beam-axle", "leaf-axle")
 GOOD_POINTS = {
     layout: {
         name: [MM_PER_INCH * x if case.units == "in" else x for x in point]

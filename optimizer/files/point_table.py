@@ -84,6 +84,10 @@ SAME_WORD = {
     "pitman arm": "drag link inner",
     "king pin": "kingpin",
     "cross rod": "cross rod end",
+    "shackle pin": "shackle frame",
+    "shackle eye": "shackle spring",
+    "center bolt": "spring seat",
+    "spring pad": "spring seat",
     "chassis": "inner",
     "frame": "inner",
     "subframe": "inner",
@@ -163,11 +167,14 @@ def recognized(name: str, wanted: list[str]) -> str | None:
     """Name of the point that people mean by `name`, None where that is not clear."""
     text = " ".join(re.findall(r"[a-z]+|\d+", name.lower()))
     text = re.sub(r"\b(left|right|lh|rh|l|r|fl|fr|point|pivot|joint center|pt)\b", " ", text)
+    typed = text
     for phrase in sorted(SAME_WORD, key=len, reverse=True):
         text = re.sub(rf"\b{phrase}\b", SAME_WORD[phrase], text)
-    words = text.split()
-    alike = [point for point in wanted if sorted(point.split("_")) == sorted(set(words))]
-    return alike[0] if len(alike) == 1 else None
+    for words in (typed.split(), text.split()):
+        alike = [point for point in wanted if sorted(point.split("_")) == sorted(set(words))]
+        if len(alike) == 1:
+            return alike[0]
+    return None
 
 
 def case_from_table(

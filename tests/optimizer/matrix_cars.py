@@ -11,14 +11,14 @@ from optimizer.models.vehicle import Vehicle
 from optimizer.units import MM_PER, Units
 from tests.random_cars import GOOD_POINTS, Table
 
-ON_BEAM = "beam-axle"  # its points describe both wheels
+ON_BEAM, ON_LEAVES = AXLES = ("beam-axle", "leaf-axle")  # whose points describe both wheels
 CELLS = [
     (wheels, hardware, layout, units)
     for wheels in ("one", "both")
     for hardware in ("shelf", "range", "kits")
     for layout in GOOD_POINTS
     for units in get_args(Units)
-    if wheels == "one" or layout != ON_BEAM
+    if wheels == "one" or layout not in AXLES
 ]
 NAMES = ["-".join(cell) for cell in CELLS]
 STEP = {"mm": 3.0, "in": 0.125}  # in which stacks and spacers are had
@@ -29,12 +29,14 @@ TILT_DEG = {
     "twin-link-strut": 7.5,
     "five-link": 9.4,
     ON_BEAM: 9,
+    ON_LEAVES: 9,
 }
 REAR_TILT_DEG = 3.4
 LINKAGES = {
     "strut": {"lower_ball_joint": {"drop": [0.0, 12.0]}},
     "double-wishbone": {"lower_ball_joint": {"drop": [0.0, 12.0]}},
     ON_BEAM: {"lateral_link": {"frame_bracket": [0.0, -20.0]}},
+    ON_LEAVES: {"leaf_spring": {"lift_block": [0.0, 20.0]}},
 }
 
 
@@ -86,7 +88,7 @@ def _case(layout: str, points: Table, hardware: str, units: Units, tables: Table
         "wheel": {"tire_radius": 310.0 / scale},
         "ride": {"lowered_by": 20.0 / scale, "bump": 40.0 / scale, "droop": 40.0 / scale},
         "rack": {"spacers": [0.0, step]},
-        "obstacles": [] if layout == ON_BEAM else [_floor(points, scale)],  # slow to follow there
+        "obstacles": [] if layout in AXLES else [_floor(points, scale)],  # slow to follow there
         "joint": {"outer": {"tilt_limit_deg": REAR_TILT_DEG if rear else TILT_DEG[layout]}},
         **({"shelf": shelf} if hardware == "shelf" else {"outer_pivot": {"stack": stack}}),
         **({"car": {"axle": "rear"}} if rear else {"steering": {"rack_travel": 50.0 / scale}}),

@@ -181,11 +181,15 @@ def test_a_starter_shows_every_table_and_stays_valid_with_all_options_taken(layo
     no_shelf = {"shelf"} if layout not in ("double-wishbone", "five-link") else set()
     of_an_arm = {"lower_ball_joint", "knuckle_plate", "crossmember"}
     no_ball_joint = set() if hasattr(case.points, "lower_ball_joint") else of_an_arm
-    no_axle = set() if layout == "beam-axle" else {"lateral_link"}
-    no_alignment = {"alignment"} if layout in ("five-link", "beam-axle") else set()
+    of_an_axle = {"lateral_link": "beam-axle", "leaf_spring": "leaf-axle"}
+    no_axle = {name for name, its in of_an_axle.items() if its != layout}
+    no_alignment = {"alignment"} if layout in ("five-link", *of_an_axle.values()) else set()
     assert unset == no_shelf | no_ball_joint | no_axle | no_alignment
-    not_there = "lower-arm" if no_ball_joint else "suspension-links"
-    assert {part.kind for part in case.obstacles} == {*KINDS} - {not_there}
+    there = {"leaf-axle": "leaf-spring"}.get(
+        layout, "suspension-links" if no_ball_joint else "lower-arm"
+    )
+    not_there = {"lower-arm", "suspension-links", "leaf-spring"} - {there}
+    assert {part.kind for part in case.obstacles} == {*KINDS} - not_there
 
 
 @pytest.mark.parametrize("layout", get_args(Layout))
@@ -199,6 +203,6 @@ def test_a_starter_s_example_of_accuracy_by_point_names_points_of_its_layout(lay
 def test_a_starter_for_an_unknown_layout_is_refused():
     with pytest.raises(
         PivotwrightError,
-        match="must be strut or double-wishbone or twin-link-strut or five-link or beam-axle, got",
+        match="must be strut or double-wishbone or twin-link-strut or five-link or beam-axle or leaf-axle, got",
     ):
-        starter_case("leaf")
+        starter_case("swing")

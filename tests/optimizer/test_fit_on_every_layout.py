@@ -26,8 +26,9 @@ CARS = {
     "twin-link-strut": "tension-link-strut",
     "five-link": "five-link-front",
     "beam-axle": "lifted-beam-axle",
+    "leaf-axle": "lifted-leaf-axle",
 }
-INDEPENDENT = [layout for layout in CARS if layout != "beam-axle"]
+INDEPENDENT = [layout for layout in CARS if not layout.endswith("-axle")]
 PULL = np.radians(1e-3)  # a millimeter is only asked for if it saves this much, as by --custom
 
 

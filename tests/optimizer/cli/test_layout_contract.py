@@ -44,12 +44,12 @@ CARS = {
     ).items()
     if "\nlayout" in (text := path.read_text("utf-8")) and "\n[left." not in text
 }
-AXLES = {name: path for name, path in CARS.items() if read_case(path).layout == "beam-axle"}
+AXLES = {name: path for name, path in CARS.items() if read_case(path).layout.endswith("-axle")}
 ANSWERS = RESULTS | {"reach": ReachResult, "sheet": Sheet, "gauge": GaugeResult}
 # What the contract suite of the demo cars holds already.
 ELSEWHERE = set(product(RESULTS, (name for name in CARS if name.startswith("demo"))))
 # A few seconds: what is fitted next is drawn over every bracket, arm and stack of the truck.
-LONG = {("gauge", "demo lifted-beam-axle")}
+LONG = {("gauge", f"demo lifted-{axle}-axle") for axle in ("beam", "leaf")}
 ROWS = [
     pytest.param(
         command,
@@ -141,10 +141,10 @@ def test_a_height_out_of_reach_is_null_in_every_list_with_a_sentence(capsys, pat
 
 
 @pytest.mark.parametrize("path", CARS.values(), ids=CARS)
-def test_moving_the_other_wheel_the_other_way_changes_a_beam_axle_and_nothing_else(path):
+def test_moving_the_other_wheel_the_other_way_changes_an_axle_and_nothing_else(path):
     case = read_case(path)
     heave, roll = (curve_of(case, CurveRequest(opposite=opposite)) for opposite in (False, True))
-    if case.layout != "beam-axle":
+    if not case.layout.endswith("-axle"):
         assert roll == heave
         return
     home = heave.travel_mm.index(0.0)
@@ -155,7 +155,7 @@ def test_moving_the_other_wheel_the_other_way_changes_a_beam_axle_and_nothing_el
         assert (np.abs(change[away]) > 1e-3).all()
 
 
-# ---- the beam axle's two wheels ----
+# ---- the two wheels of an axle ----
 
 
 def rises(motion: Motion, case_wheel_center: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -209,6 +209,8 @@ SAME = {
     "rack_raise_mm",
     "frame_bracket_raise_mm",
     "axle_bracket_raise_mm",
+    "lift_block_mm",
+    "shackle_longer_mm",
     "peak_toe_change_deg",
     "toe_slope_deg_per_10mm",
     "toe_curvature_deg",
@@ -240,8 +242,9 @@ def test_an_axle_measured_at_its_right_wheel_has_the_curve_of_the_mirrored_left_
             )
 
 
-def test_an_axle_measured_at_its_right_wheel_has_the_ranking_of_the_mirrored_left_one():
-    text = AXLES["good beam-axle"].read_text(encoding="utf-8")
+@pytest.mark.parametrize("name", ["good beam-axle", "good leaf-axle"])
+def test_an_axle_measured_at_its_right_wheel_has_the_ranking_of_the_mirrored_left_one(name):
+    text = AXLES[name].read_text(encoding="utf-8")
     one, other = (suggest(car_from_toml(each, "axle")) for each in (text, mirrored(text)))
     assert {*one.subject.sides, *other.subject.sides} == {"left", "right"}
     assert len(one.ranked) == len(other.ranked) > 3

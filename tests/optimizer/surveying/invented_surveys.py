@@ -12,7 +12,7 @@ from optimizer.models.survey import KINDS, Survey, SurveyRow
 
 A, B = 900.0, -900.0  # along the car, from the axle [mm]
 TAPE, PLUMB, FLOOR, LEVEL = 1.0, 1.5, 1.0, 0.1
-LAYOUTS = ("strut", "double-wishbone", "twin-link-strut", "five-link", "beam-axle")
+LAYOUTS = ("strut", "double-wishbone", "twin-link-strut", "five-link", "beam-axle", "leaf-axle")
 
 
 @dataclass(frozen=True)
