@@ -17,6 +17,7 @@ from typing import Any
 
 import numpy as np
 from exudyn import OutputVariableType
+from exudyn.utilities import GenericJoint
 
 from .axle_cars import MIDDLE, MIRROR
 from .multibody import METERS, Array, Model, MultibodySweep
@@ -28,6 +29,8 @@ def multibody_axle_sweep(
     rises: Array,
     *,
     pitman_shift: float = 0.0,
+    lift_block: float = 0.0,
+    shackle_longer: float = 0.0,
 ) -> tuple[MultibodySweep, MultibodySweep]:
     """Sweep the wheels of one axle through `rises`; where the left and the right knuckle are then.
 
@@ -42,16 +45,19 @@ def multibody_axle_sweep(
         they can be walked through from the middle outward. [mm]
     pitman_shift : float
         Shift of the pitman ball to the left. [mm]
+    lift_block, shackle_longer : float
+        How much higher leaf springs stand on the beam, and how much longer their shackles are, than
+        measured. [mm]
     """
     place = {name: np.asarray(point, dtype=float) * METERS for name, point in points.items()}
     inner, outer = (np.asarray(point, dtype=float) * METERS for point in drag_link[:2])
     axle = (_LeafAxle if "spring_eye" in place else _Axle)(place, inner, outer)
 
     def values(rise: Sequence[float]) -> Array:
-        return np.array([drag_link[2], pitman_shift, *rise])
+        return np.array([drag_link[2], pitman_shift, *rise, lift_block, shackle_longer])
 
     middle = len(rises) // 2
-    measured = np.array([np.linalg.norm(outer - inner) / METERS, 0.0, 0.0, 0.0])
+    measured = np.array([np.linalg.norm(outer - inner) / METERS, *[0.0] * 5])
     axle.walk(measured, values(rises[middle]))
     start = axle.coordinates()
     poses: dict[int, list[tuple[Array, Array]]] = {}
@@ -74,7 +80,7 @@ def multibody_axle_sweep(
 
 
 class _Axle(Model):
-    """The axle; its values are drag link length, pitman shift and the rise of each wheel."""
+    """The axle; its values are drag link length, pitman shift, the rise of each wheel, and more."""
 
     def __init__(self, place: Mapping[str, Array], inner: Array, outer: Array) -> None:
         super().__init__()
@@ -117,7 +123,7 @@ class _Axle(Model):
         )
 
     def set(self, values: Array) -> None:
-        length, shift, *rises = values
+        length, shift, *rises = values[:4]
         self.mbs.SetObjectParameter(self._drag_link, "distance", length)
         self.mbs.SetObjectParameter(self._pitman, "offset", shift)
         for height, rise in zip(self._heights, rises, strict=True):
@@ -145,17 +151,34 @@ class _LeafAxle(_Axle):
         joints = [
             seat + way * half / 4.0 * along for way, half in zip((1, -1), self._halves, strict=True)
         ]
-        self._ends = []
+        up = 1.0j * self._along * np.sign(self._along.real)
+        self._up = np.array([up.real, 0.0, up.imag])
+        self._ends, self._raised, self._shackles, self._block = [], [], [], 0.0
         for mirror in (np.ones(3), MIRROR):
-            self.link(place["spring_eye"] * mirror, joints[0] * mirror)
+            eye, joint = (point * mirror for point in (place["spring_eye"], joints[0]))
+            self.distance(
+                self.marker(self.ground, eye), self._on_beam(joint), np.linalg.norm(eye - joint)
+            )
             self._ends.append(self._shackle(joints[1] * mirror, mirror))
         self._held = self.held_coordinate(self.beam_node, PITCH)
         self._pitch = 0.0
-        self.mbs.CreateGenericJoint(
-            itemNumbers=[self.ground, self.beam],
-            position=list(seat * MIDDLE),
-            constrainedAxes=[0, 1, 0, 0, 0, 0],
-        )
+        between = [self.marker(self.ground, seat * MIDDLE), self._on_beam(seat * MIDDLE)]
+        sideways = GenericJoint(markerNumbers=between, constrainedAxes=[0, 1, 0, 0, 0, 0])
+        self.mbs.AddObject(sideways)
+
+    def _on_beam(self, point: Array) -> Any:
+        """A marker on the beam that a lift block raises."""
+        marker = self.marker(self.beam, point - self.middle)
+        self._raised.append((marker, point - self.middle))
+        return marker
+
+    def set(self, values: Array) -> None:
+        super().set(values)
+        self._block, longer = values[4:]
+        for marker, place in self._raised:
+            self.mbs.SetMarkerParameter(marker, "localPosition", place + self._block * self._up)
+        for shackle, length in self._shackles:
+            self.mbs.SetObjectParameter(shackle, "distance", length + longer)
 
     def _shackle(self, joint: Array, mirror: Array) -> Any:
         """The leaf's end, between its link and the shackle, which swings about a pin across."""
@@ -163,8 +186,9 @@ class _LeafAxle(_Axle):
         end = self.mbs.CreateMassPoint(referencePosition=list(at), mass=1.0, returnDict=True)
         node, pin = end["nodeNumber"], np.array([frame[0], at[1], frame[2]])
         self.held_coordinate(node, 1)
-        self.distance(node, self.marker(self.beam, joint - self.middle), np.linalg.norm(at - joint))
-        self.distance(node, self.marker(self.ground, pin), np.linalg.norm(at - pin))
+        self.distance(node, self._on_beam(joint), np.linalg.norm(at - joint))
+        length = np.linalg.norm(at - pin)
+        self._shackles.append((self.distance(node, self.marker(self.ground, pin), length), length))
         return node
 
     def solve(self) -> None:
@@ -186,7 +210,7 @@ class _LeafAxle(_Axle):
         wound = 0.0
         for node, mirror in zip(self._ends, (np.ones(3), MIRROR), strict=True):
             end = np.array(self.mbs.GetNodeOutput(node, OutputVariableType.Position))
-            seat = self._place["spring_seat"] * mirror - self.middle
+            seat = self._place["spring_seat"] * mirror - self.middle + self._block * self._up
             for half, way, point in zip(
                 self._halves, (1, -1), (self._place["spring_eye"] * mirror, end), strict=True
             ):

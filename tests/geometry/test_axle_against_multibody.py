@@ -3,7 +3,7 @@
 The library knows rigid bodies and joints; it shares no formula, no unknown and no solver with ours.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
@@ -13,7 +13,7 @@ from geometry.axle_motion import axle_motion
 from geometry.motion import Reach, Rod, toe_held_motion
 from geometry.wheel_angles import camber_angle, spin_axis, toe_angle
 
-from .axle_cars import AXLE_CARS, LEFT, MIRROR, axle_of
+from .axle_cars import AXLE_CARS, LEAF_CARS, LEFT, MIRROR, axle_of
 from .corners import rod_between
 from .multibody_axle import multibody_axle_sweep
 
@@ -84,6 +84,31 @@ def test_both_wheels_are_where_the_multibody_library_puts_them(car, change, roll
             np.testing.assert_allclose(
                 ours.moved(at), theirs.world(at), rtol=0, atol=LENGTH_ATOL_MM
             )
+
+
+@pytest.mark.parametrize("rolling", [False, True], ids=["heave", "roll"])
+@pytest.mark.parametrize(("block", "longer"), [(50.0, 0.0), (0.0, 25.0), (-20.0, -15.0)])
+@pytest.mark.parametrize("car", LEAF_CARS)
+def test_a_lift_block_and_another_shackle_do_what_they_do_in_the_multibody_library(
+    car, block, longer, rolling
+):
+    points, travel = AXLE_CARS[car], 0.6 * TRAVEL - 30.0
+    rod = rod_between(points["drag_link_inner"], points["drag_link_outer"])
+    left, _ = multibody_axle_sweep(
+        points,
+        (rod.inner, rod.outer, float(rod.length)),
+        np.stack([travel, -60.0 - travel if rolling else travel], axis=-1),
+        lift_block=block,
+        shackle_longer=longer,
+    )
+    axle = axle_of(points, -30.0 if rolling else None)
+    fitted = replace(axle, lift_block=block, shackle_longer=longer)
+    motion = axle_motion(fitted, travel, rod).left
+    assert (motion.reach == Reach.REACHED).all()
+    np.testing.assert_allclose(
+        motion.rotation, left.rotation, rtol=0, atol=np.radians(ANGLE_ATOL_DEG)
+    )
+    assert np.abs(motion.rotation - axle_motion(axle, travel, rod).left.rotation).max() > 1e-3
 
 
 @CARS

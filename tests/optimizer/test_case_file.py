@@ -203,6 +203,7 @@ def test_a_starter_s_example_of_accuracy_by_point_names_points_of_its_layout(lay
 def test_a_starter_for_an_unknown_layout_is_refused():
     with pytest.raises(
         PivotwrightError,
-        match="must be strut or double-wishbone or twin-link-strut or five-link or beam-axle or leaf-axle, got",
+        match="must be strut or double-wishbone or twin-link-strut or five-link or beam-axle or "
+        "leaf-axle, got",
     ):
         starter_case("swing")
