@@ -39,6 +39,10 @@ from optimizer.models.stud import Stud, TieRodThread
 from optimizer.models.vocabulary import SteeredBy, Vocabulary, words_for
 from optimizer.units import Side, Units
 
+OF_AXLES: dict[type[FrozenModel], tuple[type[LayoutPoints], str]] = {
+    LateralLink: (BeamAxlePoints, "only a beam-axle has a lateral link"),
+    LeafSpring: (LeafAxlePoints, "only a leaf-axle has leaf springs"),
+}
 NOT_AT_THE_REAR = {
     "kind": "a rear axle is not steered; its rod is the toe link",
     "rack_travel": "a rear wheel has no lock: its toe link ends at the subframe",
@@ -229,21 +233,15 @@ class Case(FrozenModel):
             raise FaultList(found)
         return lengths
 
-    @field_validator("lateral_link")
+    @field_validator("lateral_link", "leaf_spring")
     @classmethod
-    def _axle_is_there(cls, link: LateralLink, info: ValidationInfo) -> LateralLink:
-        points = info.data.get("points")
-        if points is None or isinstance(points, BeamAxlePoints) or link == LateralLink():
-            return link
-        raise FaultList([Fault("", "must be left out: only a beam axle has a lateral link")])
-
-    @field_validator("leaf_spring")
-    @classmethod
-    def _spring_is_there(cls, spring: LeafSpring, info: ValidationInfo) -> LeafSpring:
-        points = info.data.get("points")
-        if points is None or isinstance(points, LeafAxlePoints) or spring == LeafSpring():
-            return spring
-        raise FaultList([Fault("", "must be left out: only a leaf-axle has leaf springs")])
+    def _axle_is_there(
+        cls, part: LateralLink | LeafSpring, info: ValidationInfo
+    ) -> LateralLink | LeafSpring:
+        points, (of_axle, message) = info.data.get("points"), OF_AXLES[type(part)]
+        if points is None or isinstance(points, of_axle) or part == type(part)():
+            return part
+        raise FaultList([Fault("", f"must be left out: {message}")])
 
     @field_validator("lower_ball_joint")
     @classmethod
@@ -332,4 +330,5 @@ class Case(FrozenModel):
     @property
     def words(self) -> Vocabulary:
         """What the trade calls the parts of this car."""
-        return words_for(self.car.axle, self.steering_kind, self.display.words)
+        on_leaves = self.layout == "leaf-axle"
+        return words_for(self.car.axle, self.steering_kind, self.display.words, on_leaves=on_leaves)

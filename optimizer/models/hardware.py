@@ -162,7 +162,7 @@ class LinkageChoice:
 
 
 class LateralLink(FrozenModel):
-    """Heights of the lateral link's two brackets on a beam axle, raised from where they are now.
+    """Heights of the lateral link's two brackets on a beam-axle, raised from where they are now.
 
     The link is set to the length that leaves the axle where it was measured.
     """

@@ -28,7 +28,8 @@ class Subject(Answer):
     @property
     def words(self) -> Vocabulary:
         """What the trade calls the parts of this car."""
-        return words_for(self.axle, self.steering_kind, self.dialect)
+        on_leaves = self.layout == "leaf-axle"
+        return words_for(self.axle, self.steering_kind, self.dialect, on_leaves=on_leaves)
 
     @property
     def both_wheels(self) -> bool:

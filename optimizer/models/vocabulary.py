@@ -26,7 +26,8 @@ class Vocabulary:
     steers the wheel.  `failure`, `never`, `raised` and `shifted` belong to cautions;
     `inner_line` is what the inner joint's tilt counts from where that asks for a doubt;
     `off_center` is what the model leaves out of a turn, `other_side` how the other wheel of a turn
-    is known; `reset` is what is done to the rod's length at ride height; `farther` and `nearer` say
+    is known; `stands`, `freed`, `sweeping` and `swing` say what lets the wheel be moved over its
+    travel; `reset` is what is done to the rod's length at ride height; `farther` and `nearer` say
     where an inner pivot goes that lengthens or shortens the rod, for it may lie past the car's
     middle.
     """
@@ -56,6 +57,16 @@ class Vocabulary:
     shifted: str
     inner_line: str
     off_center: str
+    stands: str = (
+        "Stands under the body, wheels chocked, hands clear: with the spring out the arm is on a "
+        "jack."
+    )
+    freed: str = (
+        "Take the spring out or back it off, disconnect the anti-roll bar, note where the bump "
+        "rubber touches."
+    )
+    sweeping: str = "Spring out, bar off"
+    swing: str = "with the spring out, swing the wheel by hand"
 
     @property
     def rod_thread(self) -> str:
@@ -133,6 +144,17 @@ DRAG_LINK = replace(
     off_center="The pitman ball is taken as moving along its line alone; on its arm it swings as "
     "well.",
 )
+LEAVES = replace(
+    DRAG_LINK,
+    also_worn="kingpins, steering box, spring eyes, shackles, center bolts and U-bolts, ",
+    stands="Stands under the frame, wheels chocked, hands clear: a bent leaf spring holds what "
+    "lifts the truck.",
+    freed="Leave the leaf springs in, they lead the axle: disconnect dampers and anti-roll bar, "
+    "move frame against axle by jacks, or each spring taken down to its main leaf, both wheels "
+    "alike, and note where the bump stops touch.",
+    sweeping="Springs in, dampers and bar off",
+    swing="with the springs in, jack the axle",
+)
 TOE_LINK = Vocabulary(
     steers=False,
     wheel="rear wheel",
@@ -173,9 +195,16 @@ STEERED: dict[SteeredBy, Vocabulary] = {
 
 
 @cache
-def words_for(axle: Axle | None, steering: SteeredBy | None, dialect: Dialect = "us") -> Vocabulary:
+def words_for(
+    axle: Axle | None,
+    steering: SteeredBy | None,
+    dialect: Dialect = "us",
+    *,
+    on_leaves: bool = False,
+) -> Vocabulary:
     """Choose the words for a wheel; a front axle and a rack where nothing is said."""
     words = TOE_LINK if axle == "rear" else STEERED[steering or "rack"]
+    words = LEAVES if on_leaves else words
     texts = {one.name: getattr(words, one.name) for one in fields(words)}
     told = {name: spelled(x, dialect) for name, x in texts.items() if isinstance(x, str)}
     return Vocabulary(steers=words.steers, **told)

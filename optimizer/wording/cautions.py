@@ -15,8 +15,8 @@ TEXTS: dict[CautionKind, str] = {
     "single-shear": "A stack{of_length} puts the stud in single shear and bends it; stress grows "
     "with height. This program states no greatest height. A tapered seat with a solid adapter, "
     "double shear, or moving the {words.inner} instead spares the stud. {spacer}",
-    "no-tilt-limit": "No tilt limit is stated for the joints: with the spring out, swing the wheel "
-    "by hand from full droop to full bump{words.at_locks} and make sure that no joint binds.",
+    "no-tilt-limit": "No tilt limit is stated for the joints: {words.swing} "
+    "from full droop to full bump{words.at_locks} and make sure that no joint binds.",
     "no-obstacles": "No obstacles are stated: check {words.short_rod} and joint by hand against "
     "rim, disc and arm at {words.extremes}, tire and wheel fitted.",
     "inner-raised": "{words.raised}",

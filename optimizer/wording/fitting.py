@@ -68,7 +68,7 @@ def moved_parts(fitted: Fitted | NeededSetting, words: Vocabulary) -> list[Move]
         Move("knuckle plate", fitted.knuckle_plate_mm, "fitted"),
         Move("crossmember spacer", fitted.crossmember_spacer_mm, "fitted"),
         Move(f"left end of the {words.inner} against the right", fitted.rack_tilt_mm),
-        Move("lift block under the spring", fitted.lift_block_mm, "fitted"),
+        Move("lift block", fitted.lift_block_mm, "fitted"),
         Move("shackle", fitted.shackle_longer_mm, "long"),
     ]
     return [one for one in moves if one.by_mm]

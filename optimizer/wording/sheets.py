@@ -27,10 +27,8 @@ STEPS: dict[StepKind, str] = {
     "of one.",
     "record": "With driver's weight in, record the ride height as hub to arch: ______ left ______ "
     "right.",
-    "stands": "Stands under the body, wheels chocked, hands clear: with the spring out the arm is "
-    "on a jack.",
-    "spring": "Take the spring out or back it off, disconnect the anti-roll bar, note where the "
-    "bump rubber touches.",
+    "stands": "{words.stands}",
+    "spring": "{words.freed}",
     "lock": "{words.lock}",
     "gauge": "Set the gauge's plate square to the axle and level at ride height, and zero the "
     "gauge there.",

@@ -68,8 +68,8 @@ def _reset_toe(first: Ranked, result: SuggestResult, reader: Reader) -> Sentence
 
 def _sweep(_: Ranked, __: SuggestResult, reader: Reader) -> Sentences:
     yield (
-        f"Spring out, bar off, {reader.words.locked}stands under the body: sweep the wheel with a "
-        "gauge, up and down, and compare with the readings below."
+        f"{reader.words.sweeping}, {reader.words.locked}stands under the body: sweep the wheel "
+        "with a gauge, up and down, and compare with the readings below."
     )
 
 

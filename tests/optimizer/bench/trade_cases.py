@@ -14,14 +14,14 @@ from tests.optimizer.gauging.typed import ANGLE, HEAD, KIT_CAR, MINUTES, TWO_DIA
 STRUT, WISHBONE, KITS = (
     str(CASES / name) for name in ("lowered-strut.toml", "track-wishbone.toml", "kits.toml")
 )
-TWO_SIDED, BEAM = (
-    str(CASES / name) for name in ("two-sided-wishbone.toml", "lifted-beam-axle.toml")
+TWO_SIDED, BEAM, LEAVES = (
+    str(CASES / f"{name}.toml")
+    for name in ("two-sided-wishbone", "lifted-beam-axle", "lifted-leaf-axle")
 )
 STRUT_TEXT = (CASES / "lowered-strut.toml").read_text(encoding="utf-8")
 SLOPE = float(np.degrees(1.0 / (340.0 * 120.0)))  # of KIT_CAR, per mm of travel and of height
 WASHERS = "shelf = { shims = [{ thickness = 1.5, count = 8 }, { thickness = 1.0, count = 4 }] }\n"
 REAR = KIT_CAR.replace(" }", ', axle = "rear" }')
-BOX = KIT_CAR.replace(" }", ', steering = "drag-link" }')
 
 
 @dataclass(frozen=True)
@@ -283,10 +283,9 @@ TRADE_CASES = {
         sweep(CENTER_LINK, "center-link.toml"),
         code=1,
     ),
-    "N13": gauge(
+    "N13": Brought(
         "leaf springs and no lateral link: was the drop arm right?",
-        ANGLE + BOX + curve(lambda t: -0.01 * t),
-        r"That slope is a height error",
-        open="the path that spring eye and shackle give the axle: leaf springs are no layout",
+        ("suggest", LEAVES, "--verbose"),
+        (r"Fit lower pitman ball 60\.0 mm", r"caster +\+\d\.\d\d +\+\d\.\d\d deg"),
     ),
 }
