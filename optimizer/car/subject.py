@@ -17,4 +17,5 @@ def subject_of(vehicle: Vehicle) -> Subject:
         toe_unit=case.display.toe_unit,
         toe_diameter_mm=case.toe_diameter,
         dialect=case.display.words,
+        moves_along=abs(case.steering.rack_axis[0]) > abs(case.steering.rack_axis[1]),
     )

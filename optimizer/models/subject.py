@@ -12,7 +12,8 @@ class Subject(Answer):
     """The car or wheel that an answer is about, and how its owner likes to read it.
 
     `sides` are the wheels measured, one or two; `steering_kind` is None on a rear axle, which
-    nothing steers.
+    nothing steers.  `moves_along` where what steers moves along the car, a pitman ball on its drag
+    link, and not across it.
     """
 
     name: str
@@ -24,6 +25,7 @@ class Subject(Answer):
     toe_unit: Literal["deg", "min", "mm", "in"]
     toe_diameter_mm: float
     dialect: Dialect = "us"
+    moves_along: bool = False
 
     @property
     def words(self) -> Vocabulary:

@@ -40,8 +40,8 @@ def _setting(of: CurveOf, reader: Reader) -> str:
         if height
     ]
     if of.rack_travel_mm:
-        side = "left" if of.rack_travel_mm > 0.0 else "right"
-        parts.append(f"{words.inner} {reader.fitted(abs(of.rack_travel_mm))} to the {side}")
+        way = reader.way_of_rack(of.rack_travel_mm)
+        parts.append(f"{words.inner} {reader.fitted(abs(of.rack_travel_mm))} {way}")
     parts += ["rod as long as measured"] if of.keep_rod_length else []
     parts += ["the other wheel the other way"] if of.opposite else []
     return f"For {', '.join(parts)}."

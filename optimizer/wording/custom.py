@@ -138,10 +138,11 @@ def _steering(cost: SteeringCost, reader: Reader) -> Iterator[str]:
     turns = []
     for turn in cost.turn_toe_out:
         if turn.after_deg is not None and turn.before_deg is not None:
-            way = way_of_turn(turn.rack_travel_mm, reader)
+            at = turn.rack_travel_mm
+            way = f" {reader.way_of_rack(at)}" if way_of_turn(at, reader) else ""
             turns.append(
-                f"{turn.after_deg:+.2f} deg at {reader.length_with_unit(abs(turn.rack_travel_mm))} "
-                f"of {inner} travel{f' to the {way}' if way else ''} ({turn.before_deg:+.2f} now)"
+                f"{turn.after_deg:+.2f} deg at {reader.length_with_unit(abs(at))} "
+                f"of {inner} travel{way} ({turn.before_deg:+.2f} now)"
             )
     if turns:
         yield (

@@ -110,6 +110,17 @@ class Reader:
         value = floor(length_mm / MM_PER[units] * steps) / steps
         return _number(value, MACHINED_DECIMALS[units], signed=False)
 
+    def side_of_rack(self, travel_mm: float) -> str:
+        """Name the side of straight ahead, or the way, to which what steers has moved."""
+        if self.subject.moves_along:
+            return "forward" if travel_mm > 0.0 else "rearward"
+        return "left" if travel_mm > 0.0 else "right"
+
+    def way_of_rack(self, travel_mm: float) -> str:
+        """Say which way what steers has moved."""
+        side = self.side_of_rack(travel_mm)
+        return side if self.subject.moves_along else f"to the {side}"
+
     def length_with_unit(self, length_mm: float) -> str:
         """Write a length with its unit."""
         return f"{self.length(length_mm)} {self.subject.units}"

@@ -101,8 +101,8 @@ def figures(found: SideEffects, reader: Reader) -> Iterator[Figure]:
 def _steered(found: SideEffects, reader: Reader) -> Iterator[Figure]:
     toe, units, inner = reader.short_toe_unit, reader.subject.units, reader.words.inner
     for curve in found.steered:
-        side = "left" if curve.rack_travel_mm > 0.0 else "right"
-        where = f"{inner} {reader.length_with_unit(abs(curve.rack_travel_mm))} to the {side}"
+        way = reader.way_of_rack(curve.rack_travel_mm)
+        where = f"{inner} {reader.length_with_unit(abs(curve.rack_travel_mm))} {way}"
         yield _figure(
             f"toe change, {where}", curve.peak_deg, lambda x: reader.toe(x, signed=False), toe
         )
@@ -133,7 +133,7 @@ def way_of_turn(rack_travel_mm: float, reader: Reader) -> str | None:
     """Which way a turn goes, where the two ways differ: on a beam axle."""
     if not reader.subject.on_beam:
         return None
-    return "left" if rack_travel_mm > 0.0 else "right"
+    return reader.side_of_rack(rack_travel_mm)
 
 
 def _over_travel(found: SideEffects, reader: Reader) -> Iterator[Figure]:

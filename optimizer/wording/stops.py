@@ -110,6 +110,5 @@ def _height(at: AtPlace, reader: Reader) -> str:
 
 def off_center(at: AtPlace, reader: Reader, of: str = "") -> str:
     """Name a rack travel."""
-    side = "left" if at.rack_travel_mm > 0.0 else "right"
     length = short_length(abs(at.rack_travel_mm), reader.subject.units)
-    return f"{reader.words.inner} {length}{of} to the {side}"
+    return f"{reader.words.inner} {length}{of} {reader.way_of_rack(at.rack_travel_mm)}"
