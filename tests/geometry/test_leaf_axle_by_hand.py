@@ -4,11 +4,13 @@ The reference for a leaf is one arc of a circle from eye to shackle whose length
 of even strength, loaded at its seat and free of torque, bends to.
 """
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.optimize import root
 
-from geometry.axle_motion import axle_motion
+from geometry.axle_motion import axle_motion, toe_held_axle_motion
 from geometry.linkages.even_bending import arc_length
 
 from .axle_cars import AXLE_CARS, LEAF_CARS, LEFT, MIRROR, axle_of, followed, toe_deg
@@ -84,6 +86,12 @@ def on_arc(seat, lean, bent, length):
     return seat + length * np.sinc(half / np.pi) * np.exp(1j * (lean + half))
 
 
+def center_of_circle(one, other, third):
+    """Center of the circle through three points of the side view."""
+    a, b = other - one, third - one
+    return one + (a * abs(b) ** 2 - b * abs(a) ** 2) / (a * b.conjugate() - b * a.conjugate())
+
+
 def solved(equations, start):
     found = root(equations, start, tol=1e-13)
     assert np.abs(found.fun).max() < 1e-9
@@ -125,3 +133,20 @@ def test_seat_and_pitch_are_those_of_a_leaf_that_bends_to_one_arc(car):
     np.testing.assert_allclose(pitch, np.degrees(leans - lean), rtol=0, atol=ARC_PITCH_ATOL_DEG)
     assert np.abs(pitch).max() > 0.5
     assert np.ptp(x) > 10.0
+
+
+@pytest.mark.parametrize("car", LEAF_CARS)
+def test_a_lift_block_puts_the_axle_lower_by_itself_and_leaves_the_spring_as_it_was(car):
+    """Neither turned nor bent: the beam is where it was measured, a block farther from the leaf."""
+    block, spin = 60.0, np.array([0.0, 1.0, 0.0])
+    axle = replace(axle_of(AXLE_CARS[car]), lift_block=block)
+    end, middle, other = (complex(*AXLE_CARS[car][name][[0, 2]]) for name in LEAF[2::-1])
+    circle = center_of_circle(end, middle, other)
+    away = (circle - middle) / abs(circle - middle)
+    beam = toe_held_axle_motion(axle, np.array(-block * away.imag), spin, np.array(0.0)).beam
+    np.testing.assert_allclose(
+        np.degrees(beam.rotation - np.eye(3)), 0.0, rtol=0, atol=ANGLE_ATOL_DEG
+    )
+    np.testing.assert_allclose(
+        beam.translation, [-block * away.real, 0.0, -block * away.imag], rtol=0, atol=1e-9
+    )

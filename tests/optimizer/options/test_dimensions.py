@@ -21,7 +21,7 @@ from optimizer.options.proof import by_bound
 from optimizer.options.ranking import Ranking, ranked
 from optimizer.options.study.run import StudyPlan, run_study
 from optimizer.options.trade_offs import Rivals
-from tests.optimizer.matrix_cars import CELLS, NAMES, ON_BEAM, car, kits
+from tests.optimizer.matrix_cars import AXLES, CELLS, NAMES, car, kits
 from tests.optimizer.options.exhaustive import SAME_DEG, EveryOption
 from tests.optimizer.two_sided_cars import DEMO_TEXT
 from tests.random_cars import GOOD_POINTS
@@ -58,7 +58,7 @@ EVERY_CELL |= {
     )
     for wheels in ("one", "both")
     for layout in GOOD_POINTS
-    if wheels == "one" or layout != ON_BEAM
+    if wheels == "one" or layout not in AXLES
 }
 EVERY_CELL["both-shelf-double-wishbone-in-fore-and-aft"] = (
     ("both", "shelf", "double-wishbone", "in"),
