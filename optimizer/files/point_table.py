@@ -167,13 +167,11 @@ def recognized(name: str, wanted: list[str]) -> str | None:
     """Name of the point that people mean by `name`, None where that is not clear."""
     text = " ".join(re.findall(r"[a-z]+|\d+", name.lower()))
     text = re.sub(r"\b(left|right|lh|rh|l|r|fl|fr|point|pivot|joint center|pt)\b", " ", text)
-    typed = text
-    for phrase in sorted(SAME_WORD, key=len, reverse=True):
-        text = re.sub(rf"\b{phrase}\b", SAME_WORD[phrase], text)
-    for words in (typed.split(), text.split()):
-        alike = [point for point in wanted if sorted(point.split("_")) == sorted(set(words))]
-        if len(alike) == 1:
-            return alike[0]
+    for phrase in ["", *sorted(SAME_WORD, key=len, reverse=True)]:
+        text = re.sub(rf"\b{phrase}\b", SAME_WORD[phrase], text) if phrase else text
+        words = sorted({*text.split()})
+        if point := next((one for one in wanted if sorted(one.split("_")) == words), None):
+            return point
     return None
 
 
