@@ -132,6 +132,13 @@ def test_every_length_of_the_linkage_is_kept_at_every_height_and_rack_position(t
         at_chassis, at_upright = corner.link(number, chosen.linkage[0])
         length = distances(at_upright, at_chassis)
         kept.append((carrier.moved(at_upright), at_chassis, length))
+    if corner.on_leaves:
+        axle, beam = corner.linkage(), motion.beam
+        now = axle.leaf(beam.rotation[0], beam.moved(axle.center)[0])
+        measured = axle.leaf(np.eye(3), axle.center)
+        for k in (0, 1, 2, 3):  # link, clamped middle, link, shackle
+            length = distances(measured[k], measured[k + 1])
+            kept.append((now[:, k], now[:, k + 1], length))
     if motion.other_wheel is not None:
         end, mirror = points["cross_rod_end"], [1.0, -1.0, 1.0]
         across = motion.other_wheel.moved(end * mirror)
@@ -211,7 +218,7 @@ def test_where_the_tape_measured_from_makes_no_difference(table, change, shift):
     """Wheel heights are differences too: only the tire's radius ties a car to the ground."""
     elsewhere = deepcopy(table)
     side = np.sign(table["points"]["wheel_center"][1])
-    if table["layout"] == "beam-axle":  # its middle plane is the car's own
+    if table["layout"].endswith("-axle"):  # its middle plane is the car's own
         side = 0.0
     for name, point in table["points"].items():
         elsewhere["points"][name] = (np.array(point) + np.array(shift) * [1.0, side, 1.0]).tolist()
@@ -284,11 +291,14 @@ def test_a_case_in_inches_has_the_ranking_of_its_twin_in_millimeters(table):
 def test_a_candidate_scores_the_same_alone_as_in_a_batch(table, rows):
     table = deepcopy(table)
     table["joint"] = {"outer": {"tilt_limit_deg": 20.0}, "inner": {"tilt_limit_deg": 25.0}}
-    on_links = "link_1_inner" in table["points"]
-    arms = "suspension-links" if on_links else "lower-arm"
+    on_links, on_leaves = (name in table["points"] for name in ("link_1_inner", "spring_eye"))
+    arms = "suspension-links" if on_links else "leaf-spring" if on_leaves else "lower-arm"
     table["obstacles"] = [{"kind": arms, "diameter": 30.0}]
-    if not on_links:
-        table["lower_ball_joint"] = {"drop": [0.0, 12.5, 25.0]}
+    choices = [0.0, 12.5, 25.0]
+    if on_leaves:
+        table["leaf_spring"] = {"lift_block": choices}
+    elif not on_links:
+        table["lower_ball_joint"] = {"drop": choices}
     evaluator = Evaluator.of(case_of(table))
     linkages = np.array([0, 2, 0, 1, 2, 0, 1]) * (not on_links)
     batch = Settings(rows[:, 0], rows[:, 1], linkages)

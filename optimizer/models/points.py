@@ -217,8 +217,8 @@ class AxlePoints(Points):
         yield from no_arm(points, "drag_link_outer", kingpin, units)
 
 
-class BeamAxlePoints(AxlePoints):
-    """Points of a beam axle on four links, which may lie on either side of the car."""
+class AxleLinks(Points):
+    """Four links that hold an axle; they may lie on either side of the car."""
 
     link_1_inner: Point
     """center of the first link's joint at the chassis"""
@@ -240,6 +240,10 @@ class BeamAxlePoints(AxlePoints):
     def _faults(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
         yield from super()._faults(points, units)
         yield from no_link(points, units)
+
+
+class BeamAxlePoints(AxlePoints, AxleLinks):
+    """Points of a beam axle on four links."""
 
 
 class LeafAxlePoints(AxlePoints):
