@@ -3,6 +3,8 @@
 The direction map is common practice, checked on an exact model in the tests.
 """
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from geometry.toe_curve import toe_curve
@@ -15,7 +17,6 @@ from optimizer.models.settling import StaticDrift
 from optimizer.models.suggest import Diagnosis, HeightCure, LengthCure, Steers
 from optimizer.units import MM_PER_INCH, Units
 
-TRIED_MM = 1.0
 STEADY_DEG = 0.005  # a toe change below this is called none
 # Height by which cars come to stand otherwise: load, or springs that settle.
 DRIFT_MM: dict[Units, float] = {"mm": 10.0, "in": 0.5 * MM_PER_INCH}
@@ -61,7 +62,10 @@ def diagnosis(evaluator: Evaluator) -> Diagnosis:
     travel, tolerance_deg = evaluator.travel, evaluator.case.aim.tolerance_deg
     change = evaluator.toe_change(Settings.single())
     figures, ahead = toe_curve(travel, change), evaluator.corner.arms_ahead
-    by_height, by_length = _as_ahead(evaluator) if evaluator.corner.on_beam else (ahead, ahead)
+    by_height = by_length = ahead
+    if evaluator.corner.on_beam:
+        effects = pivot_effects(evaluator)
+        by_height, by_length = effects.height_as_ahead, effects.length_as_ahead
     slope = float(np.degrees(figures.slope[0])) * float(np.abs(travel).max())
     curvature = float(np.degrees(figures.curvature[0]))
     cures_height, cures_length = abs(slope) > tolerance_deg, abs(curvature) > tolerance_deg
@@ -77,11 +81,32 @@ def diagnosis(evaluator: Evaluator) -> Diagnosis:
     )
 
 
-def _as_ahead(evaluator: Evaluator) -> tuple[bool, bool]:
-    """Whether height and length of a drag link act as with arms ahead.
+@dataclass(frozen=True)
+class PivotEffects:
+    """What moving a pivot does to a toe curve, by the points.
 
-    One that runs along the car acts another way than the map for rods across it says, so the
-    outer pivot is lowered, and the inner one moved away, on the model.
+    `lowered` is the slope that a millimeter of lower outer pivot adds [rad/mm per mm],
+    `lengthened` the curvature that a millimeter of longer rod adds [rad per mm].
+    """
+
+    lowered: float
+    lengthened: float
+
+    @property
+    def height_as_ahead(self) -> bool:
+        """Whether height acts as it does with arms ahead of the axle."""
+        return not self.lowered > 0.0
+
+    @property
+    def length_as_ahead(self) -> bool:
+        """Whether the rod's length acts so."""
+        return not self.lengthened > 0.0
+
+
+def pivot_effects(evaluator: Evaluator) -> PivotEffects:
+    """Try on the model what the direction map says of rods across the car alone.
+
+    A drag link may run along it.
     """
     corner, travel = evaluator.corner, evaluator.travel
     still, away = np.zeros(3), unit(corner.inner - corner.outer_seat)
@@ -89,13 +114,13 @@ def _as_ahead(evaluator: Evaluator) -> tuple[bool, bool]:
         np.zeros(3),
         np.zeros(3),
         np.zeros(3, dtype=np.intp),
-        outer_move=np.stack([still, -TRIED_MM * UP, still]),
-        inner_move=np.stack([still, still, TRIED_MM * away]),
+        outer_move=np.stack([still, -UP, still]),
+        inner_move=np.stack([still, still, away]),
     )
     figures = toe_curve(travel, evaluator.toe_change(tried))
-    return (
-        not figures.slope[1] > figures.slope[0],
-        not figures.curvature[2] > figures.curvature[0],
+    return PivotEffects(
+        float(figures.slope[1] - figures.slope[0]),
+        float(figures.curvature[2] - figures.curvature[0]),
     )
 
 

@@ -1,15 +1,14 @@
 """What the sweeps of a wheel say is wrong with it."""
 
 from collections.abc import Iterator
-from typing import Literal
 
 import numpy as np
 
-from optimizer.car.diagnosis import DRIFT_MM, static_drift
+from optimizer.car.diagnosis import DRIFT_MM, pivot_effects, static_drift
 from optimizer.car.wanted import band_verdict, wanted_slope
 from optimizer.gauging.between import lessons
 from optimizer.gauging.measured import SAME_HEIGHT_MM
-from optimizer.gauging.remedy import remedies
+from optimizer.gauging.remedy import KnownBy, remedies
 from optimizer.gauging.sides import side_findings
 from optimizer.gauging.swept import Swept
 from optimizer.gauging.wheel import OTHER_SIDE, SweptWheel
@@ -18,7 +17,6 @@ from optimizer.models.answer import Fact
 from optimizer.models.gauge import Measured
 from optimizer.models.remedies import BetweenHeights, CountedFrom, HeldAgainstBand
 from optimizer.models.settling import StaticDrift
-from optimizer.models.sweeps import Lesson
 from optimizer.wording.refused_readings import refused
 
 
@@ -29,7 +27,9 @@ def diagnosis(wheel: SweptWheel, measured: Measured, strokes_mm: tuple[float, fl
     """
     aim, car, sides = wheel.aim, wheel.car, wheel.sides
     learned = list(lessons(wheel.sweeps, wanted_slope(aim), car))
-    by: Lesson | Literal["lengths", "points"] = "lengths" if wheel.evaluator is None else "points"
+    by: KnownBy = "lengths" if wheel.evaluator is None else "points"
+    if wheel.evaluator is not None and wheel.evaluator.corner.on_beam:
+        by = pivot_effects(wheel.evaluator)
     if by == "lengths" and learned:
         by = learned[-1]
         car = car.model_copy(update={"arms": car.arms or learned[-1].arms})

@@ -9,7 +9,7 @@ from typing import Literal
 
 import numpy as np
 
-from optimizer.car.diagnosis import height_cure, length_cure
+from optimizer.car.diagnosis import PivotEffects, height_cure, length_cure
 from optimizer.models.answer import Fact
 from optimizer.models.gauge import Measured
 from optimizer.models.measured_car import MeasuredCar
@@ -27,6 +27,7 @@ from optimizer.models.remedies import (
 from optimizer.models.sweeps import Lesson
 
 SETTLED_DEG = 5.0 / 60.0
+KnownBy = Lesson | PivotEffects | Literal["lengths", "points"]
 FAR_BEYOND = 3.0  # times the height that was tried: an amount beyond is drawn out, not known
 
 
@@ -35,19 +36,19 @@ def remedies(
     car: MeasuredCar,
     strokes_mm: tuple[float, float],
     tolerance_deg: float,
-    by: Lesson | Literal["lengths", "points"] = "lengths",
+    by: KnownBy = "lengths",
 ) -> list[Fact]:
     """What is wrong, what cures it and by how much, and whether it matters.
 
     `strokes_mm` are bump and droop that are judged; of one that is 0 nothing is said.  `by` is what
     a height is known from: what another stack did, the car's lengths, or points, from which the
-    next stack follows.
+    next stack follows, with effects on the model where the direction map may not hold.
     """
     slope_share = abs(measured.toe_slope_deg_per_10mm) * max(strokes_mm) / 10.0
     return [
         _shape(measured, strokes_mm, tolerance_deg),
         *([_height(measured, car, by)] if slope_share > tolerance_deg else []),
-        *_length(measured, car, max(strokes_mm), tolerance_deg),
+        *_length(measured, car, max(strokes_mm), tolerance_deg, by),
         _whether_it_matters(measured, strokes_mm, tolerance_deg, steers=car.words.steers),
     ]
 
@@ -84,10 +85,15 @@ def _shape(measured: Measured, strokes_mm: tuple[float, float], tolerance_deg: f
     return CurveShape(kind="lopsided-slope" if lopsided else "slope", way=way_of(slope))
 
 
-def _height(
-    measured: Measured, car: MeasuredCar, by: Lesson | Literal["lengths", "points"]
-) -> HeightError:
+def _height(measured: Measured, car: MeasuredCar, by: KnownBy) -> HeightError:
     slope, worth = measured.toe_slope_deg_per_10mm, slope_of_height(car)
+    if isinstance(by, PivotEffects):
+        return HeightError(
+            kind="worth-by-points",
+            arms=car.arms,
+            cure=height_cure(slope, arms_ahead=by.height_as_ahead),
+            worth_deg_per_mm2=float(np.degrees(abs(by.lowered))),
+        )
     if car.arms is None:
         return HeightError(kind="arms-unknown")
     cure = height_cure(slope, arms_ahead=car.arms == "ahead")
@@ -111,7 +117,11 @@ def _height(
 
 
 def _length(
-    measured: Measured, car: MeasuredCar, longest_mm: float, tolerance_deg: float
+    measured: Measured,
+    car: MeasuredCar,
+    longest_mm: float,
+    tolerance_deg: float,
+    by: KnownBy,
 ) -> Iterator[LengthError | CurvatureUnknown]:
     curvature = measured.toe_curvature_deg
     if curvature is None:
@@ -124,6 +134,10 @@ def _length(
         return
     if car.arms is None:
         yield LengthError(kind="arms-unknown")
+        return
+    if isinstance(by, PivotEffects):
+        cure = length_cure(curvature, arms_ahead=by.length_as_ahead)
+        yield LengthError(kind="lengths-unknown", cure=cure)
         return
     cure = length_cure(curvature, arms_ahead=car.arms == "ahead")
     by_mm = _length_error(curvature, car, longest_mm)

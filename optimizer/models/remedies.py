@@ -38,12 +38,13 @@ class HeightError(Fact):
     """A slope, which a pivot's height cures, and by how much as far as it is known.
 
     The amount is one from what is fitted now: by the lengths ("amount") or by what other stacks did
-    ("tried"); where points are known ("worth"), the next stack tells it.  `worth_deg_per_mm2` is
+    ("tried"); where points are known ("worth", of a drag link by the
+    points themselves), the next stack tells it.  `worth_deg_per_mm2` is
     the slope that a millimeter of height makes [deg per mm of travel]; `times_tried` is the amount
     against the change of height that was tried, None below 3.
     """
 
-    kind: Literal["arms-unknown", "lengths-unknown", "amount", "tried", "worth"]
+    kind: Literal["arms-unknown", "lengths-unknown", "amount", "tried", "worth", "worth-by-points"]
     arms: Arms | None = None
     cure: HeightCure | None = None
     by_mm: float | None = None

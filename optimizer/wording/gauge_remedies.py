@@ -54,6 +54,8 @@ HEIGHTS = {
     "worth": "That slope is a height error ({words.arm}s {place}): {what} ({shim} is worth "
     "{minutes:.1f} minutes per {travel} of travel, first order, front view); how much is told "
     "under what to fit next.",
+    "worth-by-points": "That slope is a height error: {what} ({shim} is worth {minutes:.1f} "
+    "minutes per {travel} of travel, by the points); how much is told under what to fit next.",
 }
 FAR = (
     " That is {times_tried:.0f} times what was tried: fit half of it, sweep again, and ask once "

@@ -23,7 +23,7 @@ IMPORTS = "import numpy, optuna, pydantic, rich"
 ROUNDS = 3
 IN_CLOSED_FORM_OR_ON_LINKS = 2.2
 TWO_WHEELS_OR_A_BEAM = 3.3
-HEAVY = ("two-sided-wishbone", "lifted-beam-axle")
+HEAVY = ("two-sided-wishbone", "lifted-beam-axle", "lifted-leaf-axle")
 CARS = sorted(path.stem for path in CASES.glob("*.toml") if path.stem != "kits")
 MADE_TO_MEASURE = [
     name for name in CARS if "[custom_pivot]" in (CASES / f"{name}.toml").read_text("utf-8")
@@ -40,7 +40,7 @@ SPEEDS = [
     *(
         (
             ("suggest", f"cases/{name}.toml", "--kits", "cases/kits.toml"),
-            6.0 if name == "lifted-beam-axle" else 4.0,
+            6.0 if name.endswith("-axle") else 4.0,
         )
         for name in CARS
     ),

@@ -37,6 +37,7 @@ CARRIERS = {
     "tension-link-strut": ("chassis", "upright"),
     "five-link-front": ("chassis", "upright"),
     "lifted-beam-axle": ("chassis", "upright", "axle"),
+    "lifted-leaf-axle": ("chassis", "upright", "axle"),
 }
 JOINT = Joint(
     rod_diameter=18.0,

@@ -103,6 +103,7 @@ def linked(name: str, *, rough: bool) -> str:
         ("five-link-front", "a rough one, to 40 mm, will do"),
         ("five-link-rear", "a rough one, to 40 mm, will do"),
         ("lifted-beam-axle", "decides how the axle turns: measure x too"),
+        ("lifted-leaf-axle", "decides how the axle moves: measure x too"),
     ],
 )
 def test_links_have_no_usual_x_and_it_is_said_what_will_do(name, why):

@@ -23,7 +23,7 @@ COMMANDS = [
     (["new", "macpherson"], 'got "macpherson"; did you mean strut?'),
     (["new", "a-arm"], 'got "a-arm"; did you mean double-wishbone?'),
     (["new", "Solid axle"], 'got "Solid axle"; did you mean beam-axle?'),
-    (["new", "leaf-axle"], "leaf springs lead an axle on another path than links do: sweep"),
+    (["new", "Leaf springs"], 'got "Leaf springs"; did you mean leaf-axle?'),
     (["new", "multilink"], 'got "multilink"; did you mean five-link?'),
     (["suggest", "--case", STRUT], "name the case without one: suggest CASE"),
     (["suggest", CASES / "lowered-strut"], "did you mean "),
