@@ -11,6 +11,7 @@ from optimizer.models.aim import Aim
 from optimizer.models.alignment import Alignment, raise_unless_there
 from optimizer.models.base import FaultList, FrozenModel, quoted, unknown_key
 from optimizer.models.car import Car
+from optimizer.models.carriers import missing_carriers
 from optimizer.models.custom import PivotRoom
 from optimizer.models.display import Display
 from optimizer.models.effort import Effort
@@ -20,7 +21,7 @@ from optimizer.models.leaf_spring import LeafSpring
 from optimizer.models.limits import Joint, Limits
 from optimizer.models.measured_lengths import MeasuredLength, unknown_names
 from optimizer.models.minutes import Minutes
-from optimizer.models.obstacles import Obstacle, missing_carriers
+from optimizer.models.obstacles import Obstacle
 from optimizer.models.points import (
     POINTS_OF_LAYOUT,
     AxlePoints,
