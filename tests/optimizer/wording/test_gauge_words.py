@@ -107,6 +107,13 @@ SENTENCES: list[tuple[Fact, str]] = [
         "view); how much is told under what to fit next.",
     ),
     (
+        HeightError(
+            kind="worth-by-points", arms="ahead", cure="raise-outer", worth_deg_per_mm2=0.0014
+        ),
+        "That slope is a height error: raise the outer pivot or lower the rack (1 mm is worth 2.1 "
+        "minutes per 25.0 mm of travel, by the points); how much is told under what to fit next.",
+    ),
+    (
         FromShelf(
             units="in",
             from_seat=True,
