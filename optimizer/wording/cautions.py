@@ -60,17 +60,24 @@ SOLID = "Make it one solid spacer, not many washers."
 
 @sentence.register
 def _caution(caution: Caution, reader: Reader) -> str:
-    length = caution.length_mm
+    told = "" if caution.length_mm is None else _length(caution.kind, caution.length_mm, reader)
     near = "" if caution.near is None else sentence(caution.near, reader)
     return TEXTS[caution.kind].format(
         words=reader.words,
-        length=(told := "" if length is None else length_text(length, reader.subject.units)),
+        length=told,
         of_length=f" of {told}" if told else "",
         kit=caution.kit,
         near=near[:1].upper() + near[1:],
         spacer=WASHERS if caution.washers else SOLID,
         worse="" if caution.worsened is None else sentence(caution.worsened, reader),
     )
+
+
+def _length(kind: CautionKind, length_mm: float, reader: Reader) -> str:
+    """Write what was computed rounded, and what is fitted as it is."""
+    if kind == "thread":
+        return reader.length_with_unit(length_mm)
+    return length_text(length_mm, reader.subject.units)
 
 
 @sentence.register

@@ -1,8 +1,8 @@
 """Speed, as ratios within one run: printed in one table, never failing on time.
 
 ``python -m pytest tests/benchmarks --benchmark-only`` runs them on one core and prints the table;
-with ``--write-table`` it goes into DEVELOPERS.md as well, in the place of the one before.  Any other
-run of the tests skips them.
+with ``--write-table`` it goes into DEVELOPERS.md as well, in the place of the one before.  Any
+other run of the tests skips them.
 """
 
 import os
