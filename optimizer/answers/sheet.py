@@ -33,6 +33,7 @@ from optimizer.models.vehicle import Vehicle
 from optimizer.wording.faults import rod_could_not_follow
 
 STEPS: tuple[StepKind, ...] = get_args(StepKind)
+OF_STEERING: tuple[StepKind, ...] = ("lock", "plates")
 
 
 def sheet(
@@ -62,7 +63,7 @@ def sheet(
         The tie rod can't follow the wheel with that setting.
     """
     case = vehicle.case
-    steps = [step for step in STEPS if step != "lock" or case.words.steers]
+    steps = [step for step in STEPS if step not in OF_STEERING or case.words.steers]
     return Sheet(
         subject=subject_of(vehicle),
         kind=kind,

@@ -6,7 +6,7 @@ from optimizer.units import MM_PER_INCH
 
 # Keys whose numbers are no lengths: counts, directions, and what says its own unit.
 NO_LENGTH = re.compile(
-    r"format|count|rack|piece|ball_joint|brackets|most_pieces|price|mass_g|numbers?"
+    r"format|count|turns|rack|piece|ball_joint|brackets|most_pieces|price|mass_g|numbers?"
     r"|threads_per_inch|rack_axis|bolt_axis|stud_axis|free_side|.*_(deg|n|mpa)|.*_deg_.*"
 )
 NUMBER = r"-?\d+(?:\.\d+)?"
@@ -16,6 +16,7 @@ ROW = re.compile(rf"(?m)^ +{LIST}(?=,$)")  # of readings
 ANGLES = 'kind = "angle"'  # of which no number is a length but travel
 # Sizes as they are sold, in parts of an inch; common practice, no source.
 SOLD = {"thickness": 32, "step": 32, "min": 16, "max": 16, "spacers": 16, "fore_aft": 16}
+FIRST_ONLY = ("band", "readings")  # keys of rows of a travel and angles
 SMALL_MM = 10.0
 PLACE_COMMAS = 2  # of a list of x, y and z
 UNITS = re.compile(r'(?m)^units(\s*)=(\s*)"mm"(\s*)# or "in": then(.*)$')
@@ -51,7 +52,7 @@ def _turned(found: re.Match[str]) -> str:
     key, equals, value = found.groups()
     if NO_LENGTH.fullmatch(key):
         return found[0]
-    return f"{key}{equals}{_row(value, key, first_only=key == 'band')}"
+    return f"{key}{equals}{_row(value, key, first_only=key in FIRST_ONLY)}"
 
 
 def _row(value: str, key: str = "", *, first_only: bool) -> str:

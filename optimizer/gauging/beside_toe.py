@@ -1,25 +1,31 @@
-"""What was read beside a sweep of toe, as observations: rod turned, camber, steer angles, caster.
+"""What was read beside a sweep of toe, as observations: each kind of reading as its rows.
 
 To add a kind: its table in `optimizer.models.beside_toe`, its rows here, its slips in
 `optimizer.gauging.slips_beside_toe`.
 """
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
+from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import as_taped
 from optimizer.car.settings import Settings
-from optimizer.gauging.conversions import gauge_of
-from optimizer.gauging.observation import Observation, camber, toe, toe_by
-from optimizer.models.beside_toe import RodTurned
+from optimizer.gauging.conversions import gauge_columns, gauge_of, wheel_travel
+from optimizer.gauging.observation import Observation, camber, sideways, toe, toe_by, turned_out
+from optimizer.models.beside_toe import RodTurned, Sideways
 from optimizer.models.readings import Readings
+from optimizer.models.rows import Row
 from optimizer.units import MM_PER
+
+Bools = NDArray[np.bool_]
 
 
 def beside_toe(
-    readings: Readings, fitted: Settings, noise: float, tape: Evaluator
+    readings: Readings, fitted: Settings, noise: float, kept: Bools, tape: Evaluator
 ) -> dict[str, Observation]:
     """What a readings file holds beside its sweep, by the key that it stands under.
 
@@ -31,33 +37,75 @@ def beside_toe(
         What was fitted, a batch of one.
     noise : float
         One standard deviation of a toe reading of the sweep. [rad]
+    kept : (N,) bool array
+        Rows of the sweep that don't stand apart.
     tape : Evaluator
         The case as measured by tape.
     """
-    side = readings.side or tape.case.side
     found = {
         f"rod_turned[{place}]": _rod_turned(turned, readings, fitted, noise, tape)
         for place, turned in enumerate(readings.rod_turned, start=1)
     }
+    if readings.sideways is not None:
+        found["sideways"] = _sideways(readings.sideways, readings, fitted, kept)
     if readings.camber is not None:
-        travel, angle = np.array(readings.camber.readings).T
-        travel = np.array([readings.travel_at(height) for height in travel])
+        travel, angle = _at_heights(readings, readings.camber.readings)
         off = np.radians(readings.camber.noise_deg)
         found["camber"] = Observation.of(camber, fitted, np.radians(angle), off, travel=travel)
-    if readings.steered is not None:
-        rack, angle = np.array(readings.steered.readings).T
-        rack = rack * (readings.steered.rack_per_turn or 1.0)
-        # Geometry knows left wheels only: one that steers to the left toes out.
-        toed = np.radians(angle) * (-1.0 if side == "left" else 1.0)
-        rack = rack if side == tape.case.side else -rack
-        off = np.radians(readings.steered.noise_deg)
-        found["steered"] = Observation.of(toe, fitted, toed, off, rack=rack)
+    if readings.steered is not None or readings.turn_toe_out is not None:
+        found |= _on_plates(readings, fitted, tape)
     if (swept := readings.caster_sweep) is not None:
         angles = np.radians([swept.camber_out_deg, swept.camber_in_deg])
         held = np.radians([-swept.steer_deg, swept.steer_deg])
         off = np.radians(swept.noise_deg)
         found["caster_sweep"] = Observation.of(camber, fitted, angles, off, toe=held)
     return found
+
+
+def _at_heights(readings: Readings, rows: Sequence[Row]) -> tuple[Array, Array]:
+    """Wheel travel of rows of two numbers, and the second ones, (N,) each."""
+    height, seen = np.array(rows).T
+    return np.array([readings.travel_at(one) for one in height]), seen
+
+
+def _sideways(moved: Sideways, readings: Readings, fitted: Settings, kept: Bools) -> Observation:
+    """Rows of one dial, or of the mean of the sweep's two; outboard positive. [mm]."""
+    if moved.both_dials:
+        grows = readings.reading_grows
+        travel, shown = wheel_travel(readings)[kept], gauge_columns(readings)[kept].mean(axis=1)
+    else:
+        grows = moved.reading_grows
+        travel, shown = _at_heights(readings, moved.dial)
+    outboard = shown if grows == "outboard" else -shown
+    eye = sideways(moved.ahead)
+    return Observation.of(eye, fitted, outboard, moved.noise, travel=travel, length=True)
+
+
+def _on_plates(readings: Readings, fitted: Settings, tape: Evaluator) -> dict[str, Observation]:
+    """What turn plates told: of this wheel, and of both."""
+    found, measured = {}, tape.case.side
+    side = readings.side or measured
+    if (steered := readings.steered) is not None:
+        moved, angle = np.array(steered.readings).T
+        rack = moved * steered.per_step * (1.0 if side == measured else -1.0)
+        # Geometry knows left wheels only: one that steers to the left toes out.
+        toed = np.radians(angle) * (-1.0 if side == "left" else 1.0)
+        off = np.radians(steered.noise_deg)
+        found["steered"] = Observation.of(toe, fitted, toed, off, rack=rack)
+    if (out := readings.turn_toe_out) is not None:
+        moved, angle = np.array(out.readings).T
+        rack, off = moved * out.per_step, np.radians(out.noise_deg)
+        found["turn_toe_out"] = turned_out_at(tape, fitted, rack, np.radians(angle), off)
+    return found
+
+
+def turned_out_at(
+    tape: Evaluator, fitted: Settings, rack: Array, seen: Array, noise: float
+) -> Observation:
+    """Toe-out on turns at rack travels (N,), the other wheel on the beam or a mirror image."""
+    return Observation.of(
+        turned_out, fitted, seen, noise, rack=rack, zero=False, mirrored=not tape.corner.on_beam
+    )
 
 
 def _rod_turned(

@@ -93,6 +93,7 @@ def corrected(
             now=wheel.last.fitted,
             noise=wheel.last.noise,
             heights=np.unique(wheel.last.curve.travel),
+            mirrored=wheel.shared is None,
             seed=seed,
         )
     contradictory = told.contradictory or bool(other or poor) or any(one.remeasure for one in moved)

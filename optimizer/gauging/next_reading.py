@@ -15,12 +15,19 @@ import numpy as np
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Rows, Settings
-from optimizer.gauging.beside_toe import rate_of_rod
+from optimizer.gauging.beside_toe import rate_of_rod, turned_out_at
 from optimizer.gauging.fit import NUDGE, FittedPoints, linearized, nudged_cars
 from optimizer.gauging.next_stack import sampled_changes
-from optimizer.gauging.observation import Observation, camber, toe
+from optimizer.gauging.observation import Observation, camber, sideways, toe
 from optimizer.models.base import FrozenModel
-from optimizer.models.beside_toe import CamberRead, CasterSweep, RodTurned, Steered
+from optimizer.models.beside_toe import (
+    CamberRead,
+    CasterSweep,
+    RodTurned,
+    Sideways,
+    Steered,
+    TurnToeOut,
+)
 from optimizer.models.next_reading import NextReading, NextReadings, ReadingKind
 from optimizer.options.proof import RESOLUTION
 
@@ -73,6 +80,7 @@ def next_readings(
     now: Settings,
     noise: float,
     heights: Array,
+    mirrored: bool,
     seed: int,
 ) -> NextReadings:
     """Rank the readings that may be taken next by what the stack chosen after each would lose.
@@ -91,6 +99,8 @@ def next_readings(
         One standard deviation of a toe reading. [rad]
     heights : (T,) float array
         Wheel travels that the gauge is read at. [mm]
+    mirrored : bool
+        Whether the other wheel is taken for this one's mirror image.
     seed : int
         Of the draw of possible cars.
     """
@@ -105,7 +115,7 @@ def next_readings(
     as_it_is = _loss(peaks, np.repeat(np.argmin(peaks.mean(axis=0)), DRAWS))
     half = rng.normal(size=(PAIRS, size))
     found = []
-    for kind, one in _readings(tape, chosen, now, noise, heights):
+    for kind, one in _readings(tape, chosen, now, noise, heights, mirrored=mirrored):
         rates, _ = linearized(tape, [one], fit.errors.ravel())
         read = cars @ rates.T + rng.normal(size=(DRAWS, len(rates)))
         covariance = np.linalg.inv(np.linalg.inv(fit.covariance) + rates.T @ rates)
@@ -131,7 +141,13 @@ def _loss(peaks: Array, chosen: Rows) -> Array:
 
 
 def _readings(
-    tape: Evaluator, chosen: Settings, now: Settings, noise: float, heights: Array
+    tape: Evaluator,
+    chosen: Settings,
+    now: Settings,
+    noise: float,
+    heights: Array,
+    *,
+    mirrored: bool,
 ) -> Iterator[tuple[ReadingKind, Observation]]:
     """Every reading that may be taken next, as its rows would be."""
     ride = tape.case.ride
@@ -144,6 +160,10 @@ def _readings(
         "rod_turned",
         Observation.of(toe, now, np.zeros(2), turned, longer=np.array([0.0, longer])),
     )
+    moved = Observation.of(
+        sideways(0.0), now, none, _usual(Sideways, "noise"), travel=heights, length=True
+    )
+    yield "sideways", moved
     off = np.radians(_usual(CamberRead, "noise_deg"))
     yield "camber", Observation.of(camber, now, none, off, travel=heights)
     if tape.case.steering_kind is not None:
@@ -151,6 +171,9 @@ def _readings(
         rack = most * np.array([-1.0, -0.5, 0.5, 1.0])
         off = np.radians(_usual(Steered, "noise_deg"))
         yield "steered", Observation.of(toe, now, np.zeros(4), off, rack=rack)
+        if mirrored or tape.corner.on_beam:
+            off = np.radians(_usual(TurnToeOut, "noise_deg"))
+            yield "turn_toe_out", turned_out_at(tape, now, rack, np.zeros(4), off)
         held = np.radians([-STEER_DEG, STEER_DEG])
         off = np.radians(_usual(CasterSweep, "noise_deg"))
         yield "caster_sweep", Observation.of(camber, now, np.zeros(2), off, toe=held)

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from geometry.linkages.axle import MIRROR
 from geometry.motion import Motion
 from geometry.vectors import Array, turned
 from geometry.wheel_angles import camber_angle, toe_angle
@@ -18,7 +19,7 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import held_motion, sampled_motion
 from optimizer.car.settings import Settings
 from optimizer.gauging.conversions import Gauge
-from optimizer.gauging.seen import gauge_toe
+from optimizer.gauging.seen import dial_place, gauge_toe
 
 Eye = Callable[[Corner, Motion], Array]  # cars and poses (N, T), ride height last, to (N, T)
 
@@ -30,8 +31,9 @@ class Observation:
     `travel`, `rack` and `longer` (N,) say where each row was read: wheel travel from ride height,
     rack travel, and how much longer the rod was than for static toe [mm]; a row with `toe` (N,) has
     the wheel held there by hand instead [rad].  `seen` (N,) is what was read, `noise` (N,) one
-    standard deviation of it.  With `zero` all share a constant that nobody knows.  `fitted` is a
-    batch of one.
+    standard deviation of it, in radians, or in millimeters with `length`.  With `zero` all share a
+    constant that nobody knows.  With `mirrored` what the other wheel, a mirror image, shows with
+    the rack where it is counts too.  `fitted` is a batch of one.
     """
 
     eye: Eye
@@ -43,6 +45,8 @@ class Observation:
     longer: Array
     toe: Array | None = None
     zero: bool = True
+    mirrored: bool = False
+    length: bool = False
 
     @staticmethod
     def of(
@@ -56,16 +60,24 @@ class Observation:
         longer: Array | float = 0.0,
         toe: Array | None = None,
         zero: bool = True,
+        mirrored: bool = False,
+        length: bool = False,
     ) -> "Observation":
         """Make rows of what was seen; what is one number holds in all."""
         noise, travel, rack, longer = (
             np.broadcast_to(np.asarray(x, dtype=np.float64), seen.shape)
             for x in (noise, travel, rack, longer)
         )
-        return Observation(eye, fitted, seen, noise, travel, rack, longer, toe, zero)
+        return Observation(
+            eye, fitted, seen, noise, travel, rack, longer, toe, zero, mirrored, length
+        )
 
     def foretold(self, evaluator: Evaluator, corner: Corner) -> Array:
         """What N cars would show, (N, rows); NaN out of reach."""
+        seen = self._foretold(evaluator, corner, self.rack)
+        return seen + self._foretold(evaluator, corner, -self.rack) if self.mirrored else seen
+
+    def _foretold(self, evaluator: Evaluator, corner: Corner, rack: Array) -> Array:
         if self.toe is not None:
             motion = held_motion(evaluator, corner, self.fitted, _and_home(self.travel), self.toe)
         else:
@@ -74,11 +86,24 @@ class Observation:
                 corner,
                 self.fitted,
                 _and_home(self.travel),
-                rack=_and_home(self.rack),
+                rack=_and_home(rack),
                 longer=_and_home(self.longer),
             )
         seen: Array = self.eye(corner, motion)[..., : self.seen.size]
         return seen
+
+    @property
+    def span(self) -> Array:
+        """What tells how far the rows go when they are multiplied by it, (N,).
+
+        From the lowest height to the highest, where they are at several, else from the first row to
+        the last; of rows that count from straight ahead, the last one alone.
+        """
+        ends = np.zeros(self.seen.size)
+        ends[np.argmax(self.travel) if np.ptp(self.travel) else -1] += 1.0
+        if self.zero:
+            ends[np.argmin(self.travel) if np.ptp(self.travel) else 0] -= 1.0
+        return ends
 
     def with_noise_above(self, least: float) -> "Observation":
         """The same rows, none of them trusted beyond that."""
@@ -103,3 +128,18 @@ def camber(corner: Corner, motion: Motion) -> Array:
 def toe(corner: Corner, motion: Motion) -> Array:
     """Toe itself, positive toe-in: what a turn plate tells of either wheel. [rad]."""
     return toe_angle(turned(motion.rotation, corner.spin))
+
+
+def turned_out(corner: Corner, motion: Motion) -> Array:
+    """Toe-out from straight ahead: of this wheel and, on a beam, of the other one too. [rad]."""
+    toed = toe_angle(turned(motion.rotation, corner.spin))
+    if motion.other_wheel is not None:
+        other = turned(motion.other_wheel.rotation, MIRROR * corner.spin)
+        toed = toed + toe_angle(MIRROR * other)
+    out: Array = toed[..., -1:] - toed
+    return out
+
+
+def sideways(ahead: float) -> Eye:
+    """Where a dial so far ahead of the axle meets a plate on the hub, outboard positive. [mm]."""
+    return lambda corner, motion: dial_place(corner, motion, ahead)

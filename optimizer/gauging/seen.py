@@ -42,7 +42,7 @@ def gauge_toe(gauge: Gauge, corner: Corner, motion: Motion) -> Array:
         along = _wall_place(corner, motion, gauge.ahead)
         on_wall: Array = np.arctan((along - along[..., -1:]) / gauge.ahead)
         return on_wall
-    place = _dial_place if gauge.fixed == "dial" else _spot_place
+    place = dial_place if gauge.fixed == "dial" else _spot_place
     sideways = place(corner, motion, gauge.ahead)
     toe: Array = np.arctan((sideways[..., -1:] - sideways) / gauge.ahead)
     return toe
@@ -66,7 +66,7 @@ def contamination(gauge: Gauge, evaluator: Evaluator, setting: Settings, travel:
     return more[:-1]
 
 
-def _dial_place(corner: Corner, motion: Motion, ahead: float) -> Array:
+def dial_place(corner: Corner, motion: Motion, ahead: float) -> Array:
     """Where a plate through the wheel center is met by a dial that points across the car. [mm]."""
     center = motion.moved(corner.points["wheel_center"])
     spin = turned(motion.rotation, corner.spin)

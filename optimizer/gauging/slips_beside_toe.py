@@ -7,12 +7,11 @@ import numpy as np
 
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import as_taped
-from optimizer.gauging.beside_toe import beside_toe
 from optimizer.gauging.fit import misfit_by_shape
 from optimizer.gauging.observation import Observation
 from optimizer.gauging.swept import Swept
 from optimizer.models.beside_toe import RodTurned
-from optimizer.models.read_beside import BesideSlip, BesideSlipKind
+from optimizer.models.read_beside import BesideSlip, BesideSlipKind, MovedSlip
 from optimizer.units import MM_PER_INCH
 
 IMPROBABLE, PROBABLE = 3.0, 2.0  # root mean square of a misfit, in standard deviations
@@ -22,10 +21,10 @@ SEEN = 1e-3  # of a standard deviation: points that move a reading less don't co
 PITCHES = (1.0, 1.25, 1.5, 1.75, 2.0, *(MM_PER_INCH / n for n in (11, 12, 13, 14, 16, 18, 20, 24)))
 
 
-def slips_beside_toe(tape: Evaluator, one: Swept) -> Iterator[BesideSlip]:
+def slips_beside_toe(tape: Evaluator, one: Swept) -> Iterator[BesideSlip | MovedSlip]:
     """Ask about each reading that the points can't explain, with the slip that would, if any."""
     side = one.readings.side or tape.case.side
-    for key, seen in beside_toe(one.readings, one.fitted, one.noise, tape).items():
+    for key, seen in one.beside(tape).items():
         as_typed = _improbability(tape, seen)
         if not as_typed > IMPROBABLE:
             continue
@@ -34,16 +33,27 @@ def slips_beside_toe(tape: Evaluator, one: Swept) -> Iterator[BesideSlip]:
         best = min(found, key=lambda slip: found[slip])
         probable = found[best] < min(PROBABLE, MORE_PROBABLE * as_typed)
         kind, pitch = best if probable else ("odd", None)
-        foretold = seen.foretold(tape, as_taped(tape))[0]
+        foretold = float(seen.span @ seen.foretold(tape, as_taped(tape))[0])
+        spans, units = float(seen.span @ seen.seen), one.readings.units
+        if seen.length:
+            yield MovedSlip(
+                key=key,
+                kind=kind,
+                units=units,
+                seen_mm=spans,
+                foretold_mm=foretold,
+                sigmas=as_typed,
+            )
+            continue
         yield BesideSlip(
             key=key,
             kind=kind,
             side=side,
-            units=one.readings.units,
+            units=units,
             pitch_mm=pitch,
             typed_pitch_mm=None if turned is None or pitch is None else turned.thread_pitch,
-            seen_deg=float(np.degrees(np.ptp(seen.seen))),
-            foretold_deg=float(np.degrees(np.ptp(foretold))),
+            seen_deg=float(np.degrees(abs(spans))),
+            foretold_deg=float(np.degrees(abs(foretold))),
             sigmas=as_typed,
         )
 

@@ -49,6 +49,7 @@ LISTED = {  # keys of a sweep, by the lists of a case that they are of
     "shackle_longer": ("leaf_spring", "shackle_longer"),
 }
 OF_LEAVES = ("lift_block", "shackle_longer")
+OF_STEERING = ("steered", "turn_toe_out", "caster_sweep")
 SAME_BRACKET_MM = 1e-3
 
 
@@ -85,7 +86,11 @@ class Swept:
 
     def observations(self, tape: Evaluator) -> list[Observation]:
         """All that the points are fitted to: the sweep, and whatever was read beside it."""
-        return [self.toe_seen(), *beside_toe(self.readings, self.fitted, self.noise, tape).values()]
+        return [self.toe_seen(), *self.beside(tape).values()]
+
+    def beside(self, tape: Evaluator) -> dict[str, Observation]:
+        """What was read beside the sweep, by the key that it stands under."""
+        return beside_toe(self.readings, self.fitted, self.noise, ~self.curve.apart, tape)
 
 
 def swept(readings: Readings, evaluator: Evaluator | None) -> Swept:
@@ -187,7 +192,7 @@ def _refuse_missing_parts(readings: Readings, case: Case) -> None:
     for key in missing:
         if getattr(readings, key) is not None:
             raise refused(readings, "no-such-part", key=key, layout=case.layout)
-    for key in ("steered", "caster_sweep") if case.steering_kind is None else ():
+    for key in OF_STEERING if case.steering_kind is None else ():
         if getattr(readings, key) is not None:
             raise refused(readings, "not-steered", key=key)
 

@@ -11,42 +11,54 @@ import numpy as np
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner
-from optimizer.gauging.beside_toe import beside_toe
 from optimizer.gauging.fit import FittedPoints, foretold_rates
 from optimizer.gauging.swept import Swept
-from optimizer.models.read_beside import ReadBeside
+from optimizer.models.read_beside import MovedBeside, ReadBeside
 
 
-def told_beside_toe(tape: Evaluator, fit: FittedPoints, one: Swept) -> Iterator[ReadBeside]:
-    """Tell of each reading beside a sweep, the last of its rows less the first."""
+def told_beside_toe(
+    tape: Evaluator, fit: FittedPoints, one: Swept
+) -> Iterator[ReadBeside | MovedBeside]:
+    """Tell of each reading beside a sweep how far its rows go."""
     corrected = moved_corner(tape, fit.errors[None])
-    for key, seen in beside_toe(one.readings, one.fitted, one.noise, tape).items():
+    for key, seen in one.beside(tape).items():
         foretold, rates = foretold_rates(tape, seen, np.zeros(fit.errors.size))
-        spread = float(np.hypot(_spread(rates[-1] - rates[0]), _spread(seen.noise[[0, -1]])))
-        longer = seen.longer[-1] - seen.longer[0]
+        spread = float(np.hypot(_spread(seen.span @ rates), _spread(seen.span * seen.noise)))
+        then = seen.foretold(tape, corrected)[0]
+        if seen.length:
+            yield MovedBeside(
+                key=key,
+                units=one.readings.units,
+                seen_mm=float(seen.span @ seen.seen),
+                foretold_mm=float(seen.span @ foretold),
+                give_or_take_mm=spread,
+                corrected_mm=float(seen.span @ then),
+            )
+            continue
+        longer = float(seen.span @ seen.longer)
         # As typed: a left wheel that steers to the left toes out.
         out = key == "steered" and (one.readings.side or tape.case.side) == "left"
         sign = -1.0 if out else 1.0
         yield ReadBeside(
             key=key,
             units=one.readings.units,
-            longer_mm=float(longer) if longer else None,
-            seen_deg=sign * _span_deg(seen.seen),
-            foretold_deg=sign * _span_deg(foretold),
-            give_or_take_deg=float(np.degrees(spread)),
-            corrected_deg=sign * _span_deg(seen.foretold(tape, corrected)[0]),
+            longer_mm=longer or None,
+            seen_deg=sign * _degrees(seen.span @ seen.seen),
+            foretold_deg=sign * _degrees(seen.span @ foretold),
+            give_or_take_deg=_degrees(spread),
+            corrected_deg=sign * _degrees(seen.span @ then),
             caster_deg=None if seen.toe is None else caster_of_sweep(seen.seen, seen.toe),
         )
 
 
 def caster_of_sweep(camber: Array, toe: Array) -> float:
     """Caster by the formula of caster gauges, from camber steered out and in, (2,) each. [deg]."""
-    return -_span_deg(camber) / (2.0 * float(np.sin(toe[-1])))
+    return -_degrees(camber[-1] - camber[0]) / (2.0 * float(np.sin(toe[-1])))
 
 
 def _spread(parts: Array) -> float:
     return float(np.sqrt(parts @ parts))
 
 
-def _span_deg(rows: Array) -> float:
-    return float(np.degrees(rows[-1] - rows[0]))
+def _degrees(angle: float | Array) -> float:
+    return float(np.degrees(angle))

@@ -84,6 +84,8 @@ def swept_wheels(vehicle: Vehicle | None, readings: Sequence[Readings]) -> list[
     for one in readings:
         if one.side is None:
             raise refused(one, "no-side")
+        if one.turn_toe_out is not None:
+            raise refused(one, "both-measured")
     shared = _settled(cases[0], readings[-1])
     return [
         _wheel(case, own, shared)

@@ -3,7 +3,7 @@
 Every table is optional, and is of the wheel, the parts and the ride height of the sweep.
 """
 
-from typing import Annotated, Any, Self
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import BeforeValidator, StrictBool, ValidationInfo, model_validator
 
@@ -27,7 +27,15 @@ SteerAngle = Annotated[PositiveNumber, between(LEAST_STEER_DEG, LARGEST_LOCK_DEG
 
 def _angles(typed: Any, info: ValidationInfo) -> tuple[Row, ...]:
     """Take rows of a length and an angle; every faulty row is named."""
-    rows = rows_of_numbers(typed, info, lengths=0 if info.data.get("rack_per_turn") else 1)
+    return _pairs(rows_of_numbers(typed, info, lengths=0 if info.data.get("rack_per_turn") else 1))
+
+
+def _lengths(typed: Any, info: ValidationInfo) -> tuple[Row, ...]:
+    """Take rows of two lengths; every faulty row is named."""
+    return _pairs(rows_of_numbers(typed, info))
+
+
+def _pairs(rows: tuple[Row, ...]) -> tuple[Row, ...]:
     odd = [
         Fault(f"[{place}]", f"must be two numbers, got {len(row)}")
         for place, row in enumerate(rows, start=1)
@@ -44,6 +52,7 @@ def _one_or_more(typed: Any) -> tuple[float, ...]:
 
 
 Angles = Annotated[tuple[Row, ...], BeforeValidator(_angles)]
+Lengths = Annotated[tuple[Row, ...], BeforeValidator(_lengths)]
 Shown = Annotated[tuple[float, ...], BeforeValidator(_one_or_more)]
 
 
@@ -149,16 +158,75 @@ class CamberRead(FrozenModel):
     """One standard deviation of a reading. [deg]"""
 
 
-class Steered(FrozenModel):
-    """Angles on a turn plate at rack travels, at ride height; the plate's zero unknown."""
+class Sideways(FrozenModel):
+    """How far the wheel moves sideways, by dials square to the car at its center's height.
+
+    A dial there reads a plate on the hub: the wheel's own movement, and camber and toe by how far
+    the plate's center has moved past it.
+    """
+
+    both_dials: StrictBool = False
+    """Whether the mean of the sweep's own two dials tells it; then there are no rows here."""
+    dial: Lengths = ()
+    """rows of a travel, as the sweep's rows count it, and what one dial showed"""
+    reading_grows: Literal["outboard", "inboard"] | None = None
+    """the way the plate moves when that dial's reading grows"""
+    ahead: Adjustment = 0.0
+    """How far ahead of the axle it stands, or the middle between both; behind it below 0. [mm]"""
+    noise: PositiveLength = 0.2
+    """One standard deviation, with what is not known of where it stands. Common practice. [mm]"""
+
+    @model_validator(mode="after")
+    def _says_which_dials(self) -> Self:
+        given = {"dial": bool(self.dial), "reading_grows": self.reading_grows is not None}
+        if self.both_dials:
+            found = [
+                Fault(key, "must be left out where both_dials is true: the sweep has it")
+                for key, there in given.items()
+                if there
+            ]
+        elif not any(given.values()):
+            found = [Fault("dial", "must be given, or both_dials = true with two dials")]
+        else:
+            found = [Fault(key, "must be given too") for key, there in given.items() if not there]
+        if found:
+            raise FaultList(found)
+        return self
+
+
+class _OnPlates(FrozenModel):
+    """What turn plates tell at rack travels, at ride height."""
 
     rack_per_turn: PositiveLength | None = None
     """Rack travel for a turn of the steering wheel; given, rows begin with such turns. [mm]"""
+
+    @property
+    def per_step(self) -> float:
+        """Rack travel for one of what rows begin with. [mm]."""
+        return self.rack_per_turn or 1.0
+
+
+class Steered(_OnPlates):
+    """Angles on a turn plate at rack travels, at ride height; the plate's zero unknown."""
+
     readings: Angles
     """rows of a rack travel, positive to the left, and the angle that this wheel has turned to
     the left in degrees"""
     noise_deg: PositiveNumber = 0.25
     """One standard deviation of an angle. [deg]"""
+
+
+class TurnToeOut(_OnPlates):
+    """Toe-out on turns, from plates under both wheels that show 0 straight ahead.
+
+    The other wheel is taken for the mirror image of this one, but on a beam axle.
+    """
+
+    readings: Angles
+    """rows of a rack travel, positive to the left, and by how many degrees more the inner wheel of
+    the turn has turned than the outer one"""
+    noise_deg: PositiveNumber = 0.35
+    """One standard deviation of the difference of two angles. [deg]"""
 
 
 class CasterSweep(FrozenModel):

@@ -13,7 +13,7 @@ from optimizer.models.answer import Answer, Fact
 from optimizer.models.cautions import Caution
 from optimizer.models.next_reading import NextReadings
 from optimizer.models.quantities import Triple
-from optimizer.models.read_beside import ReadBeside
+from optimizer.models.read_beside import MovedBeside, ReadBeside
 from optimizer.models.setting import Fitted
 from optimizer.models.stops import Tightest
 from optimizer.models.subject import Subject
@@ -209,7 +209,7 @@ class WheelGauge(Answer):
     diagnosis: list[SerializeAsAny[Fact]]
     questions: list[SerializeAsAny[Fact]]
     contradictory: bool = False
-    read_beside: list[ReadBeside] = Field(default_factory=list)
+    read_beside: list[ReadBeside | MovedBeside] = Field(default_factory=list)
     fitted_points: dict[str, Triple]
     before_alignment: BeforeAlignment | None = None
     covariance_root: dict[str, tuple[tuple[float, ...], ...]] = Field(default_factory=dict)

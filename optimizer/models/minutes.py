@@ -11,10 +11,14 @@ class Minutes(FrozenModel):
     """The whole sweep once more, as it was."""
     rod_turned: PositiveNumber = 2.0
     """The rod turned by two turns and the gauge read again."""
+    sideways: PositiveNumber = 10.0
+    """One dial at the height of the wheel's center, at the heights of the sweep."""
     camber: PositiveNumber = 10.0
     """Camber at the heights of the sweep."""
     steered: PositiveNumber = 10.0
     """Angles on turn plates at four rack travels."""
+    turn_toe_out: PositiveNumber = 10.0
+    """Plates under both wheels, at the same rack travels."""
     caster_sweep: PositiveNumber = 6.0
     """Camber with the wheel steered out and in."""
     three_with_stack: PositiveNumber = 20.0

@@ -5,7 +5,14 @@ from typing import Literal
 from optimizer.models.answer import Answer, Fact
 
 ReadingKind = Literal[
-    "sweep", "rod_turned", "camber", "steered", "caster_sweep", "three_with_stack"
+    "sweep",
+    "rod_turned",
+    "sideways",
+    "camber",
+    "steered",
+    "turn_toe_out",
+    "caster_sweep",
+    "three_with_stack",
 ]
 
 

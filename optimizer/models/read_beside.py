@@ -11,11 +11,11 @@ BesideSlipKind = Literal["other-way", "doubled", "halved", "pitch", "sign", "oth
 class ReadBeside(Fact):
     """A reading beside toe: what it spans, and what the points foretold of that.
 
-    `key` is where it stands in the file.  `seen_deg` is the last row less the first,
-    `foretold_deg` the same by the points as measured, to `give_or_take_deg`, one standard deviation
-    of tape and gauge together; `corrected_deg` by the corrected points.  `longer_mm` is how much
-    longer a rod became, `caster_deg` what a caster sweep comes to by the gauge's formula; `units`
-    are the file's.
+    `key` is where it stands in the file.  `seen_deg` is the highest row less the lowest, at one
+    height the last less the first, `foretold_deg` the same by the points as measured, to
+    `give_or_take_deg`, one standard deviation of tape and gauge together; `corrected_deg` by the
+    corrected points.  `longer_mm` is how much longer a rod became, `caster_deg` what a caster sweep
+    comes to by the gauge's formula; `units` are the file's.
     """
 
     key: str
@@ -26,6 +26,17 @@ class ReadBeside(Fact):
     give_or_take_deg: float
     corrected_deg: float
     caster_deg: float | None = None
+
+
+class MovedBeside(Fact):
+    """How far the wheel moved sideways beside a sweep, as `ReadBeside` tells of angles."""
+
+    key: str
+    units: Units
+    seen_mm: float
+    foretold_mm: float
+    give_or_take_mm: float
+    corrected_mm: float
 
 
 class BesideSlip(Fact):
@@ -44,4 +55,18 @@ class BesideSlip(Fact):
     typed_pitch_mm: float | None = None
     seen_deg: float
     foretold_deg: float
+    sigmas: float
+
+
+class MovedSlip(Fact):
+    """A sideways movement that the points can't explain as typed, as `BesideSlip` tells of angles.
+
+    Outboard is positive.
+    """
+
+    key: str
+    kind: BesideSlipKind
+    units: Units
+    seen_mm: float
+    foretold_mm: float
     sigmas: float

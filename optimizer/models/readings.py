@@ -18,7 +18,14 @@ from pydantic import (
 from optimizer.errors import Fault
 from optimizer.models.aim import Aim
 from optimizer.models.base import FaultList, FrozenModel, quoted
-from optimizer.models.beside_toe import CamberRead, CasterSweep, RodTurned, Steered
+from optimizer.models.beside_toe import (
+    CamberRead,
+    CasterSweep,
+    RodTurned,
+    Sideways,
+    Steered,
+    TurnToeOut,
+)
 from optimizer.models.display import Display
 from optimizer.models.gauge_kinds import ALLOWED, NEEDED, SET_UP, WAYS, Grows, Kind, row_columns
 from optimizer.models.measured_car import Between, MeasuredCar, UsedTravel
@@ -155,10 +162,14 @@ class Readings(FrozenModel):
     """rows of numbers: travel first, then what the gauge showed"""
     rod_turned: tuple[RodTurned, ...] = ()
     """What turning the rod did to toe at ride height; a toe reset is such a reading."""
+    sideways: Sideways | None = None
+    """How far the wheel moves sideways at wheel travels."""
     camber: CamberRead | None = None
     """Camber at wheel travels."""
     steered: Steered | None = None
     """Angles on a turn plate at rack travels."""
+    turn_toe_out: TurnToeOut | None = None
+    """Toe-out on turns at rack travels."""
     caster_sweep: CasterSweep | None = None
     """Camber with the wheel steered out and in."""
 
@@ -225,7 +236,7 @@ class Readings(FrozenModel):
             message = f'must be given where travel_is is "{self.travel_is}"'
             found.append(Fault("at_ride_height", message))
         found += self._odd_ways()
-        found += self._odd_turns()
+        found += self._odd_columns()
         wanted = self.columns
         found += [
             Fault(f"readings[{place}]", f"must be [{', '.join(wanted)}], got {len(row)} numbers")
@@ -256,8 +267,10 @@ class Readings(FrozenModel):
             message = "must be less than half of spacing\n(which is the tire's diameter then)"
             yield Fault("below_center", message)
 
-    def _odd_turns(self) -> Iterable[Fault]:
-        """A rod that was turned, with other columns than the sweep's."""
+    def _odd_columns(self) -> Iterable[Fault]:
+        """What stands beside the sweep, with other columns than the sweep's."""
+        if self.sideways is not None and self.sideways.both_dials and self.kind != "two-dial":
+            yield Fault("sideways.both_dials", 'must be left out unless kind is "two-dial"')
         columns = self.columns[1:]
         for place, turned in enumerate(self.rod_turned, start=1):
             for key in ("before", "after"):

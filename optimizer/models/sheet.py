@@ -26,6 +26,8 @@ StepKind = Literal[
     "gauge",
     "sweep",
     "turn-rod",
+    "sideways",
+    "plates",
     "three-with-stack",
     "stop",
 ]

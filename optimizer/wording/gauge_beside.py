@@ -1,7 +1,13 @@
 """What was read beside the toe of a sweep, in words, and what in it looks like a slip."""
 
-from optimizer.models.read_beside import BesideSlip, BesideSlipKind, ReadBeside
-from optimizer.units import MM_PER_INCH
+from optimizer.models.read_beside import (
+    BesideSlip,
+    BesideSlipKind,
+    MovedBeside,
+    MovedSlip,
+    ReadBeside,
+)
+from optimizer.units import MM_PER, MM_PER_INCH
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.templates import Length, filled
@@ -10,6 +16,7 @@ WHAT = {
     "rod_turned": "toe changed",
     "camber": "camber changed over its rows",
     "steered": "the wheel turned over its rows",
+    "turn_toe_out": "the inner wheel of the turn turned farther",
     "caster_sweep": "camber changed from one lock to the other",
 }
 TOLD = (
@@ -17,10 +24,18 @@ TOLD = (
     "{foretold_deg:+.3f} deg, give or take {give_or_take_deg:.3f}, the corrected ones "
     "{corrected_deg:+.3f} deg."
 )
+MOVED = (
+    "{key}: over its rows the wheel moved outboard by {seen}; the points as measured foretell "
+    "{foretold}, give or take {give_or_take}, the corrected ones {corrected}."
+)
 CASTER = " That is {caster_deg:.2f} deg of caster, by the formula of caster gauges."
 SLIP = (
     "{key} does not fit the points: it spans {seen_deg:.3f} deg where they foretell "
     "{foretold_deg:.3f} deg, {sigmas:.1f} standard deviations of tape and gauge apart; {cure}"
+)
+MOVED_SLIP = (
+    "{key} does not fit the points: over its rows the wheel moves outboard by {seen} where they "
+    "foretell {foretold}, {sigmas:.1f} standard deviations of tape and gauge apart; {cure}"
 )
 CURES: dict[BesideSlipKind, str] = {
     "other-way": "turned the other way it would: which way makes the {words.rod} longer (turns or "
@@ -36,6 +51,11 @@ CURES: dict[BesideSlipKind, str] = {
     "odd": "no slip that is known here explains that: read it again.",
 }
 
+MOVED_CURES: dict[BesideSlipKind, str] = {
+    "sign": 'with plus and minus exchanged it would: is reading_grows "outboard" or "inboard"?',
+    "odd": CURES["odd"],
+}
+
 
 @sentence.register
 def _told(read: ReadBeside, reader: Reader) -> str:
@@ -45,6 +65,27 @@ def _told(read: ReadBeside, reader: Reader) -> str:
         longer = f", {reader.words.rod} {Length(abs(read.longer_mm), read.units):short} {way}"
     text = TOLD if read.caster_deg is None else TOLD + CASTER
     return filled(text, read, reader, what=WHAT[read.key.split("[")[0]], longer=longer)
+
+
+@sentence.register
+def _moved(read: MovedBeside, reader: Reader) -> str:
+    return filled(MOVED, read, reader, **_by_dial(read))
+
+
+@sentence.register
+def _moved_slip(slip: MovedSlip, reader: Reader) -> str:
+    cure = filled(MOVED_CURES[slip.kind], slip, reader)
+    return filled(MOVED_SLIP, slip, reader, cure=cure, **_by_dial(slip))
+
+
+def _by_dial(fact: MovedBeside | MovedSlip) -> dict[str, str]:
+    """Lengths of a fact with their signs, as finely as a dial tells them."""
+    decimals = 2 if fact.units == "mm" else 4
+    return {
+        name.removesuffix("_mm"): f"{mm / MM_PER[fact.units]:+.{decimals}f} {fact.units}"
+        for name, mm in fact
+        if name.endswith("_mm")
+    }
 
 
 @sentence.register

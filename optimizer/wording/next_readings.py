@@ -8,8 +8,10 @@ from optimizer.wording.templates import filled
 WHAT: dict[ReadingKind, str] = {
     "sweep": "the same sweep once more",
     "rod_turned": "turn the {words.rod} by two turns of 1.5 mm and read again",
+    "sideways": "one dial at the height of the wheel's center, at the heights of the sweep",
     "camber": "camber at the heights of the sweep",
     "steered": "angles on turn plates at four {words.inner} travels",
+    "turn_toe_out": "toe-out on turns, plates under both wheels, at four {words.inner} travels",
     "caster_sweep": "camber with the wheel steered 20 deg out and in",
     "three_with_stack": "fit that stack and read three heights, both ends of the travel and ride "
     "height",
@@ -17,8 +19,10 @@ WHAT: dict[ReadingKind, str] = {
 SHORT: dict[ReadingKind, str] = {
     "sweep": "another sweep",
     "rod_turned": "read with the {words.rod} turned",
+    "sideways": "how far the wheel moves sideways",
     "camber": "camber at each height",
     "steered": "angles on turn plates",
+    "turn_toe_out": "toe-out on turns",
     "caster_sweep": "a caster sweep",
     "three_with_stack": "three heights with that stack",
 }

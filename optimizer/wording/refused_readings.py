@@ -21,6 +21,7 @@ Reason = Literal[
     "nothing-used",
     "out-of-reach",
     "not-steered",
+    "both-measured",
 ]
 REFUSED: dict[Reason, str] = {
     "no-side": 'side must be given, "left" or "right"; the case measures both wheels',
@@ -44,6 +45,8 @@ REFUSED: dict[Reason, str] = {
     "nothing-used": "no reading lies in the travel that the car uses; are the sign of travel and "
     "at_ride_height right?",
     "not-steered": "{key} must be left out: a rear wheel is not steered",
+    "both-measured": "turn_toe_out must be left out: the case measures both wheels; say steered of "
+    "each",
     "out-of-reach": "with what was fitted, the points of the case reach none of the heights that "
     "were read, or hardly one; is the sweep of this car, are at_ride_height, outer_drop and "
     "ball_joint_drop right?",

@@ -36,6 +36,10 @@ STEPS: dict[StepKind, str] = {
     "turn-rod": "Reset toe at ride height by the {words.rod}, and write that down too: ______ "
     "turns of pitch ______ , longer / shorter; the gauge before ______ , after ______ (rod_turned: "
     "it tells what a millimeter is worth).",
+    "sideways": "Where `gauge` asks for it: one dial square to the car at the height of the "
+    "wheel's center, at the same heights: ______ (sideways; of two dials the mean tells it).",
+    "plates": "Where `gauge` asks for it: plates under the wheels at {words.inner} travel ______ : "
+    "this wheel ______ , the other one ______ (steered, turn_toe_out).",
     "three-with-stack": "In the same visit, fit the stack that `gauge` asks for, reset toe, and "
     "read both ends of the travel and ride height again: ______ ______ ______ (a readings file of "
     "its own).",

@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import resource
 import subprocess
 import sys
@@ -221,6 +222,31 @@ def test_starter_readings_are_a_sweep_without_a_slip(capsys, tmp_path, kind, uni
     assert [one for one in wheel["questions"] if "of which" not in one] == []  # what it sees too
     if kind != "single-dial":  # which is read as toe here without what the wheel moves sideways
         assert wheel["measured"]["toe_slope_deg_per_10mm"] == pytest.approx(-0.085, abs=0.03)
+    assert not wheel["contradictory"]
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+@pytest.mark.parametrize("kind", ["two-dial", "angle"])
+def test_readings_beside_toe_of_a_starter_are_of_the_same_car(capsys, tmp_path, kind, units):
+    assert run("new", "readings", kind, "--units", units) == 0
+    head, _, beside = capsys.readouterr().out.partition("# Beside the toe")
+    path = tmp_path / "visit.toml"
+    path.write_text(head + "# " + re.sub(r"(?m)^#(?=[a-z\[])", "", beside), encoding="utf-8")
+    assert run("gauge", CASES / "track-wishbone.toml", path, "--json") in (0, 1)
+    (wheel,) = json.loads(capsys.readouterr().out)["wheels"]
+    told = {one["key"]: one for one in wheel["facts"]["read_beside"]}
+    assert set(told) == {
+        "rod_turned[1]",
+        "sideways",
+        "camber",
+        "steered",
+        "turn_toe_out",
+        "caster_sweep",
+    }
+    for one in told.values():
+        unit = "deg" if "seen_deg" in one else "mm"
+        apart = abs(one[f"seen_{unit}"] - one[f"foretold_{unit}"])
+        assert apart < 2.0 * one[f"give_or_take_{unit}"]
     assert not wheel["contradictory"]
 
 

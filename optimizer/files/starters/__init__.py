@@ -26,7 +26,8 @@ def starter(what: str, kind: str | None = None) -> str:
         if kind not in kinds:
             said = f"say which {of}" if kind is None else f"there is no {of} {quoted(kind)}"
             raise PivotwrightError(f"new {what}: {said}; there are {', '.join(kinds)}")
-        return _text(f"{what}/{kind}.toml")
+        beside = _text("beside-toe.toml") if what == READINGS else ""
+        return _text(f"{what}/{kind}.toml") + beside
     known = (*get_args(Layout), READINGS, KITS, SURVEY)
     if what not in known:
         near = did_you_mean(what, known)
