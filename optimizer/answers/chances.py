@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from geometry.vectors import Array
 from optimizer.car.settings import Rows
-from optimizer.limits.kept import margins_in_cars
+from optimizer.limits.kept import AS_MEASURED, margins_in_cars
 from optimizer.limits.watched import Margin
 from optimizer.models.setting import Chances, LimitKept
 from optimizer.options.candidates import Candidates
@@ -17,8 +17,6 @@ from optimizer.options.proof import RESOLUTION
 
 AS_GOOD_AS_SURE = 0.999
 FIVE_IN_A_HUNDRED = (0.05, 0.95)
-
-AS_MEASURED = ("reach", "lock", "stud")  # limits that no error of a point moves much
 
 Bools = NDArray[np.bool_]
 

@@ -22,6 +22,7 @@ NOTE = (
 ALIGNMENT_NOTE = (
     "# Camber and caster under [alignment] are what the same moves give the corrected points.\n"
 )
+LENGTHS_NOTE = "# Lengths measured beside the points; [accuracy] counts what they told.\n"
 CORRECTED_BY = "# Corrected by readings"
 DECIMALS = {"mm": 2, "in": 4}
 ROOT_DECIMALS = {"mm": 4, "in": 6}  # much of what readings say stands in small differences
@@ -71,10 +72,15 @@ def corrected_text(text: str, result: GaugeResult, readings: Sequence[Readings] 
     """Text of the case file with the fitted points of each swept wheel in place of the measured.
 
     Where an alignment is asked for, they are those of the car before it is set.  The readings that
-    corrected them are named, so that they are known when they are given again.
+    corrected them are named, so that they are known when they are given again.  Lengths that count
+    in what the accuracy then states become comments, so that they don't count twice.
     """
     document = tomlkit.parse(text)
-    units, notes = result.subject.units, [NOTE]
+    units, notes, told = result.subject.units, [NOTE], ""
+    shared = "measured" in document and result.subject.both_wheels
+    all_known = len(result.wheels) == len(result.subject.sides) and all(
+        wheel.covariance_root for wheel in result.wheels
+    )
     for wheel in result.wheels:
         own = document[wheel.side] if result.subject.both_wheels else document
         before = wheel.before_alignment
@@ -84,7 +90,8 @@ def corrected_text(text: str, result: GaugeResult, readings: Sequence[Readings] 
             for place, length in enumerate(point):
                 value = round(length / MM_PER[units], DECIMALS[units])
                 own["points"][name][place] = value + 0.0  # never -0.0
-        if wheel.covariance_root:
+        if wheel.covariance_root and (all_known or not shared):
+            told += _lengths_as_comments(own)
             put_covariance(
                 own,
                 wheel.covariance_root,
@@ -95,11 +102,20 @@ def corrected_text(text: str, result: GaugeResult, readings: Sequence[Readings] 
         if before is not None:
             _set_angles(own, before)
             notes = [NOTE, ALIGNMENT_NOTE]
+    told += _lengths_as_comments(document) if all_known else ""
     body = tomlkit.dumps(document)
     for note in (NOTE, ALIGNMENT_NOTE):
         body = body.removeprefix(note)
     notes += [f"{CORRECTED_BY} {_fingerprint(one)}: {one.name}\n" for one in readings]
-    return "".join(notes) + body
+    return "".join(notes) + body + told
+
+
+def _lengths_as_comments(own: MutableMapping[str, Any]) -> str:
+    """Take the lengths measured beside the points out of a table, as lines of comment."""
+    if "measured" not in own:
+        return ""
+    text = tomlkit.dumps({"measured": own.pop("measured")}).strip()
+    return "\n" + LENGTHS_NOTE + "".join(f"# {line}".rstrip() + "\n" for line in text.split("\n"))
 
 
 def _set_angles(wheel: MutableMapping[str, Any], before: BeforeAlignment) -> None:

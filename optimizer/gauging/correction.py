@@ -15,6 +15,7 @@ from optimizer.car.unaligned import before_alignment
 from optimizer.car.wanted import keeps_band
 from optimizer.gauging.conversions import as_read, gauge_of
 from optimizer.gauging.fit import FittedPoints, corrected_car, fitted_points, left_open
+from optimizer.gauging.limits_kept import limits_kept
 from optimizer.gauging.next_reading import next_readings
 from optimizer.gauging.next_stack import NextStack, next_stack
 from optimizer.gauging.seen import seen_toe
@@ -28,6 +29,7 @@ from optimizer.models.answer import Fact
 from optimizer.models.gauge import (
     BeforeAlignment,
     GaugeReading,
+    LimitsKept,
     MovedCoordinate,
     NextSetting,
     WheelGauge,
@@ -81,10 +83,14 @@ def corrected(
     if other is not None:  # until that is settled, no point is to blame
         moved = [one.model_copy(update={"remeasure": False}) for one in moved]
     chosen = next_stack(tape, fit, space, wheel.last.fitted, seed)
-    described = None if chosen is None else _described(car, chosen)
-    expected = [] if chosen is None else _expected_readings(tape, fit, chosen, wheel.last)
-    readings = None
+    described = readings = following = None
+    expected: list[GaugeReading] = []
     if chosen is not None:
+        limits = margins(car, chosen.setting, follow="smallest")
+        described = described_settings(car, chosen.setting, limits, [chosen.pieces])[0]
+        expected = _expected_readings(tape, fit, chosen, wheel.last)
+        kept = limits_kept(car, fit, chosen.setting, limits, seed)
+        following = _next(wheel, chosen, described, expected, kept)
         readings = next_readings(
             tape,
             fit,
@@ -104,9 +110,9 @@ def corrected(
         "read_beside": [x for one in wheel.sweeps for x in told_beside_toe(tape, fit, one)],
         "fitted_points": points_of(tape.case, car.corner),
         "before_alignment": _before_alignment(wheel, car),
-        "covariance_root": {} if contradictory or wheel.alignment else left_open(tape, fit),
+        "covariance_root": {} if contradictory else left_open(tape, fit),
         "moved": moved,
-        "next": described and chosen and _next(wheel, chosen, described, expected),
+        "next": following,
         "expected": expected,
     }
     return told.model_copy(update=changes), described
@@ -173,13 +179,12 @@ def _before_alignment(wheel: SweptWheel, car: Evaluator) -> BeforeAlignment | No
     return before_alignment(wheel.measured, wheel.alignment, car.corner)
 
 
-def _described(car: Evaluator, chosen: NextStack) -> WheelSetting:
-    limits = margins(car, chosen.setting, follow="smallest")
-    return described_settings(car, chosen.setting, limits, [chosen.pieces])[0]
-
-
 def _next(
-    wheel: SweptWheel, chosen: NextStack, described: WheelSetting, expected: list[GaugeReading]
+    wheel: SweptWheel,
+    chosen: NextStack,
+    described: WheelSetting,
+    expected: list[GaugeReading],
+    kept: LimitsKept,
 ) -> NextSetting:
     """Answer for the chosen stack."""
     band = wheel.aim.band
@@ -210,6 +215,7 @@ def _next(
         within_band=None if band is None else keeps_band(band, travel, change),
         tightest_joint=described.tightest_joint,
         tightest_gap=described.tightest_gap,
+        limits_kept=kept,
     )
 
 

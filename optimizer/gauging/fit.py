@@ -82,12 +82,11 @@ def fitted_points(evaluator: Evaluator, observations: Sequence[Observation]) -> 
 def left_open(tape: Evaluator, fit: FittedPoints) -> Mapping[str, tuple[tuple[float, ...], ...]]:
     """Lower triangle of the covariance that tape and readings leave, by point, x, y and z. [mm].
 
-    Along the axes of the case.  Empty where lengths were measured beside the points, which the case
-    would count a second time, or where points share one place.
+    Along the axes of the case, with what lengths measured beside the points told.  Empty where
+    points share one place.  Of an aligned car errors are those of its aligned points, as in every
+    answer: setting the alignment shifts points, and nearly every error with them.
     """
     case = tape.case
-    if case.measured:
-        return {}
     mirror = np.tile(mirror_of(case), len(fit.names))
     along = mirror[:, None] * tape_root(case, tape.corner)
     try:

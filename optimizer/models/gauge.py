@@ -14,7 +14,7 @@ from optimizer.models.cautions import Caution
 from optimizer.models.next_reading import NextReadings
 from optimizer.models.quantities import Triple
 from optimizer.models.read_beside import MovedBeside, ReadBeside
-from optimizer.models.setting import Fitted
+from optimizer.models.setting import Fitted, LimitKept
 from optimizer.models.stops import Tightest
 from optimizer.models.subject import Subject
 from optimizer.units import Side, Units
@@ -138,6 +138,16 @@ class GaugeNumber(Answer):
     unit: Literal["mm", "in", "deg", "min"]
 
 
+class LimitsKept(Answer):
+    """How surely a setting keeps its limits, in the cars that tape, readings and build leave.
+
+    The share of them that keeps every limit of tilt, gap and thread, and that which keeps each.
+    """
+
+    probability: float
+    limits: list[LimitKept]
+
+
 class NextSetting(Fitted):
     """What to fit next to a wheel, from the standard seat, and what it promises.
 
@@ -148,7 +158,7 @@ class NextSetting(Fitted):
     limits; `stop` is true where what is fitted now is within 0.01 deg of that, and is then what
     the setting says; `linkage_changes` where something of the linkage is to be other than
     while measuring; `within_band` tells whether the readings to expect keep the wanted band.
-    Limits are judged at the corrected points.
+    Limits are judged at the corrected points; `limits_kept` says how surely.
     """
 
     linkage_changes: bool = False
@@ -170,6 +180,7 @@ class NextSetting(Fitted):
     within_band: bool | None
     tightest_joint: Tightest | None = None
     tightest_gap: Tightest | None = None
+    limits_kept: LimitsKept
 
     @property
     def meets(self) -> bool:
@@ -198,8 +209,8 @@ class WheelGauge(Answer):
     `read_beside` is what was read beside the toe of all its sweeps, `next_readings` what may be
     read next and what that would bring, None where there is no next stack.  `covariance_root` is
     what tape and readings leave open of the fitted points together, as a case's accuracy states it,
-    in mm; empty where that can't be said: where they contradict each other, of a car aligned after
-    it was measured, or with lengths measured beside its points.
+    in mm, with what was measured beside them; empty where that can't be said: where they contradict
+    each other.
     """
 
     side: Side

@@ -1,6 +1,7 @@
 """What to fit next to a wheel, what that promises, and which points the readings moved."""
 
 from optimizer.models.gauge import Measured, MovedCoordinate, NextSetting
+from optimizer.wording.chances import AS_GOOD_AS_SURE, OF_KIND, chance
 from optimizer.wording.fitting import bracket_heights
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
@@ -138,12 +139,26 @@ def _from_now(setting: NextSetting, reader: Reader) -> str:
 
 def _tightest(setting: NextSetting, reader: Reader) -> list[str]:
     tight = [sentence(one, reader) for one in (setting.tightest_joint, setting.tightest_gap) if one]
+    kept = _limits_kept(setting)
     if not tight:
-        return []
+        return kept
     return [
         f"Tightest{over_everything(reader)}: {'; '.join(tight)}. No reading of toe tells tilt or "
         "gaps: these are only as sure as the tape, so sweep the wheel by hand"
-        f"{reader.words.at_locks} and look."
+        f"{reader.words.at_locks} and look.",
+        *kept,
+    ]
+
+
+def _limits_kept(setting: NextSetting) -> list[str]:
+    """Say how surely every limit is kept, and which one least; nothing if sure."""
+    kept = setting.limits_kept
+    if not kept.limits or kept.probability >= AS_GOOD_AS_SURE:
+        return []
+    least = min(kept.limits, key=lambda one: one.probability)
+    return [
+        f"Every limit is kept in {chance(kept.probability)} of the cars that tape, readings and "
+        f"build leave; least surely that of {OF_KIND[least.kind]}{least.name}."
     ]
 
 
