@@ -4,7 +4,7 @@ import argparse
 import sys
 
 from optimizer.cli.files_out import add_files_out, refuse_files_out
-from optimizer.cli.options import add_case, add_json
+from optimizer.cli.options import add_case, add_json, add_what_to_read, with_what_to_read
 from optimizer.errors import file_name
 
 SUMMARY = "validate and sanity-check a case; explain every doubt"
@@ -14,6 +14,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     """Take the options of `check`."""
     add_case(parser)
     add_json(parser)
+    add_what_to_read(parser)
     add_files_out(parser, ("page",))
 
 
@@ -26,7 +27,7 @@ def run(options: argparse.Namespace) -> int:
     refuse_files_out(options, [options.case])
     vehicle = read_car(options.case)
     refuse_impossible(vehicle, options.case)
-    result = check(vehicle)
+    result = with_what_to_read(check(vehicle), vehicle, options)
     if options.json:
         from optimizer.reports.as_json import json_text
 

@@ -3,14 +3,18 @@
 import argparse
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from optimizer.cli.lengths import length
 from optimizer.errors import PivotwrightError
 
 if TYPE_CHECKING:
     from optimizer.files.kits import Kits
+    from optimizer.models.check import CheckResult
+    from optimizer.models.suggest import SuggestResult
     from optimizer.models.vehicle import Vehicle
+
+Told = TypeVar("Told", "CheckResult", "SuggestResult")
 
 
 def add_case(parser: argparse.ArgumentParser) -> None:
@@ -35,6 +39,25 @@ def add_depth(parser: argparse.ArgumentParser) -> None:
 def add_quiet(parser: argparse._ActionsContainer) -> None:
     """Take --quiet."""
     parser.add_argument("--quiet", action="store_true", help="print the verdict alone")
+
+
+def add_what_to_read(parser: argparse.ArgumentParser) -> None:
+    """Take --what-to-read."""
+    parser.add_argument(
+        "--what-to-read",
+        action="store_true",
+        help="also rank what to read on the car first, by what it would save in choosing the stack",
+    )
+
+
+def with_what_to_read(answer: Told, vehicle: "Vehicle", options: argparse.Namespace) -> Told:
+    """Add the ranking of what to read first, where it is asked for."""
+    if not options.what_to_read:
+        return answer
+    from optimizer.gauging.before_reading import readings_before
+
+    found = readings_before(vehicle, getattr(options, "seed", 0))
+    return answer.model_copy(update={"what_to_read": found})
 
 
 def add_right_stack(parser: argparse.ArgumentParser) -> None:

@@ -5,7 +5,17 @@ import sys
 from typing import TYPE_CHECKING
 
 from optimizer.cli.files_out import add_files_out, refuse_files_out
-from optimizer.cli.options import add_case, add_depth, add_json, add_kits, count, kits_of, seed
+from optimizer.cli.options import (
+    add_case,
+    add_depth,
+    add_json,
+    add_kits,
+    add_what_to_read,
+    count,
+    kits_of,
+    seed,
+    with_what_to_read,
+)
 from optimizer.errors import CaseFileError, PivotwrightError, file_name
 
 if TYPE_CHECKING:
@@ -55,6 +65,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         "95 in 100 (worst) of the peaks of all cars that tape and build leave possible, of what "
         "keeps every limit in 9 in 10 of them",
     )
+    add_what_to_read(parser)
     parser.add_argument(
         "--custom",
         action="store_true",
@@ -79,6 +90,7 @@ def run(options: argparse.Namespace) -> int:
     kits = kits_of(options)
     with study_progress() as progress:
         result = suggest(vehicle, kits.kits, _plan(options), progress, currency=kits.currency)
+    result = with_what_to_read(result, vehicle, options)
     if options.json:
         from optimizer.reports.as_json import json_text
 

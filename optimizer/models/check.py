@@ -2,9 +2,12 @@
 
 from typing import Literal
 
+from pydantic import Field
+
 from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.answer import Answer, Fact
 from optimizer.models.comparison import Axis, SidesCompared
+from optimizer.models.next_reading import WheelReadings
 from optimizer.models.setting import BandVerdict
 from optimizer.models.stops import DeadCenter, Stop
 from optimizer.models.subject import Subject
@@ -201,9 +204,13 @@ class WheelCheck(Answer):
 
 
 class CheckResult(Answer):
-    """The answer of `check`; `comparison` is None where one wheel was measured."""
+    """The answer of `check`; `comparison` is None where one wheel was measured.
+
+    `what_to_read` ranks what may be read first, where that is asked for.
+    """
 
     format: Literal[2] = 2
     subject: Subject
     wheels: list[WheelCheck]
     comparison: SidesCompared | None = None
+    what_to_read: list[WheelReadings] = Field(default_factory=list)

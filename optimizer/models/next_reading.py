@@ -2,7 +2,10 @@
 
 from typing import Literal
 
+from pydantic import Field
+
 from optimizer.models.answer import Answer, Fact
+from optimizer.units import Side
 
 ReadingKind = Literal[
     "sweep",
@@ -21,11 +24,18 @@ class NextReading(Fact):
 
     `loss_deg` is by how much the peak of that stack is expected to exceed the best there is, over
     the cars that are still possible; in `enough_of_100` of 100 of them it is by no more than 0.01
-    deg.  `minutes` is what it takes; `worth_it` whether that is the reading to take.
+    deg.  `minutes` is what it takes; `worth_it` whether that is the reading to take.  `travel_mm`
+    are the heights to read, no more of them than tell something, empty where it is of ride height;
+    what is to be fitted for it is told where that is not what is fitted now, `is_next` where it is
+    the stack to fit next anyway, which nothing is before anything was read.
     """
 
     kind: ReadingKind
     minutes: float
+    travel_mm: list[float] = Field(default_factory=list)
+    outer_drop_mm: float | None = None
+    rack_raise_mm: float | None = None
+    is_next: bool = True
     loss_deg: float
     enough_of_100: float
     worth_it: bool
@@ -37,3 +47,10 @@ class NextReadings(Answer):
     loss_deg: float
     enough_of_100: float
     ranked: list[NextReading]
+
+
+class WheelReadings(Answer):
+    """What may be read before anything is, of one wheel."""
+
+    side: Side
+    readings: NextReadings

@@ -9,6 +9,7 @@ from optimizer.models.answer import Answer
 from optimizer.models.cautions import Caution
 from optimizer.models.comparison import SidesCompared, TotalToe
 from optimizer.models.custom_pivot import CustomPivot
+from optimizer.models.next_reading import WheelReadings
 from optimizer.models.pictures import WheelPictures
 from optimizer.models.setting import Fitted, Ranked, Uncertainty
 from optimizer.models.settling import Settling, StaticDrift
@@ -145,7 +146,8 @@ class SuggestResult(Answer):
 
     `comparison` and `total_toe` are None where one wheel was measured.  `side_effects_of` is the
     rank of the first setting that fits and changes anything, None where none does: the side effects
-    are then of the car left as it is.
+    are then of the car left as it is.  `what_to_read` ranks what may be read first, where that is
+    asked for.
     """
 
     format: Literal[2] = 2
@@ -165,6 +167,7 @@ class SuggestResult(Answer):
     next_shim: NextShim | None = None
     kits: list[KitFacts] = Field(default_factory=list)
     currency: str | None = None
+    what_to_read: list[WheelReadings] = Field(default_factory=list)
     cautions: list[Caution]
 
     @property

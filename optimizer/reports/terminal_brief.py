@@ -19,6 +19,7 @@ from optimizer.reports.terminal_parts import (
     what_it_is,
 )
 from optimizer.reports.terminal_suggest import drawings
+from optimizer.reports.terminal_what_to_read import what_to_read_section
 from optimizer.wording.at_a_glance import at_a_glance
 from optimizer.wording.chances import ranked_by_in_words
 from optimizer.wording.kits import kits_in_words
@@ -48,6 +49,7 @@ def brief_report(result: SuggestResult, case_path: str) -> str:
             *(indented(text) for text in kits_in_words(result.kits, result.currency)),
             *(indented(text) for text in _refusals(result, reader)),
             *custom_pivot_section(result, reader),
+            *what_to_read_section(result.what_to_read, reader),
             *drawings(result, reader, EVERY),
             *cautions_section(result.cautions, reader),
             Text(f"\n{MORE}", style="dim"),

@@ -12,6 +12,7 @@ from optimizer.reports.terminal_parts import (
     rendered,
     what_it_is,
 )
+from optimizer.reports.terminal_what_to_read import what_to_read_section
 from optimizer.wording.alignment import alignment_in_words
 from optimizer.wording.check import doubts_in_words, figures_in_words, no_doubt
 from optimizer.wording.reader import Reader
@@ -33,6 +34,7 @@ def check_report(result: CheckResult, case_path: str) -> str:
         parts += [indented(doubt) for doubt in doubts]
     else:
         parts.append(indented(no_doubt(reader)))
+    parts += what_to_read_section(result.what_to_read, reader)
     return rendered([*parts, *comparison_section(result.comparison, reader)])
 
 

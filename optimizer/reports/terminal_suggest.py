@@ -23,6 +23,7 @@ from optimizer.reports.terminal_parts import (
 from optimizer.reports.terminal_ranking import ranking_table
 from optimizer.reports.terminal_side_effects import side_effects_section
 from optimizer.reports.terminal_spaced_parts import spaced_parts_section
+from optimizer.reports.terminal_what_to_read import what_to_read_section
 from optimizer.wording.chances import cars_in_words, limits_kept, ranked_by_in_words
 from optimizer.wording.diagnosis import what_it_does
 from optimizer.wording.kits import kits_in_words, shim_in_words
@@ -56,6 +57,7 @@ def suggest_report(result: SuggestResult, case_path: str) -> str:
             *spaced_parts_section(result, reader),
             *side_effects_section(result, reader),
             *custom_pivot_section(result, reader),
+            *what_to_read_section(result.what_to_read, reader),
             *([indented(NOTHING_FITS)] if first is None else _work(first, result, reader)),
         ]
     )

@@ -8,28 +8,34 @@ from optimizer.wording.templates import filled
 WHAT: dict[ReadingKind, str] = {
     "sweep": "the same sweep once more",
     "rod_turned": "turn the {words.rod} by two turns of 1.5 mm and read again",
-    "sideways": "one dial at the height of the wheel's center, at the heights of the sweep",
-    "camber": "camber at the heights of the sweep",
+    "sideways": "one dial at the height of the wheel's center, {at}",
+    "camber": "camber {at}",
     "steered": "angles on turn plates at four {words.inner} travels",
     "turn_toe_out": "toe-out on turns, plates under both wheels, at four {words.inner} travels",
     "caster_sweep": "camber with the wheel steered 20 deg out and in",
-    "three_with_stack": "fit that stack and read three heights, both ends of the travel and ride "
-    "height",
+    "three_with_stack": "fit {stack} and read {at}",
 }
 SHORT: dict[ReadingKind, str] = {
     "sweep": "another sweep",
     "rod_turned": "read with the {words.rod} turned",
     "sideways": "how far the wheel moves sideways",
-    "camber": "camber at each height",
+    "camber": "camber {at}",
     "steered": "angles on turn plates",
     "turn_toe_out": "toe-out on turns",
     "caster_sweep": "a caster sweep",
-    "three_with_stack": "three heights with that stack",
+    "three_with_stack": "{count} heights with {stack}",
 }
+FIRST_SWEEP = "a sweep from end to end of the used travel"
+FEW = 3
+NUMBERS = {2: "two", 3: "three"}
 READING = "{what} ({minutes:g} min): then enough in {of_100} of 100, {loss_deg:.4f} deg lost"
 NOW = (
     "Of 100 cars that tape and readings still allow, what has been read is enough in {of_100}: no "
     "other setting is better by more than {resolution} there. On average {loss} is lost."
+)
+BEFORE = (
+    "Of 100 cars that the tape allows, its points are enough in {of_100}: no other setting is "
+    "better by more than {resolution} there. On average {loss} is lost."
 )
 WORTH = "Worth reading next: {what}."
 NOTHING = "Nothing more is worth reading for this decision."
@@ -42,8 +48,25 @@ def of_100(share: float) -> str:
 
 @sentence.register
 def _reading(one: NextReading, reader: Reader) -> str:
-    what = WHAT[one.kind].format(words=reader.words)
-    return filled(READING, one, reader, what=what, of_100=of_100(one.enough_of_100))
+    return filled(
+        READING, one, reader, what=_what(WHAT, one, reader), of_100=of_100(one.enough_of_100)
+    )
+
+
+def _what(said: dict[ReadingKind, str], one: NextReading, reader: Reader) -> str:
+    """Name a reading with its heights, three of them or fewer each by itself, and its stack."""
+    count, at = len(one.travel_mm), "at the heights of the sweep"
+    if count <= FEW:
+        listed = [reader.length(x, signed=bool(x)) for x in one.travel_mm]
+        at = f"at {', '.join(listed[:-1])} and {''.join(listed[-1:])} {reader.subject.units}"
+    stack = "that stack"
+    if not one.is_next:
+        drop = one.outer_drop_mm or 0.0
+        stack = f"outer {'drop' if drop >= 0.0 else 'raise'} {reader.fitted(abs(drop))} for it"
+    if one.kind == "sweep" and not one.is_next:
+        return FIRST_SWEEP
+    named = {"at": at, "count": NUMBERS.get(count, "all"), "stack": stack}
+    return said[one.kind].format(words=reader.words, **named)
 
 
 def next_reading_in_brief(readings: NextReadings, reader: Reader) -> str:
@@ -51,14 +74,14 @@ def next_reading_in_brief(readings: NextReadings, reader: Reader) -> str:
     now = f"Enough in {of_100(readings.enough_of_100)} of 100 such cars; "
     for one in readings.ranked:
         if one.worth_it:
-            what = SHORT[one.kind].format(words=reader.words)
+            what = _what(SHORT, one, reader)
             return f"{now}{what} ({one.minutes:g} min): in {of_100(one.enough_of_100)}."
     return f"{now}nothing more is worth reading."
 
 
-def next_readings(readings: NextReadings, reader: Reader) -> list[str]:
+def next_readings(readings: NextReadings, reader: Reader, *, before: bool = False) -> list[str]:
     """Say whether what has been read is enough, what each reading brings, and which is worth it."""
-    now = NOW.format(
+    now = (BEFORE if before else NOW).format(
         of_100=of_100(readings.enough_of_100),
         resolution=reader.resolution,
         loss=reader.toe_with_unit(readings.loss_deg),

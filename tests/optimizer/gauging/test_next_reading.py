@@ -10,8 +10,9 @@ from optimizer.car.sampled import moved_corner
 from optimizer.car.settings import Settings
 from optimizer.car.tape import point_names
 from optimizer.cli.main import main
-from optimizer.files.case_file import case_from_toml, read_case
+from optimizer.files.case_file import car_from_toml, case_from_toml, read_car, read_case
 from optimizer.files.toml_file import file_text
+from optimizer.gauging.before_reading import readings_before
 
 from .conftest import CASES
 from .sweeps import angles, judged
@@ -92,3 +93,56 @@ def test_the_report_says_what_to_read_and_the_json_ranks_all(tmp_path, capsys):
     (wheel,) = json.loads(capsys.readouterr().out)["wheels"]
     ranking = wheel["next_readings"]["facts"]["ranked"]
     assert {one["kind"] for one in ranking} >= {"rod_turned", "three_with_stack"}
+
+
+def test_no_more_heights_are_read_than_tell_something():
+    found = ranked(read_case(CASES / "track-wishbone.toml")).ranked
+    by_kind = {one.kind: one for one in found}
+    assert len(by_kind["sweep"].travel_mm) == TRAVEL.size
+    assert by_kind["three_with_stack"].travel_mm == [-40.0, 0.0, 40.0]  # the used travel's ends
+    for kind in ("camber", "sideways"):  # more of them where their noise is what counts
+        assert len(by_kind[kind].travel_mm) in (3, TRAVEL.size)
+    assert by_kind["rod_turned"].travel_mm == []
+
+
+def test_the_stack_to_read_with_is_the_one_to_fit_next_where_another_tells_no_more():
+    case = read_case(CASES / "track-wishbone.toml")
+    answer = judged(case, [swept_car(case)])
+    (with_stack,) = (x for x in answer.next_readings.ranked if x.kind == "three_with_stack")
+    assert with_stack.is_next
+    assert with_stack.outer_drop_mm == answer.next.outer_drop_mm
+    assert with_stack.rack_raise_mm == answer.next.rack_raise_mm
+
+
+@pytest.mark.parametrize("command", ["check", "suggest"])
+def test_before_anything_is_read_a_sweep_is_worth_it_first(command, capsys):
+    case = str(CASES / "track-wishbone.toml")
+    assert main([command, case, "--what-to-read"]) in (0, 1)
+    said = " ".join(capsys.readouterr().out.split())
+    assert "What to read first" in said
+    assert "a sweep from end to end of the used travel (15 min)" in said
+    assert "Of 100 cars that the tape allows" in said
+    assert main([command, case, "--what-to-read", "--json"]) in (0, 1)
+    (wheel,) = json.loads(capsys.readouterr().out)["what_to_read"]
+    ranking = wheel["readings"]["facts"]["ranked"]
+    (worth,) = (one for one in ranking if one["worth_it"])
+    by_kind = {one["kind"]: one for one in ranking}
+    assert by_kind["sweep"]["loss_deg"] < 0.5 * wheel["readings"]["loss_deg"]
+    assert by_kind["sweep"]["loss_deg"] < by_kind["rod_turned"]["loss_deg"]
+    assert worth["kind"] == "sweep"
+    assert main([command, case, "--json"]) in (0, 1)
+    assert json.loads(capsys.readouterr().out)["what_to_read"] == []
+
+
+def test_each_measured_wheel_is_told_what_to_read_first():
+    found = readings_before(read_car(CASES / "two-sided-wishbone.toml"))
+    assert [one.side for one in found] == ["left", "right"]
+    for one in found:
+        assert "turn_toe_out" not in {x.kind for x in one.readings.ranked}
+
+
+def test_an_aligned_car_is_told_of_as_it_will_stand():
+    text = file_text(CASES / "lowered-strut.toml")
+    wish = '\n[alignment]\nby = "strut-top"\ncamber_deg = -2.5\n'
+    (plain,), (aligned,) = (readings_before(car_from_toml(x, "x")) for x in (text, text + wish))
+    assert plain.readings.loss_deg != aligned.readings.loss_deg

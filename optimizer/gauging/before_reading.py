@@ -1,0 +1,73 @@
+"""What to read first on a car that only a tape has seen."""
+
+import numpy as np
+
+from geometry.vectors import Array
+from optimizer.car.alignment import alignment_of
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
+from optimizer.car.tape import point_names
+from optimizer.gauging.fit import FittedPoints
+from optimizer.gauging.measured import USUAL_NOISE
+from optimizer.gauging.next_reading import next_readings
+from optimizer.gauging.next_stack import next_stack
+from optimizer.models.case import Case
+from optimizer.models.next_reading import WheelReadings
+from optimizer.models.ride import Ride
+from optimizer.models.vehicle import Vehicle
+from optimizer.options.space import space_of
+
+STEP_MM = 10.0  # between the heights of a sweep; common practice, no source
+
+
+def readings_before(vehicle: Vehicle, seed: int = 0) -> list[WheelReadings]:
+    """Rank what may be read before anything is, of each measured wheel.
+
+    Parameters
+    ----------
+    vehicle : Vehicle
+        As measured by tape; nothing is fitted to it yet.
+    seed : int
+        Of the draw of possible cars.
+
+    Returns
+    -------
+    list of WheelReadings
+        Without a wheel where nothing that can be built keeps every limit.
+    """
+    found = [_of_wheel(case, seed, mirrored=not vehicle.both_wheels) for case in vehicle.wheels]
+    return [one for one in found if one is not None]
+
+
+def _of_wheel(case: Case, seed: int, *, mirrored: bool) -> WheelReadings | None:
+    tape, now = Evaluator.of(alignment_of(case)[0]), Settings.single()
+    fit = _unread(tape)
+    chosen = next_stack(tape, fit, space_of(tape.case), now, seed)
+    if chosen is None:
+        return None
+    ranking = next_readings(
+        tape,
+        fit,
+        considered=chosen.considered,
+        chosen=chosen.setting,
+        now=now,
+        noise=USUAL_NOISE,
+        heights=_heights(tape.case.ride),
+        mirrored=mirrored,
+        seed=seed,
+    )
+    ranked = [one.model_copy(update={"is_next": False}) for one in ranking.ranked]
+    return WheelReadings(side=case.side, readings=ranking.model_copy(update={"ranked": ranked}))
+
+
+def _unread(tape: Evaluator) -> FittedPoints:
+    """The points as the tape has them, with nothing read."""
+    names = point_names(tape.corner)
+    size = 3 * len(names)
+    return FittedPoints(names, np.zeros((len(names), 3)), np.eye(size), np.empty(0))
+
+
+def _heights(ride: Ride) -> Array:
+    """Heights of a sweep from end to end of the used travel, ride height among them. [mm]."""
+    between = STEP_MM * np.arange(-(ride.droop // STEP_MM), ride.bump // STEP_MM + 1.0)
+    return np.unique([-ride.droop, *between, ride.bump])
