@@ -81,6 +81,17 @@ class Motion:
     beam: "Motion | None" = None
     other_wheel: "Motion | None" = None
 
+    def at(self, places: NDArray[np.intp]) -> "Motion":
+        """Some of the poses, by their places along the last axis."""
+        return Motion(
+            self.rotation[..., places, :, :],
+            self.translation[..., places, :],
+            self.steering_axis[..., places, :],
+            self.reach[..., places],
+            None if self.beam is None else self.beam.at(places),
+            None if self.other_wheel is None else self.other_wheel.at(places),
+        )
+
     def moved(self, point: Array) -> Array:
         """Where the upright has carried a point, (..., 3) to (..., 3). [mm]"""
         place: Array = turned(self.rotation, point) + self.translation

@@ -79,7 +79,7 @@ def corrected(
     fit = fitted_points(tape, [x for one in sweeps for x in one.observations(tape)])
     car, poor, moved = corrected_car(tape, fit), _poor_fit(fit), _moved_coordinates(tape, fit)
     space = space_of(tape.case, shared=wheel.shared)
-    other = other_stack(tape, wheel.sweeps, [stack.height for stack in space.stacks])
+    other = other_stack(tape, wheel.sweeps, [stack.height for stack in space.stacks], fit)
     if other is not None:  # until that is settled, no point is to blame
         moved = [one.model_copy(update={"remeasure": False}) for one in moved]
     chosen = next_stack(tape, fit, space, wheel.last.fitted, seed)

@@ -16,7 +16,7 @@ from optimizer.car.adjust import Corner, mirror_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner
 from optimizer.car.tape import point_names, tape_root
-from optimizer.gauging.observation import Observation
+from optimizer.gauging.observation import Observation, all_foretold
 
 NUDGE = 1e-3  # of a standard deviation, for differences
 STEPS = 12
@@ -43,7 +43,9 @@ def corrected_car(evaluator: Evaluator, fit: FittedPoints) -> Evaluator:
     return evaluator.with_corner(moved_corner(evaluator, fit.errors[None]).row(0))
 
 
-def fitted_points(evaluator: Evaluator, observations: Sequence[Observation]) -> FittedPoints:
+def fitted_points(
+    evaluator: Evaluator, observations: Sequence[Observation], near: FittedPoints | None = None
+) -> FittedPoints:
     """Fit the case's points to all readings together.
 
     Parameters
@@ -52,6 +54,8 @@ def fitted_points(evaluator: Evaluator, observations: Sequence[Observation]) -> 
         The case as measured by tape; its accuracy is the width of the prior.
     observations : sequence of Observation
         One or more, taken with whatever was fitted then.
+    near : FittedPoints, optional
+        A fit to much the same readings, to begin with; else the tape.
 
     Returns
     -------
@@ -60,7 +64,7 @@ def fitted_points(evaluator: Evaluator, observations: Sequence[Observation]) -> 
     """
     names = point_names(evaluator.corner)
     size = 3 * len(names)
-    errors = np.zeros(size)
+    errors = np.zeros(size) if near is None else near.errors.ravel()
     for _ in range(STEPS):
         rates, misfit = linearized(evaluator, observations, errors)
         normal = rates.T @ rates + np.eye(size)
@@ -118,8 +122,8 @@ def linearized(
         both are 0 where the model can't reach a height. [standard deviations of a reading]
     """
     rates, misfits = [], []
-    for one in observations:
-        foretold, rate = foretold_rates(evaluator, one, errors)
+    told = foretold_rates(evaluator, observations, errors)
+    for one, (foretold, rate) in zip(observations, told, strict=True):
         reached = np.isfinite(foretold) & np.isfinite(rate).all(axis=1)
         weight = np.where(reached, 1.0 / one.noise, 0.0)
         missed = np.where(reached, one.seen - foretold, 0.0)
@@ -131,13 +135,15 @@ def linearized(
     return np.concatenate(rates), np.concatenate(misfits)
 
 
-def foretold_rates(evaluator: Evaluator, one: Observation, errors: Array) -> tuple[Array, Array]:
-    """What the model foretells of N readings, (N,), and how fast that changes, (N, 3P).
+def foretold_rates(
+    evaluator: Evaluator, observations: Sequence[Observation], errors: Array
+) -> list[tuple[Array, Array]]:
+    """What the model foretells of N readings, (N,), and how fast that changes, (N, 3P), of each.
 
     Per standard deviation of each coordinate; NaN out of reach.
     """
-    foretold = one.foretold(evaluator, nudged_cars(evaluator, errors))
-    return foretold[0], (foretold[1:] - foretold[0]).T / NUDGE
+    told = all_foretold(evaluator, nudged_cars(evaluator, errors), observations)
+    return [(cars[0], (cars[1:] - cars[0]).T / NUDGE) for cars in told]
 
 
 def nudged_cars(evaluator: Evaluator, errors: Array) -> Corner:
@@ -146,16 +152,23 @@ def nudged_cars(evaluator: Evaluator, errors: Array) -> Corner:
     return moved_corner(evaluator, (errors + nudges).reshape(len(nudges), -1, 3))
 
 
-def misfit_by_shape(tape: Evaluator, seen: Observation) -> tuple[Array, Array] | None:
+def misfits_by_shape(
+    tape: Evaluator, observations: Sequence[Observation]
+) -> list[tuple[Array, Array] | None]:
     """Misfit of the points by tape along each shape in which they can change what was seen.
 
     Returns
     -------
-    (K,) float array, (K,) float array, or None
+    list of (K,) float array and (K,) float array, or None
         In standard deviations of tape and reading together, and what a deviation of the tape makes
         of it in those of the reading, the largest first; None where the model can't follow.
     """
-    rates, misfit = linearized(tape, [seen], np.zeros(3 * len(point_names(tape.corner))))
+    rates, misfit = linearized(tape, observations, np.zeros(3 * len(point_names(tape.corner))))
+    ends = np.cumsum([one.seen.size for one in observations])[:-1]
+    return [*map(_by_shape, np.split(rates, ends), np.split(misfit, ends))]
+
+
+def _by_shape(rates: Array, misfit: Array) -> tuple[Array, Array] | None:
     if not rates.any():
         return None
     shapes, spread, _ = np.linalg.svd(rates, full_matrices=False)

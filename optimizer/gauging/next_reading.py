@@ -87,18 +87,15 @@ def next_readings(
         *_now(tape, now, noise, heights, mirrored=mirrored),
         _with_stack(weighed, considered, chosen, noise, heights),
     ]
-    return _ranked(tape, weighed.as_it_is, [_fewest(weighed, way) for way in ways], chosen)
+    lost = iter(weighed.after([way.rows for some in ways for way in some]))
+    found = [_fewest([(way, next(lost)) for way in some]) for some in ways]
+    return _ranked(tape, weighed.as_it_is, found, chosen)
 
 
-def _fewest(weighed: Weighed, ways: list[_Reading]) -> tuple[_Reading, Array]:
+def _fewest(ways: list[tuple[_Reading, Array]]) -> tuple[_Reading, Array]:
     """Of ways to take a reading, fewest rows first, the first that loses no more than any."""
-    lost = [weighed.after(way.rows) for way in ways]
-    least = min(float(one.mean()) for one in lost)
-    return next(
-        (way, one)
-        for way, one in zip(ways, lost, strict=True)
-        if float(one.mean()) <= least + AS_GOOD
-    )
+    least = min(float(lost.mean()) for _, lost in ways)
+    return next(one for one in ways if float(one[1].mean()) <= least + AS_GOOD)
 
 
 def _with_stack(
@@ -109,7 +106,7 @@ def _with_stack(
     drops = considered.outer_drop
     stacks = [chosen, *(considered.rows(np.array([k])) for k in (drops.argmin(), drops.argmax()))]
     ways = [_toe_with(stack, sets[1], noise) for stack in stacks]
-    lost = [float(weighed.after(way.rows).mean()) for way in ways]
+    lost = [float(one.mean()) for one in weighed.after([way.rows for way in ways])]
     best = int(np.argmin(lost))
     stack = stacks[best] if lost[best] < lost[0] - AS_GOOD else chosen
     return [_toe_with(stack, travel, noise) for travel in sets]

@@ -5,7 +5,7 @@ with some parts fitted.  An *eye* says what a kind of reading makes of a pose; t
 write its eye here and to make its rows in `optimizer.gauging.beside_toe`.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -74,22 +74,17 @@ class Observation:
 
     def foretold(self, evaluator: Evaluator, corner: Corner) -> Array:
         """What N cars would show, (N, rows); NaN out of reach."""
-        seen = self._foretold(evaluator, corner, self.rack)
-        return seen + self._foretold(evaluator, corner, -self.rack) if self.mirrored else seen
+        return all_foretold(evaluator, corner, [self])[0]
 
-    def _foretold(self, evaluator: Evaluator, corner: Corner, rack: Array) -> Array:
-        if self.toe is not None:
-            motion = held_motion(evaluator, corner, self.fitted, _and_home(self.travel), self.toe)
-        else:
-            motion = sampled_motion(
-                evaluator,
-                corner,
-                self.fitted,
-                _and_home(self.travel),
-                rack=_and_home(rack),
-                longer=_and_home(self.longer),
-            )
-        seen: Array = self.eye(corner, motion)[..., : self.seen.size]
+    @property
+    def racks(self) -> list[Array]:
+        """Rack travels of what counts together, that of the other wheel as the mirror image."""
+        return [self.rack, -self.rack] if self.mirrored else [self.rack]
+
+    def sees(self, corner: Corner, motion: Motion, start: int) -> Array:
+        """What it makes of poses whose own begin at a place, ride height the last of all."""
+        places = np.append(np.arange(start, start + self.seen.size), -1)
+        seen: Array = self.eye(corner, motion.at(places))[..., :-1]
         return seen
 
     @property
@@ -110,9 +105,48 @@ class Observation:
         return replace(self, noise=np.maximum(self.noise, least))
 
 
-def _and_home(rows: Array) -> Array:
-    """Rows and, last of them, ride height: there a gauge that stands still is set up."""
-    return np.append(rows, 0.0)
+def all_foretold(
+    evaluator: Evaluator, corner: Corner, observations: Sequence[Observation]
+) -> list[Array]:
+    """What N cars would show of each of several observations, (N, rows); NaN out of reach.
+
+    Those with the same parts fitted share one motion: a few poses cost as much as many.
+    """
+    found: list[Array] = [np.zeros(1)] * len(observations)
+    for places in _with_the_same_parts(observations):
+        alike = [observations[place] for place in places]
+        motion, start = _motion(evaluator, corner, alike), 0
+        for place, one in zip(places, alike, strict=True):
+            for _ in one.racks:
+                found[place] = found[place] + one.sees(corner, motion, start)
+                start += one.seen.size
+    return found
+
+
+def _with_the_same_parts(observations: Sequence[Observation]) -> list[list[int]]:
+    """Places of observations whose poses can be found together."""
+    groups: dict[tuple[object, ...], list[int]] = {}
+    for place, one in enumerate(observations):
+        fitted = one.fitted
+        parts = (fitted.outer_drop, fitted.rack_raise, fitted.linkage, fitted.forward)
+        held = () if one.toe is None else (place,)
+        key = (*(float(part[0]) for part in parts), *held)
+        groups.setdefault(key, []).append(place)
+    return list(groups.values())
+
+
+def _motion(evaluator: Evaluator, corner: Corner, alike: Sequence[Observation]) -> Motion:
+    """Poses of every row of observations, one behind the other, and of ride height last.
+
+    There a gauge that stands still is set up.
+    """
+    first = alike[0]
+    travel = np.concatenate([np.tile(one.travel, len(one.racks)) for one in alike] + [[0.0]])
+    if first.toe is not None:
+        return held_motion(evaluator, corner, first.fitted, travel, first.toe)
+    rack = np.concatenate([rack for one in alike for rack in one.racks] + [np.zeros(1)])
+    longer = np.concatenate([np.tile(one.longer, len(one.racks)) for one in alike] + [[0.0]])
+    return sampled_motion(evaluator, corner, first.fitted, travel, rack=rack, longer=longer)
 
 
 def toe_by(gauge: Gauge) -> Eye:

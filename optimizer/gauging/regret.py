@@ -3,6 +3,7 @@
 Toe change is taken as linear in the points about the most probable ones, and the cars as normal.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -37,9 +38,15 @@ class _Decision:
         Of cars believed to be at errors (N, 3P) from the most probable one, give or take any of
         `left_open` (K, 3P).
         """
-        change = self.change + self._moved(believed)
-        open_to = self._moved(left_open)
-        expected = sum(np.abs(change + one).max(axis=2) for one in open_to)
+        change, open_to = (
+            np.ascontiguousarray(
+                np.moveaxis(one, 2, 0)
+            )  # largest of heights: fastest over the first
+            for one in (self.change + self._moved(believed), self._moved(left_open))
+        )
+        expected = sum(
+            np.abs(change + open_to[:, k, None]).max(axis=0) for k in range(len(left_open))
+        )
         best: Rows = np.argmin(expected, axis=1)
         return best
 
@@ -85,9 +92,14 @@ class Weighed:
         """What is lost in each car with nothing more read, (N,). [rad]."""
         return _loss(self.peaks, np.repeat(np.argmin(self.peaks.mean(axis=0)), DRAWS))
 
-    def after(self, reading: Observation) -> Array:
-        """What is lost in each car after a reading, (N,). [rad]."""
-        rates, _ = linearized(self.tape, [reading], self.fit.errors.ravel())
+    def after(self, readings: Sequence[Observation]) -> list[Array]:
+        """What is lost in each car after each of several readings, (N,). [rad]."""
+        rates, _ = linearized(self.tape, readings, self.fit.errors.ravel())
+        ends = np.cumsum([reading.seen.size for reading in readings])
+        return [self._after(rates_of_one) for rates_of_one in np.split(rates, ends[:-1])]
+
+    def _after(self, rates: Array) -> Array:
+        """What is lost after a reading that changes with the points by its rates (K, 3P)."""
         read = self.cars @ rates.T + self.noise[:, : len(rates)]
         covariance = np.linalg.inv(np.linalg.inv(self.fit.covariance) + rates.T @ rates)
         believed = read @ rates @ covariance

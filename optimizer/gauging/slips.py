@@ -11,7 +11,7 @@ from dataclasses import replace
 import numpy as np
 
 from optimizer.car.evaluate import Evaluator
-from optimizer.gauging.fit import misfit_by_shape
+from optimizer.gauging.fit import misfits_by_shape
 from optimizer.gauging.observation import Observation
 from optimizer.gauging.swept import Swept
 from optimizer.models.questions import Slip, SlipKind
@@ -47,5 +47,5 @@ def _improbability(evaluator: Evaluator, sweep: Observation, factor: float) -> f
 
     In standard deviations of tape and gauge together; infinite where the model can't follow.
     """
-    found = misfit_by_shape(evaluator, replace(sweep, seen=factor * sweep.seen))
+    (found,) = misfits_by_shape(evaluator, [replace(sweep, seen=factor * sweep.seen)])
     return float("inf") if found is None else float(np.square(found[0][:SHAPES]).mean())

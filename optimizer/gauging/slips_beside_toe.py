@@ -1,13 +1,14 @@
 """Readings beside toe that the points can't explain as typed, but could if a slip were undone."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
 
+from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import as_taped
-from optimizer.gauging.fit import misfit_by_shape
+from optimizer.gauging.fit import misfits_by_shape
 from optimizer.gauging.observation import Observation
 from optimizer.gauging.swept import Swept
 from optimizer.models.beside_toe import RodTurned
@@ -24,12 +25,14 @@ PITCHES = (1.0, 1.25, 1.5, 1.75, 2.0, *(MM_PER_INCH / n for n in (11, 12, 13, 14
 def slips_beside_toe(tape: Evaluator, one: Swept) -> Iterator[BesideSlip | MovedSlip]:
     """Ask about each reading that the points can't explain, with the slip that would, if any."""
     side = one.readings.side or tape.case.side
-    for key, seen in one.beside(tape).items():
-        as_typed = _improbability(tape, seen)
+    beside = one.beside(tape)
+    typed = _improbabilities(tape, [*beside.values()])
+    for (key, seen), as_typed in zip(beside.items(), typed, strict=True):
         if not as_typed > IMPROBABLE:
             continue
         turned = _turned(one, key)
-        found = {slip: _improbability(tape, x) for slip, x in _undone(key, seen, turned)}
+        slips = dict(_undone(key, seen, turned))
+        found = dict(zip(slips, _improbabilities(tape, [*slips.values()]), strict=True))
         best = min(found, key=lambda slip: found[slip])
         probable = found[best] < min(PROBABLE, MORE_PROBABLE * as_typed)
         kind, pitch = best if probable else ("odd", None)
@@ -83,13 +86,18 @@ def _undone(
             yield ("pitch", pitch), replace(seen, longer=pitch / turned.thread_pitch * seen.longer)
 
 
-def _improbability(tape: Evaluator, seen: Observation) -> float:
+def _improbabilities(tape: Evaluator, observations: Sequence[Observation]) -> list[float]:
     """Root mean square misfit along what the points change, in standard deviations of both.
 
-    Infinite where the model can't follow.
+    Of each; infinite where the model can't follow.
     """
-    found = misfit_by_shape(tape, seen)
-    if found is None:
-        return float("inf")
-    along, spread = found
+    if not observations:
+        return []
+    return [
+        float("inf") if found is None else _mean_of_seen(*found)
+        for found in misfits_by_shape(tape, observations)
+    ]
+
+
+def _mean_of_seen(along: Array, spread: Array) -> float:
     return float(np.sqrt(np.square(along[spread > SEEN]).mean()))

@@ -51,7 +51,7 @@ class _Other:
 
 
 def other_stack(
-    tape: Evaluator, sweeps: Sequence[Swept], heights: Sequence[float]
+    tape: Evaluator, sweeps: Sequence[Swept], heights: Sequence[float], near: FittedPoints
 ) -> OtherStack | None:
     """Name the stack that explains the sweeps of a wheel better than the one that was typed.
 
@@ -63,6 +63,8 @@ def other_stack(
         All of one wheel.
     heights : sequence of float
         Stacks that the case's hardware builds. [mm]
+    near : FittedPoints
+        What the readings made of the points, to begin with.
 
     Returns
     -------
@@ -71,7 +73,7 @@ def other_stack(
     """
     recent = sweeps[-MOST_SWEEPS:]
     typed = [[x.with_noise_above(LEAST_NOISE) for x in one.observations(tape)] for one in recent]
-    fit = _fit(tape, typed)
+    fit = fitted_points(tape, [*chain(*typed)], near)
     places = range(len(typed))
     found = [_better(tape, typed, place, fit, heights) for place in places]
     found += [_turned(tape, typed, place, fit) for place in places]

@@ -12,6 +12,7 @@ from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner
 from optimizer.gauging.fit import FittedPoints, foretold_rates
+from optimizer.gauging.observation import all_foretold
 from optimizer.gauging.swept import Swept
 from optimizer.models.read_beside import MovedBeside, ReadBeside
 
@@ -20,11 +21,12 @@ def told_beside_toe(
     tape: Evaluator, fit: FittedPoints, one: Swept
 ) -> Iterator[ReadBeside | MovedBeside]:
     """Tell of each reading beside a sweep how far its rows go."""
-    corrected = moved_corner(tape, fit.errors[None])
-    for key, seen in one.beside(tape).items():
-        foretold, rates = foretold_rates(tape, seen, np.zeros(fit.errors.size))
+    beside = one.beside(tape)
+    by_tape = foretold_rates(tape, [*beside.values()], np.zeros(fit.errors.size))
+    corrected = all_foretold(tape, moved_corner(tape, fit.errors[None]), [*beside.values()])
+    told = zip(beside.items(), by_tape, corrected, strict=True)
+    for (key, seen), (foretold, rates), (then,) in told:
         spread = float(np.hypot(_spread(seen.span @ rates), _spread(seen.span * seen.noise)))
-        then = seen.foretold(tape, corrected)[0]
         if seen.length:
             yield MovedBeside(
                 key=key,

@@ -411,7 +411,7 @@ def left_open_deg(tape, told_by):
     rates, _ = linearized(tape, [SWEEP, *told_by], np.zeros(size))
     covariance = np.linalg.inv(rates.T @ rates + np.eye(size))
     asked = seen(toe, 1.0, Settings.single(20.0), travel=TRAVEL)
-    _, by_point = foretold_rates(tape, asked, np.zeros(size))
+    ((_, by_point),) = foretold_rates(tape, [asked], np.zeros(size))
     by_point = by_point - by_point[5]  # from ride height
     variance = np.einsum("tj,jk,tk->t", by_point, covariance, by_point)
     return float(np.degrees(np.sqrt(variance.max())))
