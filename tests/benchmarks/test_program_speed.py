@@ -5,6 +5,7 @@ that a machine whose speed drifts changes little; the median is printed.
 """
 
 import os
+import re
 import resource
 import subprocess
 import sys
@@ -16,6 +17,8 @@ import pytest
 
 from optimizer.answers.suggest import suggest
 from optimizer.files.case_file import read_car
+from optimizer.files.starters import starter
+from optimizer.gauging.before_reading import readings_before
 
 ROOT = Path(__file__).parents[2]
 CASES = ROOT / "cases"
@@ -48,6 +51,8 @@ SPEEDS = [
     (("gauge", "cases/lowered-strut.toml", "cases/readings/lowered-strut.toml"), 2.2),
 ]
 MANY = 100
+MANY_READINGS = "track-wishbone"
+COMMENTED = re.compile(r"(?m)^#(?=[a-z\[])")
 pytestmark = pytest.mark.benchmark(timer=perf_counter)  # processor time is in the table
 
 
@@ -81,6 +86,28 @@ def test_a_program_against_bare_imports(benchmark, row_of_table, command, goal):
     assert ratio > 0.0
     words = " ".join(Path(word).stem if "/" in word else word for word in command)
     row_of_table(f"pivotwright {words} / {IMPORTS!r}", f"{ratio:.2f}", f"<= {goal}")
+
+
+def test_a_gauge_with_every_reading_there_is(benchmark, row_of_table, tmp_path):
+    head, _, beside = starter("readings", "two-dial").partition("# Beside the toe")
+    path = tmp_path / "visit.toml"
+    path.write_text(f"{head}# {re.sub(COMMENTED, '', beside)}", encoding="utf-8")
+    car = f"cases/{MANY_READINGS}.toml"
+    ratio = benchmark.pedantic(ratio_to_imports, ("gauge", car, str(path)), rounds=1)
+    row_of_table(f"gauge with seven kinds of readings / {IMPORTS!r}", f"{ratio:.2f}", "< 2.5")
+
+
+def test_the_ranking_of_what_to_read(benchmark, row_of_table):
+    car = read_car(CASES / f"{MANY_READINGS}.toml")
+    readings_before(car)  # what is imported and kept on the first call is no part of it
+
+    def ratio() -> float:
+        start = process_time()
+        readings_before(car)
+        return (process_time() - start) / processor_seconds("-c", IMPORTS)
+
+    found = benchmark.pedantic(lambda: median(ratio() for _ in range(ROUNDS)), rounds=1)
+    row_of_table(f"ranking of what to read first / {IMPORTS!r}", f"{found:.2f}", "< 5")
 
 
 def test_a_hundred_cars_in_one_process(benchmark, row_of_table):
