@@ -115,6 +115,8 @@ def _better(
         sweeps[place] = _with_drop(typed[place], drop)
         other = _fit(tape, sweeps)
         change, sigma, _ = _change_asked_for(tape, sweeps, place, other)
+    if not np.isfinite(sigma):  # nothing of the sweep can be followed there
+        return None
     room = np.sqrt(2.0 * np.pi) * sigma / (2.0 * WIDEST_MM)
     log_odds = np.log(MISTYPED / (1.0 - MISTYPED) * room) + _evidence(other) - _evidence(fit)
     if own == 0.0:
@@ -150,11 +152,12 @@ def _change_asked_for(
     nudged = [*sweeps]
     nudged[place] = _with_drop(sweeps[place], _drop_of(sweeps[place]) + NUDGE_MM)
     by_drop = (linearized(tape, [*chain(*nudged)], errors)[1] - misfit) / NUDGE_MM
-    # At the most probable points what is left of the readings is already weighed by their spread.
-    precision = float(by_drop @ (by_drop - rates @ (fit.covariance @ (rates.T @ by_drop))))
+    # What the tape leaves open counts as noise of the readings, that of all points together.
+    weighed = np.linalg.solve(np.eye(len(rates)) + rates @ rates.T, by_drop)
+    precision = float(by_drop @ weighed)
     if not precision > 0.0:
         return 0.0, float("inf"), 0.0
-    change = -float(by_drop @ misfit) / precision
+    change = -float(weighed @ (misfit + rates @ errors)) / precision
     return change, precision**-0.5, 0.5 * change**2 * precision
 
 

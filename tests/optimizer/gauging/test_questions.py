@@ -1,12 +1,22 @@
 """What a readings file is asked about; clean sweeps are asked nothing."""
 
+from itertools import islice
+
 import numpy as np
 import pytest
 
+from optimizer.car.sampled import moved_corner
+from optimizer.car.tape import point_names
 from optimizer.files.readings_file import read_readings
+from optimizer.gauging.fit import fitted_points
 from optimizer.gauging.questions import questions
+from optimizer.gauging.slips import LEAST_NOISE
+from optimizer.gauging.stack_doubt import LEAST_GAIN, _change_asked_for
 from optimizer.gauging.swept import swept
+from optimizer.models.readings import Readings
 
+from . import one_visit
+from .garage_cars import KINDS
 from .sweeps import angles, judged, kinds, readings
 
 TRAVEL = np.arange(-40.0, 41.0, 10.0)
@@ -154,3 +164,20 @@ def test_nothing_that_is_asked_about_is_corrected():
 def test_a_sweep_in_small_steps_is_asked_nothing(step):
     travel = np.round(np.arange(-30.0, 30.0 + step / 2.0, step), 3)
     assert asked(angles(bent(travel))) == []
+
+
+def test_what_stack_a_sweep_asks_for_does_not_hang_on_where_the_fit_began():
+    kind = next(one for one in KINDS if one.layout == "twin-link-strut")
+    cars = one_visit._cars(kind, (10.0, 20.0), np.random.default_rng(5))
+    for number, (tape, _) in enumerate(islice(cars, 4)):
+        rng = np.random.default_rng(number)
+        errors = rng.normal(size=(1, len(point_names(tape.corner)), 3))
+        true = tape.with_corner(moved_corner(tape, errors).row(0))
+        sweep = swept(Readings.model_validate(one_visit._Read(true, rng).sweep()), tape)
+        rows = sweep.observations(tape)
+        rough = [one.with_noise_above(LEAST_NOISE) for one in rows]
+        fits = [fitted_points(tape, rough, near) for near in (None, fitted_points(tape, rows))]
+        (change, sigma, gain), other = (_change_asked_for(tape, [rough], 0, fit) for fit in fits)
+        assert other == pytest.approx((change, sigma, gain), rel=0.05, abs=0.05)
+        assert 0.0 < sigma < 100.0
+        assert gain < LEAST_GAIN  # the stack is as typed
