@@ -56,7 +56,7 @@ def _of_wheel(case: Case, seed: int, *, mirrored: bool) -> WheelReadings | None:
         mirrored=mirrored,
         seed=seed,
     )
-    ranked = [one.model_copy(update={"is_next": False}) for one in ranking.ranked]
+    ranked = [one.model_copy(update={"by_tape": True}) for one in ranking.ranked]
     return WheelReadings(side=case.side, readings=ranking.model_copy(update={"ranked": ranked}))
 
 

@@ -27,7 +27,7 @@ class NextReading(Fact):
     deg.  `minutes` is what it takes; `worth_it` whether that is the reading to take.  `travel_mm`
     are the heights to read, no more of them than tell something, empty where it is of ride height;
     what is to be fitted for it is told where that is not what is fitted now, `is_next` where it is
-    the stack to fit next anyway, which nothing is before anything was read.
+    the stack to fit next anyway; `by_tape` where nothing was read before.
     """
 
     kind: ReadingKind
@@ -36,6 +36,7 @@ class NextReading(Fact):
     outer_drop_mm: float | None = None
     rack_raise_mm: float | None = None
     is_next: bool = True
+    by_tape: bool = False
     loss_deg: float
     enough_of_100: float
     worth_it: bool

@@ -59,11 +59,11 @@ def _what(said: dict[ReadingKind, str], one: NextReading, reader: Reader) -> str
     if count <= FEW:
         listed = [reader.length(x, signed=bool(x)) for x in one.travel_mm]
         at = f"at {', '.join(listed[:-1])} and {''.join(listed[-1:])} {reader.subject.units}"
-    stack = "that stack"
+    stack = "what is best by tape" if one.by_tape else "that stack"
     if not one.is_next:
         drop = one.outer_drop_mm or 0.0
         stack = f"outer {'drop' if drop >= 0.0 else 'raise'} {reader.fitted(abs(drop))} for it"
-    if one.kind == "sweep" and not one.is_next:
+    if one.kind == "sweep" and one.by_tape:
         return FIRST_SWEEP
     named = {"at": at, "count": NUMBERS.get(count, "all"), "stack": stack}
     return said[one.kind].format(words=reader.words, **named)
