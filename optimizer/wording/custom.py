@@ -1,6 +1,6 @@
 """What a pivot made to measure promises, what it stands at, and what it costs."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 from optimizer.models.answer import Fact
 from optimizer.models.custom_pivot import (
@@ -14,7 +14,7 @@ from optimizer.models.custom_pivot import (
 )
 from optimizer.models.suggest import SuggestResult
 from optimizer.units import MM_PER, length_text, short_length
-from optimizer.wording.fitting import ball_joint_down, moved, moved_parts, stack_in_words
+from optimizer.wording.fitting import Move, ball_joint_down, moved, moved_parts, stack_in_words
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.side_effects import way_of_turn
@@ -86,9 +86,16 @@ def _beside(pivot: CustomPivot, result: SuggestResult, reader: Reader) -> Iterat
             it = f"the {wheel.side} one" if reader.subject.both_wheels else "it"
             yield f"a stack of {stack_in_words(wheel, reader)} on {it}"
         for one in moved_parts(wheel, reader.words):
-            yield f"{the}{one.part} {moved(one, lambda mm: f'by {reader.fitted(mm)}')}"
+            yield f"{the}{one.part} {moved(one, _by(one, reader))}"
         if wheel.ball_joint_drop_mm != now.ball_joint_drop_mm:
             yield f"{the}{ball_joint_down(wheel, reader)}"
+
+
+def _by(move: Move, reader: Reader) -> Callable[[float], str]:
+    """How the amount of a move reads: "by" so much, of a part that is fitted just so much."""
+    if move.along in ("up", "forward"):
+        return lambda mm: f"by {reader.fitted(mm)}"
+    return reader.fitted
 
 
 def _comparison(pivot: CustomPivot, reader: Reader) -> str:

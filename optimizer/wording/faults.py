@@ -95,11 +95,12 @@ def rod_could_not_follow(fit: ToFit, subject: Subject) -> PivotwrightError:
 
 def no_ride_height(case: Case, ends: Ends) -> Fault:
     """The linkage can't be joined at ride height."""
+    less = "lower the car less" if case.ride.lowered_by >= 0.0 else "lift it less"
     return Fault(
         _standing(case),
         "must leave a linkage that can be joined at ride height: "
         f"{ENDS[ends].format(words=case.words)}\n"
-        "(measure the points again, or lower the car less)",
+        f"(measure the points again, or {less})",
     )
 
 

@@ -132,6 +132,11 @@ def test_a_beam_axle_s_pivot_names_the_brackets_that_go_with_it():
     )
 
 
+def test_parts_that_go_with_a_pivot_are_named_with_their_sizes():
+    text = lines(with_custom("truck", knuckle_plate_mm=30.0, shackle_longer_mm=25.0))[0]
+    assert "the knuckle plate of 30.0 mm fitted and the shackle longer by 25.0 mm" in text
+
+
 def test_a_pivot_that_misses_the_tolerance_or_has_no_rival_says_so():
     text = lines(
         with_custom(
