@@ -10,10 +10,12 @@ import numpy as np
 import pytest
 from scipy.optimize import root
 
+from geometry.assembly import Way
 from geometry.axle_motion import axle_motion, toe_held_axle_motion
 from geometry.linkages.even_bending import arc_length
+from geometry.poses import Reach
 
-from .axle_cars import AXLE_CARS, LEAF_CARS, LEFT, MIRROR, axle_of, followed, toe_deg
+from .axle_cars import AXLE_CARS, LEAF_CARS, LEFT, MIRROR, axle_of, drag_link, followed, toe_deg
 from .corners import corner_points, rod_between
 
 LENGTH_ATOL_MM = 1e-9
@@ -150,3 +152,22 @@ def test_a_lift_block_puts_the_axle_lower_by_itself_and_leaves_the_spring_as_it_
     np.testing.assert_allclose(
         beam.translation, [-block * away.real, 0.0, -block * away.imag], rtol=0, atol=1e-9
     )
+
+
+@pytest.mark.parametrize("about", [None, 0.0], ids=["heave", "roll"])
+@pytest.mark.parametrize("car", LEAF_CARS)
+def test_a_pose_is_one_that_the_axle_can_be_led_to_and_none_is_missed(car, about):
+    """Random axles to the ends of their springs, led by small jumps from the measured pose."""
+    rng, travel = np.random.default_rng(1), np.linspace(-320.0, 320.0, 17)
+    found = 0
+    for _ in range(10):
+        points = {name: point + rng.normal(0.0, 15.0, 3) for name, point in AXLE_CARS[car].items()}
+        axle, rod = axle_of(points, about), drag_link(points)
+        beam = axle_motion(axle, travel, rod).beam
+        led, arrived = Way.of(axle, travel, rod).led(np.arange(travel.size))
+        np.testing.assert_array_equal(beam.reach == Reach.REACHED, arrived)
+        np.testing.assert_allclose(
+            beam.rotation[arrived], led.rotation[arrived], rtol=0, atol=np.radians(ANGLE_ATOL_DEG)
+        )
+        found += arrived.sum()
+    assert 40 < found < 170
