@@ -27,6 +27,7 @@ HALF_RANGE = float(np.radians(2.0))  # toe angles solved to both sides of the he
 TOES = HALF_RANGE * np.array([-1.0, 0.0, 1.0])
 TO_POWERS = np.linalg.inv(np.vander(TOES / HALF_RANGE, increasing=True))
 NODES = 5  # heights that are solved; the others lie on the polynomial through them
+NODES_ON_LEAVES = 9  # toward the end of its shackle's swing a spring moves like no low polynomial
 AT_A_TIME = 60_000  # toe errors worked on together, so that they stay in cache
 
 
@@ -48,11 +49,11 @@ class ToeHeldCars:
         return finite
 
 
-def height_nodes(low: float, high: float) -> Array:
+def height_nodes(low: float, high: float, count: int = NODES) -> Array:
     """Heights to solve between two ends, which are among them, (K,). [mm]"""
     if low == high:
         return np.array([low])
-    half, places = 0.5 * (high - low), np.arange(NODES) * np.pi / (NODES - 1)
+    half, places = 0.5 * (high - low), np.arange(count) * np.pi / (count - 1)
     nodes: Array = low + half * (1.0 - np.cos(places))
     return nodes
 

@@ -12,6 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.toe_held_cars import (
+    NODES,
+    NODES_ON_LEAVES,
     ToeHeldCars,
     height_nodes,
     onto_heights,
@@ -122,7 +124,8 @@ class ManyCars:
         evaluator = self.evaluator
         travel, aim = evaluator.travel, evaluator.case.aim
         # A band may have corners, which no polynomial follows.
-        nodes = height_nodes(travel[0], travel[-1]) if aim.band is None else travel
+        count = NODES_ON_LEAVES if self.corner.on_leaves else NODES
+        nodes = height_nodes(travel[0], travel[-1], count) if aim.band is None else travel
         to = onto_heights(nodes, np.concatenate([[0.0], travel]))
         held = evaluator.static_toe + self.toe + wanted_change(aim, nodes)
         heights = nodes + evaluator.case.ride.lowered_by + self.raised

@@ -20,7 +20,7 @@ FITTED = Settings.single(8.0, 3.0)
 NOT_BUILT = {"stack": 0.0, "ride_height": 0.0, "rack_center": 0.0, "toe_setting_deg": 0.0}
 NOT_BUILT |= {"rod_play": 0.0}
 # What a quadratic leaves out of toe over two degrees either way; a gauge tells 0.01 deg.
-QUADRATIC_ATOL_DEG = 0.003
+QUADRATIC_ATOL_DEG, WITHIN_DEG = 0.003, 2.0
 
 
 def evaluator_of(path, **accuracy):
@@ -44,8 +44,10 @@ def test_each_car_has_the_toe_change_that_its_rod_gives_it(demo_car):
     assert cars.sound.all()
     for setting in (AS_IS, FITTED):
         exact = np.degrees(exact_changes(evaluator, points, setting))
-        assert np.degrees(cars.change(setting)) == pytest.approx(
-            exact, rel=0, abs=QUADRATIC_ATOL_DEG
+        within = np.abs(exact) <= WITHIN_DEG
+        assert within.mean() > 0.5
+        assert np.degrees(cars.change(setting))[within] == pytest.approx(
+            exact[within], rel=0, abs=QUADRATIC_ATOL_DEG
         )
         assert cars.peaks(setting)[0] == pytest.approx(np.abs(cars.change(setting)).max(axis=1))
 
