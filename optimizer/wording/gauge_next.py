@@ -178,8 +178,16 @@ def _fore_aft(forward_mm: float, reader: Reader) -> str:
     return f" and {reader.fitted(abs(forward_mm))} {way}" if forward_mm else ""
 
 
+def _leaves(setting: NextSetting, reader: Reader) -> str:
+    block, longer = setting.lift_block_mm, setting.shackle_longer_mm
+    way = "shorter" if longer < 0.0 else "longer"
+    return f", lift block {reader.fitted(block)}, shackle {way} by {reader.fitted(abs(longer))}"
+
+
 def _linkage(setting: NextSetting, reader: Reader) -> str:
     """Name what is to be fitted to the linkage itself, a 0 too where something else is fitted."""
+    if reader.subject.layout == "leaf-axle":
+        return _leaves(setting, reader) if setting.linkage_changes else ""
     if reader.subject.on_beam:
         told = setting.linkage_changes
         heights = {name: (up, "raise", told) for name, up in bracket_heights(setting).items()}

@@ -26,6 +26,7 @@ from optimizer.limits.cautions import cautions_of_parts
 from optimizer.models.check import OddPlace, OddSize, OddWay
 from optimizer.models.curve import CurveRequest
 from optimizer.models.vehicle import Vehicle
+from optimizer.reports.terminal_gauge import gauge_report
 from tests.optimizer.case_texts import GOOD_CASES
 from tests.optimizer.command_line import CASES, run
 from tests.optimizer.gauging.typed import ANGLE, rows
@@ -115,6 +116,9 @@ def test_a_sweep_with_other_shackles_and_blocks_is_of_the_same_truck(tmp_path):
     result = gauge(Vehicle((case,)), made)
     (wheel,) = result.wheels
     assert wheel.moved == []
+    as_is = " ".join(gauge_report(gauge(Vehicle((case,)), made[:1]), ["truck"]).split())
+    assert "lift block 0.0 mm, shackle longer by 30.0 mm, counted from" in as_is
+    assert "lateral link" not in as_is
     assert wheel.next.shackle_longer_mm == 30.0
     assert wheel.next.peak_toe_change_deg == pytest.approx(0.289, abs=0.005)
     assert {(one.lift_block_mm, one.shackle_longer_mm) for one in result.swept} == {
