@@ -36,8 +36,10 @@ def chances(
         The possible cars of each wheel.
     """
     rows = np.array([option.rows for option in options]).T
-    peaks = np.max([_peaks(space.wheels[k], own, drawn, k) for k, own in enumerate(rows)], axis=0)
-    limits = [_limits(space.wheels[k], own, drawn, k) for k, own in enumerate(rows)]
+    peaks = np.max(
+        [peaks_in_cars(space.wheels[k], own, drawn, k) for k, own in enumerate(rows)], axis=0
+    )
+    limits = [limits_kept_in_cars(space.wheels[k], own, drawn, k) for k, own in enumerate(rows)]
     kept = np.logical_and.reduce([kept for kept, _ in limits])
     sound = np.logical_and.reduce(
         [drawn.of(k, wheel.evaluator).sound for k, wheel in enumerate(space.wheels)]
@@ -75,7 +77,7 @@ def _chances(peaks: Array, held: tuple[Bools, Bools, Bools], limits: list[LimitK
     )
 
 
-def _peaks(wheel: Candidates, rows: Rows, drawn: DrawnCars, number: int) -> Array:
+def peaks_in_cars(wheel: Candidates, rows: Rows, drawn: DrawnCars, number: int) -> Array:
     """Peak toe change of some of a wheel's settings in every car, (M, N). [rad]."""
     peaks = np.empty((rows.size, drawn.of(number, wheel.evaluator).sound.size))
     for part, some in wheel.by_part(rows):
@@ -84,7 +86,7 @@ def _peaks(wheel: Candidates, rows: Rows, drawn: DrawnCars, number: int) -> Arra
     return peaks
 
 
-def _limits(
+def limits_kept_in_cars(
     wheel: Candidates, rows: Rows, drawn: DrawnCars, number: int
 ) -> tuple[Bools, list[list[LimitKept]]]:
     """Whether each row keeps every limit in each car, (M, N); and what is told of each row."""

@@ -6,7 +6,7 @@ import sys
 
 from optimizer.cli.files_out import add_files_out, refuse_files_out
 from optimizer.cli.lengths import ROUNDING, heights
-from optimizer.cli.options import add_case, add_json, add_kits, add_quiet, kits_of
+from optimizer.cli.options import add_case, add_json, add_kits, add_quiet, kits_of, seed
 from optimizer.errors import file_name
 from optimizer.units import MM_PER_INCH, Units
 
@@ -35,6 +35,14 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         "--heights=-10:40:5 (from 0 to 20 below the case's own, in steps of 5; "
         "in quarters of an inch, to an inch below, for a case in inches)",
     )
+    parser.add_argument(
+        "--chances",
+        action="store_true",
+        help="say too in how many of the cars that tape and build leave possible each is met",
+    )
+    parser.add_argument(
+        "--seed", type=seed, default=0, metavar="N", help="seed of the draw of those cars (0)"
+    )
 
 
 def usual_heights(own: float, units: Units) -> list[float]:
@@ -59,6 +67,12 @@ def run(options: argparse.Namespace) -> int:
     else:
         asked = options.heights.mm(units)
     result = reach(vehicle, asked, kits.kits, currency=kits.currency)
+    if options.chances:
+        from optimizer.answers.reach_chances import with_chances
+        from optimizer.cli.progress import shown_progress
+
+        with shown_progress("Drawing cars", "ride heights") as progress:
+            result = with_chances(result, vehicle, kits.kits, options.seed, progress)
     if options.json:
         from optimizer.reports.as_json import json_text
 

@@ -161,6 +161,17 @@ class WheelReach(Reached):
     needed: NeededSetting | None = None
 
 
+class MetInCars(Answer):
+    """In what share of the cars that tape and build leave possible a kit meets a ride height.
+
+    Of `cars` cars, the same ones for every row, those in which some setting of the kit keeps the
+    tolerance and every limit of tilt, gap and thread.
+    """
+
+    cars: int
+    met_probability: float
+
+
 class ReachRow(Reached):
     """One kit at one ride height.
 
@@ -168,10 +179,12 @@ class ReachRow(Reached):
     where nothing does; rack raise and linkage are None, too, where each of two wheels has its own.
     `blocked_by` and `short_by` say what stops the kit and by how much, of all wheels, "shared" that
     no one rack height suits both; all are empty where it is reachable.
+    `chances` is None where they were not asked for, or no possible car can be followed there.
     """
 
     lowered_by_mm: float
     kit: str
+    chances: MetInCars | None = None
     reasons: list[WheelStop | NothingShared] = Field(default_factory=list)
     wheels: list[WheelReach]
 

@@ -21,18 +21,19 @@ WORST = 0.95  # share of the possible cars whose peak counts as not worse than t
 class DrawnCars:
     """Cars that tape and build leave possible, each wheel's own.
 
-    Alternatives of hardware that move the wheel alike share what is solved for them.
+    Alternatives of hardware that move the wheel alike share what is solved for them.  `count` cars,
+    or as many as are worth their time.
     """
 
-    def __init__(self, seed: int) -> None:
-        self.seed = seed
+    def __init__(self, seed: int, count: int | None = None) -> None:
+        self.seed, self.count = seed, count
         self._known: dict[tuple[int, int], ManyCars] = {}
 
     def of(self, wheel: int, evaluator: Evaluator) -> ManyCars:
         """Cars of a wheel, by its place, with the hardware of an evaluator."""
         key = wheel, id(evaluator.corner)
         if key not in self._known:
-            self._known[key] = ManyCars.drawn(evaluator, self.seed, wheel)
+            self._known[key] = ManyCars.drawn(evaluator, self.seed, wheel, self.count)
         return self._known[key]
 
 

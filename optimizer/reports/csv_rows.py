@@ -72,6 +72,7 @@ def _reached(row: ReachRow, wheel: WheelReach) -> dict[str, Cell]:
         "car_reachable": row.reachable,
         "car_peak_toe_change_deg": row.peak_toe_change_deg,
         "car_blocked_by": "+".join(row.blocked_by),
+        "car_met_probability": None if row.chances is None else row.chances.met_probability,
         **_plain(wheel),
     }
 

@@ -1,6 +1,7 @@
 """The cells of the map of `reach`: ride heights down, kits across."""
 
 from optimizer.models.reach import ReachResult, ReachRow
+from optimizer.wording.chances import percent
 from optimizer.wording.reach import stop_in_a_word
 from optimizer.wording.reader import Reader
 
@@ -27,7 +28,15 @@ def tells_what_is_shared(result: ReachResult) -> bool:
 
 
 def reached_in_a_cell(row: ReachRow, result: ReachResult, reader: Reader) -> str:
-    """The peak, where anything keeps every limit, and in a word what keeps it off the tolerance."""
+    """The peak, where anything keeps every limit, and in a word what keeps it off the tolerance.
+
+    Behind them the share of the possible cars in which it is met, where that was asked for.
+    """
+    cell = _as_measured(row, result, reader)
+    return cell if row.chances is None else f"{cell}  {percent(row.chances.met_probability)}"
+
+
+def _as_measured(row: ReachRow, result: ReachResult, reader: Reader) -> str:
     if row.peak_toe_change_deg is None:
         return stop_in_a_word(row, reader)
     peak = reader.toe(row.peak_toe_change_deg, signed=False)

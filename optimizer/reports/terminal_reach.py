@@ -19,10 +19,11 @@ from optimizer.reports.terminal_parts import (
     what_it_is,
 )
 from optimizer.wording.kits import STUDS
-from optimizer.wording.reach import alignments, how_low, in_numbers, key
+from optimizer.wording.reach import alignments, how_low, in_numbers, key, key_of_chances
 from optimizer.wording.reader import Reader
 
 ACROSS = 4  # kits side by side; more go into a further map
+WITH_CHANCES = 3  # as many where cells tell chances too
 
 
 def reach_report(result: ReachResult, case_path: str, *, quiet: bool = False) -> str:
@@ -47,8 +48,10 @@ def reach_report(result: ReachResult, case_path: str, *, quiet: bool = False) ->
         return rendered(parts)
     of = " of both wheels" if result.subject.both_wheels else ""
     parts.append(heading(f"Peak toe change{of} within {within}, by ride height"))
-    parts += [_map(result, kits[k : k + ACROSS], reader) for k in range(0, len(kits), ACROSS)]
-    parts += [indented(text) for text in (key(reader), *alignments(result, reader))]
+    across = WITH_CHANCES if key_of_chances(result) else ACROSS
+    parts += [_map(result, kits[k : k + across], reader) for k in range(0, len(kits), across)]
+    below = (key(reader), *key_of_chances(result), *alignments(result, reader))
+    parts += [indented(text) for text in below]
     return rendered([*parts, *cautions_section(result.cautions, reader)])
 
 

@@ -17,6 +17,7 @@ from optimizer.models.reach import (
     WheelReach,
 )
 from optimizer.units import MM_PER, short_length
+from optimizer.wording.chances import chance
 from optimizer.wording.cures import CUSTOM, inner_moved
 from optimizer.wording.fitting import moved, moved_parts, what_to_fit
 from optimizer.wording.reader import Reader
@@ -36,6 +37,12 @@ KEY_OF_BOTH = (
     "the tolerance: a "
     "wheel that can't be met even alone{or_shared}."
 )
+KEY_OF_CHANCES = (
+    "Behind it: in how many of {cars} possible cars, drawn with points and build as accurate as "
+    "the case says, some setting of the kit meets the height, as a gauge on that car would find "
+    "it. No setting is sure before that."
+)
+MET_IN = "On the car as it may really be, {height} is met in {met} such cars."
 SHARED = ", with the {inner} at the height in brackets, the one that suits both best"
 OR_SHARED = ", or the {inner} where no one height of it suits both"
 
@@ -124,6 +131,12 @@ def key(reader: Reader) -> str:
     return KEY_OF_BOTH.format(unit=reader.toe_unit, shared=shared, or_shared=or_shared)
 
 
+def key_of_chances(result: ReachResult) -> list[str]:
+    """Explain the share in the cells, where there is one."""
+    counted = [row.chances.cars for row in result.heights if row.chances is not None]
+    return [KEY_OF_CHANCES.format(cars=max(counted))] if counted else []
+
+
 def stop_in_a_word(row: ReachRow, reader: Reader) -> str:
     """Say in a cell what stops a kit; of two wheels, which of them can't be met."""
     if not reader.subject.both_wheels:
@@ -179,6 +192,7 @@ def in_numbers(kit: KitReach, result: ReachResult, reader: Reader) -> list[str]:
     if kit.all_heights_deg is not None:
         every = f"{reader.toe_with_unit(kit.all_heights_deg)} at all of these heights"
     told = [f"It would meet a tolerance of {least} at {_height(kit.least_at_mm, reader)}, {every}."]
+    told += _met_in(kit, result, reader)
     spot = kit.sweet_spot
     if spot is not None:
         fitted = "; ".join(
@@ -191,6 +205,18 @@ def in_numbers(kit: KitReach, result: ReachResult, reader: Reader) -> list[str]:
         )
         told.append(f"One setting ({fitted}) stays within {tolerance} {where}, toe reset at each.")
     return told
+
+
+def _met_in(kit: KitReach, result: ReachResult, reader: Reader) -> list[str]:
+    """Say how surely a kit meets the lowest of its heights, or the one that suits it best."""
+    at = kit.least_at_mm if kit.lowest_mm is None else kit.lowest_mm
+    return [
+        MET_IN.format(
+            height=_height(row.lowered_by_mm, reader), met=chance(row.chances.met_probability)
+        )
+        for row in result.heights
+        if row.kit == kit.name and row.lowered_by_mm == at and row.chances is not None
+    ]
 
 
 def _how_low_alone(rows: Sequence[tuple[float, WheelReach]], reader: Reader) -> str:

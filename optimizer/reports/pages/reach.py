@@ -7,7 +7,7 @@ from optimizer.reports.pages.parts import Page, Section, Source, Table, table_of
 from optimizer.reports.reach_cells import angles_by_height, reached_in_a_cell
 from optimizer.reports.tables import Column
 from optimizer.wording.pages import HEADINGS, subject_in_words
-from optimizer.wording.reach import alignments, how_low, in_numbers, key
+from optimizer.wording.reach import alignments, how_low, in_numbers, key, key_of_chances
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
@@ -29,7 +29,7 @@ def reach_page(result: ReachResult, source: Source) -> Page:
             Section(
                 HEADINGS["map"],
                 tables=[_map(result, reader)],
-                below=[key(reader), *alignments(result, reader)],
+                below=[key(reader), *key_of_chances(result), *alignments(result, reader)],
             ),
             Section(
                 HEADINGS["how low"], points=[*(lows if len(lows) > MOST_IN_VERDICT else []), *told]
