@@ -46,6 +46,8 @@ OF_LIMIT: dict[LimitKind, tuple[BlockedBy, str | None]] = {
     "gap": ("gap", "gap_mm"),
     "thread": ("thread", "thread_mm"),
     "stud": ("stud", "stud_factor"),
+    "steered": ("steered", "steered_deg"),
+    "turn": ("turn", "turn_toe_out_deg"),
 }
 
 

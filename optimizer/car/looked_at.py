@@ -10,12 +10,21 @@ from geometry.vectors import Array, turned
 from geometry.wheel_angles import contact_point, toe_angle
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Settings
+from optimizer.models.case import Case
 from optimizer.models.side_effects import BeforeAfter
 
 HOME = RATE_TRAVEL.size // 2  # row of ride height among `Places`
 DROOP, BUMP = RATE_TRAVEL.size, RATE_TRAVEL.size + 1  # rows of the ends of the used travel
 MIRROR = np.array([1.0, -1.0, 1.0])
 STEERED_EVERY = 2  # a steered curve takes every second height of the scored ones
+
+
+def steered_at(case: Case) -> tuple[float, ...]:
+    """Rack travels at which toe is told too: those of `check_at`, or halfway to both locks. [mm]"""
+    lock = case.steering.rack_travel
+    if case.steering.check_at is not None:
+        return case.steering.check_at
+    return () if lock == 0.0 else (-0.5 * lock, 0.5 * lock)
 
 
 @dataclass(frozen=True)
@@ -35,15 +44,13 @@ class Places:
     @staticmethod
     def of(evaluator: Evaluator) -> "Places":
         """Choose the places for a case."""
-        ride, steering = evaluator.case.ride, evaluator.case.steering
-        lock = steering.rack_travel
-        halfway = () if lock == 0.0 else (-0.5 * lock, 0.5 * lock)
-        steered_at = halfway if steering.check_at is None else steering.check_at
+        ride, lock = evaluator.case.ride, evaluator.case.steering.rack_travel
+        off_center = steered_at(evaluator.case)
         return Places(
             (-ride.droop, ride.bump),
             evaluator.travel[evaluator.home % STEERED_EVERY :: STEERED_EVERY],
-            steered_at,
-            np.array(sorted({abs(x) for x in (*steered_at, lock)} - {0.0})),
+            off_center,
+            np.array(sorted({abs(x) for x in (*off_center, lock)} - {0.0})),
         )
 
     @property

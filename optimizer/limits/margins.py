@@ -11,6 +11,7 @@ from geometry.sag import Grid, largest_sine, on_grid
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Rows, Settings
+from optimizer.limits.also import also_margins
 from optimizer.limits.followed import Follow, Needed, followed
 from optimizer.limits.gaps import gaps
 from optimizer.limits.lock_up import lines, lock_ups
@@ -81,6 +82,7 @@ def margins(
         watch, grid = partial(_watched_on, evaluator, settings), _first_grid(evaluator, settings)
         found = followed(watch, grid, follow=follow, needed=needed)
         found = lock_ups(evaluator, settings, found, told=follow != "undecided")
+        found += also_margins(evaluator, settings)
     else:
         rack, travel = places
         watched = watched_at(evaluator, settings, places)

@@ -27,6 +27,26 @@ def _band_rows(typed: Any, info: ValidationInfo) -> Band | None:
     return None if typed is None else rows_of_numbers(typed, info, lengths=1)
 
 
+class Also(FrozenModel):
+    """What is wanted beside the toe curve straight ahead; limits like any other.
+
+    At the rack travels of `steering.check_at`, or halfway to both locks.
+    """
+
+    steered_deg: PositiveNumber | None = None
+    """Largest toe change over the used travel with the rack off center. [deg]"""
+    turn_toe_out_deg: tuple[WheelAngle, WheelAngle] | None = None
+    """Least and most turn toe-out: how much farther the inner wheel of a turn is steered. [deg]"""
+
+    @model_validator(mode="after")
+    def _least_comes_first(self) -> Self:
+        within = self.turn_toe_out_deg
+        if within is not None and within[0] >= within[1]:
+            message = f"must be [least, most], got {within[0]:g} and {within[1]:g} deg"
+            raise FaultList([Fault("turn_toe_out_deg", message)])
+        return self
+
+
 class Aim(FrozenModel):
     """The toe curve that is wanted, and how near is near enough."""
 
@@ -43,6 +63,8 @@ class Aim(FrozenModel):
     band: Annotated[Band | None, BeforeValidator(_band_rows)] = None
     """Rows [travel, least, most] of toe change from ride height, toe-in positive; a maker's or a
     team's, zero or not.  Its middle is aimed at. [mm, deg, deg]"""
+    also: Also | None = None
+    """What is to be kept beside that curve."""
 
     @property
     def gain_deg_per_10mm(self) -> float:

@@ -163,6 +163,20 @@ class Case(FrozenModel):
             raise FaultList([Fault("kind", f"must be left out on a {info.data['layout']}\n{hint}")])
         return steering
 
+    @field_validator("aim")
+    @classmethod
+    def _also_is_of_wheels_that_steer(cls, aim: Aim, info: ValidationInfo) -> Aim:
+        car: Car | None = info.data.get("car")
+        if aim.also is not None and car is not None and car.axle == "rear":
+            message = 'must be left out where car.axle is "rear"\n(a rear wheel is not steered)'
+            raise FaultList([Fault("also", message)])
+        on_beam = isinstance(info.data.get("points"), BeamAxlePoints)
+        if aim.also is not None and aim.also.turn_toe_out_deg is not None and on_beam:
+            hint = "(one drag link turns both wheels, farther one way than the other)"
+            message = f"must be left out on a beam axle\n{hint}"
+            raise FaultList([Fault("also.turn_toe_out_deg", message)])
+        return aim
+
     @field_validator("car")
     @classmethod
     def _an_axle_of_drag_links_steers(cls, car: Car, info: ValidationInfo) -> Car:

@@ -14,7 +14,18 @@ from optimizer.models.suggest import KitFacts
 from optimizer.units import Side
 
 BlockedBy = Literal[
-    "alignment", "linkage", "stack", "step", "curve", "tilt", "gap", "thread", "stud", "shared"
+    "alignment",
+    "linkage",
+    "stack",
+    "step",
+    "curve",
+    "tilt",
+    "gap",
+    "thread",
+    "stud",
+    "steered",
+    "turn",
+    "shared",
 ]
 
 

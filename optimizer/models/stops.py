@@ -6,7 +6,7 @@ from optimizer.models.answer import Fact
 from optimizer.units import Side
 
 DeadCenterKind = Literal["rod-arm", "cross-rod", "inner", "wheel"]
-LimitKind = Literal["reach", "lock", "tilt", "gap", "thread", "stud", "chance"]
+LimitKind = Literal["reach", "lock", "tilt", "gap", "thread", "stud", "chance", "steered", "turn"]
 
 
 class AtPlace(Fact):
@@ -37,8 +37,8 @@ class AtLimit(AtPlace):
     """One limit of a setting at its worst place.
 
     `name` is the joint, the parts, or what the stud reaches; `value` and `limit` are in deg
-    ("tilt"), mm ("gap", "thread", "lock"), times the stated force ("stud") or the share of the
-    possible cars that keep every limit ("chance"), None where a kind has none.
+    ("tilt", "steered", "turn"), mm ("gap", "thread", "lock"), times the stated force ("stud") or
+    the share of the possible cars that keep every limit ("chance"), None where a kind has none.
     """
 
     kind: LimitKind

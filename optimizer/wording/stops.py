@@ -51,6 +51,16 @@ def of_a_wheel(stop: Stop, reader: Reader) -> str:
     if stop.kind == "stud":
         force = f"the stated {reader.words.short_rod} force"
         return f"stud reaches its {stop.name} at {value:.2f} x {force}"
+    if stop.kind == "steered":
+        return (
+            f"toe changes by {reader.toe_with_unit(value)} at {where}, "
+            f"{reader.toe_excess(stop.short)} more than aim.also.steered_deg allows"
+        )
+    if stop.kind == "turn":
+        return (
+            f"turn toe-out is {value:.2f} deg with the {off_center(stop, reader)}, "
+            f"aim.also.turn_toe_out_deg asks for at {stop.name} {limit:.2f} deg"
+        )
     if stop.kind == "chance":
         return f"{stop.name} is kept in {chance(value)} possible cars only, wanted {chance(limit)}"
     n = _decimals(stop.short / MM_PER[units], LENGTH_DECIMALS[units])
