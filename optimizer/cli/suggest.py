@@ -67,6 +67,11 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     )
     add_what_to_read(parser)
     parser.add_argument(
+        "--measure-again",
+        action="store_true",
+        help="rank coordinates and lengths by what measuring each again would make of the choice",
+    )
+    parser.add_argument(
         "--custom",
         action="store_true",
         help="also find a pivot made to measure, within the case's [custom_pivot] room",
@@ -155,5 +160,10 @@ def _plan(options: argparse.Namespace) -> "SuggestPlan":
     pictures = options.page is not None or options.plot is not None
     study = StudyPlan(trials=options.trials, seed=options.seed, storage=options.study)
     return SuggestPlan(
-        study, options.show, options.custom, pictures=pictures, criterion=options.rank_by
+        study,
+        options.show,
+        options.custom,
+        pictures=pictures,
+        measure_again=options.measure_again,
+        criterion=options.rank_by,
     )

@@ -19,7 +19,7 @@ from optimizer.car.settings import Rows, Settings
 from optimizer.limits.margins import Margin, Places, end_places, strength_margins, watched_at
 
 FOLLOWED = ("tilt", "gap", "thread")
-AS_MEASURED = ("reach", "lock", "stud", "steered", "turn")  # limits that no error of a point moves much
+AS_MEASURED = ("reach", "lock", "stud", "steered", "turn")  # limits that are not followed in cars
 STEP = 0.5  # standard deviations, or shares of a tolerance, to either side
 
 

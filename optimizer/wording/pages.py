@@ -23,6 +23,7 @@ HEADINGS = {
     "curves": "How toe changes over the travel",
     "ranking": "What can be fitted, best first",
     "chances": "How each comes out on the car",
+    "measure again": "What to measure again",
     "linkage": "The linkage, to scale",
     "limits": "What is left of the limits, over travel and lock",
     "side effects": "What else it changes",

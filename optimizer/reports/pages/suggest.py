@@ -19,6 +19,7 @@ from optimizer.wording.chances import cars_in_words, limits_kept, ranked_by_in_w
 from optimizer.wording.custom import custom_in_words
 from optimizer.wording.diagnosis import what_it_does
 from optimizer.wording.kits import kits_in_words, shim_in_words
+from optimizer.wording.measure_again import measure_again_in_words
 from optimizer.wording.pages import ASSUMED, HEADINGS, TOE_CURVES, curve_name, subject_in_words
 from optimizer.wording.proof import proof_in_words
 from optimizer.wording.ranking import first_in_words, unbeaten_in_words
@@ -38,6 +39,10 @@ def suggest_page(result: SuggestResult, source: Source) -> Page:
         Section(HEADINGS["curves"], figures=suggest_figures(result)),
         _ranking(result, reader),
         *_chances(result, reader),
+        *(
+            Section(HEADINGS["measure again"], texts=[first], points=others)
+            for first, *others in measure_again_in_words(result, reader)
+        ),
         *view_sections([drawn for _, drawn in _drawn(result)], reader),
         *_side_effects(result, reader),
         *_readings(result, reader),
