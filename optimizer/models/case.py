@@ -170,10 +170,10 @@ class Case(FrozenModel):
         if aim.also is not None and car is not None and car.axle == "rear":
             message = 'must be left out where car.axle is "rear"\n(a rear wheel is not steered)'
             raise FaultList([Fault("also", message)])
-        on_beam = isinstance(info.data.get("points"), BeamAxlePoints)
-        if aim.also is not None and aim.also.turn_toe_out_deg is not None and on_beam:
+        on_axle = isinstance(info.data.get("points"), AxlePoints)
+        if aim.also is not None and aim.also.turn_toe_out_deg is not None and on_axle:
             hint = "(one drag link turns both wheels, farther one way than the other)"
-            message = f"must be left out on a beam axle\n{hint}"
+            message = f"must be left out on a {info.data['layout']}\n{hint}"
             raise FaultList([Fault("also.turn_toe_out_deg", message)])
         return aim
 

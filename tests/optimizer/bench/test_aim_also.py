@@ -138,7 +138,7 @@ def test_what_can_not_be_meant_is_refused_where_it_stands(capsys, tmp_path, also
     ("car", "also", "said"),
     [
         ("five-link-rear.toml", "steered_deg = 0.3", 'left out where car.axle is "rear"'),
-        ("lifted-beam-axle.toml", "turn_toe_out_deg = [0.1, 1.0]", "left out on a beam axle"),
+        ("lifted-beam-axle.toml", "turn_toe_out_deg = [0.1, 1.0]", "left out on a beam-axle"),
     ],
 )
 def test_a_car_without_such_a_figure_refuses_the_limit(capsys, tmp_path, car, also, said):
