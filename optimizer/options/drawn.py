@@ -28,6 +28,7 @@ class DrawnCars:
     def __init__(self, seed: int, count: int | None = None) -> None:
         self.seed, self.count = seed, count
         self._known: dict[tuple[int, int], ManyCars] = {}
+        self._mirrored: dict[tuple[int, int], ManyCars] = {}
 
     def of(self, wheel: int, evaluator: Evaluator) -> ManyCars:
         """Cars of a wheel, by its place, with the hardware of an evaluator."""
@@ -35,6 +36,13 @@ class DrawnCars:
         if key not in self._known:
             self._known[key] = ManyCars.drawn(evaluator, self.seed, wheel, self.count)
         return self._known[key]
+
+    def mirrored(self, wheel: int, evaluator: Evaluator) -> ManyCars:
+        """The same cars, and as many with every error to the other side."""
+        key = wheel, id(evaluator.corner)
+        if key not in self._mirrored:
+            self._mirrored[key] = self.of(wheel, evaluator).mirrored()
+        return self._mirrored[key]
 
 
 @dataclass(frozen=True)
@@ -59,7 +67,7 @@ class OverCars:
 
         Cars that can't be led over the used travel take no part.
         """
-        cars = self.drawn.of(self.wheel, evaluator)
+        cars = self.drawn.mirrored(self.wheel, evaluator)
         if not cars.sound.any():
             return np.full(len(settings), np.inf)
         peaks = np.minimum(cars.peaks(settings)[:, cars.sound], np.pi)

@@ -167,3 +167,17 @@ def test_chances_settle_as_fast_as_random_numbers_let_them(capsys):
             )
     assert rates["random"] == pytest.approx(-0.5, abs=0.25)
     assert misses["random"][-1] < 1.5 * np.sqrt(truth * (1.0 - truth) / sizes[-1])
+
+
+def test_cars_with_their_mirror_images_leave_nothing_odd_in_a_mean():
+    evaluator = evaluator_of(WISHBONE)
+    drawn = ManyCars.drawn(evaluator, seed=2, count=64)
+    both = drawn.mirrored()
+    assert (both.points[64:] == -drawn.points).all()
+    assert (both.built[64:] == -drawn.built).all()
+    truth = evaluator.toe_change(AS_IS)[0]
+    random, mirrored = (
+        np.abs(one.change(AS_IS).mean(axis=0) - truth).max() for one in (drawn, both)
+    )
+    assert np.degrees(random) > 0.01
+    assert mirrored < 0.2 * random
