@@ -65,6 +65,7 @@ def run(options: argparse.Namespace) -> int:
     from optimizer.errors import PivotwrightError
     from optimizer.files.rows_kept import KeptRows
     from optimizer.screening.run import Screening
+    from optimizer.wording.screen import already_in
 
     kits, asked = kits_of(options), options.heights.mm("mm")
     screening = Screening(options.cases, asked, kits.kits)
@@ -74,9 +75,10 @@ def run(options: argparse.Namespace) -> int:
         "heights_mm": asked,
         "kits": sha256(repr(kits.kits).encode()).hexdigest()[:16],
     }
-    with KeptRows(options.to, plan, len(asked) * len(kits.kits)) as kept:
+    of_each = {(kit.name, height) for kit in kits.kits for height in asked}
+    with KeptRows(options.to, plan, of_each) as kept:
         if kept.done:
-            sys.stderr.write(f"{len(kept.done)} cars are in {options.to} already.\n")
+            sys.stderr.write(f"{already_in(len(kept.done), options.to.as_posix())}\n")
         with closing(_crew(options)) as crew, shown_progress("Screening", "cars") as progress:
             screening.run(crew, kept, lambda text: sys.stderr.write(f"{text}\n"), progress)
         if not kept.done:

@@ -6,7 +6,7 @@
 
 import csv
 import json
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence, Set
 from pathlib import Path
 from types import TracebackType
 from typing import Any, BinaryIO
@@ -35,8 +35,8 @@ class KeptRows:
         Made if it isn't there.
     plan : dict
         What every row depends on beside its car.
-    each : int
-        How many rows a car has.
+    of_each : set of (str, float)
+        Kit and ride height [mm] of every row that a car has.
 
     Raises
     ------
@@ -44,8 +44,8 @@ class KeptRows:
         The folder holds something else, rows of another plan, or is in use by another run.
     """
 
-    def __init__(self, folder: Path, plan: dict[str, Any], each: int) -> None:
-        self.folder, self.each = folder, each
+    def __init__(self, folder: Path, plan: dict[str, Any], of_each: Set[tuple[str, float]]) -> None:
+        self.folder, self.of_each = folder, of_each
         self.done: dict[str, str] = {}
         self._path = folder / ROWS
         try:
@@ -119,7 +119,7 @@ class KeptRows:
             )
 
     def _mend(self) -> None:
-        """Drop what was not written to its end, and note which cars are done."""
+        """Drop what was not written to its end, or since changed; note which cars are done."""
         end = 0
         for block in self._blocks():
             self.done[block[0]["case"]] = block[0]["digest"]
@@ -135,10 +135,19 @@ class KeptRows:
             if block and row["case"] != block[0]["case"]:
                 block = []
             block.append(row)
-            if len(block) == self.each and row["case"] not in seen:
+            if len(block) == len(self.of_each) and row["case"] not in seen and self._whole(block):
                 seen.add(row["case"])
                 yield block
                 block = []
+
+    def _whole(self, block: list[dict[str, Any]]) -> bool:
+        """Whether the rows of a car are those that a screening has written."""
+        try:
+            rows = [ScreenedRow.model_validate_json(row["line"]) for row in block]
+        except ValueError:
+            return False
+        kinds = {(row.kit, row.lowered_by_mm) for row in rows}
+        return kinds == self.of_each and len({row.digest for row in rows}) == 1
 
     def _parsed(self) -> Iterator[dict[str, Any]]:
         with self._path.open("rb") as file:

@@ -55,9 +55,10 @@ class Screening:
         """
         strangers = kept.done.keys() - self.digests.keys()
         if strangers:
+            many = "1 other car" if len(strangers) == 1 else f"{len(strangers)} other cars"
             raise PivotwrightError(
-                f"--to {kept.folder}: holds rows of {len(strangers)} other cars, such as "
-                f"{min(strangers)}; name them too, or another folder"
+                f"--to {kept.folder}: holds rows of {many}, such as {min(strangers)}; "
+                "name all cars, or another folder"
             )
         kept.forget({name for name, one in kept.done.items() if self.digests[name] != one})
         for one in self.refused:

@@ -21,6 +21,11 @@ def what_was_screened(summary: ScreenSummary, folder: str) -> str:
     return f"{size}: {summary.rows:,} rows in {folder}, as rows.csv and rows.jsonl"
 
 
+def already_in(cars: int, folder: str) -> str:
+    """Say how many cars a run need not screen again."""
+    return f"{_many(cars, 'car')} {'is' if cars == 1 else 'are'} in {folder} already."
+
+
 def left_out(summary: ScreenSummary) -> list[str]:
     """Say how many cars could not be screened."""
     if not summary.refused:

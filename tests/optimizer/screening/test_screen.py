@@ -113,8 +113,35 @@ def test_a_run_goes_on_from_a_torn_record_and_does_nothing_twice(tmp_path, cars,
     (to / "rows.jsonl").write_bytes(b"".join(lines[: each + 5]) + lines[each + 5][:40])
     capsys.readouterr()
     assert screen(to, cars, "--workers", 1) == 0
-    assert "1 cars are in" in capsys.readouterr().err
+    assert "1 car is in" in capsys.readouterr().err
     assert (to / "rows.jsonl").read_bytes() == whole
+
+
+@pytest.mark.parametrize(
+    ("written", "changed_to"),
+    [
+        (b'"peak_toe_change_deg"', b'"peek_toe_change_deg"'),
+        (b'"kit":"Short', b'"kit":"Shirt'),
+        (b'"wheels":[{', b'"wheels":[3,{'),
+        (b'"lowered_by_mm":0.0', b'"lowered_by_mm":1.0'),
+        (b'"digest":"', b'"digest":"0'),
+        (b'"tolerance_deg":', b'"tolerance_deg":NaN,"was":'),
+    ],
+)
+def test_a_car_whose_rows_were_changed_by_hand_is_screened_anew(
+    tmp_path, cars, capsys, written, changed_to
+):
+    to = tmp_path / "to"
+    screen(to, cars, "--workers", 1)
+    whole = (to / "rows.jsonl").read_bytes()
+    first, rest = whole.splitlines(keepends=True)[: 6 * 3], whole.splitlines(keepends=True)[6 * 3 :]
+    altered = b"".join(first).replace(written, changed_to, 1)
+    assert altered != b"".join(first)
+    (to / "rows.jsonl").write_bytes(altered + b"".join(rest))
+    capsys.readouterr()
+    assert screen(to, cars, "--workers", 1) == 0
+    assert "2 cars are in" in capsys.readouterr().err
+    assert sorted((to / "rows.jsonl").read_bytes().splitlines()) == sorted(whole.splitlines())
 
 
 def test_a_car_that_has_changed_since_is_screened_anew(tmp_path, cars):
@@ -137,7 +164,7 @@ def test_a_car_that_has_changed_since_is_screened_anew(tmp_path, cars):
     ("more", "told"),
     [
         (("--heights", "0:10:10"), "other kits, heights or another version"),
-        ((), "holds rows of 1 other cars"),
+        ((), "holds rows of 1 other car,"),
     ],
 )
 def test_a_folder_of_something_else_is_left_as_it_is(tmp_path, cars, capsys, more, told):
