@@ -80,8 +80,7 @@ def _chances(peaks: Array, held: tuple[Bools, Bools, Bools], limits: list[LimitK
 def peaks_in_cars(wheel: Candidates, rows: Rows, drawn: DrawnCars, number: int) -> Array:
     """Peak toe change of some of a wheel's settings in every car, (M, N). [rad]."""
     peaks = np.empty((rows.size, drawn.of(number, wheel.evaluator).sound.size))
-    for part, some in wheel.by_part(rows):
-        evaluator = wheel.parts[part].evaluator
+    for evaluator, some in wheel.by_limits(rows):
         peaks[some] = drawn.of(number, evaluator).peaks(wheel.settings.rows(rows[some]))
     return peaks
 
@@ -90,12 +89,13 @@ def limits_kept_in_cars(
     wheel: Candidates, rows: Rows, drawn: DrawnCars, number: int
 ) -> tuple[Bools, list[list[LimitKept]]]:
     """Whether each row keeps every limit in each car, (M, N); and what is told of each row."""
-    kept = np.ones((rows.size, drawn.of(number, wheel.evaluator).sound.size), dtype=bool)
-    told: list[list[LimitKept]] = [[] for _ in rows]
-    for part, places in wheel.by_part(rows):
-        found = wheel.margins_of(rows[places])
+    first, of_row = np.unique(wheel.alike.of_row[rows], return_inverse=True)
+    kept = np.ones((first.size, drawn.of(number, wheel.evaluator).sound.size), dtype=bool)
+    told: list[list[LimitKept]] = [[] for _ in first]
+    for evaluator, places in wheel.by_limits(first):
+        found = wheel.margins_of(first[places])
         kept[places] &= _kept_as_measured(found)[:, None]
-        evaluator, settings = wheel.parts[part].evaluator, wheel.settings.rows(rows[places])
+        settings = wheel.settings.rows(first[places])
         for one, left in margins_in_cars(evaluator, settings, found, drawn.of(number, evaluator)):
             kept[places] &= left >= 0.0
             for place, share in zip(places.tolist(), np.mean(left >= 0.0, axis=1), strict=True):
@@ -104,7 +104,7 @@ def limits_kept_in_cars(
                     told[place].append(
                         LimitKept(side=side, kind=one.kind, name=one.name, probability=share)
                     )
-    return kept, told
+    return kept[of_row], [told[place] for place in of_row.tolist()]
 
 
 def _kept_as_measured(found: Sequence[Margin]) -> Bools:

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from optimizer.car.settings import Rows as Places
 from optimizer.limits.described import described_settings
 from optimizer.models.setting import Fitted, Option, WheelSetting
 from optimizer.options.candidates import Candidates
@@ -12,10 +13,16 @@ from optimizer.options.dimensions import OptionSpace
 from optimizer.options.hardware import Hardware
 
 
-def described_option(space: OptionSpace, option: Rows) -> Option:
-    """Describe an option; its reasons are those of all wheels."""
-    wheels = [_described(wheel, row) for wheel, row in zip(space.wheels, option.rows, strict=True)]
-    return option_of_wheels(space, space.hardware_of(option), wheels)
+def described_options(space: OptionSpace, options: Sequence[Rows]) -> list[Option]:
+    """Describe options; the reasons of each are those of all wheels."""
+    of_wheels = [
+        _described(wheel, np.array([option.rows[k] for option in options]))
+        for k, wheel in enumerate(space.wheels)
+    ]
+    return [
+        option_of_wheels(space, space.hardware_of(option), wheels)
+        for option, wheels in zip(options, zip(*of_wheels, strict=True), strict=True)
+    ]
 
 
 def option_of_wheels(
@@ -64,16 +71,21 @@ def fitted_on(wheel: Candidates, row: int) -> Fitted:
     )
 
 
-def _described(wheel: Candidates, row: int) -> WheelSetting:
-    part, _ = wheel.place(row)
-    rows = np.array([row])
-    (found,) = described_settings(
-        wheel.parts[part].evaluator,
-        wheel.settings.rows(rows),
-        wheel.margins(row),
-        [wheel.pieces(row)],
-    )
+def _described(wheel: Candidates, rows: Places) -> list[WheelSetting]:
+    described: dict[int, WheelSetting] = {}
+    for evaluator, places in wheel.by_limits(rows):
+        for some in wheel.told_alike(rows[places]):
+            found = described_settings(
+                evaluator,
+                wheel.settings.rows(some),
+                wheel.margins(some),
+                [wheel.pieces(row) for row in some.tolist()],
+            )
+            described |= dict(zip(some.tolist(), found, strict=True))
     if not wheel.evaluator.case.words.steers:
-        return found
-    faster = 100.0 * float(wheel.rate_change[row])
-    return found.model_copy(update={"steer_rate_change_percent": faster})
+        return [described[row] for row in rows.tolist()]
+    faster = (100.0 * wheel.rate_change[rows]).tolist()
+    return [
+        described[row].model_copy(update={"steer_rate_change_percent": change})
+        for row, change in zip(rows.tolist(), faster, strict=True)
+    ]

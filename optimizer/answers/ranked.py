@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from optimizer.answers.chances import chances
-from optimizer.answers.options import described_option
+from optimizer.answers.options import described_options
 from optimizer.models.kits import Kit
 from optimizer.models.setting import Ranked
 from optimizer.models.suggest import Certificate, RankedBy
@@ -27,14 +27,16 @@ def ranked_options(space: OptionSpace, ranking: Ranking, drawn: DrawnCars) -> li
     how_sure = chances(space, options, drawn)
     return [
         Ranked(
-            **dict(described_option(space, option)),
+            **dict(described),
             rank=rank,
             leading=rank <= len(ranking.fitting) and space.peak(option) <= ranking.limit,
             is_as_is=option == space.as_is,
             unbeaten=rivals.unbeaten(option),
             chances=how_sure[rank - 1],
         )
-        for rank, option in enumerate(options, start=1)
+        for rank, (option, described) in enumerate(
+            zip(options, described_options(space, options), strict=True), start=1
+        )
     ]
 
 

@@ -48,6 +48,14 @@ class Settings:
         """How far the inner pivot is moved forward, (M,). [mm]."""
         return np.broadcast_to(self.rack_fore_aft, self.rack_raise.shape)
 
+    def codes(self) -> Rows:
+        """Numbers (M,) that are the same where candidates without a custom pivot are the same."""
+        code = np.zeros(len(self), dtype=np.intp)
+        for column in (self.linkage, self.rack_raise, self.forward, self.outer_drop):
+            values, place = np.unique(column, return_inverse=True)
+            code = code * values.size + place
+        return code
+
     @staticmethod
     def single(
         outer_drop: float = 0.0,

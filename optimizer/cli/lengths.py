@@ -47,12 +47,12 @@ class TypedLength:
 def length(text: str) -> TypedLength:
     """Read a length."""
     found = WRITTEN.fullmatch(text.strip())
-    if found is None or not int(found["below"] or 1):
+    if found is None or not float(found["below"] or 1):
         raise argparse.ArgumentTypeError(f"must be {FORMS}, got {text!r}")
     value = float(found["number"] or found["whole"] or 0.0)
     if found["above"]:
-        value += int(found["above"]) / int(found["below"])
-    if value > FARTHEST_MM:
+        value += float(found["above"]) / float(found["below"])
+    if not value <= FARTHEST_MM:
         raise argparse.ArgumentTypeError(f"must be {FORMS}, within ±1000 mm, got {text!r}")
     signed = -value if found["sign"] == "-" else value
     return TypedLength(signed, UNITS.get(found["unit"]), text)

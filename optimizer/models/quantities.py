@@ -13,6 +13,7 @@ from optimizer.models.base import number, quoted
 from optimizer.units import MM_PER, Units, length_text
 
 FARTHEST_MM = 5000.0  # no point of a car's front corner lies farther from a sensible origin
+SHORTEST_MM = 1e-6  # nothing of a car that has a length is shorter
 WIDEST_ADJUSTMENT_MM = 400.0
 STEEPEST_DEG = 15.0
 MOST_PIECES = 1000
@@ -76,6 +77,14 @@ def in_millimeters(value: float, info: ValidationInfo) -> float:
     return value * MM_PER[file_units(info)]
 
 
+def _not_too_short(length: float, info: ValidationInfo) -> float:
+    if length < SHORTEST_MM:
+        units = file_units(info)
+        least = f"{SHORTEST_MM / MM_PER[units]:.3g} {units}"
+        raise ValueError(f"must be {least} or more, got {length / MM_PER[units]:.3g} {units}")
+    return length
+
+
 def _triple(typed: object) -> Triple:
     if not isinstance(typed, list | tuple) or len(typed) != 3:
         commas = isinstance(typed, list) and len(typed) == 6
@@ -114,7 +123,11 @@ def _direction(typed: object) -> Triple:
 Number = Annotated[float, BeforeValidator(number)]
 Length = Annotated[Number, AfterValidator(in_millimeters), between_mm(-FARTHEST_MM, FARTHEST_MM)]
 PositiveLength = Annotated[
-    Number, AfterValidator(above_zero), AfterValidator(in_millimeters), between_mm(0, FARTHEST_MM)
+    Number,
+    AfterValidator(above_zero),
+    AfterValidator(in_millimeters),
+    AfterValidator(_not_too_short),
+    between_mm(0, FARTHEST_MM),
 ]
 LengthFromZero = Annotated[
     Number,

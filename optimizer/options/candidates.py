@@ -5,7 +5,6 @@ limits; the poses of the wheel are the same, so settings are solved together wha
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -15,22 +14,15 @@ from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Rows, Settings, joined_settings
 from optimizer.limits.margins import Margin, Places, margins
+from optimizer.options.alike import Alike
 from optimizer.options.drawn import OverCars
 from optimizer.options.estimates import estimated_peaks, some_at_a_time
+from optimizer.options.parts import Part, limits_key
 from optimizer.options.space import Space
+from optimizer.options.worst import clearance, most_telling, unsure, violation
 
 DRILLS, CHANGED, WORK, STACK, RAISED, PRICE = range(6)  # keys of effort, heaviest first
 FEW = 4  # rows that cost no more everywhere than at the ends of travel and lock first
-
-
-@dataclass(frozen=True)
-class Part:
-    """The settings of one alternative of hardware, and what decides between alternatives."""
-
-    evaluator: Evaluator
-    space: Space
-    drills: bool = False
-    price: float = 0.0
 
 
 class Candidates:
@@ -57,7 +49,7 @@ class Candidates:
         self.asked: dict[int, None] = {}
         self._telling: dict[int, Places] = {}
         self._unsure: dict[int, Margin] = {}
-        self._looked: list[tuple[Rows, list[Margin]]] = []
+        self._looked: dict[int, tuple[int, list[Margin]]] = {}
 
     @staticmethod
     def of(evaluator: Evaluator, space: Space) -> "Candidates":
@@ -79,10 +71,25 @@ class Candidates:
         part = int(np.searchsorted(self.starts, row, side="right")) - 1
         return part, int(row - self.starts[part])
 
-    def by_part(self, rows: Rows) -> list[tuple[int, Rows]]:
-        """Parts that rows belong to, each with the places of its own among them."""
-        parts = np.searchsorted(self.starts, rows, side="right") - 1
-        return [(part, np.flatnonzero(parts == part)) for part in np.unique(parts).tolist()]
+    @cached_property
+    def limited_as(self) -> NDArray[np.intp]:
+        """For each part the first part that moves the wheel alike and allows as much."""
+        seen: dict[tuple[object, ...], int] = {}
+        keys = [limits_key(part.evaluator) for part in self.parts]
+        return np.array([seen.setdefault(key, number) for number, key in enumerate(keys)])
+
+    @cached_property
+    def alike(self) -> Alike:
+        """Rows that are the same setting with limits that are the same."""
+        return Alike.of(self.settings, np.repeat(self.limited_as, np.diff(self.starts)))
+
+    def by_limits(self, rows: Rows) -> list[tuple[Evaluator, Rows]]:
+        """Places of rows that have the same limits among the rows, with an evaluator for them."""
+        parts = self.limited_as[np.searchsorted(self.starts, rows, side="right") - 1]
+        return [
+            (self.parts[part].evaluator, np.flatnonzero(parts == part))
+            for part in np.unique(parts).tolist()
+        ]
 
     def rows_of(self, part: int) -> Rows:
         """Rows of a part."""
@@ -154,7 +161,13 @@ class Candidates:
     def find_peaks(self, rows: Rows) -> None:
         """Solve the rows exactly where that is not done; out of reach counts as infinite."""
         self.asked |= dict.fromkeys(rows.tolist())
+        self.solve(rows)
+
+    def solve(self, rows: Rows) -> None:
+        """The same where nobody has asked yet."""
         new = rows[np.isnan(self.peak[rows])]
+        if not new.size:
+            return
         self.solved += new.tolist()
         if self.over is not None:
             self.peak[new] = self.estimates[0][new]
@@ -169,12 +182,13 @@ class Candidates:
         """Check the rows against every limit where that is not done."""
         if len(rows) > FEW:
             self.find_broken(rows)
-        for part, new in self._unknown(rows):
-            found = margins(self.parts[part].evaluator, self.settings.rows(new))
-            self.violation[new] = _violation(found)
+        for evaluator, new in self._unknown(rows):
+            found = margins(evaluator, self.settings.rows(new))
+            self.violation[new] = violation(found)
             self.clearance[new] = clearance(found, new.size)
             if self.over is not None:
-                self._find_unsure(new[self.violation[new] == 0.0])
+                self._find_unsure(evaluator, new[self.violation[new] == 0.0])
+            self.alike.share(new, self.violation, self.clearance)
 
     def find_clearances(self, rows: Rows) -> None:
         """Find just the smallest gap of the rows where that is not done."""
@@ -182,25 +196,26 @@ class Candidates:
 
     def find_margins(self, rows: Rows) -> None:
         """Find the smallest gap and tilt margin of the rows, and where they are."""
-        for part, places in self.by_part(rows):
+        rows = self.alike.first(rows)
+        for evaluator, places in self.by_limits(rows):
             new = rows[places]
-            evaluator = self.parts[part].evaluator
             found = margins(evaluator, self.settings.rows(new), follow="smallest")
-            self._looked.append((new, found))
+            self._looked |= {row: (place, found) for place, row in enumerate(new.tolist())}
             self.clearance[new], self.followed[new] = clearance(found, new.size), True
+            self.alike.share(new, self.clearance, self.followed)
 
     def find_broken(self, rows: Rows) -> None:
         """Find out most of the rows that don't fit: at the ends of travel and lock it shows.
 
         Once some are known, the one place that tells most of them is looked at before.
         """
-        for part, new in self._unknown(rows):
-            if part in self._telling:
-                self._look(part, new, places=self._telling[part])
-        for part, new in self._unknown(rows):
-            found, worst = self._look(part, new, ends_only=True)
-            if part not in self._telling and worst.any():
-                self._telling[part] = _most_telling(found, worst)
+        for evaluator, new in self._unknown(rows):
+            if id(evaluator) in self._telling:
+                self._look(evaluator, new, places=self._telling[id(evaluator)])
+        for evaluator, new in self._unknown(rows):
+            found, worst = self._look(evaluator, new, ends_only=True)
+            if id(evaluator) not in self._telling and worst.any():
+                self._telling[id(evaluator)] = most_telling(found, worst)
 
     def fits(self, rows: Rows) -> NDArray[np.bool_]:
         """Whether each row keeps every limit, (N,) bool."""
@@ -208,25 +223,29 @@ class Candidates:
         fitting: NDArray[np.bool_] = self.violation[rows] == 0.0
         return fitting
 
-    def margins(self, row: int) -> list[Margin]:
-        """Every limit of a row (1,), with where it is worst."""
-        own = self.margins_of(np.array([row]))
-        return own + ([self._unsure[row]] if row in self._unsure else [])
+    def told_alike(self, rows: Rows) -> list[Rows]:
+        """Rows in parts of which the same limits are told: an unsure one is told of by itself."""
+        alone = np.isin(self.alike.of_row[rows], list(self._unsure))
+        return [some for some in (rows[~alone], *rows[alone][:, None]) if some.size]
+
+    def margins(self, rows: Rows) -> list[Margin]:
+        """Every limit of rows of which the same is told (N,), with where it is worst."""
+        own, first = self.margins_of(rows), int(self.alike.of_row[rows[0]])
+        return own + ([self._unsure[first]] if first in self._unsure else [])
 
     def margins_of(self, rows: Rows) -> list[Margin]:
-        """Every limit of some rows of one part (N,) on the car as measured, where it is worst."""
+        """Every limit of some rows with the same limits (N,), as measured, where it is worst."""
         self.find_clearances(rows)
         each = []
-        for row in rows.tolist():
-            among, found = next(looked for looked in self._looked if row in looked[0])
-            each.append([margin.rows(np.flatnonzero(among == row)) for margin in found])
+        for row in self.alike.of_row[rows].tolist():
+            place, found = self._looked[row]
+            each.append([margin.rows(np.array([place])) for margin in found])
         return [Margin.joined(one) for one in zip(*each, strict=True)]
 
-    def _find_unsure(self, rows: Rows) -> None:
-        """Tell those of the rows of a part that keep every limit in too few of the cars."""
+    def _find_unsure(self, evaluator: Evaluator, rows: Rows) -> None:
+        """Tell those of the rows that keep every limit in too few of the cars."""
         if self.over is None or not rows.size:
             return
-        evaluator = self.parts[self.place(int(rows[0]))[0]].evaluator
         share = self.over.limits_kept(evaluator, self.settings.rows(rows), self.margins_of(rows))
         short = np.maximum(0.0, self.over.kept - share)
         self.violation[rows] = short
@@ -234,19 +253,24 @@ class Candidates:
             self._unsure[row] = unsure(kept, self.over.kept)
 
     def _look(
-        self, part: int, rows: Rows, *, ends_only: bool = False, places: Places | None = None
+        self,
+        evaluator: Evaluator,
+        rows: Rows,
+        *,
+        ends_only: bool = False,
+        places: Places | None = None,
     ) -> tuple[list[Margin], Array]:
         """Look at unknown rows at some places only: what is broken there doesn't fit."""
-        evaluator, settings = self.parts[part].evaluator, self.settings.rows(rows)
-        found = margins(evaluator, settings, ends_only=ends_only, places=places)
-        worst = _violation(found)
+        found = margins(evaluator, self.settings.rows(rows), ends_only=ends_only, places=places)
+        worst = violation(found)
         self.violation[rows] = np.where(worst > 0.0, worst, np.nan)
+        self.alike.share(rows, self.violation)
         return found, worst
 
-    def _unknown(self, rows: Rows) -> list[tuple[int, Rows]]:
-        """Those of the rows whose limits are not known, by part."""
-        new = rows[np.isnan(self.violation[rows])]
-        return [(part, new[places]) for part, places in self.by_part(new)]
+    def _unknown(self, rows: Rows) -> list[tuple[Evaluator, Rows]]:
+        """One of each of the rows whose limits are not known, by limits."""
+        new = self.alike.first(rows[np.isnan(self.violation[rows])])
+        return [(evaluator, new[places]) for evaluator, places in self.by_limits(new)]
 
     def _by_motion(self, rows: Rows) -> list[tuple[Rows, Evaluator]]:
         """Rows by the evaluator that moves them: kits share one, for poses depend on none."""
@@ -256,38 +280,3 @@ class Candidates:
             evaluator = self.parts[part].evaluator
             found.setdefault(id(evaluator.corner), ([], evaluator))[0].append(part)
         return [(rows[np.isin(parts, some)], one) for some, one in found.values()]
-
-
-def sharing_poses(evaluators: Sequence[Evaluator]) -> list[Evaluator]:
-    """Let evaluators of one car, which differ in their limits only, share what they solve."""
-    first = evaluators[0]
-    return [replace(first, case=one.case) for one in evaluators]
-
-
-def clearance(found: list[Margin], rows: int) -> Array:
-    """Smallest gap of each of the rows, (M,); infinite where no obstacle is stated. [mm]."""
-    gaps = [margin.value for margin in found if margin.kind == "gap"]
-    return np.min(gaps, axis=0) if gaps else np.full(rows, np.inf)
-
-
-def unsure(kept: float, wanted: float) -> Margin:
-    """The limit that a setting breaks whose limits are kept in too few of the possible cars."""
-    share, short, at = np.array([kept]), np.array([kept - wanted]), np.zeros(1)
-    return Margin("chance", "every limit", share, wanted, short, at, at)
-
-
-def _violation(found: list[Margin]) -> Array:
-    """How far each row exceeds its worst limit, (M,), 0 where it keeps all."""
-    worst: Array = np.maximum(0.0, -np.min([margin.margin for margin in found], axis=0))
-    return worst
-
-
-def _most_telling(found: list[Margin], worst: Array) -> Places:
-    """Rack travel and wheel travel at which most of the broken rows break their worst limit."""
-    broken = np.flatnonzero(worst > 0.0)
-    limit = np.argmin([margin.margin for margin in found], axis=0)[broken]
-    travel = np.array([margin.travel for margin in found])[limit, broken]
-    rack = np.array([margin.rack_travel for margin in found])[limit, broken]
-    places, counts = np.unique([rack, travel], axis=1, return_counts=True)
-    most = places[:, [np.argmax(counts)]]
-    return most[0], most[1]

@@ -24,11 +24,10 @@ from optimizer.options.candidates import (
     RAISED,
     WORK,
     Candidates,
-    Part,
-    sharing_poses,
 )
 from optimizer.options.drawn import OverCars
 from optimizer.options.hardware import Hardware, alternatives
+from optimizer.options.parts import Part, sharing_poses
 from optimizer.options.proof import RESOLUTION, by_bound
 from optimizer.options.space import Space, left_alone, space_of
 
@@ -80,6 +79,11 @@ class OptionSpace:
     def as_is(self) -> Option:
         """The car left as it is."""
         return Option(tuple(wheel.left for wheel in self.wheels))
+
+    @cached_property
+    def with_kits(self) -> bool:
+        """Whether there are kits to choose from."""
+        return any(one.kit is not None for one in self.hardware)
 
     def peak(self, option: Option) -> float:
         """The worse wheel's exact peak. [rad]."""

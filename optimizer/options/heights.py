@@ -217,10 +217,6 @@ def _first_of_each(places: Rows, value: Array, among: NDArray[np.bool_]) -> Rows
 def _distinct(lots: Sequence[Settings]) -> tuple[Settings, list[Rows]]:
     """Every setting of any lot once, and the numbers of each lot's settings among them."""
     every = joined_settings(lots)
-    code = np.zeros(len(every), dtype=np.intp)
-    for column in (every.linkage, every.rack_raise, every.forward, every.outer_drop):
-        values, place = np.unique(column, return_inverse=True)
-        code = code * values.size + place
-    _, first, numbers = np.unique(code, return_index=True, return_inverse=True)
+    _, first, numbers = np.unique(every.codes(), return_index=True, return_inverse=True)
     ends = np.cumsum([len(settings) for settings in lots])[:-1]
     return every.rows(first), np.split(numbers, ends)

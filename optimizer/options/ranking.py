@@ -5,30 +5,36 @@ one kit, or one of what both wheels share: its best option is that of the best o
 lot whose estimate can't come below what was found is not looked at.
 """
 
-from collections.abc import Generator
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import partial
-from itertools import chain, islice
-from typing import TypeVar
 
 import numpy as np
 
-from optimizer.options.candidates import WORK
+from optimizer.car.settings import Rows
+from optimizer.options.ahead import first_fits_ahead, least_work_ahead, simplest_ahead
+from optimizer.options.candidates import WORK, Candidates
 from optimizer.options.dimensions import Lot, Option, OptionSpace, Seat
+from optimizer.options.places import (
+    Best,
+    Found,
+    Options,
+    best_of,
+    bound,
+    by_effort,
+    by_least,
+    simplest_of,
+    solved,
+    told,
+)
 from optimizer.options.proof import (
-    FEW,
     RESOLUTION,
     Walk,
     finished,
-    first_fit,
     least_work_fit,
     proof_walk,
-    simplest_fits,
     solved_below,
 )
-
-Found = TypeVar("Found")
-Options = Generator[list[Option], None, Found]
 
 ROUNDED = 12  # decimals of a peak in radians; two solves of one setting agree so far
 
@@ -96,12 +102,13 @@ def _least_work_first(space: OptionSpace, found: Ranking, shown: int) -> Options
         _work(space, simplest) == _work(space, first) and space.peak(first) <= limit
     ):
         return found
-    with_kits = any(one.kit is not None for one in space.hardware)
     others = [
         option
         for option in found.fitting
         if option != simplest
-        and not (with_kits and space.hardware_of(option).kit == space.hardware_of(simplest).kit)
+        and not (
+            space.with_kits and space.hardware_of(option).kit == space.hardware_of(simplest).kit
+        )
     ]
     kept = [simplest, *others][: max(shown, len(found.fitting))]
     by_tape = space.peak(simplest) > found.limit
@@ -114,8 +121,10 @@ def _least_work(space: OptionSpace, limit: float) -> Options[Option]:
     Of those with the same work the best, as far as a gauge tells, and of these the simplest.
     """
     options = []
+    if space.with_kits:
+        _look_ahead(space, space.lots, partial(least_work_ahead, limit=limit))
     for lot in space.lots:
-        before, rows, fits = _solved(space), [int(order[0]) for order in lot.rows], True
+        before, rows, fits = solved(space), [int(order[0]) for order in lot.rows], True
         for k, (wheel, order) in enumerate(zip(space.wheels, lot.rows, strict=True)):
             for row in least_work_fit(wheel, finished(solved_below(wheel, order, limit))):
                 rows[k] = int(row)
@@ -123,14 +132,14 @@ def _least_work(space: OptionSpace, limit: float) -> Options[Option]:
             else:
                 fits = False
         option = Option(tuple(rows))
-        yield _told(space, option, before)
+        yield told(space, option, before)
         options += [option] if fits else []
     least = min(_work(space, option) for option in options)
     options = [option for option in options if _work(space, option) == least]
     near = min(space.peak(option) for option in options) + RESOLUTION
     simplest = min(
         (option for option in options if space.peak(option) <= near),
-        key=partial(_by_effort, space),
+        key=partial(by_effort, space),
     )
     yield [simplest]
     return simplest
@@ -152,16 +161,6 @@ def _with_as_is(space: OptionSpace, found: Ranking) -> Ranking:
     return found
 
 
-@dataclass(frozen=True)
-class Best:
-    """The best that a place of the ranking has: a row of each wheel of one of its lots."""
-
-    lots: list[Lot]
-    option: Option
-    peak: float
-    fits: bool
-
-
 def _as_options(walk: Walk[Found]) -> Options[Found]:
     """Walk over the rows of the only wheel."""
     while True:
@@ -175,21 +174,26 @@ def _as_options(walk: Walk[Found]) -> Options[Found]:
 
 def _ranked_seats(space: OptionSpace, shown: int) -> Options[Ranking]:
     seats = _seats(space)
-    if any(one.kit is not None for one in space.hardware):
+    if space.with_kits:
         shown = 2 * len(seats)  # all of them, and of those that don't fit too
+        _look_ahead(space, [by_least(space, lots)[0] for _, lots in seats], first_fits_ahead)
     found: list[Best] = []
-    for bound, lots in seats:
-        if bound > _worth_looking(found, shown):
+    for least, lots in seats:
+        if least > _worth_looking(found, shown):
             break
         found.append((yield from best_of(space, lots)))
     fitting = [best for best in found if best.fits]
     best_peak = min((best.peak for best in fitting), default=np.inf)
     limit = best_peak + RESOLUTION
     leading = []
-    for best in (best for best in fitting if best.peak <= limit):
+    near = [best for best in fitting if best.peak <= limit]
+    if space.with_kits:
+        lots = [lot for best in near for lot in best.lots]
+        _look_ahead(space, lots, partial(simplest_ahead, limit=limit))
+    for best in near:
         simplest = yield from simplest_of(space, best.lots, limit)
         leading.append(simplest)
-    leading.sort(key=partial(_by_effort, space))
+    leading.sort(key=partial(by_effort, space))
     others, refused = (
         sorted((best.option for best in some), key=partial(_by_peak, space))
         for some in (
@@ -206,11 +210,6 @@ def _worth_looking(found: list[Best], shown: int) -> float:
     return np.inf if len(peaks) < shown else max(peaks[shown - 1], peaks[0] + RESOLUTION)
 
 
-def _by_effort(space: OptionSpace, option: Option) -> tuple[float, ...]:
-    """What decides between options of the leading group, least first."""
-    return *space.effort(option).tolist(), space.peak(option)
-
-
 def _by_peak(space: OptionSpace, option: Option) -> tuple[float, ...]:
     """What decides between the others; equal peaks are so but for rounding."""
     return round(space.peak(option), ROUNDED), *space.effort(option).tolist()
@@ -221,82 +220,15 @@ def _seats(space: OptionSpace) -> list[tuple[float, list[Lot]]]:
     seats: dict[Seat, list[Lot]] = {}
     for lot in space.lots:
         seats.setdefault(lot.seat, []).append(lot)
-    bounds = [min(_bound(space, lot) for lot in lots) for lots in seats.values()]
+    bounds = [min(bound(space, lot) for lot in lots) for lots in seats.values()]
     return sorted(zip(bounds, seats.values(), strict=True), key=lambda seat: seat[0])
 
 
-def _bound(space: OptionSpace, lot: Lot) -> float:
-    """Least worse-wheel peak that an option of a lot could have. [rad]."""
-    return max(
-        float(wheel.estimates[1][rows].min(initial=np.inf))
-        for wheel, rows in zip(space.wheels, lot.rows, strict=True)
-    )
-
-
-def best_of(space: OptionSpace, lots: list[Lot]) -> Options[Best]:
-    """Best option of some lots; where none fits, the one with the least peak."""
-    best: Best | None = None
-    for lot in sorted(lots, key=lambda one: _bound(space, one)):
-        if best is not None and best.fits and _bound(space, lot) > best.peak:
-            break
-        option, fits = yield from _best_of_lot(space, lot)
-        found = Best(lots, option, space.peak(option), fits)
-        if best is None or (not found.fits, found.peak) < (not best.fits, best.peak):
-            best = found
-    assert best is not None
-    return best
-
-
-def _best_of_lot(space: OptionSpace, lot: Lot) -> Options[tuple[Option, bool]]:
-    """Simplest of the options with the least worse-wheel peak, and whether it fits."""
-    before, rows, peaks = _solved(space), [], []
-    for wheel, order in zip(space.wheels, lot.rows, strict=True):
-        peak, refused = finished(first_fit(wheel, order, FEW))
-        fitting = order[(wheel.peak[order] <= peak) & (wheel.violation[order] == 0.0)]
-        rows.append(int(next(chain(fitting, refused, order))))
-        peaks.append(peak)
-    best = Option(tuple(rows))
-    yield _told(space, best, before)
-    simplest = None
-    if np.isfinite(peaks).all():
-        simplest = yield from _simplest_of_lot(space, lot, max(peaks))
-    return simplest or best, simplest is not None
-
-
-def simplest_of(space: OptionSpace, lots: list[Lot], limit: float) -> Options[Option]:
-    """Option of some lots that asks least, of those whose worse wheel peaks within a limit."""
-    found: list[Option] = []
-    for lot in lots:
-        simplest = yield from _simplest_of_lot(space, lot, limit)
-        found += [] if simplest is None else [simplest]
-    return min(found, key=partial(_by_effort, space))
-
-
-def _simplest_of_lot(space: OptionSpace, lot: Lot, limit: float) -> Options[Option | None]:
-    """Option that asks least, each wheel's own, of those within a limit; None where none fits."""
-    before, rows = _solved(space), [int(order[0]) for order in lot.rows]
-    for k, (wheel, order) in enumerate(zip(space.wheels, lot.rows, strict=True)):
-        within = finished(solved_below(wheel, order, limit))
-        simplest = simplest_fits(wheel, within, 1)
-        if not simplest.size:
-            yield _told(space, Option(tuple(rows)), before)
-            return None
-        rows[k] = int(simplest[0])
-    option = Option(tuple(rows))
-    yield [option, *_told(space, option, before)]
-    return option
-
-
-def _solved(space: OptionSpace) -> list[int]:
-    """How many settings of each wheel are solved so far."""
-    return [len(wheel.asked) for wheel in space.wheels]
-
-
-def _told(space: OptionSpace, option: Option, before: list[int]) -> list[Option]:
-    """What each wheel has solved since, the other wheel as in an option."""
-    rows = option.rows
-    return [
-        Option((*rows[:k], row, *rows[k + 1 :]))
-        for k, (wheel, first) in enumerate(zip(space.wheels, before, strict=True))
-        for row in islice(wheel.asked, first, None)
-    ]
+def _look_ahead(
+    space: OptionSpace, lots: list[Lot], ahead: Callable[[Candidates, list[Rows]], list[bool]]
+) -> None:
+    """Find in one batch what the walks over lots will ask for; only where all will be walked."""
+    for k, wheel in enumerate(space.wheels):
+        if lots:
+            going = ahead(wheel, [lot.rows[k] for lot in lots])
+            lots = [lot for lot, on in zip(lots, going, strict=True) if on]

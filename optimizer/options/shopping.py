@@ -13,8 +13,8 @@ from optimizer.models.shelf import Shelf, Shim
 from optimizer.models.stacks import BuildableStack, buildable_stacks, shelf_stacks
 from optimizer.options.dimensions import Option, OptionSpace, space_with
 from optimizer.options.hardware import Hardware
+from optimizer.options.places import best_of, simplest_of
 from optimizer.options.proof import RESOLUTION, finished
-from optimizer.options.ranking import best_of, simplest_of
 from optimizer.units import MM_PER_INCH, Units
 
 # Thicknesses in which shims and washers are sold; common practice, no source. [mm]

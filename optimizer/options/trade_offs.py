@@ -8,7 +8,9 @@ Within a lot each wheel may be chosen for itself, so an option is beaten where t
 least, of those of each wheel that are good enough on the other counts, ask no more together.
 """
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -93,14 +95,31 @@ class Rivals:
         """Whether an option, good enough by its counts, asks less, or as much; None if too many."""
         possible = [_possible(wheel, counts, effort) for wheel in self.space.wheels]
         told: bool | None = False
-        for lot in self.space.lots:
-            rows = [some[kept[some]] for kept, some in zip(possible, lot.rows, strict=True)]
+        for rows in self._of_lots(possible):
             try:
                 if self._asks_less(rows, counts, effort, or_as_much=or_as_much):
                     return True
             except TooMany:
                 told = None
         return told
+
+    def _of_lots(self, possible: Sequence[NDArray[np.bool_]]) -> Iterator[list[Rows]]:
+        """Possible rows of each wheel, lot by lot; of one wheel all at once, if they are few."""
+        if len(possible) == 1:
+            every = np.flatnonzero(possible[0] & self._in_lots)
+            if every.size <= MOST_SOLVED:
+                yield [every]
+                return
+        for lot in self.space.lots:
+            yield [some[kept[some]] for kept, some in zip(possible, lot.rows, strict=True)]
+
+    @cached_property
+    def _in_lots(self) -> NDArray[np.bool_]:
+        """Whether each row of the only wheel is in a lot, (M,)."""
+        (wheel,) = self.space.wheels
+        found = np.zeros(wheel.peak.size, dtype=bool)
+        found[np.concatenate([lot.rows[0] for lot in self.space.lots])] = True
+        return found
 
     def _asks_less(
         self, of_wheels: list[Rows], counts: Array, effort: Array, *, or_as_much: bool

@@ -36,6 +36,10 @@ BROKEN = {
         {"reading_grows": '"up"'},
     ),
     "a spacing of nothing": ("", [("spacing", "must be above 0, got 0")], {"spacing": "0"}),
+    "a length too short to be one": (
+        'car = { rod_length = 13.0, steering_arm = 1e-320, arms = "behind" }',
+        [("car.steering_arm", "must be 3.94e-08 in or more, got 1e-320 in")], {},
+    ),
     "a misspelled key": ("spacin = 20.0", [("spacin", "did you mean spacing?")], {}),
     "a length of another gauge": (
         "target_ahead = 100.0", [("target_ahead", 'must be left out where kind is "two-dial"')], {}

@@ -5,6 +5,7 @@ stderr go, how long it may take [s] and how much memory it may ask for [bytes]. 
 line with the exit code, below 0 for the signal that ended it: SIGALRM what took too long.
 """
 
+import atexit
 import gc
 import json
 import os
@@ -12,6 +13,7 @@ import pkgutil
 import resource
 import signal
 import sys
+import threading
 import traceback
 from contextlib import redirect_stdout, suppress
 from importlib import import_module
@@ -56,7 +58,8 @@ def serve() -> None:
         _, status = os.waitpid(child, 0)
         with suppress(ProcessLookupError):
             os.killpg(child, signal.SIGKILL)  # whatever it has started
-        print(os.waitstatus_to_exitcode(status), flush=True)
+        sys.stdout.write(f"{os.waitstatus_to_exitcode(status)}\n")
+        sys.stdout.flush()
 
 
 def run(job: dict[str, Any]) -> NoReturn:
@@ -83,6 +86,8 @@ def _code() -> int:
     except BaseException:
         traceback.print_exc()
         code = 1
+    threading._shutdown()
+    atexit._run_exitfuncs()
     sys.stdout.flush()
     sys.stderr.flush()
     return code

@@ -6,8 +6,10 @@ program in a forked child; a sample is run by processes of their own as well, an
 
 import json
 import os
+import resource
 from collections import Counter
 from pathlib import Path
+from time import monotonic
 
 import pytest
 
@@ -20,6 +22,12 @@ ALLOWED = {0, 1, 2}  # done; done, but nothing fits; the input is wrong
 @pytest.fixture(scope="module")
 def every_kind(tmp_path_factory: pytest.TempPathFactory) -> list[Kind]:
     return kinds(tmp_path_factory.mktemp("made"))
+
+
+def spent() -> float:
+    """Processor time of this process and of those that it has waited for. [s]."""
+    usage = (resource.getrusage(one) for one in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
+    return sum(one.ru_utime + one.ru_stime for one in usage)
 
 
 def wrong(ended: Ended) -> bool:
@@ -64,11 +72,15 @@ def tried(
     ids=["a thousand", "twenty thousand"],
 )
 def test_damaged_input_is_answered_or_refused(every_kind, tmp_path, row_of_trust, seed, thousands):
+    began, before = monotonic(), spent()
     codes, faults = tried(every_kind, tmp_path, seed, thousands, os.cpu_count() or 1)
+    took = f"{spent() - before:,.0f} s of processor time, {monotonic() - began:,.0f} s by the clock"
     for name, counts in codes.items():
         bad = sum(count for code, count in counts.items() if code not in ALLOWED)
         row_of_trust(f"damaged {name}", counts.total(), f"{counts[2]:,} refused", bad)
-    assert sum(counts.total() for counts in codes.values()) == THOUSAND * thousands
+    total = sum(counts.total() for counts in codes.values())
+    row_of_trust("all of these damaged", 0, took, 0)
+    assert total == THOUSAND * thousands
     assert faults == []
 
 

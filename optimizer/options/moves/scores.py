@@ -11,8 +11,8 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Rows
 from optimizer.limits.followed import Follow
 from optimizer.limits.margins import Margin, Places, first_places, margins, spare
-from optimizer.options.candidates import clearance
 from optimizer.options.moves.space import HARDWARE, Choice, CustomSpace
+from optimizer.options.worst import clearance
 
 FARTHER = float(np.radians(1e-3))  # toe change that a millimeter of move must save to be worth it
 OUT_OF_REACH = 1e3  # mm or deg; that the linkage can't follow is worse than any limit exceeded

@@ -1,4 +1,4 @@
-"""An option as the parameters of an Optuna trial: hardware by category, the rest by its place."""
+"""An option as the parameters of an Optuna trial: each is a place in a list."""
 
 from typing import Any
 
@@ -31,7 +31,8 @@ class Parameters:
         self.names: list[tuple[str, ...]] = []
         self.distributions: dict[str, BaseDistribution] = {}
         if len(space.hardware) > 1:
-            self.distributions[HARDWARE] = CategoricalDistribution(range(len(space.hardware)))
+            # A category would be compared with all others anew in each trial.
+            self.distributions[HARDWARE] = IntDistribution(0, len(space.hardware) - 1)
         for wheel in space.wheels:
             own = f" {wheel.evaluator.case.side}" if several else ""
             shared = "" if space.shares_rack else own

@@ -9,9 +9,10 @@ again.
 import hashlib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from itertools import chain
+from itertools import chain, count
 from os import getpid
 from socket import gethostname
+from typing import Any
 from warnings import warn
 
 import numpy as np
@@ -80,7 +81,8 @@ def run_study(
     run, trials = _Run(space, shown), list[optuna.trial.FrozenTrial]()
     with opened_storage(plan.storage) as store:
         try:
-            trials = _studied(run, store, progress)
+            told = _told_at_once if plan.storage is None else _studied
+            trials = told(run, store, progress)
         except Exception as fault:
             if plan.storage is None:
                 raise
@@ -93,13 +95,28 @@ def run_study(
     return StudyOutcome(run.ranking, finished_trials(trials), _least_peak(trials))
 
 
+def _told_at_once(
+    run: "_Run", store: optuna.storages.BaseStorage, progress: Progress | None
+) -> list[optuna.trial.FrozenTrial]:
+    """Trials of a study that nobody shares, told when the walk has come to its end."""
+    optuna.logging.set_verbosity(optuna.logging.ERROR)
+    study = optuna.create_study(storage=store)
+    for number in count(1):
+        if run.option(number - 1) is None:
+            break
+        if progress is not None:
+            progress(number, number)
+    study.add_trials(map(run.trial, run.options))
+    return study.get_trials(deepcopy=False)
+
+
 def _studied(
     run: "_Run", store: optuna.storages.BaseStorage, progress: Progress | None
 ) -> list[optuna.trial.FrozenTrial]:
     """Trials of the study in a store, once the walk has come to its end."""
     optuna.logging.set_verbosity(optuna.logging.ERROR)
     study = optuna.create_study(
-        study_name=f"pivotwright-{space_digest(run.space, run.shown)}",
+        study_name=f"pivotwright-2-{space_digest(run.space, run.shown)}",
         storage=store,
         sampler=ByNumber(run.params, run.parameters.distributions),
         load_if_exists=True,
@@ -169,17 +186,38 @@ class _Run:
         if progress is not None:
             progress(trial.number + 1, trial.number + 1)
 
+    def trial(self, option: Option) -> optuna.trial.FrozenTrial:
+        """A finished trial of an option."""
+        value, limits, remembered = self._worth(option)
+        return optuna.trial.create_trial(
+            value=value,
+            params=self.parameters.of(option),
+            distributions=self.parameters.distributions,
+            user_attrs=remembered,
+            constraints=limits,
+        )
+
     def _tell(self, trial: optuna.Trial, claims: Claims) -> None:
-        option = self.parameters.suggested(trial)
+        value, limits, remembered = self._worth(self.parameters.suggested(trial))
+        for name, violation in limits.items():
+            if name not in trial.constraints:
+                trial.set_constraint(name, violation)
+        for name, found in remembered.items():
+            trial.set_user_attr(name, found)
+        claims.finish(trial, value)
+
+    def _worth(self, option: Option) -> tuple[float, dict[str, float], dict[str, Any]]:
+        """Peak [deg] of an option, its limits where they were looked at, what is remembered."""
         peak = self.space.peak(option)
         wheels = list(zip(self.space.wheels, option.rows, strict=True))
         violations = [float(wheel.violation[row]) for wheel, row in wheels]
-        if not (np.isnan(violations).any() or LIMITS in trial.constraints):
-            trial.set_constraint(LIMITS, max(violations))
-        trial.set_user_attr(ROWS, option.rows)
-        trial.set_user_attr(PEAKS, [_stored(float(wheel.peak[row])) for wheel, row in wheels])
-        trial.set_user_attr(WORKER, f"{gethostname()} {getpid()}")
-        claims.finish(trial, float(np.degrees(_stored(peak))))
+        limits = {} if np.isnan(violations).any() else {LIMITS: max(violations)}
+        remembered = {
+            ROWS: option.rows,
+            PEAKS: [_stored(float(wheel.peak[row])) for wheel, row in wheels],
+            WORKER: f"{gethostname()} {getpid()}",
+        }
+        return float(np.degrees(_stored(peak))), limits, remembered
 
 
 def _stored(peak: float) -> float:

@@ -44,6 +44,15 @@ def test_what_is_no_length_is_refused(typed):
         length(typed)
 
 
+@pytest.mark.parametrize("digits", [310, 4400])
+@pytest.mark.parametrize("form", ["{}", "{}/8in", "1/{}", "{0}/{0}in", "{} 1/2in"])
+def test_a_number_of_any_length_is_a_length_or_refused(capsys, form, digits):
+    typed = form.format("9" * digits)
+    code = run("curve", STRUT, "--with", f"drop {typed}")
+    err = capsys.readouterr().err
+    assert (code, err) == (0, "") if form == "1/{}" else (code, err.count("\n")) == (2, 1)
+
+
 def test_a_unit_behind_the_last_height_is_that_of_all():
     assert heights("0:1:0.5in").mm("mm") == pytest.approx([0.0, 12.7, 25.4])
     assert heights("0:1:0.5").mm("in") == pytest.approx([0.0, 12.7, 25.4])

@@ -39,7 +39,7 @@ def test_the_margins_of_a_row_are_the_same_whether_it_was_looked_at_or_not(demo_
     looked, fresh = (Candidates.of(Evaluator.of(case), space_of(case)) for _ in range(2))
     rows = np.arange(len(looked.settings))[:: len(looked.settings) // 3]
     looked.find_margins(rows)
-    for row in rows.tolist():
+    for row in rows[:, None]:
         for one, other in zip(looked.margins(row), fresh.margins(row), strict=True):
             assert (one.kind, one.name, one.limit) == (other.kind, other.name, other.limit)
             assert one.margin == pytest.approx(other.margin, abs=1e-9)

@@ -7,7 +7,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from optimizer.answers.options import described_option
+from optimizer.answers.options import described_options
 from optimizer.answers.suggest import suggest
 from optimizer.car.evaluate import Evaluator
 from optimizer.cli.main import main
@@ -61,7 +61,7 @@ def counts_of_all_that_fits(space: OptionSpace) -> dict[Option, tuple[object, ..
     found = {}
     for row in wheel.allowed.tolist():
         option = Option((row,))
-        told = described_option(space, option)
+        (told,) = described_options(space, [option])
         if told.fits:
             gap = told.wheels[0].clearance_mm
             found[option] = (
