@@ -11,11 +11,15 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 # As the program does; two workers of two threads each would wait for each other most of the time.
 assert "numpy" not in sys.modules, "too late to say how many threads numpy may use"
 for library in ("OPENBLAS", "MKL", "OMP"):
     os.environ.setdefault(f"{library}_NUM_THREADS", "1")
+
+settings.register_profile("untimed", deadline=None)  # no test fails on time
+settings.load_profile("untimed")
 
 ROOT = Path(__file__).parent.parent
 GOLDEN = Path(__file__).parent / "golden"
