@@ -179,7 +179,8 @@ def _gradients(found: SideEffects, reader: Reader) -> Iterator[Figure]:
 def _angles(found: SideEffects, reader: Reader) -> Iterator[Figure]:
     words, units, length = reader.words, reader.subject.units, _signed_length(reader)
     guide = "angle, front view (a guide)"
-    yield _figure(f"{words.short_rod} {guide}", found.rod_angle_deg, reader.angle, "deg")
+    if found.rod_angle_deg.before is not None:  # a drag link along the car has none
+        yield _figure(f"{words.short_rod} {guide}", found.rod_angle_deg, reader.angle, "deg")
     if found.arm_angle_deg.before is not None:
         yield _figure(f"{_arm(reader)} {guide}", found.arm_angle_deg, reader.angle, "deg")
     yield _figure("camber", found.camber_deg, reader.angle, "deg")
@@ -207,6 +208,8 @@ def definitions(found: SideEffects, reader: Reader) -> Iterator[str]:
     yield _capital(sentence(found.ride_steer_gradient.definition, reader))
     if found.roll_steer_gradient.before is not None:
         yield _capital(sentence(found.roll_steer_gradient.definition, reader))
+    if found.rod_angle_deg.before is None:
+        return
     guide = GUIDE_ON_LINKS if found.arm_angle_deg.before is None else GUIDE
     yield guide.format(rod=words.short_rod.capitalize(), arm=_arm(reader).replace(" ", "-"))
 
