@@ -2,7 +2,7 @@
 
 A margin is followed where any limit is worst on the car as measured, and at the ends of travel and
 lock, to first order: each error moves it there by so much.  Limits that no error of a point moves
-much (stud, lock-up, reach) count as measured.
+much (stud, lock-up, reach) count as measured, and so do gaps to all but the nearest parts around.
 """
 
 from collections.abc import Sequence
@@ -20,6 +20,7 @@ from optimizer.limits.margins import Margin, Places, end_places, strength_margin
 
 FOLLOWED = ("tilt", "gap", "thread")
 AS_MEASURED = ("reach", "lock", "stud", "steered", "turn")  # limits that are not followed in cars
+MOST_GAPS = 24  # each is looked at where any other one is worst: their number counts squared
 STEP = 0.5  # standard deviations, or shares of a tolerance, to either side
 
 
@@ -68,13 +69,16 @@ def margins_in_cars(
     list of (Margin, (M, N) float array)
         Those of tilt, gap and thread, positive when safe.
     """
-    followed = [one for one in found if one.kind in FOLLOWED and np.isfinite(one.margin).any()]
+    followed, far = _followed(found)
     if not followed:
         return []
     errors = np.concatenate([cars.points.reshape(len(cars.points), -1), cars.built], axis=1).T
     rack, travel = _places(evaluator, followed)
-    seen = _seen(evaluator, settings, (rack, travel), len(errors))
-    left = []
+    seen = _seen(evaluator, settings, followed, (rack, travel), len(errors))
+    left = [
+        (one, np.broadcast_to(one.margin[:, None], (len(one.margin), len(cars.points))))
+        for one in far
+    ]
     for k, one in enumerate(followed):
         at, rates = seen[one.kind, one.name]
         if at.shape[1] > 1:
@@ -82,6 +86,17 @@ def margins_in_cars(
         moved = at[..., None] + rates @ errors
         left.append((one, moved.min(axis=1)))
     return left
+
+
+def _followed(found: Sequence[Margin]) -> tuple[list[Margin], list[Margin]]:
+    """Limits that are followed in possible cars, and gaps that are too wide for that."""
+    known = [one for one in found if one.kind in FOLLOWED and np.isfinite(one.margin).any()]
+    gaps = sorted(
+        (one for one in known if one.kind == "gap"), key=lambda one: np.nanmin(one.margin)
+    )
+    far = gaps[MOST_GAPS:]
+    names = {one.name for one in far}
+    return [one for one in known if one.kind != "gap" or one.name not in names], far
 
 
 def _places(evaluator: Evaluator, followed: Sequence[Margin]) -> Places:
@@ -95,9 +110,14 @@ def _places(evaluator: Evaluator, followed: Sequence[Margin]) -> Places:
 
 
 def _seen(
-    evaluator: Evaluator, settings: Settings, places: Places, count: int
+    evaluator: Evaluator,
+    settings: Settings,
+    followed: Sequence[Margin],
+    places: Places,
+    count: int,
 ) -> dict[tuple[str, str], tuple[Array, Array]]:
     """What each limit leaves at places (M, P), and how much each error moves that (M, P, count)."""
+    wanted = {(one.kind, one.name) for one in followed}
     steps = STEP * np.concatenate([np.zeros((1, count)), np.eye(count), -np.eye(count)])
     points, built = np.split(steps, [count - len(BUILT)], axis=1)
     moved = ManyCars.of(evaluator, points.reshape(len(steps), -1, 3), built)
@@ -108,11 +128,11 @@ def _seen(
     values = {
         (one.kind, one.name): one.margin(one.value())
         for one in watched_at(by_row, each, (rack, travel))
-        if one.kind in FOLLOWED
+        if (one.kind, one.name) in wanted
     } | {
         (one.kind, one.name): one.margin[:, None]
         for one in strength_margins(by_row, each)
-        if one.kind in FOLLOWED
+        if (one.kind, one.name) in wanted
     }
     found = {}
     for key, value in values.items():

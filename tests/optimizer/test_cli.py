@@ -134,6 +134,13 @@ def test_an_odd_case_is_answered_or_refused_in_a_sentence(
 # --- what is too much
 
 
+ONE_THREAD = os.environ | {"OPENBLAS_NUM_THREADS": "1"}  # each would reserve address space
+
+
+def within_two_gigabytes() -> None:
+    resource.setrlimit(resource.RLIMIT_AS, (2 << 30, 2 << 30))
+
+
 def test_a_shelf_beyond_counting_is_refused_before_memory_runs_out(tmp_path):
     # Two thicknesses that never add up alike, a thousand of each, build a million stacks; the
     # sentence must come before they are all listed.
@@ -141,13 +148,30 @@ def test_a_shelf_beyond_counting_is_refused_before_memory_runs_out(tmp_path):
     path = tmp_path / "shelf.toml"
     path.write_text(edited(changed(STRUT, SHIMS, shims), {"outer_pivot.stack": ""}, {}))
 
-    def within_two_gigabytes() -> None:
-        resource.setrlimit(resource.RLIMIT_AS, (2 << 30, 2 << 30))
-
-    single = os.environ | {"OPENBLAS_NUM_THREADS": "1"}  # each thread would reserve address space
-    ended = process("check", path, preexec_fn=within_two_gigabytes, env=single)
+    ended = process("check", path, preexec_fn=within_two_gigabytes, env=ONE_THREAD)
     assert (ended.returncode, ended.stdout) == (2, "")
     assert "different stacks" in ended.stderr
+
+
+def test_three_hundred_parts_around_are_followed_in_possible_cars_within_two_gigabytes(tmp_path):
+    tubes = "".join(
+        f"""
+[[obstacles]]
+kind = "tube"
+name = "tube {k}"
+fixed_to = "chassis"
+start = [{-150.0 + k}, 380.0, 330.0]
+end = [{-150.0 + k}, 380.0, 430.0]
+diameter = 6.0
+"""
+        for k in range(300)
+    )
+    path = tmp_path / "tubes.toml"
+    path.write_text(STRUT.read_text(encoding="utf-8") + tubes, encoding="utf-8")
+    ended = process("suggest", path, "--json", preexec_fn=within_two_gigabytes, env=ONE_THREAD)
+    assert ended.returncode in (0, 1), ended.stderr
+    (first, *_) = json.loads(ended.stdout)["ranked"]
+    assert 0.0 <= first["chances"]["keeps_limits_probability"] <= 1.0
 
 
 # --- options

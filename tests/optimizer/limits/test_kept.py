@@ -8,8 +8,9 @@ from optimizer.car.many_cars import BUILT, ManyCars
 from optimizer.car.settings import Settings
 from optimizer.car.tape import point_names
 from optimizer.files.case_file import read_car, read_case
-from optimizer.limits.kept import margins_in_cars
+from optimizer.limits.kept import MOST_GAPS, margins_in_cars
 from optimizer.limits.margins import margins
+from optimizer.models.obstacles import Tube
 from optimizer.options.dimensions import option_space
 from optimizer.options.ranking import ranked
 from tests.optimizer.command_line import CASES, WISHBONE
@@ -55,6 +56,33 @@ def test_as_many_cars_keep_a_limit_as_the_exact_motion_finds(demo_car):
         for share in (0.1, 0.3, 0.5):
             kept = np.mean(left >= np.quantile(exact, share, axis=1, keepdims=True), axis=1)
             assert kept == pytest.approx(1.0 - share, abs=0.08), one.name
+
+
+def test_gaps_to_all_but_the_nearest_parts_count_as_measured():
+    tubes = tuple(
+        Tube(
+            name=f"tube {k}",
+            fixed_to="chassis",
+            start=(x, 350.0, 300.0),
+            end=(x, 350.0, 420.0),
+            diameter=6.0,
+        )
+        for k, x in enumerate(np.linspace(-400.0, 400.0, 30))
+    )
+    case = read_case(WISHBONE)
+    evaluator = Evaluator.of(case.model_copy(update={"obstacles": (*case.obstacles, *tubes)}))
+    found = margins(evaluator, SETTINGS, follow="smallest")
+    cars = ManyCars.drawn(evaluator, seed=0, count=8)
+    gaps = [
+        (one, left)
+        for one, left in margins_in_cars(evaluator, SETTINGS, found, cars)
+        if one.kind == "gap"
+    ]
+    still = [one for one, left in gaps if (left == one.margin[:, None]).all()]
+    assert len(gaps) == sum(one.kind == "gap" for one in found)
+    assert len(gaps) - len(still) == MOST_GAPS
+    nearest = min(np.nanmin(one.margin) for one in still)
+    assert all(np.nanmin(one.margin) <= nearest for one, _ in gaps if one not in still)
 
 
 def test_a_margin_without_errors_is_the_one_that_was_followed():
