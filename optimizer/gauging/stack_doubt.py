@@ -152,9 +152,14 @@ def _change_asked_for(
     nudged = [*sweeps]
     nudged[place] = _with_drop(sweeps[place], _drop_of(sweeps[place]) + NUDGE_MM)
     by_drop = (linearized(tape, [*chain(*nudged)], errors)[1] - misfit) / NUDGE_MM
-    # What the tape leaves open counts as noise of the readings, that of all points together.
-    weighed = np.linalg.solve(np.eye(len(rates)) + rates @ rates.T, by_drop)
-    precision = float(by_drop @ weighed)
+    # What the tape leaves open counts as noise of the readings: what errors of the points, each as
+    # improbable as it is large, can't take from the change.  A sum of squares keeps its sign.
+    size = errors.size
+    as_tape = np.linalg.lstsq(
+        np.vstack([rates, np.eye(size)]), np.append(by_drop, np.zeros(size)), rcond=None
+    )[0]
+    weighed = by_drop - rates @ as_tape
+    precision = float(weighed @ weighed + as_tape @ as_tape)
     if not precision > 0.0:
         return 0.0, float("inf"), 0.0
     change = -float(weighed @ (misfit + rates @ errors)) / precision
