@@ -32,7 +32,9 @@ def evaluator_of(car: str) -> Evaluator:
 
 def many_settings() -> Settings:
     draw, count = np.random.default_rng(0), BATCH // TRAVEL.size
-    return Settings(draw.uniform(0.0, 20.0, count), draw.uniform(-6.0, 6.0, count), np.zeros(count))
+    return Settings(
+        draw.uniform(0.0, 20.0, count), draw.uniform(-6.0, 6.0, count), np.zeros(count, int)
+    )
 
 
 def constraints_of(evaluator: Evaluator, setting: Settings) -> LinkConstraints | AxleConstraints:
