@@ -7,8 +7,7 @@ from numpy.typing import NDArray
 
 from geometry.vectors import Array
 from optimizer.car.settings import Rows
-from optimizer.limits.kept import AS_MEASURED, margins_in_cars
-from optimizer.limits.watched import Margin
+from optimizer.limits.kept import kept_in_cars
 from optimizer.models.setting import Chances, LimitKept
 from optimizer.options.candidates import Candidates
 from optimizer.options.dimensions import Option, OptionSpace
@@ -49,7 +48,7 @@ def chances(
     peaks, kept = peaks[:, sound], kept[:, sound]
     fitting = [space.fits(option) for option in options]
     best = peaks[fitting if any(fitting) else slice(None)].min(axis=0)
-    tolerance = np.radians(space.wheels[0].evaluator.case.aim.tolerance_deg)
+    tolerance = space.wheels[0].evaluator.tolerance
     return [
         _chances(
             peaks[k],
@@ -90,26 +89,16 @@ def limits_kept_in_cars(
 ) -> tuple[Bools, list[list[LimitKept]]]:
     """Whether each row keeps every limit in each car, (M, N); and what is told of each row."""
     first, of_row = np.unique(wheel.alike.of_row[rows], return_inverse=True)
-    kept = np.ones((first.size, drawn.of(number, wheel.evaluator).sound.size), dtype=bool)
+    kept = np.empty((first.size, drawn.of(number, wheel.evaluator).sound.size), dtype=bool)
     told: list[list[LimitKept]] = [[] for _ in first]
     for evaluator, places in wheel.by_limits(first):
-        found = wheel.margins_of(first[places])
-        kept[places] &= _kept_as_measured(found)[:, None]
-        settings = wheel.settings.rows(first[places])
-        for one, left in margins_in_cars(evaluator, settings, found, drawn.of(number, evaluator)):
-            kept[places] &= left >= 0.0
-            for place, share in zip(places.tolist(), np.mean(left >= 0.0, axis=1), strict=True):
+        found, settings = wheel.margins_of(first[places]), wheel.settings.rows(first[places])
+        cars, side = drawn.of(number, evaluator), evaluator.case.side
+        kept[places], shares = kept_in_cars(evaluator, settings, found, cars)
+        for one, of_rows in shares:
+            for place, share in zip(places.tolist(), of_rows.tolist(), strict=True):
                 if share < AS_GOOD_AS_SURE:
-                    side = evaluator.case.side
                     told[place].append(
                         LimitKept(side=side, kind=one.kind, name=one.name, probability=share)
                     )
     return kept[of_row], [told[place] for place in of_row.tolist()]
-
-
-def _kept_as_measured(found: Sequence[Margin]) -> Bools:
-    """Whether rows keep the limits of `AS_MEASURED`, (M,)."""
-    kept: Bools = np.logical_and.reduce(
-        [one.margin >= 0.0 for one in found if one.kind in AS_MEASURED]
-    )
-    return kept

@@ -74,7 +74,7 @@ def measure_again(wheel: Candidates, first: int, seed: int, number: int) -> Meas
     if not sound.size:
         return None
     settings = wheel.settings.rows(rows)
-    scored = _Scored(np.minimum(cars.peaks(settings)[:, sound], np.pi), tolerance_of(evaluator))
+    scored = _Scored(np.minimum(cars.peaks(settings)[:, sound], np.pi), evaluator.tolerance)
     errors = cars.points[sound].reshape(sound.size, -1)
     inputs = _inputs(evaluator)
     indices = _indices(evaluator, wheel.settings.rows(np.array([first])), inputs, seed)
@@ -99,11 +99,6 @@ def measure_again(wheel: Candidates, first: int, seed: int, number: int) -> Meas
         peak_mean_together_deg=together[0],
         meets_probability_together=together[1],
     )
-
-
-def tolerance_of(evaluator: Evaluator) -> float:
-    """Tolerance of a case. [rad]."""
-    return float(np.radians(evaluator.case.aim.tolerance_deg))
 
 
 @dataclass(frozen=True)
@@ -176,7 +171,7 @@ def _together(
     of_truths, possible = peaks[:, :TRUTHS], peaks[:, TRUTHS:].reshape(len(peaks), TRUTHS, POSSIBLE)
     sound = np.flatnonzero(cars.sound[:TRUTHS])
     chosen = np.argmin(possible.mean(axis=2), axis=0)
-    return _Scored(of_truths[:, sound], tolerance_of(evaluator)).judged(chosen[sound])
+    return _Scored(of_truths[:, sound], evaluator.tolerance).judged(chosen[sound])
 
 
 def _considered(wheel: Candidates, part: int, first: int) -> Rows:

@@ -111,8 +111,7 @@ def _wheels(space: OptionSpace) -> range:
 def _served(space: OptionSpace, drawn: DrawnCars, number: int, rows: Rows) -> Bools:
     """Whether each row keeps tolerance and limits of one wheel in each car, (M, N)."""
     wheel = space.wheels[number]
-    tolerance = np.radians(wheel.evaluator.case.aim.tolerance_deg)
-    served: Bools = peaks_in_cars(wheel, rows, drawn, number) <= tolerance
+    served: Bools = peaks_in_cars(wheel, rows, drawn, number) <= wheel.evaluator.tolerance
     some = np.flatnonzero(served.any(axis=1))
     if some.size:
         served[some] &= limits_kept_in_cars(wheel, rows[some], drawn, number)[0]

@@ -109,6 +109,11 @@ class Evaluator:
         wanted = self.case.ride.toe_deg
         return float(np.radians(self.case.wheel.toe_deg if wanted is None else wanted))
 
+    @property
+    def tolerance(self) -> float:
+        """Toe change beyond the wanted one that is good enough. [rad]."""
+        return float(np.radians(self.case.aim.tolerance_deg))
+
     def poses(self, linkage: int) -> ToeHeldPoses:
         """Toe-held poses of the used travel; solved once for each choice of the linkage. [mm]."""
         if linkage not in self.poses_by_linkage:

@@ -3,13 +3,12 @@
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.many_cars import BUILT, ManyCars
 from optimizer.car.settings import Settings
 from optimizer.gauging.fit import FittedPoints
-from optimizer.limits.kept import AS_MEASURED, margins_in_cars
+from optimizer.limits.kept import kept_in_cars
 from optimizer.limits.margins import Margin
 from optimizer.models.gauge import LimitsKept
 from optimizer.models.setting import LimitKept
@@ -40,17 +39,10 @@ def limits_kept(
     points = rng.normal(size=(CARS, len(spread))) @ spread.T
     built = rng.uniform(-1.0, 1.0, (CARS, len(BUILT)))
     cars = ManyCars.of(corrected, points.reshape(CARS, -1, 3), built)
-    certain = all(one.margin[0] >= 0.0 for one in found if one.kind in AS_MEASURED)
-    kept: NDArray[np.bool_] = np.full(CARS, certain)
-    told = []
-    for one, left in margins_in_cars(corrected, setting, found, cars):
-        kept &= left[0] >= 0.0
-        told.append(
-            LimitKept(
-                side=corrected.case.side,
-                kind=one.kind,
-                name=one.name,
-                probability=float(np.mean(left[0] >= 0.0)),
-            )
-        )
-    return LimitsKept(probability=float(kept.mean()), limits=told)
+    kept, shares = kept_in_cars(corrected, setting, found, cars)
+    side = corrected.case.side
+    limits = [
+        LimitKept(side=side, kind=one.kind, name=one.name, probability=float(share[0]))
+        for one, share in shares
+    ]
+    return LimitsKept(probability=float(kept.mean()), limits=limits)

@@ -29,7 +29,7 @@ def described_settings(
     length_change = evaluator.rod_length_change(settings)
     drop = evaluator.corner.drop_along_stud(settings)
     strength = strength_figures(evaluator.case, drop, length_change)
-    tolerance = np.radians(evaluator.case.aim.tolerance_deg)
+    tolerance = evaluator.tolerance
     side, diameter = evaluator.case.side, evaluator.case.toe_diameter
     near = dead_centers(evaluator, settings)
     described = []

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from geometry.motion import toe_held_motion
 from geometry.vectors import Array, norm
@@ -86,6 +87,25 @@ def margins_in_cars(
         moved = at[..., None] + rates @ errors
         left.append((one, moved.min(axis=1)))
     return left
+
+
+def kept_in_cars(
+    evaluator: Evaluator, settings: Settings, found: Sequence[Margin], cars: ManyCars
+) -> tuple[NDArray[np.bool_], list[tuple[Margin, Array]]]:
+    """Whether settings keep every limit in each of many cars, (M, N); parameters as above.
+
+    And of each limit that is followed in them the share of the cars in which it is kept, (M,).
+    """
+    kept = np.ones((len(settings), len(cars.points)), dtype=bool)
+    for one in found:
+        if one.kind in AS_MEASURED:
+            kept &= (one.margin >= 0.0)[:, None]
+    shares = []
+    for one, left in margins_in_cars(evaluator, settings, found, cars):
+        held = left >= 0.0
+        kept &= held
+        shares.append((one, held.mean(axis=1)))
+    return kept, shares
 
 
 def _followed(found: Sequence[Margin]) -> tuple[list[Margin], list[Margin]]:

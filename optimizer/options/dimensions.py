@@ -124,7 +124,7 @@ class OptionSpace:
         """
         if self.over is not None:
             return best_peak + RESOLUTION
-        tolerance = float(np.radians(self.wheels[0].evaluator.case.aim.tolerance_deg))
+        tolerance = self.wheels[0].evaluator.tolerance
         if best_peak > tolerance:
             return best_peak + RESOLUTION
         return min(tolerance, best_peak + max(RESOLUTION, self.tape_spread / SPREADS))

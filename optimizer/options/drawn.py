@@ -4,13 +4,12 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.many_cars import ManyCars
 from optimizer.car.settings import Settings
-from optimizer.limits.kept import margins_in_cars
+from optimizer.limits.kept import kept_in_cars
 from optimizer.limits.margins import Margin
 
 Criterion = Literal["nominal", "expected", "worst"]
@@ -80,8 +79,5 @@ class OverCars:
     def limits_kept(self, evaluator: Evaluator, settings: Settings, found: list[Margin]) -> Array:
         """Share of the cars in which each setting keeps every limit, (M,)."""
         cars = self.drawn.of(self.wheel, evaluator)
-        kept: NDArray[np.bool_] = np.ones((len(settings), len(cars.points)), dtype=bool)
-        for _, left in margins_in_cars(evaluator, settings, found, cars):
-            kept &= left >= 0.0
-        share: Array = kept.mean(axis=1)
+        share: Array = kept_in_cars(evaluator, settings, found, cars)[0].mean(axis=1)
         return share

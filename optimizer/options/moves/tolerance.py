@@ -86,7 +86,7 @@ def _signs(count: int) -> Array:
 
 def _largest(evaluator: Evaluator, pivot: Settings, directions: Array, most: float) -> float:
     """Largest multiple, up to `most`, of deviations (K, 6) at which all stay near enough."""
-    wanted = np.radians(evaluator.case.aim.tolerance_deg)
+    wanted = evaluator.tolerance
 
     def near_enough(scales: Array) -> NDArray[np.bool_]:
         deviations = (scales[:, None, None] * directions).reshape(-1, 6)
