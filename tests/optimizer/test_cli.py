@@ -134,9 +134,6 @@ def test_an_odd_case_is_answered_or_refused_in_a_sentence(
 # --- what is too much
 
 
-ONE_THREAD = os.environ | {"OPENBLAS_NUM_THREADS": "1"}  # each would reserve address space
-
-
 def within_two_gigabytes() -> None:
     resource.setrlimit(resource.RLIMIT_AS, (2 << 30, 2 << 30))
 
@@ -148,7 +145,7 @@ def test_a_shelf_beyond_counting_is_refused_before_memory_runs_out(tmp_path):
     path = tmp_path / "shelf.toml"
     path.write_text(edited(changed(STRUT, SHIMS, shims), {"outer_pivot.stack": ""}, {}))
 
-    ended = process("check", path, preexec_fn=within_two_gigabytes, env=ONE_THREAD)
+    ended = process("check", path, preexec_fn=within_two_gigabytes)
     assert (ended.returncode, ended.stdout) == (2, "")
     assert "different stacks" in ended.stderr
 
@@ -168,7 +165,7 @@ diameter = 6.0
     )
     path = tmp_path / "tubes.toml"
     path.write_text(STRUT.read_text(encoding="utf-8") + tubes, encoding="utf-8")
-    ended = process("suggest", path, "--json", preexec_fn=within_two_gigabytes, env=ONE_THREAD)
+    ended = process("suggest", path, "--json", preexec_fn=within_two_gigabytes)
     assert ended.returncode in (0, 1), ended.stderr
     (first, *_) = json.loads(ended.stdout)["ranked"]
     assert 0.0 <= first["chances"]["keeps_limits_probability"] <= 1.0

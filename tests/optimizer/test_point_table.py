@@ -11,19 +11,10 @@ from optimizer.files.case_file import case_from_toml
 from optimizer.files.point_table import axes_of, case_from_table, points_from_table, recognized
 from optimizer.files.starters import starter_case
 from optimizer.models.points import POINTS_OF_LAYOUT, BeamAxlePoints, StrutPoints
+from tests.optimizer.gauging.garage_cars import STRUT as ISO
 
 LENGTH_ATOL_MM = 1e-9
 
-ISO = {
-    "lower_arm_front": (160.0, 365.0, 205.0),
-    "lower_arm_rear": (-190.0, 350.0, 212.0),
-    "lower_ball_joint": (0.0, 735.0, 190.0),
-    "strut_top": (-38.0, 575.0, 830.0),
-    "strut_axis": (-5.0, 640.0, 400.0),
-    "tie_rod_inner": (-118.0, 330.0, 268.0),
-    "tie_rod_outer": (-128.0, 700.0, 262.0),
-    "wheel_center": (4.0, 770.0, 318.0),
-}
 AS_PEOPLE_SAY = dict(
     zip(
         ISO,

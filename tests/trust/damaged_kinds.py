@@ -11,6 +11,7 @@ from optimizer.files.case_file import read_car
 from optimizer.options.study.run import StudyPlan
 from tests.conftest import EVERY_DEMO_CAR
 from tests.optimizer.command_line import CASES, STRUT, WISHBONE, process
+from tests.optimizer.gauging.garage_cars import STRUT as POINTS
 
 from .damage import damaged
 from .forked import Run
@@ -19,16 +20,6 @@ READINGS = CASES / "readings"
 KITS = CASES / "kits.toml"
 ARGUMENT = "{damaged}"  # stands in a command for the damaged text itself
 THOUSAND = 1000
-POINTS = {
-    "lower_arm_front": (160.0, 365.0, 205.0),
-    "lower_arm_rear": (-190.0, 350.0, 212.0),
-    "lower_ball_joint": (0.0, 735.0, 190.0),
-    "strut_top": (-38.0, 575.0, 830.0),
-    "strut_axis": (-5.0, 640.0, 400.0),
-    "tie_rod_inner": (-118.0, 330.0, 268.0),
-    "tie_rod_outer": (-128.0, 700.0, 262.0),
-    "wheel_center": (4.0, 770.0, 318.0),
-}
 POINTS_CSV = "\n".join(["name,x,y,z", *(f"{a},{x},{y},{z}" for a, (x, y, z) in POINTS.items())])
 CARS_CSV = (
     "like,name,ride.lowered_by,points.tie_rod_outer.z,points.tie_rod_inner.z\n"

@@ -32,7 +32,6 @@ def killed(seed: int, longest_s: float, *command: object) -> bool:
         stdout=subprocess.DEVNULL,
         stderr=subprocess.DEVNULL,
         cwd=ROOT,
-        env=os.environ | {"OPENBLAS_NUM_THREADS": "1"},
         start_new_session=True,
     )
     time.sleep(random.Random(seed).uniform(FIRST_S, longest_s))

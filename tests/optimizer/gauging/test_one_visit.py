@@ -11,6 +11,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.guide_table import check_guide
+
 from .garage_cars import KINDS
 from .one_visit import GROUPS, STAGES, visits
 from .one_visit_table import (
@@ -45,13 +47,8 @@ def everyone(found):
     return [car for cars in found.values() for car in cars]
 
 
-def test_the_guide_shows_this_table(found, request):
-    text = GUIDE.read_text(encoding="utf-8")
-    now = SHOWN.sub(lambda _: f"```text\n{table(found)}```", text)
-    if request.config.getoption("accept_golden"):
-        GUIDE.write_text(now, encoding="utf-8")
-    assert len(SHOWN.findall(text)) == 1
-    assert GUIDE.read_text(encoding="utf-8") == now, "pytest --accept-golden rewrites the guide"
+def test_the_guide_shows_this_table(found, request, capsys):
+    check_guide(GUIDE, SHOWN, table(found), request, capsys)
 
 
 def test_every_kind_came_with_corrections_of_every_size(found):

@@ -1,7 +1,6 @@
 """One study on a real PostgreSQL server: shared from the first moment, or refused."""
 
 import json
-import os
 import subprocess
 import sys
 import time
@@ -56,7 +55,6 @@ def worker(url: str, *more: object, car: Path = CAR) -> subprocess.Popen[str]:
         stderr=subprocess.PIPE,
         text=True,
         cwd=ROOT,
-        env=os.environ | {"OPENBLAS_NUM_THREADS": "1"},
     )
 
 

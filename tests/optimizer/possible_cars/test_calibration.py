@@ -7,13 +7,14 @@ tests/golden/calibration.csv and run
 """
 
 import re
-import sys
 from dataclasses import astuple
 from pathlib import Path
 
 import numpy as np
 import pytest
 from scipy.stats import binomtest, chisquare
+
+from tests.guide_table import check_guide
 
 from .calibration import DRAWN, columns, places
 from .reliability import (
@@ -106,11 +107,4 @@ def test_the_first_cars_of_each_kind_lie_where_they_did(found, kind):
 
 
 def test_the_guide_shows_this_table(found, request, capsys):
-    text = GUIDE.read_text(encoding="utf-8")
-    now = SHOWN.sub(lambda _: f"```text\n{table(found)}```", text)
-    if request.config.getoption("accept_golden"):
-        GUIDE.write_text(now, encoding="utf-8")
-        with capsys.disabled():
-            sys.stdout.write("\n" + table(found))
-    assert len(SHOWN.findall(text)) == 1
-    assert GUIDE.read_text(encoding="utf-8") == now, "pytest --accept-golden rewrites the guide"
+    check_guide(GUIDE, SHOWN, table(found), request, capsys)
