@@ -6,6 +6,7 @@ from typing import Any
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
+from optimizer.car.settings import Settings
 from optimizer.files.case_file import case_from_toml
 from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
@@ -80,3 +81,7 @@ changes = st.builds(
 
 def case_of(table: Table) -> Case:
     return Case.model_validate(table)
+
+
+def settings_of(request: CurveRequest) -> Settings:
+    return Settings.single(request.outer_drop, request.rack_raise)
