@@ -145,8 +145,7 @@ def _odd_links(evaluator: Evaluator) -> Iterator[Doubt]:
 def _odd_axle(evaluator: Evaluator) -> Iterator[Doubt]:
     corner = evaluator.corner
     yield from _odd_spring(evaluator) if corner.on_leaves else _odd_axle_links(evaluator)
-    rod = np.abs(corner.outer_seat - corner.inner)
-    if rod[0] > rod[1] and abs(corner.rack_axis[0]) < abs(corner.rack_axis[1]):
+    if corner.rod_along_car and abs(corner.rack_axis[0]) < abs(corner.rack_axis[1]):
         yield _about("drag_link_inner", OddWay(kind="drag-link"))
 
 
@@ -188,8 +187,7 @@ def _odd_steering(evaluator: Evaluator) -> Iterator[Doubt]:
     if case.words.steers and not low <= corner.steering_arm <= high:
         odd = UnusualArm(found_mm=corner.steering_arm, low_mm=low, high_mm=high)
         yield _about(outer, odd)
-    rod = np.abs(corner.outer_seat - corner.inner)
-    if abs(corner.rack_axis[1]) < ACROSS and not (corner.on_beam and rod[0] > rod[1]):
+    if abs(corner.rack_axis[1]) < ACROSS and not (corner.on_beam and corner.rod_along_car):
         yield Doubt(location="steering.rack_axis", message=OddWay(kind="rack-axis"))
     if corner.stud_axis[2] > 0.0:
         yield Doubt(location="outer_pivot.stud_axis", message=OddWay(kind="stud-axis"))

@@ -121,6 +121,12 @@ class Corner:
         """Whether leaf springs carry that beam."""
         return "spring_eye" in self.points
 
+    @property
+    def rod_along_car(self) -> bool:
+        """Whether the rod runs more along the car than across it, as measured."""
+        along, across, _ = np.abs(self.outer_seat - self.inner)
+        return bool(along > across)
+
     def link(self, number: int, choice: int | Rows = 0) -> tuple[Array, Array]:
         """Inner and outer end of a link as measured, with a choice of brackets, (..., 3). [mm]."""
         inner, outer = (self.points[f"link_{number}_{end}"] for end in ("inner", "outer"))
