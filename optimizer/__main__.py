@@ -1,5 +1,6 @@
 """Where the program starts: Ctrl-C is answered in one word from the first line on."""
 
+import gc
 import os
 import signal
 import sys
@@ -7,6 +8,9 @@ import sys
 STOPPED = 130  # exit code of what is stopped by hand
 # Read by numpy when it is imported.  Matrices are small here: threads only wait for each other.
 ONE_THREAD = ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "OMP_NUM_THREADS")
+# Most objects that a command makes last to its end: more of them are made before it is asked
+# which ones are garbage.
+MADE_UNASKED = 100_000
 
 
 def start() -> int:
@@ -14,11 +18,13 @@ def start() -> int:
     signal.signal(signal.SIGINT, _stop)
     for name in ONE_THREAD:
         os.environ.setdefault(name, "1")
+    gc.set_threshold(MADE_UNASKED)
     from optimizer.cli.main import main
 
     signal.signal(signal.SIGINT, signal.default_int_handler)
     code = main()
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # all is said; nothing is left to stop
+    gc.freeze()  # nor is any garbage worth finding before it all goes at once
     if code == STOPPED:
         # Python kills itself in place of exiting where Ctrl-C fell into code that it made of text.
         os._exit(STOPPED)

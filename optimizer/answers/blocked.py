@@ -13,7 +13,6 @@ from optimizer.limits.stops import stops
 from optimizer.models.reach import (
     BlockedBy,
     CurveLeft,
-    NeededSetting,
     NotAligned,
     NothingShared,
     NotJoined,
@@ -22,6 +21,7 @@ from optimizer.models.reach import (
     StopThere,
     WheelStop,
 )
+from optimizer.models.setting import NeededSetting
 from optimizer.models.stops import LimitKind
 from optimizer.options.arm_ends import arm_ends
 from optimizer.options.hardware import Hardware

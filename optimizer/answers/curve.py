@@ -2,7 +2,6 @@
 
 import numpy as np
 
-from geometry.motion import Reach
 from geometry.side_effects import ground_offsets
 from geometry.toe_curve import toe_change
 from geometry.vectors import Array, norm
@@ -14,6 +13,7 @@ from geometry.wheel_angles import (
 )
 from optimizer.answers.alignment_effect import alignment_effect
 from optimizer.answers.comparison import compared
+from optimizer.answers.plausibility import ENDS
 from optimizer.answers.settling import settling
 from optimizer.car.alignment import alignment_of
 from optimizer.car.diagnosis import drift_of
@@ -30,7 +30,6 @@ from optimizer.models.curve import (
     CurveRequest,
     CurveResult,
     CurvesTogether,
-    Ends,
     NoPose,
     WheelCurve,
 )
@@ -45,11 +44,6 @@ from optimizer.wording.faults import (
     no_tilt,
 )
 
-ENDS: dict[Reach, Ends] = {
-    Reach.ARMS_END: "arms",
-    Reach.ROD_ENDS: "rod",
-    Reach.JAMMED: "line",
-}
 OF_LEAVES = ("lift_block", "shackle_longer")
 
 

@@ -8,12 +8,12 @@ import numpy as np
 
 from geometry.motion import Reach, toe_held_motion
 from geometry.toe_held import HALF_RANGE
-from optimizer.answers.curve import ENDS
 from optimizer.car.alignment import AlignmentError, aligned_apart, aligned_case
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Settings
 from optimizer.errors import CaseFileError, Fault
 from optimizer.models.case import Case
+from optimizer.models.stops import Ends
 from optimizer.models.tables import grade_faults
 from optimizer.models.vehicle import Vehicle
 from optimizer.wording.faults import (
@@ -24,6 +24,11 @@ from optimizer.wording.faults import (
     with_extension,
 )
 
+ENDS: dict[Reach, Ends] = {
+    Reach.ARMS_END: "arms",
+    Reach.ROD_ENDS: "rod",
+    Reach.JAMMED: "line",
+}
 STROKES: tuple[tuple[Literal["bump", "droop"], float], ...] = (("bump", 1.0), ("droop", -1.0))
 
 

@@ -19,6 +19,7 @@ from typing import Any, Self
 from pydantic import (
     BaseModel,
     ConfigDict,
+    Field,
     ModelWrapValidatorHandler,
     ValidationError,
     model_validator,
@@ -67,6 +68,11 @@ class FrozenModel(BaseModel):
         except ValidationError as error:
             order = list(typed) if isinstance(typed, Mapping) else []
             raise FaultList(faults_in(error, cls, order)) from None
+
+
+def as_empty() -> Any:
+    """Read a table that is left out as if it stood there empty."""
+    return Field(default_factory=dict)
 
 
 @cache

@@ -9,7 +9,7 @@ from optimizer.errors import Fault
 from optimizer.models.accuracy import Accuracy
 from optimizer.models.aim import Aim
 from optimizer.models.alignment import Alignment, raise_unless_there
-from optimizer.models.base import FaultList, FrozenModel, quoted, unknown_key
+from optimizer.models.base import FaultList, FrozenModel, as_empty, quoted, unknown_key
 from optimizer.models.car import Car
 from optimizer.models.carriers import missing_carriers
 from optimizer.models.custom import PivotRoom
@@ -72,43 +72,43 @@ class Case(FrozenModel):
     """the table that holds tire_radius"""
     ride: Ride
     """the table that holds bump and droop, the travel that the car uses"""
-    car: Car = Car()
+    car: Car = as_empty()
     """Sizes of the whole car."""
-    steering: Steering = Steering()
+    steering: Steering = as_empty()
     """What steers the wheel, how far, and the place of the steering arms."""
     shelf: Shelf | None = None
     """Pieces that a stack must be built from."""
-    outer_pivot: OuterPivot = OuterPivot()
+    outer_pivot: OuterPivot = as_empty()
     """What may be fitted at the outer pivot."""
     custom_pivot: PivotRoom | None = None
     """Room for a pivot made to measure; looked into only where that is asked for."""
-    rack: Rack = Rack()
+    rack: Rack = as_empty()
     """What may be fitted at the rack, or what the inner pivot sits in."""
-    lower_ball_joint: LowerBallJoint = LowerBallJoint()
+    lower_ball_joint: LowerBallJoint = as_empty()
     """What is or may be fitted at the lower ball joint."""
-    knuckle_plate: KnucklePlate = KnucklePlate()
+    knuckle_plate: KnucklePlate = as_empty()
     """What is or may be fitted between the strut's foot and the steering arm."""
-    crossmember: Crossmember = Crossmember()
+    crossmember: Crossmember = as_empty()
     """What is or may be fitted between crossmember and body."""
-    lateral_link: LateralLink = LateralLink()
+    lateral_link: LateralLink = as_empty()
     """What is or may be fitted at the lateral link's brackets, on a beam axle."""
-    leaf_spring: LeafSpring = LeafSpring()
+    leaf_spring: LeafSpring = as_empty()
     """What is or may be fitted between leaf springs and axle, and as their shackles."""
     alignment: Alignment | None = None
     """Camber and caster to be set at ride height; left out, they stay as they come."""
-    aim: Aim = Aim()
+    aim: Aim = as_empty()
     """The wanted toe curve: a gain or a band."""
-    effort: Effort = Effort()
+    effort: Effort = as_empty()
     """How much work each change is; decides between settings that are good enough."""
-    minutes: Minutes = Minutes()
+    minutes: Minutes = as_empty()
     """How long each reading takes; decides which one is worth taking next."""
-    accuracy: Accuracy = Accuracy()
+    accuracy: Accuracy = as_empty()
     """How well the points are known."""
     measured: tuple[MeasuredLength, ...] = ()
     """Lengths measured beside the points."""
-    joint: Joint = Joint()
+    joint: Joint = as_empty()
     """The tie rod and its joints."""
-    limits: Limits = Limits()
+    limits: Limits = as_empty()
     """Limits that belong to no part alone."""
     stud: Stud | None = None
     """The stud under the outer joint; left out, its strength is not judged."""
@@ -116,7 +116,7 @@ class Case(FrozenModel):
     """The tie rod's thread; left out, its engagement is not judged."""
     obstacles: tuple[Obstacle, ...] = ()
     """Parts that the rod and the outer joint must not touch."""
-    display: Display = Display()
+    display: Display = as_empty()
     """How reports state toe."""
 
     @model_validator(mode="before")

@@ -10,12 +10,9 @@ from optimizer.models.base import FrozenModel
 from optimizer.models.comparison import SidesCompared
 from optimizer.models.setting import BandVerdict
 from optimizer.models.settling import Settling, StaticDrift
+from optimizer.models.stops import Ends
 from optimizer.models.subject import Subject
 from optimizer.units import Side
-
-Ends = Literal[
-    "arms", "rod", "line"
-]  # what has no pose: the suspension whatever the rod does, or the rod
 
 
 class CurveRequest(FrozenModel):

@@ -5,7 +5,7 @@ from typing import Annotated, Any, Self
 from pydantic import BeforeValidator, ValidationInfo, model_validator
 
 from optimizer.errors import Fault
-from optimizer.models.base import FaultList, FrozenModel, number, quoted
+from optimizer.models.base import FaultList, FrozenModel, as_empty, number, quoted
 from optimizer.models.quantities import WIDEST_ADJUSTMENT_MM, file_units, in_millimeters
 from optimizer.units import length_text
 
@@ -52,9 +52,9 @@ class Room(FrozenModel):
 class PivotRoom(FrozenModel):
     """Room for an outer pivot made to measure, and for the inner one too if it is to be moved."""
 
-    outer: Room = Room()
+    outer: Room = as_empty()
     """Room about the standard seat."""
-    inner: Room = Room()
+    inner: Room = as_empty()
     """Room about the measured inner pivot."""
 
     @model_validator(mode="after")

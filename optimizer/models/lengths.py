@@ -6,7 +6,7 @@ from pydantic import SerializeAsAny, model_validator
 
 from optimizer.errors import Fault
 from optimizer.models.answer import Answer, Fact
-from optimizer.models.base import FaultList, FrozenModel
+from optimizer.models.base import FaultList, FrozenModel, as_empty
 from optimizer.models.cautions import Caution
 from optimizer.models.display import Display
 from optimizer.models.measured_car import MeasuredCar
@@ -30,7 +30,7 @@ class Lengths(FrozenModel):
     """a table with rod_length and steering_arm"""
     shelf: Shelf | None = None
     """Pieces at hand: what each is worth is told."""
-    display: Display = Display()
+    display: Display = as_empty()
     """How reports state toe."""
 
     @model_validator(mode="after")

@@ -6,7 +6,7 @@ from typing import Annotated, Self
 from pydantic import StrictBool, ValidationInfo, model_validator
 
 from optimizer.errors import Fault
-from optimizer.models.base import FaultList, FrozenModel
+from optimizer.models.base import FaultList, FrozenModel, as_empty
 from optimizer.models.quantities import (
     Direction,
     LengthFromZero,
@@ -147,9 +147,9 @@ class Joint(FrozenModel):
     retaining_washer: PositiveLength | None = None
     """Diameter of the washers that keep a failed outer rod end on its bolt, against the ball or its
     spacers; they cost tilt. [mm]"""
-    outer: OuterJoint = OuterJoint()
+    outer: OuterJoint = as_empty()
     """Limit of the outer joint."""
-    inner: InnerJoint = InnerJoint()
+    inner: InnerJoint = as_empty()
     """Limit of the inner joint."""
 
     @model_validator(mode="after")

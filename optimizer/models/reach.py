@@ -7,7 +7,7 @@ from pydantic import Field
 from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.answer import Answer, Fact
 from optimizer.models.cautions import Caution
-from optimizer.models.setting import Fitted
+from optimizer.models.setting import Fitted, NeededSetting
 from optimizer.models.stops import Stop
 from optimizer.models.subject import Subject
 from optimizer.models.suggest import KitFacts
@@ -27,28 +27,6 @@ BlockedBy = Literal[
     "turn",
     "shared",
 ]
-
-
-class NeededSetting(Answer):
-    """The setting with the smallest peak at a ride height, whatever the kit can build.
-
-    Of several that the rack spacers and linkage choices make, the one that asks least of the kit.
-    `extended` tells that the ball-joint drop is another than the car has now.
-    """
-
-    outer_drop_mm: float
-    rack_raise_mm: float
-    rack_fore_aft_mm: float = 0.0
-    ball_joint_drop_mm: float
-    frame_bracket_raise_mm: float = 0.0
-    axle_bracket_raise_mm: float = 0.0
-    knuckle_plate_mm: float = 0.0
-    crossmember_spacer_mm: float = 0.0
-    rack_tilt_mm: float = 0.0
-    lift_block_mm: float = 0.0
-    shackle_longer_mm: float = 0.0
-    extended: bool
-    peak_toe_change_deg: float
 
 
 class NotAligned(Fact):

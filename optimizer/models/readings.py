@@ -17,7 +17,7 @@ from pydantic import (
 
 from optimizer.errors import Fault
 from optimizer.models.aim import Aim
-from optimizer.models.base import FaultList, FrozenModel, quoted
+from optimizer.models.base import FaultList, FrozenModel, as_empty, quoted
 from optimizer.models.beside_toe import (
     CamberRead,
     CasterSweep,
@@ -152,11 +152,11 @@ class Readings(FrozenModel):
     """Travel that the car uses, for readings without a case; all that was swept if left out."""
     shelf: Shelf | None = None
     """Pieces at hand, for readings without a case."""
-    car: MeasuredCar = MeasuredCar()
+    car: MeasuredCar = as_empty()
     """Lengths for readings without a case."""
     aim: Aim | None = None
     """Wanted curve; the case's if left out."""
-    display: Display = Display()
+    display: Display = as_empty()
     """How reports state toe."""
     readings: Annotated[tuple[Row, ...], BeforeValidator(_rows)]
     """rows of numbers: travel first, then what the gauge showed"""

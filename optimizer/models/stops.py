@@ -6,6 +6,8 @@ from optimizer.models.answer import Fact
 from optimizer.units import Side
 
 DeadCenterKind = Literal["rod-arm", "cross-rod", "inner", "wheel"]
+# What has no pose: the suspension whatever the rod does, or the rod.
+Ends = Literal["arms", "rod", "line"]
 LimitKind = Literal["reach", "lock", "tilt", "gap", "thread", "stud", "chance", "steered", "turn"]
 
 

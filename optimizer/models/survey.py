@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from optimizer.errors import Fault
-from optimizer.models.base import FaultList, FrozenModel, number, quoted, unknown_key
+from optimizer.models.base import FaultList, FrozenModel, as_empty, number, quoted, unknown_key
 from optimizer.models.points import POINTS_OF_LAYOUT, Layout
 from optimizer.models.quantities import (
     FARTHEST_MM,
@@ -88,7 +88,7 @@ class Survey(FrozenModel):
     """the suspension, such as "strut" or "double-wishbone", that the points belong to"""
     side: Side
     """the side of the car, "left" or "right", that was measured"""
-    accuracy: SurveyAccuracy = SurveyAccuracy()
+    accuracy: SurveyAccuracy = as_empty()
     """How well tape, plumb line, floor and level tell."""
     floor: Floor | None = None
     """How the floor slopes."""

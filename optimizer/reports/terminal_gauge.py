@@ -24,7 +24,7 @@ from optimizer.reports.terminal_parts import (
     rendered,
     table_of,
 )
-from optimizer.wording.at_a_glance import asked_in_short, gauge_at_a_glance
+from optimizer.wording.gauge_at_a_glance import asked_in_short, gauge_at_a_glance
 from optimizer.wording.gauge_next import (
     AFTER_THAT,
     GUESS,

@@ -1,17 +1,13 @@
 """An answer in a few lines that stand alone: the verdict, and what it rests on."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
-from optimizer.models.answer import Fact
-from optimizer.models.gauge import GaugeResult
-from optimizer.models.questions import OtherStack
 from optimizer.models.stops import Tightest
 from optimizer.models.suggest import SuggestResult
 from optimizer.models.verdict import Verdict
 from optimizer.units import Side
 from optimizer.wording.chances import limits_kept_shortly
 from optimizer.wording.fitting import toe_reset_in_words
-from optimizer.wording.gauge_next import GUESS, NOTHING_FITS, figures, promise
 from optimizer.wording.ranking import CANT_BE_JUDGED
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
@@ -20,7 +16,6 @@ from optimizer.wording.sureness import ACCURATE, chances, without_x
 NOW = "Now the car peaks at {peak}."
 NEXT = "Next: fit it, {reset} Then sweep: `pivotwright sheet {case}` prints what to read."
 LEFT_ALONE = "Next: sweep the wheel with a gauge; `pivotwright sheet {case}` prints what to read."
-ASKED = "Questions about the readings that --quiet leaves out: {left}."
 NOTHING_NEXT = "Next: read below what stops each setting; `pivotwright reach {case}` tries heights."
 
 
@@ -38,27 +33,6 @@ def _shorter(found: Verdict) -> Verdict:
     """A verdict with the easiest way that would meet the tolerance, or that comes nearest."""
     ways = sorted(found.ways_out, key=lambda way: not way.meets)
     return found.model_copy(update={"ways_out": ways[:1]})
-
-
-def gauge_at_a_glance(result: GaugeResult, reader: Reader) -> list[str]:
-    """Say of each wheel what to fit next and what that promises; without points, what was read."""
-    told = []
-    for wheel in result.wheels:
-        lines: list[str] = []
-        if wheel.fitted_points:
-            lines += [GUESS] if wheel.contradictory else []
-            lines += [NOTHING_FITS] if wheel.next is None else promise(wheel.next, reader)
-        else:
-            lines.append(figures(wheel.measured, reader))
-        told += [f"{reader.of_wheel(wheel.side)}{line}" for line in lines]
-    return told
-
-
-def asked_in_short(asked: Sequence[Fact], reader: Reader) -> list[str]:
-    """Ask whether a stack is as typed, on which all else rests; count the other questions."""
-    stacks = [sentence(one, reader) for one in asked if isinstance(one, OtherStack)]
-    left = len(asked) - len(stacks)
-    return [*stacks, *([ASKED.format(left=left)] if left else [])]
 
 
 def _tightest(result: SuggestResult, reader: Reader) -> str:

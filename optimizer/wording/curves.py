@@ -1,18 +1,14 @@
 """What is said beside the curves of a car: rod lengths, the wanted band, heights without a pose."""
 
-from optimizer.models.curve import CurveOf, CurveResult, Ends, NoPose
+from optimizer.models.curve import CurveOf, CurveResult, NoPose
 from optimizer.units import length_text
 from optimizer.wording.fitting import Move, moved
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
+from optimizer.wording.stops import ENDS
 
 AS_ASKED = "as asked"
 LAID_OVER = "Laid over each other: toe change from ride height"
-ENDS: dict[Ends, str] = {
-    "arms": "the suspension can't be joined there, whatever the {words.rod} does",
-    "rod": "the {words.rod} can't follow",
-    "line": "{words.short_rod} and arm come into line on the way",
-}
 
 
 @sentence.register

@@ -4,16 +4,16 @@ from typing import Literal
 
 from optimizer.errors import Fault, PivotwrightError
 from optimizer.models.alignment import Alignment, AlignmentMove
+from optimizer.models.answer import Fact
 from optimizer.models.case import Case
-from optimizer.models.curve import Ends
 from optimizer.models.points import Layout
-from optimizer.models.sheet import ToFit
+from optimizer.models.stops import Ends
 from optimizer.models.subject import Subject
 from optimizer.units import Side, Units, length_text, short_length
 from optimizer.wording.alignment import what_to_move
-from optimizer.wording.curves import ENDS
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
+from optimizer.wording.stops import ENDS
 
 Angles = tuple[float, float]  # camber and caster [deg]
 
@@ -87,7 +87,7 @@ def no_tilt() -> PivotwrightError:
     )
 
 
-def rod_could_not_follow(fit: ToFit, subject: Subject) -> PivotwrightError:
+def rod_could_not_follow(fit: Fact, subject: Subject) -> PivotwrightError:
     """What is fitted keeps the rod from following the wheel over the used travel."""
     fitted, rod = sentence(fit, Reader(subject)), subject.words.rod
     return PivotwrightError(f"{fitted}: the {rod} could not follow the wheel over the used travel")

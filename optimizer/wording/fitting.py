@@ -3,8 +3,7 @@
 from collections.abc import Callable, Sequence
 from typing import Literal, NamedTuple
 
-from optimizer.models.reach import NeededSetting
-from optimizer.models.setting import Fitted
+from optimizer.models.setting import Fitted, NeededSetting
 from optimizer.models.vocabulary import Vocabulary
 from optimizer.units import Side
 from optimizer.wording.reader import Reader

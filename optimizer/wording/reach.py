@@ -6,7 +6,6 @@ from optimizer.models.reach import (
     BlockedBy,
     CurveLeft,
     KitReach,
-    NeededSetting,
     NotAligned,
     NothingShared,
     NotJoined,
@@ -16,6 +15,7 @@ from optimizer.models.reach import (
     StopThere,
     WheelReach,
 )
+from optimizer.models.setting import NeededSetting
 from optimizer.units import MM_PER, short_length
 from optimizer.wording.chances import chance
 from optimizer.wording.cures import CUSTOM, inner_moved

@@ -3,7 +3,7 @@
 from math import ceil, log10
 
 from optimizer.models.limits import TOLD_TO
-from optimizer.models.stops import AtPlace, DeadCenter, DeadCenterKind, Stop, Tightest
+from optimizer.models.stops import AtPlace, DeadCenter, DeadCenterKind, Ends, Stop, Tightest
 from optimizer.units import MM_PER, short_length
 from optimizer.wording.chances import chance
 from optimizer.wording.reader import LENGTH_DECIMALS, Reader
@@ -15,6 +15,11 @@ DEAD_CENTERS: dict[DeadCenterKind, str] = {
     "cross-rod": "cross rod and arm come within {angle} of one line",
     "inner": "the {words.short_rod} comes within {angle} of square to the {words.inner}'s way",
     "wheel": "the way of the wheel center comes within {angle} of level",
+}
+ENDS: dict[Ends, str] = {
+    "arms": "the suspension can't be joined there, whatever the {words.rod} does",
+    "rod": "the {words.rod} can't follow",
+    "line": "{words.short_rod} and arm come into line on the way",
 }
 
 

@@ -11,7 +11,7 @@ from optimizer.reports.pages.toe_curves import Curve, toe_figure
 from optimizer.reports.pages.views import view_sections
 from optimizer.units import Side
 from optimizer.wording.alignment import alignment_in_words
-from optimizer.wording.at_a_glance import gauge_at_a_glance
+from optimizer.wording.gauge_at_a_glance import gauge_at_a_glance
 from optimizer.wording.gauge_next import AFTER_THAT, converted_in_words, moves
 from optimizer.wording.pages import ASSUMED, HEADINGS, READ, READ_BAND, TOE_CURVES, subject_in_words
 from optimizer.wording.reader import Reader
