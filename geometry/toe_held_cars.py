@@ -25,7 +25,6 @@ from geometry.vectors import Array, dot, turned
 
 HALF_RANGE = float(np.radians(2.0))  # toe angles solved to both sides of the held one [rad]
 TOES = HALF_RANGE * np.array([-1.0, 0.0, 1.0])
-TO_POWERS = np.linalg.inv(np.vander(TOES / HALF_RANGE, increasing=True))
 NODES = 5  # heights that are solved; the others lie on the polynomial through them
 NODES_ON_LEAVES = 9  # toward the end of its shackle's swing a spring moves like no low polynomial
 AT_A_TIME = 60_000  # toe errors worked on together, so that they stay in cache
@@ -35,12 +34,14 @@ AT_A_TIME = 60_000  # toe errors worked on together, so that they stay in cache
 class ToeHeldCars:
     """What the toe-held poses of N cars say about any setting.
 
-    `family` (16, N, 3, H) holds, for each power of (toe error / `HALF_RANGE`), the car's share of
-    the squared length that a rod needs beyond the one that it has, in the order of `pair_terms`;
-    NaN in cars that cannot be led over all heights.
+    `family` (16, N, 3, K) holds, for each power of (toe error / `HALF_RANGE`), the car's share of
+    the squared length that a rod needs at K heights, in the order of `pair_terms`; NaN in cars that
+    cannot be led over all of them.  `onto` (1 + H, K) makes of it what is needed at ride height,
+    where the rod's length is set, and at H heights.
     """
 
     family: Array
+    onto: Array
 
     @property
     def sound(self) -> NDArray[np.bool_]:
@@ -98,10 +99,9 @@ def toe_held_cars(
         ],
         axis=-1,
     ).reshape(cars, 3, count, 16)
-    family = np.ascontiguousarray(np.moveaxis(shares, -1, 0)) @ to.T
-    needed = np.einsum("kp,fcph->fckh", TO_POWERS, family[..., 1:])
-    needed[:, :, 0] -= family[:, :, 1, :1]
-    return ToeHeldCars(needed)
+    low, held, high = np.moveaxis(shares, (1, -1), (0, 1))
+    powers = [held, 0.5 * (high - low), 0.5 * (high + low) - held]
+    return ToeHeldCars(np.stack(powers, axis=2), to)
 
 
 def onto_heights(nodes: Array, travel: Array) -> Array:
@@ -136,12 +136,14 @@ def toe_errors(
     terms = pair_terms(outer_shift, inner_shift)
     asked = np.flatnonzero(terms.any(axis=0))
     terms, family = np.ascontiguousarray(terms[:, asked]), cars.family[asked]
-    _, count, powers, heights = family.shape
-    step = max(1, AT_A_TIME // (len(terms) * heights))
-    for start in range(0, count, step):
-        some = slice(start, min(start + step, count))
-        product = terms @ family[:, some].reshape(asked.size, -1)
-        short, slope, bend = np.moveaxis(product.reshape(len(terms), -1, powers, heights), 2, 0)
+    home, onto = cars.onto[0], cars.onto[1:].T
+    of_setting = len(terms) * onto.shape[1]
+    step = max(1, AT_A_TIME // of_setting)
+    for start in range(0, family.shape[1], step):
+        some = slice(start, min(start + step, family.shape[1]))
+        powers = np.moveaxis(np.tensordot(terms, family[:, some], 1), 2, 0)
+        short = powers[0] @ (onto - home[:, None])  # beyond the length that is set
+        slope, bend = powers[1] @ onto, powers[2] @ onto
         with np.errstate(invalid="ignore"):  # NaN where there is none
             root = np.sqrt(slope * slope - 4.0 * bend * short)
         yield some, (-2.0 * HALF_RANGE) * short / (slope + np.copysign(root, slope))

@@ -54,7 +54,7 @@ def run(options: argparse.Namespace) -> int:
     """
     from optimizer.answers.plausibility import refuse_impossible
     from optimizer.files.case_file import read_car
-    from optimizer.files.corrected_case import refuse_corrected_by, refuse_to_write
+    from optimizer.files.corrected_before import refuse_corrected_by, refuse_to_write
     from optimizer.files.lengths_file import holds_no_readings
     from optimizer.files.readings_file import read_readings, refuse_twice
     from optimizer.files.toml_file import file_text, table_from_text
@@ -99,11 +99,12 @@ def _tell(
 ) -> None:
     """Write what is to be kept, then print."""
     from optimizer.cli.files_out import write_file
-    from optimizer.files.corrected_case import corrected_text
     from optimizer.files.toml_file import file_text
 
     first = options.files[0]
     if vehicle is not None and options.write is not None:
+        from optimizer.files.corrected_case import corrected_text
+
         write_file("write", options.write, corrected_text(file_text(first), answer, readings))
     if options.csv is not None:
         from optimizer.reports.converted_csv import converted_csv

@@ -1,18 +1,14 @@
 """A case file with its points corrected, every comment kept."""
 
 from collections.abc import MutableMapping, Sequence
-from hashlib import sha256
-from pathlib import Path
 from typing import Any
 
 import tomlkit
 
-from optimizer.errors import PivotwrightError
+from optimizer.files.corrected_before import named
 from optimizer.files.covariance_table import put_covariance
-from optimizer.files.whole_file import refuse_file
 from optimizer.models.gauge import BeforeAlignment, GaugeResult
 from optimizer.models.readings import Readings
-from optimizer.models.vehicle import Vehicle
 from optimizer.units import MM_PER
 
 NOTE = (
@@ -23,49 +19,10 @@ ALIGNMENT_NOTE = (
     "# Camber and caster under [alignment] are what the same moves give the corrected points.\n"
 )
 LENGTHS_NOTE = "# Lengths measured beside the points; [accuracy] counts what they told.\n"
-CORRECTED_BY = "# Corrected by readings"
 DECIMALS = {"mm": 2, "in": 4}
 ROOT_DECIMALS = {"mm": 4, "in": 6}  # much of what readings say stands in small differences
 ROOT_NOTE = "what tape and readings leave open together (see the guide of case files)"
 ANGLE_DECIMALS = 4
-
-
-def refuse_to_write(
-    path: Path, vehicle: Vehicle | None, readings: Sequence[Path], *, overwrite: bool
-) -> None:
-    """Stop before any work where the corrected case could not be written, or would cost a sweep.
-
-    Raises
-    ------
-    PivotwrightError
-        There is no case to correct; the file exists or holds the readings, or its folder does not
-        exist.
-    """
-    if vehicle is None:
-        raise PivotwrightError("--write: there is no case to correct; name one before the readings")
-    refuse_file("--write", path, readings, overwrite=overwrite)
-
-
-def refuse_corrected_by(path: Path, text: str, readings: Sequence[Readings]) -> None:
-    """Stop where the points of a case were corrected by the same readings before.
-
-    Raises
-    ------
-    PivotwrightError
-        Names the readings.
-    """
-    for one in readings:
-        if f"{CORRECTED_BY} {_fingerprint(one)}" in text:
-            raise PivotwrightError(
-                f"{one.name}: the points of {path} were corrected by these readings already, and "
-                "would be a second time; give them to the case as measured by tape, or sweep again"
-            )
-
-
-def _fingerprint(readings: Readings) -> str:
-    """Tell rows from all others."""
-    rows = (readings.side, readings.readings)
-    return sha256(repr(rows).encode()).hexdigest()[:12]
 
 
 def corrected_text(text: str, result: GaugeResult, readings: Sequence[Readings] = ()) -> str:
@@ -106,7 +63,7 @@ def corrected_text(text: str, result: GaugeResult, readings: Sequence[Readings] 
     body = tomlkit.dumps(document)
     for note in (NOTE, ALIGNMENT_NOTE):
         body = body.removeprefix(note)
-    notes += [f"{CORRECTED_BY} {_fingerprint(one)}: {one.name}\n" for one in readings]
+    notes += [f"{named(one)}: {one.name}\n" for one in readings]
     return "".join(notes) + body + told
 
 

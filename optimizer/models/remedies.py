@@ -3,8 +3,8 @@
 from typing import Literal
 
 from optimizer.models.answer import Fact
+from optimizer.models.diagnosis import HeightCure, LengthCure
 from optimizer.models.setting import BandVerdict
-from optimizer.models.suggest import HeightCure, LengthCure
 from optimizer.units import Side, Units
 
 Arms = Literal["ahead", "behind"]

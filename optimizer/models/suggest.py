@@ -9,39 +9,18 @@ from optimizer.models.answer import Answer
 from optimizer.models.cautions import Caution
 from optimizer.models.comparison import SidesCompared, TotalToe
 from optimizer.models.custom_pivot import CustomPivot
+from optimizer.models.diagnosis import Diagnosis
 from optimizer.models.measure_again import MeasureAgain
 from optimizer.models.next_reading import WheelReadings
 from optimizer.models.pictures import WheelPictures
 from optimizer.models.setting import Fitted, Ranked, Uncertainty
-from optimizer.models.settling import Settling, StaticDrift
+from optimizer.models.settling import Settling
 from optimizer.models.side_effects import SideEffects
 from optimizer.models.spaced_compared import SpacedPart
 from optimizer.models.strength import RodThread, StudSection
 from optimizer.models.subject import Subject
 from optimizer.models.verdict import Verdict
 from optimizer.units import Side
-
-Steers = Literal["toe-in", "toe-out", "no change"]
-HeightCure = Literal["lower-outer", "raise-outer"]
-LengthCure = Literal["lengthen-rod", "shorten-rod"]
-
-
-class Diagnosis(Answer):
-    """What a wheel does now, and what cures it.
-
-    A cure is None where that part of the curve stays within the wanted tolerance.  Lowering the
-    outer pivot does what raising the inner one does.  `drift` is empty where toe stays within the
-    tolerance as the car comes to stand a little lower or higher.
-    """
-
-    arms: Literal["ahead", "behind"]
-    steers_in_bump: Steers
-    steers_in_droop: Steers
-    slope_share_deg: float
-    curvature_share_deg: float
-    height_cure: HeightCure | None
-    length_cure: LengthCure | None
-    drift: list[StaticDrift]
 
 
 class Certificate(Answer):

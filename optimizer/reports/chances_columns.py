@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator
 from optimizer.models.setting import Chances, Ranked
 from optimizer.models.suggest import SuggestResult
 from optimizer.reports.tables import Column
-from optimizer.wording.chances import chance, percent
+from optimizer.wording.odds import chance, percent
 from optimizer.wording.reader import Reader
 
 

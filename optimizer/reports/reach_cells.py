@@ -1,7 +1,7 @@
 """The cells of the map of `reach`: ride heights down, kits across."""
 
 from optimizer.models.reach import ReachResult, ReachRow
-from optimizer.wording.chances import percent
+from optimizer.wording.odds import percent
 from optimizer.wording.reach import stop_in_a_word
 from optimizer.wording.reader import Reader
 

@@ -1,15 +1,13 @@
-"""How surely something holds, as it is said: in 10 where that is fine enough, else in 100."""
+"""How the options of a ranking come out in possible cars, and by what they were ranked."""
 
 from typing import Literal
 
 from optimizer.models.setting import Ranked
 from optimizer.models.suggest import SuggestResult
 from optimizer.wording.fitting import what_to_fit
+from optimizer.wording.odds import AS_GOOD_AS_SURE, OF_KIND, chance
 from optimizer.wording.reader import Reader
 
-FINE_IN_TEN = (0.095, 0.905)
-AS_GOOD_AS_SURE = 0.99
-OF_KIND = {"tilt": "the tilt of the ", "gap": "the gap of ", "thread": "the "}
 CARS = (
     "Of {cars:,} possible cars, drawn with points and build as accurate as the case says, the same "
     "ones for every row: peaks, and in how many the tolerance and every limit of tilt, gap and "
@@ -26,24 +24,6 @@ OTHER = (
     "at {first_nominal}; over the possible cars {other} against {first}, and it keeps every limit "
     "in {other_kept}, number 1 in {first_kept}."
 )
-
-
-def chance(probability: float) -> str:
-    """Say a probability: "8 in 10", "5 in 100", "under 1 in 100"."""
-    if FINE_IN_TEN[0] <= probability <= FINE_IN_TEN[1]:
-        return f"{round(10.0 * probability)} in 10"
-    hundredths = round(100.0 * probability)
-    if hundredths < 1:
-        return "< 1 in 100"
-    return f"{hundredths} in 100" if hundredths < 100 else "> 99 in 100"
-
-
-def percent(probability: float) -> str:
-    """Say a probability where there is little room."""
-    hundredths = round(100.0 * probability)
-    if hundredths in (0, 100):
-        return "<1 %" if hundredths == 0 else ">99 %"
-    return f"{hundredths} %"
 
 
 def cars_in_words(result: SuggestResult) -> list[str]:

@@ -1,6 +1,6 @@
 """Which pivot cures a height error or a length error; common practice, checked in the tests."""
 
-from optimizer.models.suggest import HeightCure, LengthCure
+from optimizer.models.diagnosis import HeightCure, LengthCure
 from optimizer.models.vocabulary import Vocabulary
 from optimizer.units import short_length
 from optimizer.wording.reader import Reader

@@ -1,7 +1,8 @@
 """How a wheel steers itself now, what is wrong with that, and what cures it."""
 
+from optimizer.models.diagnosis import Diagnosis, Steers
 from optimizer.models.setting import WheelSetting
-from optimizer.models.suggest import Diagnosis, Steers, SuggestResult, WheelAnswer
+from optimizer.models.suggest import SuggestResult, WheelAnswer
 from optimizer.wording.cures import cure_in_words
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence

@@ -1,8 +1,8 @@
 """What to fit next to a wheel, what that promises, and which points the readings moved."""
 
 from optimizer.models.gauge import Measured, MovedCoordinate, NextSetting
-from optimizer.wording.chances import AS_GOOD_AS_SURE, OF_KIND, chance
 from optimizer.wording.fitting import bracket_heights
+from optimizer.wording.odds import AS_GOOD_AS_SURE, OF_KIND, chance
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.stops import over_everything

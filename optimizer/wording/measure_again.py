@@ -3,7 +3,7 @@
 from optimizer.models.measure_again import MeasureAgain, MeasuredAgain
 from optimizer.models.suggest import SuggestResult
 from optimizer.units import short_length
-from optimizer.wording.chances import chance
+from optimizer.wording.odds import chance
 from optimizer.wording.reader import Reader
 
 SAID = 6

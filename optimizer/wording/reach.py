@@ -17,9 +17,9 @@ from optimizer.models.reach import (
 )
 from optimizer.models.setting import NeededSetting
 from optimizer.units import MM_PER, short_length
-from optimizer.wording.chances import chance
 from optimizer.wording.cures import CUSTOM, inner_moved
 from optimizer.wording.fitting import moved, moved_parts, what_to_fit
+from optimizer.wording.odds import chance
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.stops import of_a_wheel

@@ -5,7 +5,7 @@ from math import ceil, log10
 from optimizer.models.limits import TOLD_TO
 from optimizer.models.stops import AtPlace, DeadCenter, DeadCenterKind, Ends, Stop, Tightest
 from optimizer.units import MM_PER, short_length
-from optimizer.wording.chances import chance
+from optimizer.wording.odds import chance
 from optimizer.wording.reader import LENGTH_DECIMALS, Reader
 from optimizer.wording.sentences import sentence
 

@@ -9,8 +9,8 @@ did not answer.
 
 import time
 from contextlib import AbstractContextManager, suppress
-from statistics import median
 
+import numpy as np
 import optuna
 from optuna.trial import TrialState
 
@@ -81,7 +81,7 @@ class Claims:
         """How long a trial of this study may stay open. [s]."""
         took = [trial.duration for trial in self.study.get_trials(deepcopy=False)]
         usual = [one.total_seconds() for one in took if one is not None]
-        return SILENT_S + SILENT_TRIALS * (median(usual) if usual else 0.0)
+        return SILENT_S + SILENT_TRIALS * (float(np.median(usual)) if usual else 0.0)
 
     def _free(self, trial_id: int) -> None:
         with self.telling():

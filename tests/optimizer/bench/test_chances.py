@@ -5,7 +5,7 @@ import re
 import pytest
 
 from optimizer.models.suggest import SuggestResult
-from optimizer.wording.chances import chance
+from optimizer.wording.odds import chance
 from tests.optimizer.command_line import STRUT, WISHBONE, answer_of, changed, run
 
 EXACT = "points = 0.0\nstack = 0.0\nride_height = 0.0\nrack_center = 0.0\n"

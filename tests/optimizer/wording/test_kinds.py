@@ -8,9 +8,9 @@ from optimizer.models.cautions import CautionKind
 from optimizer.models.check import OpenKind, PlaceKind, SizeKind, WayKind
 from optimizer.models.comparison import Axis, CauseKind
 from optimizer.models.curve import Ends
+from optimizer.models.diagnosis import Steers
 from optimizer.models.sheet import BLANKS, GaugeKind, StepKind
 from optimizer.models.side_effects import GradientKind
-from optimizer.models.suggest import Steers
 from optimizer.wording import (
     cautions,
     comparison,

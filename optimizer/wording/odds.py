@@ -1,0 +1,23 @@
+"""How surely something holds, as it is said: in 10 where that is fine enough, else in 100."""
+
+FINE_IN_TEN = (0.095, 0.905)
+AS_GOOD_AS_SURE = 0.99
+OF_KIND = {"tilt": "the tilt of the ", "gap": "the gap of ", "thread": "the "}
+
+
+def chance(probability: float) -> str:
+    """Say a probability: "8 in 10", "5 in 100", "under 1 in 100"."""
+    if FINE_IN_TEN[0] <= probability <= FINE_IN_TEN[1]:
+        return f"{round(10.0 * probability)} in 10"
+    hundredths = round(100.0 * probability)
+    if hundredths < 1:
+        return "< 1 in 100"
+    return f"{hundredths} in 100" if hundredths < 100 else "> 99 in 100"
+
+
+def percent(probability: float) -> str:
+    """Say a probability where there is little room."""
+    hundredths = round(100.0 * probability)
+    if hundredths in (0, 100):
+        return "<1 %" if hundredths == 0 else ">99 %"
+    return f"{hundredths} %"
