@@ -25,7 +25,7 @@ from geometry.vectors import Array, cross, dot, norm, turned, unit
 __all__ = ["Motion", "Reach", "Rod", "rod_motion", "toe_held_motion"]
 
 TRAVEL_ATOL = 1e-10  # how exactly the wheel center must reach the wanted height [mm]
-SECANT_STEPS = 12
+STEPS = 12
 CLOSEST_GUESS = 1e-3  # two first guesses nearer than this tell too little about the slope [rad]
 WIDEST_SWING = 1.5  # the arm is never sought farther from its measured pose [rad]
 BISECTIONS = 60
@@ -70,7 +70,7 @@ def rod_motion(linkage: Linkage, travel: Array, rod: Rod) -> Motion:
 
     shape = np.broadcast_shapes(np.shape(travel), rod.shape, side.sign.shape)
     travel = np.broadcast_to(travel, shape)
-    pose, rise_rate = _by_secants(linkage, travel, turn)
+    pose, rise_rate = _by_steps(linkage, travel, turn)
     motion = pose.motion(travel)
     rises = rise_rate >= LEAST_RISE * linkage.lower_circle.radius
     outer = motion.moved(rod.outer)
@@ -121,7 +121,7 @@ def toe_held_motion(linkage: Linkage, travel: Array, spin: Array, toe: Array) ->
         return _Turned.about(axis, spin, held)
 
     travel = np.asarray(travel) + np.zeros(np.shape(toe))
-    pose, _ = _by_secants(linkage, travel, turn)
+    pose, _ = _by_steps(linkage, travel, turn)
     lost = ~(np.abs(pose.rise - travel) <= TRAVEL_ATOL)
     if lost.any():
         swing = np.where(lost, _by_halves(linkage, travel, turn), pose.swing)
@@ -219,11 +219,12 @@ class _Pose:
         return Motion(rotation, translation, direction, reach)
 
 
-def _by_secants(linkage: ArmLinkage, travel: Array, turn: Turn) -> tuple[_Pose, Array]:
-    """Pose with the wheel center at `travel`, by secant steps of the swing, and its rise per swing.
+def _by_steps(linkage: ArmLinkage, travel: Array, turn: Turn) -> tuple[_Pose, Array]:
+    """Pose with the wheel center at `travel`, by steps of the swing, and its rise per swing.
 
     The wheel center rises nearly as the lower ball joint does, which is where the steps start from.
-    NaN or short of the tolerance where they lose their way.
+    The swing is taken for a straight line of the rise through the last two poses, then for a
+    parabola through the last three.  NaN or short of the tolerance where they lose their way.
     """
     circle = linkage.lower_circle
     first = circle.swing(travel)
@@ -232,20 +233,22 @@ def _by_secants(linkage: ArmLinkage, travel: Array, turn: Turn) -> tuple[_Pose, 
     close = np.abs(second - first) < CLOSEST_GUESS
     second = np.where(close, first + CLOSEST_GUESS, second)
     pose = _Pose.of(linkage, second, turn)
-    miss_second = pose.rise - travel
-    rate = (miss_second - miss_first) / (second - first)
-    for _ in range(SECANT_STEPS):
-        done = np.abs(miss_second) <= TRAVEL_ATOL
-        if (done | np.isnan(miss_second)).all():
+    miss = pose.rise - travel
+    per_rise, bend = (second - first) / (miss - miss_first), np.zeros(())
+    for _ in range(STEPS):
+        done = np.abs(miss) <= TRAVEL_ATOL
+        if (done | np.isnan(miss)).all():
             break
-        change = miss_second - miss_first
-        step = np.where(done, np.nan, second - first)
-        rate = np.where(done, rate, np.where(change == 0.0, np.nan, change) / step)
-        first, miss_first = second, miss_second
-        second = np.where(done, second, second - miss_second / rate)
-        pose = _Pose.of(linkage, second, turn)
-        miss_second = pose.rise - travel
-    return pose, rate
+        step = np.where(done, 0.0, miss * (miss_first * bend - per_rise))
+        miss_before, miss_first = miss_first, miss
+        pose = _Pose.of(linkage, pose.swing + step, turn)
+        miss = pose.rise - travel
+        change, farther = (
+            np.where(done | (miss == one), np.nan, miss - one) for one in (miss_first, miss_before)
+        )
+        newer = np.where(done, per_rise, step / change)
+        per_rise, bend = newer, np.where(done, 0.0, (newer - per_rise) / farther)
+    return pose, 1.0 / per_rise
 
 
 def _by_halves(linkage: ArmLinkage, travel: Array, turn: Turn) -> Array:

@@ -47,6 +47,7 @@ class Candidates:
         self.followed = np.zeros(len(self.settings), dtype=bool)
         self.solved: list[int] = []
         self.asked: dict[int, None] = {}
+        self._at_ends = np.zeros(len(self.settings), dtype=bool)
         self._telling: dict[int, Places] = {}
         self._unsure: dict[int, Margin] = {}
         self._looked: dict[int, tuple[int, list[Margin]]] = {}
@@ -179,8 +180,9 @@ class Candidates:
                 self.peak[some] = np.where(np.isnan(peak), np.inf, peak)
 
     def find_limits(self, rows: Rows) -> None:
-        """Check the rows against every limit where that is not done."""
-        if len(rows) > FEW:
+        """Check the rows against every limit where that is not done; with them the car as it is."""
+        rows = np.append(rows, self.left)  # which is always asked about, and costs least this way
+        if len(self._not_at_ends(rows)) > FEW:
             self.find_broken(rows)
         for evaluator, new in self._unknown(rows):
             found = margins(evaluator, self.settings.rows(new))
@@ -209,11 +211,13 @@ class Candidates:
 
         Once some are known, the one place that tells most of them is looked at before.
         """
+        rows = self._not_at_ends(rows)
         for evaluator, new in self._unknown(rows):
             if id(evaluator) in self._telling:
                 self._look(evaluator, new, places=self._telling[id(evaluator)])
         for evaluator, new in self._unknown(rows):
             found, worst = self._look(evaluator, new, ends_only=True)
+            self._at_ends[new] = True
             if id(evaluator) not in self._telling and worst.any():
                 self._telling[id(evaluator)] = most_telling(found, worst)
 
@@ -266,6 +270,11 @@ class Candidates:
         self.violation[rows] = np.where(worst > 0.0, worst, np.nan)
         self.alike.share(rows, self.violation)
         return found, worst
+
+    def _not_at_ends(self, rows: Rows) -> Rows:
+        """Those of the rows that were not looked at at the ends of travel and lock."""
+        new: Rows = rows[~self._at_ends[self.alike.of_row[rows]]]
+        return new
 
     def _unknown(self, rows: Rows) -> list[tuple[Evaluator, Rows]]:
         """One of each of the rows whose limits are not known, by limits."""

@@ -92,34 +92,34 @@ def test_a_held_toe_is_held_at_every_height(name, toe_deg):
 
 @pytest.mark.parametrize("motion_of", MOTIONS.values(), ids=MOTIONS.keys())
 @pytest.mark.parametrize("name", LAYOUTS)
-def test_where_secant_steps_fail_halving_finds_the_same_pose(name, motion_of, monkeypatch):
-    by_secant = motion_of(name, TRAVEL)
-    monkeypatch.setattr("geometry.motion.SECANT_STEPS", STEPS_LOST)
+def test_where_steps_fail_halving_finds_the_same_pose(name, motion_of, monkeypatch):
+    by_steps = motion_of(name, TRAVEL)
+    monkeypatch.setattr("geometry.motion.STEPS", STEPS_LOST)
     by_halving = motion_of(name, TRAVEL)
     assert (by_halving.reach == Reach.REACHED).all()
     np.testing.assert_allclose(
         np.degrees(by_halving.rotation),
-        np.degrees(by_secant.rotation),
+        np.degrees(by_steps.rotation),
         rtol=0,
         atol=ANGLE_ATOL_DEG,
     )
     np.testing.assert_allclose(
-        by_halving.translation, by_secant.translation, rtol=0, atol=LENGTH_ATOL_MM
+        by_halving.translation, by_steps.translation, rtol=0, atol=LENGTH_ATOL_MM
     )
 
 
 @pytest.mark.parametrize("motion_of", MOTIONS.values(), ids=MOTIONS.keys())
 @pytest.mark.parametrize("name", LAYOUTS)
-def test_where_secant_steps_fail_halving_ends_at_the_same_heights_for_the_same_reasons(
+def test_where_steps_fail_halving_ends_at_the_same_heights_for_the_same_reasons(
     name, motion_of, monkeypatch
 ):
-    by_secant = motion_of(name, FAR)
-    reached = FAR[by_secant.reach == Reach.REACHED]
+    by_steps = motion_of(name, FAR)
+    reached = FAR[by_steps.reach == Reach.REACHED]
     # The last stretch of bump is left out: a wheel folded that far under the car rises less the
     # farther its arm swings, and halving needs a rise that grows.
     judged = np.abs(FAR - reached[-1]) > 20.0
-    monkeypatch.setattr("geometry.motion.SECANT_STEPS", STEPS_LOST)
-    np.testing.assert_array_equal(motion_of(name, FAR).reach[judged], by_secant.reach[judged])
+    monkeypatch.setattr("geometry.motion.STEPS", STEPS_LOST)
+    np.testing.assert_array_equal(motion_of(name, FAR).reach[judged], by_steps.reach[judged])
 
 
 # ---- where a motion ends ----
