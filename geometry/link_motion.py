@@ -17,6 +17,7 @@ from geometry.vectors import Array, turned
 from geometry.virtual_axis import axis_of_rates
 
 CLOSURE_ATOL = 1e-9  # no pose is given that leaves more of a link or a height open [mm]
+ONE_IN = 16  # poses that are alike go a long way by themselves
 SHORT_OF_REACH = 1e-3  # a walk whose jumps get shorter than this share of it is left to others
 BLOCK = 2500  # poses at a time, so that the working arrays stay in cache
 
@@ -27,14 +28,18 @@ Closed = tuple[Rows, Pose, Array]
 
 @dataclass(frozen=True)
 class Attempt:
-    """A way to poses, and what must hold of the ones found there, given their Jacobian."""
+    """A way to poses, and what must hold of the ones found there, given their Jacobian.
+
+    Where it is `long`, few go it, and the others jump from the poses found for those like them.
+    """
 
     poses: Callable[[Index, Closure], Jumped]
     meant: Callable[[Index, Pose, Array], Flags] | None = None
+    long: bool = False
 
 
 JUMP = Attempt(lambda _, closure: jumped_pose(closure, closure.measured))
-WALK = Attempt(lambda _, closure: walked_pose(closure, closure.measured))
+WALK = Attempt(lambda _, closure: walked_pose(closure, closure.measured), long=True)
 
 
 def link_motion(closure: Closure, attempts: Sequence[Attempt] = (JUMP, WALK)) -> Motion:
@@ -83,7 +88,7 @@ def steered_link_motion(links: LinkSet, travel: Array, rod: Rod) -> Motion:
 
 def led_if_need_be(way: Way, meant: Callable[[Index, Pose, Array], Flags]) -> Sequence[Attempt]:
     """Go straight, and the linkage's own way where that does not come to what is surely meant."""
-    walk = Attempt(lambda _, part: walked_pose(part, part.measured, SHORT_OF_REACH), meant)
+    walk = Attempt(lambda _, part: walked_pose(part, part.measured, SHORT_OF_REACH), meant, True)
     return replace(JUMP, meant=meant), walk, Attempt(lambda rows, _: way.led(rows))
 
 
@@ -108,19 +113,79 @@ def closed_poses(
 
     Yields their numbers, the poses that close, and the Jacobian there.
     """
+    search = _Search(closure, reach, nowhere(closure)[0])
     for attempt in attempts:  # most poses are one jump away
-        for rows, index, part in _blocks(closure, np.flatnonzero(reach != Reach.REACHED)):
+        first = search.some_left() if attempt.long else search.left()
+        yield from search.tried(attempt, first)
+        if attempt.long:
+            rows, beside = search.beside()
+            yield from search.tried(search.jump_from(rows, beside, attempt.meant), rows)
+            yield from search.tried(attempt, np.setdiff1d(search.left(), first))
+    for rows, _, part in _blocks(closure, np.flatnonzero(reach == Reach.ROD_ENDS)):
+        joined = walked_pose(part.unsteered(), part.measured)[1]
+        reach[rows[~joined]] = Reach.ARMS_END
+
+
+@dataclass(frozen=True)
+class _Search:
+    """Poses found so far, counted in order; along the first axis longer than 1 they are alike."""
+
+    closure: Closure
+    reach: NDArray[np.int8]
+    found: Pose
+
+    def tried(self, attempt: Attempt, rows: Rows) -> Iterator[Closed]:
+        """Go one way to some of the poses; see `closed_poses`."""
+        for some, index, part in _blocks(self.closure, rows):
             pose, sound = attempt.poses(index, part)
             residual, jacobian = part.rows(pose)
             good = sound & (np.abs(residual).max(axis=-1) <= CLOSURE_ATOL)
             if attempt.meant is not None:
-                reach[rows[good]] = Reach.JAMMED
+                self.reach[some[good]] = Reach.JAMMED
                 good &= attempt.meant(index, pose, jacobian)
-            reach[rows[good]] = Reach.REACHED
-            yield rows[good], pose.taken(good), jacobian[good]
-    for rows, _, part in _blocks(closure, np.flatnonzero(reach == Reach.ROD_ENDS)):
-        joined = walked_pose(part.unsteered(), part.measured)[1]
-        reach[rows[~joined]] = Reach.ARMS_END
+            self.reach[some[good]] = Reach.REACHED
+            self.found.put(some[good], pose.taken(good))
+            yield some[good], pose.taken(good), jacobian[good]
+
+    def left(self) -> Rows:
+        """Poses not reached."""
+        return np.flatnonzero(self.reach != Reach.REACHED)
+
+    def some_left(self) -> Rows:
+        """The first of those that are alike and not reached, and every so many after it."""
+        left = self._alike != Reach.REACHED
+        return np.flatnonzero(left & (left.cumsum(axis=0) % ONE_IN == 1))
+
+    def beside(self) -> tuple[Rows, Rows]:
+        """Poses not reached that have one like them that is, and the nearest such one of each."""
+        reached = self._alike == Reach.REACHED
+        many, each = reached.shape
+        place, nowhere_near = np.arange(many)[:, None], 2 * many
+        before = np.maximum.accumulate(np.where(reached, place, -nowhere_near), axis=0)
+        behind = np.where(reached, place, 2 * nowhere_near)
+        behind = np.minimum.accumulate(behind[::-1], axis=0)[::-1]
+        nearest = np.where(place - before <= behind - place, before, behind)
+        rows = np.flatnonzero(~reached & reached.any(axis=0))
+        return rows, nearest.reshape(-1)[rows] * each + rows % each
+
+    def jump_from(
+        self, rows: Rows, beside: Rows, meant: Callable[[Index, Pose, Array], Flags] | None
+    ) -> Attempt:
+        """Jump to some of the poses from others that are known."""
+        start = np.zeros(self.reach.size, dtype=np.intp)
+        start[rows] = beside
+        shape = self.closure.measured.center.shape[:-1] or (1,)
+
+        def jump(index: Index, part: Closure) -> Jumped:
+            return jumped_pose(part, self.found.taken(start[np.ravel_multi_index(index, shape)]))
+
+        return Attempt(jump, meant)
+
+    @property
+    def _alike(self) -> NDArray[np.int8]:
+        """`Reach` codes, those of poses that are alike below one another."""
+        shape = self.closure.measured.center.shape[:-1]
+        return self.reach.reshape(next((many for many in shape if many > 1), 1), -1)
 
 
 def _blocks(closure: Closure, rows: Rows) -> Iterator[tuple[Rows, Index, Closure]]:
