@@ -1,8 +1,8 @@
 """What the user did wrong, said so that the user can put it right."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from os import PathLike
+from typing import NamedTuple
 
 from optimizer.printable import printable, without_credentials
 
@@ -13,8 +13,7 @@ class PivotwrightError(Exception):
     """A user's mistake; its text is the whole message to print, and the exit code is 2."""
 
 
-@dataclass(frozen=True)
-class Fault:
+class Fault(NamedTuple):
     """One thing that is wrong in a file.
 
     `location` is the key as typed, list items counted from 1 (``shelf.shims[2].count``); it is

@@ -12,7 +12,6 @@ ends of a diameter D apart by D sin(toe); two wheels, each with that toe, make t
 """
 
 import re
-from fractions import Fraction
 from math import asin, degrees, nan, radians, sin
 from typing import Literal
 
@@ -148,6 +147,8 @@ def shop_size(length_mm: float, units: Units) -> str | None:
         return None
     parts = length_mm / MM_PER_INCH * FINEST_FRACTION
     if abs(parts - round(parts)) < SAME_SIZE and round(parts):
+        from fractions import Fraction  # few commands write one
+
         whole, rest = divmod(round(parts), FINEST_FRACTION)
         fraction = Fraction(rest, FINEST_FRACTION)
         return f"{' '.join(str(part) for part in (whole, fraction) if part)} in"
@@ -179,4 +180,6 @@ def in_decimals(text: str) -> str | None:
     found = FRACTION.fullmatch(text.strip().removesuffix('"').removesuffix("in").strip())
     if found is None or not int(found[3]):
         return None
+    from fractions import Fraction  # few commands read one
+
     return f"{float(int(found[1] or 0) + Fraction(int(found[2]), int(found[3]))):.6g}"

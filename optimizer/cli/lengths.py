@@ -4,7 +4,7 @@ import argparse
 import math
 import re
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from optimizer.errors import PivotwrightError
 from optimizer.units import MM_PER, Units, length_text
@@ -31,8 +31,7 @@ UNITS: dict[str | None, Units] = {"mm": "mm", "in": "in", '"': "in"}
 FORMS = "a length such as 9.5, 9.5mm, 0.375in or 3/8in"
 
 
-@dataclass(frozen=True)
-class TypedLength:
+class TypedLength(NamedTuple):
     """A length as typed; `units` is None where none was written behind it."""
 
     value: float
@@ -74,8 +73,7 @@ def step(text: str) -> TypedLength:
     return typed
 
 
-@dataclass(frozen=True)
-class HeightRange:
+class HeightRange(NamedTuple):
     """Ride heights from the first to the second, both included, in steps of the third."""
 
     low: TypedLength
@@ -115,7 +113,7 @@ def heights(text: str) -> HeightRange:
     except (ValueError, argparse.ArgumentTypeError):
         message = f"must be A:B:STEP, such as 0:60:5 or 0:2:0.25in, got {text!r}"
         raise argparse.ArgumentTypeError(message) from None
-    low, high = (replace(one, units=one.units or by.units) for one in (low, high))
+    low, high = (one._replace(units=one.units or by.units) for one in (low, high))
     if not by.value > 0.0 or (low.mm("mm") > high.mm("mm") and low.units == high.units):
         message = f"must be A:B:STEP with A up to B and a step above 0, got {text!r}"
         raise argparse.ArgumentTypeError(message)

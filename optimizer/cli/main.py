@@ -3,7 +3,6 @@
 import io
 import os
 import sys
-import traceback
 import warnings
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
@@ -131,6 +130,8 @@ def _stopped() -> int:
 
 
 def _software_fault(fault: BaseException, given: list[str]) -> int:
+    import traceback
+
     place = traceback.extract_tb(fault.__traceback__)[-1]
     where = f"{type(fault).__name__} in {place.name}, {os.path.basename(place.filename)}"
     if "--debug" in given:
