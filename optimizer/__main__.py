@@ -19,9 +19,9 @@ def start() -> int:
     for name in ONE_THREAD:
         os.environ.setdefault(name, "1")
     gc.set_threshold(MADE_UNASKED)
-    from optimizer.cli.main import main
+    from optimizer.cli.main import interrupt, main
 
-    signal.signal(signal.SIGINT, signal.default_int_handler)
+    signal.signal(signal.SIGINT, interrupt)
     code = main()
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # all is said; nothing is left to stop
     gc.freeze()  # nor is any garbage worth finding before it all goes at once

@@ -2,10 +2,12 @@
 
 import io
 import os
+import signal
 import sys
 import warnings
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
+from types import FrameType
 
 from optimizer.cli.parser import parsed
 from optimizer.errors import CaseFileError, Fault, PivotwrightError, StudyNotKept
@@ -13,6 +15,7 @@ from optimizer.printable import printable, without_secrets
 
 DONE, NOTHING_FITS, WRONG_INPUT, SOFTWARE_FAULT, STOPPED = 0, 1, 2, 70, 130
 COLOR_KEYS = ("NO_COLOR", "FORCE_COLOR")
+_interrupts: list[int] = []
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -49,6 +52,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except Exception as fault:
         return _stopped() if _interrupted(fault) else _software_fault(fault, given)
     return code
+
+
+def interrupt(number: int, frame: FrameType | None) -> None:
+    """Raise KeyboardInterrupt for Ctrl-C, and keep in mind that it was asked for."""
+    _interrupts.append(number)
+    signal.default_int_handler(number, frame)
 
 
 def _run(given: list[str]) -> int:
@@ -118,6 +127,8 @@ def _print_faults(mistake: PivotwrightError) -> None:
 
 def _interrupted(fault: BaseException | None) -> bool:
     """Whether a fault comes of Ctrl-C, which a package may turn into another one on its way."""
+    if _interrupts:
+        return True
     while fault is not None:
         if isinstance(fault, KeyboardInterrupt):
             return True

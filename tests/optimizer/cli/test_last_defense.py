@@ -1,5 +1,6 @@
 """Whatever goes wrong: one sentence, an exit code of its own, no trace, no secret, no control."""
 
+import contextlib
 import os
 import signal
 import subprocess
@@ -8,7 +9,7 @@ import time
 
 import pytest
 
-from optimizer.cli import check
+from optimizer.cli import check, main
 from optimizer.printable import printable, without_credentials, without_secrets
 from tests.optimizer.case_texts import edited
 from tests.optimizer.command_line import ROOT, STRUT, changed, run
@@ -49,6 +50,19 @@ def test_debug_shows_where_but_never_a_password(capsys, monkeypatch):
     assert "leaking" in err
     assert "s3cr" not in err
     assert "server/cars" in err
+
+
+def test_ctrl_c_stays_ctrl_c_whatever_a_package_makes_of_it(capsys, monkeypatch):
+    monkeypatch.setattr(main, "_interrupts", [])
+
+    def turned(*_):
+        with contextlib.suppress(KeyboardInterrupt):
+            main.interrupt(signal.SIGINT, None)
+        raise SystemError
+
+    monkeypatch.setattr("optimizer.files.case_file.read_car", turned)
+    assert run("check", STRUT) == 130
+    assert capsys.readouterr().err == "pivotwright: stopped\n"
 
 
 @pytest.mark.parametrize(("closed", "code"), [(">&-", 2), ("2>&-", 0), ("<&-", 0)])
