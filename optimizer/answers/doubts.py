@@ -14,6 +14,7 @@ from optimizer.car.tape import length_misfits
 from optimizer.limits.dead_centers import dead_centers
 from optimizer.limits.gaps import gaps
 from optimizer.limits.margins import margins
+from optimizer.limits.near import with_near_tubes
 from optimizer.limits.stops import stops
 from optimizer.limits.tilts import tilt_limit_deg
 from optimizer.models.aim import GAINS
@@ -148,8 +149,10 @@ def _odd_obstacles(case: Case, measured: Evaluator) -> Iterator[Doubt]:
             for odd in _odd_barrel(part):
                 yield Doubt(location=f"obstacles[{place}]", message=odd)
     as_is, straight = Settings.single(), np.zeros(1)
-    motion = measured.motion(as_is, np.array([-case.ride.lowered_by]), straight)
-    for one in gaps(measured, as_is, motion, straight):
+    travel = np.array([-case.ride.lowered_by])
+    near = with_near_tubes(measured, as_is, (travel, straight))
+    motion = measured.motion(as_is, travel, straight)
+    for one in gaps(near, as_is, motion, straight):
         gap = float(one.value()[0, 0])
         if one.kind == "gap" and gap < 0.0:
             odd = OddSize(kind="overlaps", name=one.name, found_mm=-gap)

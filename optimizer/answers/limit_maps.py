@@ -9,6 +9,7 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.car.looked_at import listed, or_none
 from optimizer.car.settings import Rows, Settings
 from optimizer.limits.margins import margins, watched_at
+from optimizer.limits.near import with_near_tubes
 from optimizer.limits.stops import smallest
 from optimizer.limits.watched import Watched
 from optimizer.models.pictures import LimitMap, TriedSetting
@@ -24,7 +25,9 @@ def limit_maps(evaluator: Evaluator, setting: Settings) -> list[LimitMap]:
     full = evaluator.case.steering.rack_travel
     rack = np.linspace(-full, full, STEPS + 1) if full else np.zeros(1)
     places = np.meshgrid(rack, travel)
-    watched = watched_at(evaluator, setting, (places[0].ravel(), places[1].ravel()))
+    at = places[0].ravel(), places[1].ravel()
+    near = with_near_tubes(evaluator, setting, at[::-1])
+    watched = watched_at(near, setting, at)
     shape = (travel.size, rack.size)
     return [
         LimitMap(

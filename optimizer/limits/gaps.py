@@ -184,7 +184,7 @@ def gaps(
     Watched
         A "gap" [mm]; of a drop link also the "reach", 1 where it can follow and -1 where not.
     """
-    parts = list(_moving_parts(evaluator, settings, motion, rack))
+    parts = list(moving_parts(evaluator, settings, motion, rack))
     for obstacle in evaluator.case.obstacles:
         reach = "linkage"
         if isinstance(obstacle, Link):
@@ -201,10 +201,10 @@ def _link_follows(around: Surroundings, link: Link) -> Array:
     return np.where(stuck, -1.0, 1.0)
 
 
-def _moving_parts(
+def moving_parts(
     evaluator: Evaluator, settings: Settings, motion: Motion, rack: Array
 ) -> Iterator[MovingPart]:
-    """Rod and outer housing."""
+    """Rod and outer housing of M candidates at their poses (M, T), parameters as for `gaps`."""
     case, corner = evaluator.case, evaluator.corner
     around = Surroundings(corner, mirror_of(case), settings.linkage, motion)
     outer_now, inner_now = evaluator.rod_ends(settings, motion, rack)

@@ -18,10 +18,10 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.car.many_cars import BUILT, ManyCars
 from optimizer.car.settings import Rows, Settings
 from optimizer.limits.margins import Margin, Places, end_places, strength_margins, watched_at
+from optimizer.limits.near import MOST_GAPS
 
 FOLLOWED = ("tilt", "gap", "thread")
 AS_MEASURED = ("reach", "lock", "stud", "steered", "turn")  # limits that are not followed in cars
-MOST_GAPS = 24  # each is looked at where any other one is worst: their number counts squared
 STEP = 0.5  # standard deviations, or shares of a tolerance, to either side
 
 

@@ -15,6 +15,7 @@ from optimizer.limits.also import also_margins
 from optimizer.limits.followed import Follow, Needed, followed
 from optimizer.limits.gaps import gaps
 from optimizer.limits.lock_up import lines, lock_ups
+from optimizer.limits.near import with_near_tubes
 from optimizer.limits.strength import strength_limits
 from optimizer.limits.tilts import joint_leans, joint_tilts, outer_tilt_limit_deg, tilt_limit_deg
 from optimizer.limits.watched import Margin, Part, Watched
@@ -34,6 +35,8 @@ __all__ = [
 # Where limits are looked at first.
 RACK_STEPS = 8  # from lock to lock, straight ahead in the middle
 STROKE_STEPS = 2  # of travel, from ride height to either end
+
+AROUND = 30.0  # how far from a pivot tubes are told of, when there are very many [mm]
 
 Places = tuple[Array, Array]
 
@@ -79,13 +82,16 @@ def margins(
     if ends_only:
         places = end_places(evaluator)
     if places is None:
-        watch, grid = partial(_watched_on, evaluator, settings), _first_grid(evaluator, settings)
+        grid = _first_grid(evaluator, settings)
+        near = with_near_tubes(evaluator, settings, grid.places, grid, needed)
+        watch = partial(_watched_on, near, settings)
         found = followed(watch, grid, follow=follow, needed=needed)
         found = lock_ups(evaluator, settings, found, told=follow != "undecided")
         found += also_margins(evaluator, settings)
     else:
         rack, travel = places
-        watched = watched_at(evaluator, settings, places)
+        near = with_near_tubes(evaluator, settings, (travel, rack), needed=needed)
+        watched = watched_at(near, settings, places)
         found = [one.worst(one.value(), travel, rack) for one in watched]
     return found + strength_margins(evaluator, settings)
 
@@ -114,7 +120,9 @@ def spare(
     """
     follows = np.ones(len(settings), dtype=bool)
     left = [one.margin[:, None] for one in strength_margins(evaluator, settings)]
-    for one in watched_at(evaluator, settings, places):
+    rack, travel = places
+    near = with_near_tubes(evaluator, settings, (travel, rack), needed=lambda _: (0.0, AROUND))
+    for one in watched_at(near, settings, places):
         if one.kind == "reach":
             follows &= (one.value() > 0.0).all(axis=1)
         elif obstacles or one.kind != "gap":

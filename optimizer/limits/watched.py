@@ -44,6 +44,11 @@ class Margin:
         value, margin, travel, rack_travel = parts
         return replace(self, value=value, margin=margin, travel=travel, rack_travel=rack_travel)
 
+    @property
+    def key(self) -> tuple[str, str]:
+        """What tells one limit from another."""
+        return self.kind, self.name
+
     @staticmethod
     def joined(parts: Sequence["Margin"]) -> "Margin":
         """One limit of some candidates after another."""
@@ -52,6 +57,11 @@ class Margin:
             np.concatenate([getattr(one, name) for one in parts]) for name in names
         )
         return replace(parts[0], value=value, margin=margin, travel=travel, rack_travel=rack_travel)
+
+    def far_off(self, count: int) -> "Margin":
+        """The same limit of so many candidates that are nowhere near it."""
+        far, at = np.full(count, np.inf), np.zeros(count)
+        return replace(self, value=far, margin=far, travel=at, rack_travel=at)
 
     def rows(self, which: Rows) -> "Margin":
         """Pick some of the candidates."""
@@ -62,6 +72,29 @@ class Margin:
             travel=self.travel[which],
             rack_travel=self.rack_travel[which],
         )
+
+
+def joined_limits(each: Sequence[Sequence[Margin]]) -> list[Margin]:
+    """Limits of some candidates after another, each in the order of the others.
+
+    Those who don't list one are far off it, see `optimizer.limits.near`.
+    """
+    order: list[tuple[str, str]] = []
+    for limits in each:
+        place = 0
+        for one in limits:
+            if one.key not in order:
+                order.insert(place, one.key)
+            place = order.index(one.key) + 1
+    known = [{one.key: one for one in limits} for limits in each]
+    any_of = {one.key: one for limits in each for one in limits}
+    counts = [len(limits[0].margin) for limits in each]
+    return [
+        Margin.joined(
+            [own.get(key) or any_of[key].far_off(n) for own, n in zip(known, counts, strict=True)]
+        )
+        for key in order
+    ]
 
 
 @dataclass(frozen=True)

@@ -14,6 +14,7 @@ from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Rows, Settings, joined_settings
 from optimizer.limits.margins import Margin, Places, margins
+from optimizer.limits.watched import joined_limits
 from optimizer.options.alike import Alike
 from optimizer.options.drawn import OverCars
 from optimizer.options.estimates import estimated_peaks, some_at_a_time
@@ -244,7 +245,7 @@ class Candidates:
         for row in self.alike.of_row[rows].tolist():
             place, found = self._looked[row]
             each.append([margin.rows(np.array([place])) for margin in found])
-        return [Margin.joined(one) for one in zip(*each, strict=True)]
+        return joined_limits(each)
 
     def _find_unsure(self, evaluator: Evaluator, rows: Rows) -> None:
         """Tell those of the rows that keep every limit in too few of the cars."""

@@ -42,7 +42,7 @@ class HousingMargins:
     @staticmethod
     def of(pairs: SettingsAtHeights, case: Case, needed: Needed) -> "HousingMargins":
         """Start with nothing known; `case` is that of the bare joint, `needed` what kits leave."""
-        ends = PairMargins(pairs, case, AT_ENDS_AT_A_TIME, ends_only=True)
+        ends = PairMargins(pairs, case, AT_ENDS_AT_A_TIME, ends_only=True, needed=needed)
         full = PairMargins(pairs, case, AT_A_TIME, needed=needed)
         told = PairMargins(pairs, case, AT_A_TIME, follow="broken", needed=needed)
         return HousingMargins(ends, full, told)
@@ -61,9 +61,7 @@ class HousingMargins:
             worst = np.stack([rack[broken], travel[broken]])
             places, counts = np.unique(worst, axis=1, return_counts=True)
             rack, travel = places[:, [np.argmax(counts)]]
-            self.telling = PairMargins(
-                self.ends.pairs, self.ends.case, AT_ENDS_AT_A_TIME, places=(rack, travel)
-            )
+            self.telling = replace(self.ends, ends_only=False, places=(rack, travel))
 
 
 @dataclass(frozen=True)

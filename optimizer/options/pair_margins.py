@@ -40,8 +40,8 @@ class PairMargins:
     """Margins of pairs for one shape of housing, its radius taken as 0 and its joint as free.
 
     `table` (N, 4, limits) holds margin, value, travel and rack travel of the pairs found so far,
-    `rod_change` (N,) how much longer their rod becomes [mm]; `row` says where a pair is in them,
-    -1 for one that is not.
+    infinite where a pair is far off a limit; `rod_change` (N,) how much longer their rod becomes
+    [mm]; `row` says where a pair is in them, -1 for one that is not.
     """
 
     pairs: SettingsAtHeights
@@ -69,13 +69,13 @@ class PairMargins:
             tables, changes = zip(*found, strict=True)
             self.row[new] = np.arange(new.size) + self.rod_change.size
             known = [self.table] if self.rod_change.size else []
-            self.table = np.concatenate([*known, *tables])
+            self.table = np.concatenate([self._widened(one) for one in (*known, *tables)])
             self.rod_change = np.concatenate([self.rod_change, *changes])
 
     def _found(self, new: Pairs) -> tuple[Array, Array]:
         settings, places = self.pairs.setting(new), self.pairs.place(new)
         evaluator = self.pairs.heights.standing(self.case, places, settings)
-        self.limits = margins(
+        found = margins(
             evaluator,
             settings,
             ends_only=self.ends_only,
@@ -83,9 +83,17 @@ class PairMargins:
             follow=self.follow,
             needed=self.needed,
         )
-        table = np.empty((new.size, 4, len(self.limits)))
-        for column, one in enumerate(self.limits):
-            table[:, :, column] = np.stack(
-                [one.margin, one.value, one.travel, one.rack_travel], axis=1
-            )
+        known = {one.key for one in self.limits}
+        self.limits += [one for one in found if one.key not in known]
+        column = {one.key: k for k, one in enumerate(self.limits)}
+        table = self._widened(np.empty((new.size, 4, 0)))
+        for one in found:
+            own = [one.margin, one.value, one.travel, one.rack_travel]
+            table[:, :, column[one.key]] = np.stack(own, axis=1)
         return table, evaluator.rod_length_change(settings)
+
+    def _widened(self, table: Array) -> Array:
+        """Put a column for each limit into a table that may have been made before some were met."""
+        new = np.full((len(table), 4, len(self.limits) - table.shape[2]), np.inf)
+        new[:, 2:] = 0.0
+        return np.concatenate([table, new], axis=2)

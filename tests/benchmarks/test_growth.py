@@ -66,7 +66,7 @@ GROWTHS: dict[str, tuple[tuple[int, int, int], Callable[[int], object], float]] 
         1.2,
     ),
     "kits, suggest": ((10, 40, 160), lambda n: suggest(Vehicle((CAR,)), many_kits(n)), 1.2),
-    "obstacles, suggest": ((10, 40, 160), lambda n: suggest(with_tubes(n)), 1.1),
+    "obstacles, suggest": ((300, 1200, 4800), lambda n: suggest(with_tubes(n)), 1.1),
     "cars, screened": ((2, 8, 32), screen_cars, 1.1),
 }
 

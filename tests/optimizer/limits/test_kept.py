@@ -8,8 +8,9 @@ from optimizer.car.many_cars import BUILT, ManyCars
 from optimizer.car.settings import Settings
 from optimizer.car.tape import point_names
 from optimizer.files.case_file import read_car, read_case
-from optimizer.limits.kept import MOST_GAPS, margins_in_cars
+from optimizer.limits.kept import margins_in_cars
 from optimizer.limits.margins import margins
+from optimizer.limits.near import MOST_GAPS
 from optimizer.models.obstacles import Tube
 from optimizer.options.dimensions import option_space
 from optimizer.options.ranking import ranked
