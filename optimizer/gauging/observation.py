@@ -7,9 +7,11 @@ write its eye here and to make its rows in `optimizer.gauging.beside_toe`.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
+from geometry.few_places import FEW, through_few_places
 from geometry.linkages.axle import MIRROR
 from geometry.motion import Motion
 from geometry.vectors import Array, turned
@@ -81,6 +83,22 @@ class Observation:
         """Rack travels of what counts together, that of the other wheel as the mirror image."""
         return [self.rack, -self.rack] if self.mirrored else [self.rack]
 
+    @cached_property
+    def at_few(self) -> tuple["Observation", Array] | None:
+        """The same at few heights, and what makes that into all rows, (rows, few).
+
+        None where there are not so many rows, or more than their heights differs.
+        """
+        alike = self.toe is None and not np.ptp(self.rack) and not np.ptp(self.longer)
+        if not alike or self.seen.size <= 2 * FEW or not np.ptp(self.travel):
+            return None
+        travel, onto = through_few_places(self.travel)
+        rack, longer = (np.full(FEW, one[0]) for one in (self.rack, self.longer))
+        few = replace(
+            self, seen=np.zeros(FEW), noise=np.ones(FEW), travel=travel, rack=rack, longer=longer
+        )
+        return few, onto
+
     def sees(self, corner: Corner, motion: Motion, start: int) -> Array:
         """What it makes of poses whose own begin at a place, ride height the last of all."""
         places = np.append(np.arange(start, start + self.seen.size), -1)
@@ -109,6 +127,25 @@ def all_foretold(
     evaluator: Evaluator, corner: Corner, observations: Sequence[Observation]
 ) -> list[Array]:
     """What N cars would show of each of several observations, (N, rows); NaN out of reach.
+
+    Where very many heights were read, a few are solved and the others found from those.
+    """
+    few = [one if one.at_few is None else one.at_few[0] for one in observations]
+    found = _solved(evaluator, corner, few)
+    for place, one in enumerate(observations):
+        if one.at_few is None:
+            continue
+        if np.isfinite(found[place]).all():
+            found[place] = found[place] @ one.at_few[1].T
+        else:
+            (found[place],) = _solved(evaluator, corner, [one])
+    return found
+
+
+def _solved(
+    evaluator: Evaluator, corner: Corner, observations: Sequence[Observation]
+) -> list[Array]:
+    """Solve what N cars would show at every height, (N, rows); NaN out of reach.
 
     Those with the same parts fitted share one motion: a few poses cost as much as many.
     """
