@@ -10,8 +10,6 @@ import hashlib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import chain, count
-from os import getpid
-from socket import gethostname
 from typing import Any
 from warnings import warn
 
@@ -31,7 +29,6 @@ Progress = Callable[[int, int], None]
 
 LIMITS = "limits"
 PEAKS, ROWS = "peaks", "rows"  # what a trial remembers of each wheel
-WORKER = "worker"  # and of who has told it
 
 
 @dataclass(frozen=True)
@@ -215,7 +212,6 @@ class _Run:
         remembered = {
             ROWS: option.rows,
             PEAKS: [_stored(float(wheel.peak[row])) for wheel, row in wheels],
-            WORKER: f"{gethostname()} {getpid()}",
         }
         return float(np.degrees(_stored(peak))), limits, remembered
 

@@ -1,12 +1,14 @@
 """The study that is the proof: what it tries, told again, resumed, and kept in any storage."""
 
 import json
+import os
 import subprocess
 import sys
 import threading
 import time
 from datetime import timedelta
 from pathlib import Path
+from socket import gethostname
 
 import numpy as np
 import optuna
@@ -335,3 +337,43 @@ def test_an_open_trial_counts_as_left_behind_by_how_long_the_study_s_trials_take
     threading.Timer(1.0, shared.finish, (slow, 1.0)).start()
     assert shared.take_over() == taken_over
     assert shared.queued == ([slow.number] if taken_over else [])
+
+
+def ended() -> int:
+    """Number of a process that has ended."""
+    started = subprocess.Popen([sys.executable, "-c", ""])
+    started.wait()
+    return started.pid
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="asks for a process as POSIX does")
+@pytest.mark.parametrize(
+    ("worker", "taken_over"),
+    [
+        (lambda: f"{gethostname()} {ended()}", True),
+        (lambda: f"{gethostname()} {os.getpid()}", True),  # had the number before this one
+        (lambda: f"{gethostname()} {os.getppid()}", False),
+        (lambda: f"elsewhere {ended()}", False),
+        (lambda: f"{gethostname()} {10**30}", False),
+        (lambda: f"{gethostname()} much", False),
+    ],
+)
+def test_an_open_trial_of_a_process_that_has_ended_is_taken_over_at_once(worker, taken_over):
+    study = optuna.create_study()
+    shared = claims.Claims(study, study._storage)
+    left = shared.claim()
+    assert left.user_attrs["worker"] == f"{gethostname()} {os.getpid()}"
+    left.set_user_attr("worker", worker())
+    threading.Timer(2.0, shared.finish, (left, 1.0)).start()  # others are waited for longer
+    assert shared.take_over() == taken_over
+
+
+def test_waiting_for_an_open_trial_is_told(monkeypatch, caplog):
+    monkeypatch.setattr(claims, "TOLD_S", 0.2)
+    study = optuna.create_study()
+    shared = claims.Claims(study, study._storage)
+    other = study.ask()
+    threading.Timer(1.0, shared.finish, (other, 1.0)).start()
+    assert not shared.take_over()
+    (word,) = [record.getMessage() for record in caplog.records]
+    assert word.endswith("others have open; each is taken over after 5 s")
