@@ -3,7 +3,14 @@
 from itertools import pairwise
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BeforeValidator, ValidationInfo, field_validator, model_validator
+from pydantic import (
+    BeforeValidator,
+    ValidationInfo,
+    ValidatorFunctionWrapHandler,
+    WrapValidator,
+    field_validator,
+    model_validator,
+)
 
 from optimizer.errors import Fault
 from optimizer.models.base import FaultList, FrozenModel, quoted
@@ -266,7 +273,8 @@ KINDS: dict[str, Kind] = {
 }
 
 
-def _of_its_kind(typed: Any, info: ValidationInfo) -> Any:
+def _of_its_kind(typed: Any, _: ValidatorFunctionWrapHandler, info: ValidationInfo) -> Any:
+    """Read an obstacle as its own kind alone: as every other, it would only be refused."""
     if isinstance(typed, Part):
         return typed
     if not isinstance(typed, dict):
@@ -281,5 +289,5 @@ def _of_its_kind(typed: Any, info: ValidationInfo) -> Any:
 
 Obstacle = Annotated[
     Rim | Disc | LowerArm | SuspensionLinks | Leaves | Tube | Link | Plane,
-    BeforeValidator(_of_its_kind),
+    WrapValidator(_of_its_kind),
 ]
