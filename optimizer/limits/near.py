@@ -73,7 +73,7 @@ def with_near_tubes(
 def _least_left(
     part: MovingPart, tubes: Sequence[Tube], grid: Grid | None, needed: Needed
 ) -> Array:
-    """Least that each tube leaves of what any candidate needs, (N,). [mm]."""
+    """Least that each tube may leave beyond what the candidates need, (N,). [mm]."""
     start, end = (
         np.array(points) * part.around.mirror
         for points in zip(*((one.start, one.end) for one in tubes), strict=True)

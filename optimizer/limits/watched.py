@@ -80,12 +80,12 @@ def joined_limits(each: Sequence[Sequence[Margin]]) -> list[Margin]:
     Those who don't list one are far off it, see `optimizer.limits.near`.
     """
     order: list[tuple[str, str]] = []
-    for limits in each:
+    for keys in dict.fromkeys(tuple(one.key for one in limits) for limits in each):
         place = 0
-        for one in limits:
-            if one.key not in order:
-                order.insert(place, one.key)
-            place = order.index(one.key) + 1
+        for key in keys:
+            if key not in order:
+                order.insert(place, key)
+            place = order.index(key) + 1
     known = [{one.key: one for one in limits} for limits in each]
     any_of = {one.key: one for limits in each for one in limits}
     counts = [len(limits[0].margin) for limits in each]
