@@ -54,21 +54,7 @@ def option_of_wheels(
 
 def fitted_at(space: OptionSpace, option: Rows) -> list[Fitted]:
     """What an option fits at each wheel."""
-    return [fitted_on(*of_wheel) for of_wheel in zip(space.wheels, option.rows, strict=True)]
-
-
-def fitted_on(wheel: Candidates, row: int) -> Fitted:
-    """What a row fits at its wheel."""
-    settings = wheel.settings.rows(np.array([row]))
-    case = wheel.parts[wheel.place(row)[0]].evaluator.case
-    return Fitted(
-        side=case.side,
-        outer_drop_mm=float(settings.outer_drop[0]),
-        stack_mm=list(wheel.pieces(row)),
-        rack_raise_mm=float(settings.rack_raise[0]),
-        rack_fore_aft_mm=float(settings.forward[0]),
-        **case.linkage_choices[int(settings.linkage[0])].named,
-    )
+    return [wheel.fitted(row) for wheel, row in zip(space.wheels, option.rows, strict=True)]
 
 
 def _described(wheel: Candidates, rows: Places) -> list[WheelSetting]:

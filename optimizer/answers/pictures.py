@@ -6,7 +6,6 @@ import numpy as np
 
 from optimizer.answers.limit_maps import limit_maps, tried_settings
 from optimizer.answers.linkage_poses import linkage_poses
-from optimizer.answers.options import fitted_on
 from optimizer.answers.uncertainty import tape_band
 from optimizer.car.adjust import linkage_choice
 from optimizer.car.alignment import aligned_case
@@ -113,5 +112,5 @@ def _curve(wheel: Candidates, row: int, rank: int | None) -> DrawnCurve:
     evaluator = wheel.parts[wheel.place(row)[0]].evaluator
     change = evaluator.toe_change(wheel.settings.rows(np.array([row])))
     return DrawnCurve(
-        rank=rank, fitted=fitted_on(wheel, row), toe_change_deg=listed(np.degrees(change))
+        rank=rank, fitted=wheel.fitted(row), toe_change_deg=listed(np.degrees(change))
     )

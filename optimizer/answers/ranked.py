@@ -5,12 +5,12 @@ from dataclasses import replace
 
 import numpy as np
 
-from optimizer.answers.chances import chances
 from optimizer.answers.options import described_options
 from optimizer.models.kits import Kit
 from optimizer.models.setting import Ranked
 from optimizer.models.suggest import Certificate, RankedBy
 from optimizer.models.vehicle import Vehicle
+from optimizer.options.chances import chances
 from optimizer.options.dimensions import OptionSpace, option_space
 from optimizer.options.drawn import Criterion, DrawnCars, OverCars
 from optimizer.options.ranking import Ranking, ranked

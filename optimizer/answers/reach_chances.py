@@ -4,13 +4,13 @@ from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
 
-from optimizer.answers.chances import Bools, limits_kept_in_cars, peaks_in_cars
 from optimizer.car.alignment import AlignmentError
 from optimizer.car.ride_heights import case_at
 from optimizer.car.settings import Rows
 from optimizer.models.kits import Kit
 from optimizer.models.reach import MetInCars, ReachResult
 from optimizer.models.vehicle import Vehicle
+from optimizer.options.chances import Bools, limits_kept_in_cars, peaks_in_cars
 from optimizer.options.dimensions import OptionSpace, option_space
 from optimizer.options.drawn import DrawnCars
 

@@ -59,12 +59,22 @@ class ManyCars:
 
     @staticmethod
     def drawn(
-        evaluator: Evaluator, seed: int, wheel: int = 0, count: int | None = None
+        evaluator: Evaluator,
+        seed: int,
+        wheel: int = 0,
+        count: int | None = None,
+        root: Array | None = None,
     ) -> "ManyCars":
-        """Draw cars at random; the same ones for one seed and wheel, whatever the hardware."""
+        """Draw cars at random; the same ones for one seed and wheel, whatever the hardware.
+
+        `root` (3P, 3P) is one of the covariance of their errors, where those are no longer the
+        tape's, in standard deviations of it.
+        """
         count = cars_of(evaluator.corner) if count is None else count
         rng = np.random.default_rng([seed, wheel])
         points = rng.normal(size=(count, len(point_names(evaluator.corner)), 3))
+        if root is not None:
+            points = (points.reshape(count, -1) @ root.T).reshape(points.shape)
         return ManyCars.of(evaluator, points, rng.uniform(-1.0, 1.0, (count, len(BUILT))))
 
     def mirrored(self) -> "ManyCars":
@@ -76,6 +86,10 @@ class ManyCars:
         """
         points, built = (np.concatenate([x, -x]) for x in (self.points, self.built))
         return ManyCars.of(self.evaluator, points, built)
+
+    def first(self, count: int) -> "ManyCars":
+        """The first of these cars alone."""
+        return ManyCars.of(self.evaluator, self.points[:count], self.built[:count])
 
     @staticmethod
     def of(evaluator: Evaluator, points: Array, built: Array) -> "ManyCars":

@@ -6,8 +6,7 @@ from geometry.vectors import Array
 from optimizer.car.alignment import alignment_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Settings
-from optimizer.car.tape import point_names
-from optimizer.gauging.fit import FittedPoints
+from optimizer.gauging.fit import unread
 from optimizer.gauging.measured import USUAL_NOISE
 from optimizer.gauging.next_reading import next_readings
 from optimizer.gauging.next_stack import next_stack
@@ -41,7 +40,7 @@ def readings_before(vehicle: Vehicle, seed: int = 0) -> list[WheelReadings]:
 
 def _of_wheel(case: Case, seed: int, *, mirrored: bool) -> WheelReadings | None:
     tape, now = Evaluator.of(alignment_of(case)[0]), Settings.single()
-    fit = _unread(tape)
+    fit = unread(tape)
     chosen = next_stack(tape, fit, space_of(tape.case), now, seed)
     if chosen is None:
         return None
@@ -58,13 +57,6 @@ def _of_wheel(case: Case, seed: int, *, mirrored: bool) -> WheelReadings | None:
     )
     ranked = [one.model_copy(update={"by_tape": True}) for one in ranking.ranked]
     return WheelReadings(side=case.side, readings=ranking.model_copy(update={"ranked": ranked}))
-
-
-def _unread(tape: Evaluator) -> FittedPoints:
-    """The points as the tape has them, with nothing read."""
-    names = point_names(tape.corner)
-    size = 3 * len(names)
-    return FittedPoints(names, np.zeros((len(names), 3)), np.eye(size), np.empty(0))
 
 
 def _heights(ride: Ride) -> Array:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import chain
 
 import numpy as np
 
@@ -10,14 +11,15 @@ from geometry.vectors import Array
 from optimizer.car.adjust import mirror_of, points_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner, sampled_toe
+from optimizer.car.settings import Settings
 from optimizer.car.tape import moved_by, tape_root
 from optimizer.car.unaligned import before_alignment
 from optimizer.car.wanted import keeps_band
 from optimizer.gauging.conversions import as_read, gauge_of
 from optimizer.gauging.fit import FittedPoints, corrected_car, fitted_points, left_open
-from optimizer.gauging.limits_kept import limits_kept
+from optimizer.gauging.how_sure import Followed, how_sure, setting_of
 from optimizer.gauging.next_reading import next_readings
-from optimizer.gauging.next_stack import NextStack, next_stack
+from optimizer.gauging.next_stack import NextStack, next_stack, pieces_of
 from optimizer.gauging.seen import seen_toe
 from optimizer.gauging.stack_doubt import other_stack
 from optimizer.gauging.swept import Swept
@@ -26,17 +28,18 @@ from optimizer.gauging.wheel import SweptWheel
 from optimizer.limits.described import described_settings
 from optimizer.limits.margins import margins
 from optimizer.models.answer import Fact
+from optimizer.models.case import Case
 from optimizer.models.gauge import (
     BeforeAlignment,
     GaugeReading,
-    LimitsKept,
     MovedCoordinate,
     NextSetting,
     WheelGauge,
 )
+from optimizer.models.how_sure import Role
 from optimizer.models.questions import OutOfReach, PoorFit
-from optimizer.models.setting import Fitted, WheelSetting
-from optimizer.options.space import space_of
+from optimizer.models.setting import Chances, Fitted, WheelSetting
+from optimizer.options.space import Space, space_of
 from optimizer.wording.refused_readings import refused
 
 MOVED_SIGMAS = 3.0  # a coordinate moved by more than this asks to be measured again
@@ -48,7 +51,7 @@ FITTED = set(Fitted.model_fields)
 
 
 def corrected(
-    wheel: SweptWheel, told: WheelGauge, seed: int
+    wheel: SweptWheel, told: WheelGauge, by_tape: Fitted | None, seed: int
 ) -> tuple[WheelGauge, WheelSetting | None]:
     """Add what the readings make of the case: points, next stack, readings to expect.
 
@@ -58,6 +61,8 @@ def corrected(
         With its sweeps; without a case nothing is added.
     told : WheelGauge
         What the sweeps alone tell.
+    by_tape : Fitted, optional
+        What the tape alone would have fitted.
     seed : int
         Of the random draw of cars that the readings still allow.
 
@@ -76,21 +81,22 @@ def corrected(
         return told, None
     sweeps = _fitted_sweeps(wheel)
     lost = _out_of_reach(tape, sweeps)
-    fit = fitted_points(tape, [x for one in sweeps for x in one.observations(tape)])
+    seen = [one.observations(tape) for one in sweeps]
+    fit = fitted_points(tape, [*chain(*seen)])
     car, poor, moved = corrected_car(tape, fit), _poor_fit(fit), _moved_coordinates(tape, fit)
     space = space_of(tape.case, shared=wheel.shared)
     other = other_stack(tape, wheel.sweeps, [stack.height for stack in space.stacks], fit)
     if other is not None:  # until that is settled, no point is to blame
         moved = [one.model_copy(update={"remeasure": False}) for one in moved]
     chosen = next_stack(tape, fit, space, wheel.last.fitted, seed)
-    described = readings = following = None
+    described = readings = following = sure = None
     expected: list[GaugeReading] = []
     if chosen is not None:
         limits = margins(car, chosen.setting, follow="smallest")
         described = described_settings(car, chosen.setting, limits, [chosen.pieces])[0]
         expected = _expected_readings(tape, fit, chosen, wheel.last)
-        kept = limits_kept(car, fit, chosen.setting, limits, seed)
-        following = _next(wheel, chosen, described, expected, kept)
+        sure = how_sure(tape, seen, fit, _followed(wheel, tape.case, chosen, by_tape, space), seed)
+        following = _next(wheel, chosen, described, expected, sure.stages[-1].chances[0])
         readings = next_readings(
             tape,
             fit,
@@ -105,6 +111,7 @@ def corrected(
     contradictory = told.contradictory or bool(other or poor) or any(one.remeasure for one in moved)
     changes = {
         "next_readings": readings,
+        "how_sure": sure,
         "questions": [*([other] if other else []), *told.questions, *lost, *poor],
         "contradictory": contradictory,
         "read_beside": [x for one in wheel.sweeps for x in told_beside_toe(tape, fit, one)],
@@ -116,6 +123,21 @@ def corrected(
         "expected": expected,
     }
     return told.model_copy(update=changes), described
+
+
+def _followed(
+    wheel: SweptWheel, case: Case, chosen: NextStack, by_tape: Fitted | None, space: Space
+) -> Followed:
+    """What is told of by tape alone and after what was read."""
+    now = wheel.last.fitted
+    named: list[tuple[Role, Settings, tuple[float, ...]]] = [
+        ("next", chosen.setting, chosen.pieces),
+        ("now", now, pieces_of(space, now)),
+    ]
+    first = None if by_tape is None else setting_of(case, by_tape)
+    if by_tape is not None and first is not None:
+        named.append(("by-tape", first, tuple(by_tape.stack_mm)))
+    return Followed.of(named, space, wheel.place)
 
 
 def _fitted_sweeps(wheel: SweptWheel) -> list[Swept]:
@@ -184,7 +206,7 @@ def _next(
     chosen: NextStack,
     described: WheelSetting,
     expected: list[GaugeReading],
-    kept: LimitsKept,
+    chances: Chances | None,
 ) -> NextSetting:
     """Answer for the chosen stack."""
     band = wheel.aim.band
@@ -215,7 +237,7 @@ def _next(
         within_band=None if band is None else keeps_band(band, travel, change),
         tightest_joint=described.tightest_joint,
         tightest_gap=described.tightest_gap,
-        limits_kept=kept,
+        chances=chances,
     )
 
 

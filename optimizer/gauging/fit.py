@@ -83,6 +83,13 @@ def fitted_points(
     )
 
 
+def unread(tape: Evaluator) -> FittedPoints:
+    """The points as the tape has them, with nothing read."""
+    names = point_names(tape.corner)
+    size = 3 * len(names)
+    return FittedPoints(names, np.zeros((len(names), 3)), np.eye(size), np.empty(0))
+
+
 def left_open(tape: Evaluator, fit: FittedPoints) -> Mapping[str, tuple[tuple[float, ...], ...]]:
     """Lower triangle of the covariance that tape and readings leave, by point, x, y and z. [mm].
 

@@ -14,6 +14,7 @@ from optimizer.gauging.conversions import gauge_number, wheel_travel
 from optimizer.gauging.correction import corrected
 from optimizer.gauging.diagnosis import diagnosis
 from optimizer.gauging.doubts import doubts
+from optimizer.gauging.how_sure import first_by_tape
 from optimizer.gauging.questions import UNKNOWN_DIAMETER_MM
 from optimizer.gauging.sides import compared, side_difference
 from optimizer.gauging.slips import slips
@@ -75,7 +76,8 @@ def gauge(
     readings = [one.lowered(lowered_by) for one in readings] if lowered_by else readings
     swept = swept_wheels(vehicle, readings)
     subject = _subject(swept) if vehicle is None else subject_of(vehicle)
-    found = [corrected(wheel, _told(wheel, subject), seed) for wheel in swept]
+    by_tape = {} if vehicle is None else {one.side: one for one in first_by_tape(vehicle)}
+    found = [corrected(one, _told(one, subject), by_tape.get(one.side), seed) for one in swept]
     settings = [setting for _, setting in found if setting is not None]
     return GaugeResult(
         subject=subject,

@@ -8,7 +8,7 @@ from geometry.vectors import Array
 from optimizer.car.adjust import Corner
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner, sampled_change
-from optimizer.car.settings import Settings
+from optimizer.car.settings import Settings, joined_settings
 from optimizer.gauging.fit import FittedPoints, corrected_car
 from optimizer.limits.margins import margins
 from optimizer.options.candidates import WORK, Candidates
@@ -72,7 +72,7 @@ def next_stack(
     if not rows.size:
         return None
     cars = possible_cars(evaluator, fit, seed)
-    considered = _with(space.settings.rows(rows), now)
+    considered = joined_settings([space.settings.rows(rows), now])
     *peaks, now_peaks = sampled_peaks(evaluator, cars, considered)
     *expected, now_expected = expected_peaks(np.array([*peaks, now_peaks]))
     keeps_limits = all(margin.margin.min() >= 0.0 for margin in margins(corrected, now))
@@ -80,7 +80,7 @@ def next_stack(
     if not np.isfinite(best):
         return None
     if keeps_limits and now_expected <= best + RESOLUTION:
-        pieces = _pieces(space, now)
+        pieces = pieces_of(space, now)
         return _chosen(now, pieces, now_peaks, (best, now_expected), considered, stop=True)
     # No gauge tells these apart: fewest parts first, then the smallest peak.
     alike = np.flatnonzero(np.array(expected) <= best + RESOLUTION).tolist()
@@ -111,17 +111,7 @@ def _chosen(
     )
 
 
-def _with(settings: Settings, now: Settings) -> Settings:
-    """Candidates with what is fitted now as the last of them."""
-    return Settings(
-        np.append(settings.outer_drop, now.outer_drop),
-        np.append(settings.rack_raise, now.rack_raise),
-        np.append(settings.linkage, now.linkage),
-        rack_fore_aft=np.append(settings.forward, now.forward),
-    )
-
-
-def _pieces(space: Space, now: Settings) -> tuple[float, ...]:
+def pieces_of(space: Space, now: Settings) -> tuple[float, ...]:
     """Pieces of what is fitted now; one piece where the hardware lists no such stack. [mm]."""
     listed = space.settings
     same = np.flatnonzero(

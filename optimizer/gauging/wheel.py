@@ -1,7 +1,7 @@
 """One wheel that was swept: its sweeps, the car that they are of, and what it shares."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -28,9 +28,10 @@ OTHER_SIDE: dict[Side, Side] = {"left": "right", "right": "left"}
 class SweptWheel:
     """A wheel with its sweeps, in the order given; `others` are those of the other wheel.
 
-    `measured` is the car as measured by tape and `evaluator` that with its alignment set, both
-    None where no points are known; `car` holds what the first-order remedies ask for.  `shared` is
-    what the next stack must go with, where both wheels are measured.
+    `place` is that of the wheel in its vehicle, `measured` the car as measured by tape and
+    `evaluator` that with its alignment set, both None where no points are known; `car` holds what
+    the first-order remedies ask for.  `shared` is what the next stack must go with, where both
+    wheels are measured.
     """
 
     side: Side
@@ -42,6 +43,7 @@ class SweptWheel:
     evaluator: Evaluator | None = None
     alignment: AlignmentAnswer | None = None
     shared: Shared | None = None
+    place: int = 0
 
     @property
     def last(self) -> Swept:
@@ -88,8 +90,8 @@ def swept_wheels(vehicle: Vehicle | None, readings: Sequence[Readings]) -> list[
             raise refused(one, "both-measured")
     shared = _settled(cases[0], readings[-1])
     return [
-        _wheel(case, own, shared)
-        for case in cases
+        replace(_wheel(case, own, shared), place=place)
+        for place, case in enumerate(cases)
         if (own := [one for one in readings if one.side == case.side])
     ]
 

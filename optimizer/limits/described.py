@@ -13,7 +13,8 @@ from optimizer.limits.dead_centers import dead_centers
 from optimizer.limits.margins import Margin
 from optimizer.limits.stops import smallest, stops, tightest
 from optimizer.limits.strength import strength_figures
-from optimizer.models.setting import BandVerdict, WheelSetting
+from optimizer.models.case import Case
+from optimizer.models.setting import BandVerdict, Fitted, WheelSetting
 
 
 def described_settings(
@@ -63,6 +64,18 @@ def described_settings(
             )
         )
     return described
+
+
+def fitted_by(case: Case, setting: Settings, pieces: tuple[float, ...]) -> Fitted:
+    """What a setting, a batch of one, fits at the wheel of a case, with the pieces of its stack."""
+    return Fitted(
+        side=case.side,
+        outer_drop_mm=float(setting.outer_drop[0]),
+        stack_mm=list(pieces),
+        rack_raise_mm=float(setting.rack_raise[0]),
+        rack_fore_aft_mm=float(setting.forward[0]),
+        **case.linkage_choices[int(setting.linkage[0])].named,
+    )
 
 
 def band_verdicts(evaluator: Evaluator, change: Array) -> list[BandVerdict | None]:

@@ -11,10 +11,11 @@ from pydantic import Field, SerializeAsAny
 from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.answer import Answer, Fact
 from optimizer.models.cautions import Caution
+from optimizer.models.how_sure import HowSure
 from optimizer.models.next_reading import NextReadings
 from optimizer.models.quantities import Triple
 from optimizer.models.read_beside import MovedBeside, ReadBeside
-from optimizer.models.setting import Fitted, LimitKept
+from optimizer.models.setting import Chances, Fitted
 from optimizer.models.stops import Tightest
 from optimizer.models.subject import Subject
 from optimizer.units import Side, Units
@@ -138,16 +139,6 @@ class GaugeNumber(Answer):
     unit: Literal["mm", "in", "deg", "min"]
 
 
-class LimitsKept(Answer):
-    """How surely a setting keeps its limits, in the cars that tape, readings and build leave.
-
-    The share of them that keeps every limit of tilt, gap and thread, and that which keeps each.
-    """
-
-    probability: float
-    limits: list[LimitKept]
-
-
 class NextSetting(Fitted):
     """What to fit next to a wheel, from the standard seat, and what it promises.
 
@@ -158,7 +149,8 @@ class NextSetting(Fitted):
     limits; `stop` is true where what is fitted now is within 0.01 deg of that, and is then what
     the setting says; `linkage_changes` where something of the linkage is to be other than
     while measuring; `within_band` tells whether the readings to expect keep the wanted band.
-    Limits are judged at the corrected points; `limits_kept` says how surely.
+    Limits are judged at the corrected points; `chances` say how it comes out in the cars that tape,
+    readings and build leave possible, None where none of them follows the wheel.
     """
 
     linkage_changes: bool = False
@@ -180,7 +172,7 @@ class NextSetting(Fitted):
     within_band: bool | None
     tightest_joint: Tightest | None = None
     tightest_gap: Tightest | None = None
-    limits_kept: LimitsKept
+    chances: Chances | None = None
 
     @property
     def meets(self) -> bool:
@@ -207,7 +199,8 @@ class WheelGauge(Answer):
     case asks for an alignment, the fitted points are those of the car with it set.  `contradictory`
     is true where points and readings can't both be right, so that all that follows is a guess.
     `read_beside` is what was read beside the toe of all its sweeps, `next_readings` what may be
-    read next and what that would bring, None where there is no next stack.  `covariance_root` is
+    read next and what that would bring, `how_sure` how sure it was by tape alone and is now, None
+    where there is no next stack.  `covariance_root` is
     what tape and readings leave open of the fitted points together, as a case's accuracy states it,
     in mm, with what was measured beside them; empty where that can't be said: where they contradict
     each other.
@@ -229,6 +222,7 @@ class WheelGauge(Answer):
     gauge_shows: GaugeNumber
     next: NextSetting | None
     next_readings: NextReadings | None = None
+    how_sure: HowSure | None = None
     expected: list[GaugeReading]
 
 

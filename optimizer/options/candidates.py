@@ -13,8 +13,10 @@ from numpy.typing import NDArray
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Rows, Settings, joined_settings
+from optimizer.limits.described import fitted_by
 from optimizer.limits.margins import Margin, Places, margins
 from optimizer.limits.watched import joined_limits
+from optimizer.models.setting import Fitted
 from optimizer.options.alike import Alike
 from optimizer.options.drawn import OverCars
 from optimizer.options.estimates import estimated_peaks, some_at_a_time
@@ -115,6 +117,11 @@ class Candidates:
         """Pieces of a row's stack, thickest first. [mm]."""
         part, local = self.place(row)
         return self.parts[part].space.pieces(local)
+
+    def fitted(self, row: int) -> Fitted:
+        """What a row fits at the wheel."""
+        case = self.parts[self.place(row)[0]].evaluator.case
+        return fitted_by(case, self.settings.rows(np.array([row])), self.pieces(row))
 
     @cached_property
     def effort(self) -> Array:

@@ -7,6 +7,7 @@ from rich.text import Text
 
 from optimizer.models.answer import Fact
 from optimizer.models.gauge import GaugeResult, SideDifference, WheelGauge
+from optimizer.reports.chances_columns import how_sure_columns
 from optimizer.reports.gauge_columns import (
     MOST_SHOWN,
     converted_columns,
@@ -34,6 +35,7 @@ from optimizer.wording.gauge_next import (
     moves,
     promise,
 )
+from optimizer.wording.how_sure import HEADING, how_sure_in_words
 from optimizer.wording.next_readings import next_reading_in_brief, next_readings
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
@@ -84,6 +86,8 @@ def gauge_brief(result: GaugeResult, paths: list[str], *, quiet: bool = False) -
     parts += alignment_section(aligned, reader)
     parts += [] if result.sides is None else _sides(result.sides, reader)
     parts += _questions("Questions about the readings", asked, reader)
+    for wheel in result.wheels:
+        parts += _how_sure(wheel, reader)
     for wheel in result.wheels:
         parts.append(heading(f"Toe change{_of(wheel, reader)}"))
         read = [figures(wheel.measured, reader)] if wheel.fitted_points else []
@@ -179,4 +183,16 @@ def _next(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
         told = next_readings(more, reader)
         read = [heading(f"What to read next{_of(wheel, reader)}"), *map(indented, told)]
     title = heading(f"What to fit next{_of(wheel, reader)}")
-    return [title, *map(indented, lines), *table, *read]
+    return [title, *map(indented, lines), *table, *_how_sure(wheel, reader), *read]
+
+
+def _how_sure(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
+    """Tell what the readings made of the promise; nothing where they contradict the points."""
+    if wheel.next is None or wheel.how_sure is None or wheel.contradictory:
+        return []
+    columns = how_sure_columns(wheel.how_sure, wheel.next.tolerance_deg, reader)
+    return [
+        heading(f"{HEADING}{_of(wheel, reader)}"),
+        columns_table(columns),
+        *map(indented, how_sure_in_words(wheel.how_sure, reader)),
+    ]

@@ -68,17 +68,17 @@ def bare_table(*, show_header: bool = True) -> Table:
 
 def table_of(columns: Columns) -> Padding:
     """Make a table without lines of columns by title, all to the right."""
-    table = bare_table()
-    for title in columns:
-        table.add_column(title, justify="right")
-    for row in zip(*columns.values(), strict=True):
-        table.add_row(*row)
-    return Padding(table, (0, 0, 0, 2))
+    return columns_table([Column(title, cells) for title, cells in columns.items()])
 
 
 def columns_table(columns: Sequence[Column]) -> Padding:
     """Make such a table of columns that pages show as well."""
-    return table_of({column.title: column.cells for column in columns})
+    table = bare_table()
+    for column in columns:
+        table.add_column(column.title, justify=column.justify)
+    for row in zip(*(column.cells for column in columns), strict=True):
+        table.add_row(*row)
+    return Padding(table, (0, 0, 0, 2))
 
 
 def cautions_section(cautions: Sequence[Caution], reader: Reader) -> list[RenderableType]:

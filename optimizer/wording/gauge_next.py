@@ -152,13 +152,13 @@ def _tightest(setting: NextSetting, reader: Reader) -> list[str]:
 
 def _limits_kept(setting: NextSetting) -> list[str]:
     """Say how surely every limit is kept, and which one least; nothing if sure."""
-    kept = setting.limits_kept
-    if not kept.limits or kept.probability >= AS_GOOD_AS_SURE:
+    sure = setting.chances
+    if sure is None or not sure.limits or sure.keeps_limits_probability >= AS_GOOD_AS_SURE:
         return []
-    least = min(kept.limits, key=lambda one: one.probability)
+    least = min(sure.limits, key=lambda one: one.probability)
     return [
-        f"Every limit is kept in {chance(kept.probability)} of the cars that tape, readings and "
-        f"build leave; least surely that of {OF_KIND[least.kind]}{least.name}."
+        f"Every limit is kept in {chance(sure.keeps_limits_probability)} of the cars that tape, "
+        f"readings and build leave; least surely that of {OF_KIND[least.kind]}{least.name}."
     ]
 
 

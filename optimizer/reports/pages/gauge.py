@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from optimizer.models.gauge import GaugeResult, WheelGauge
 from optimizer.models.pictures import TapeBand, WheelViews
+from optimizer.reports.chances_columns import how_sure_columns
 from optimizer.reports.gauge_columns import converted_columns, expected_columns, rows_kept
 from optimizer.reports.pages.parts import Figure, Page, Section, Source, table_of
 from optimizer.reports.pages.stack import stack_figure
@@ -13,6 +14,7 @@ from optimizer.units import Side
 from optimizer.wording.alignment import alignment_in_words
 from optimizer.wording.gauge_at_a_glance import gauge_at_a_glance
 from optimizer.wording.gauge_next import AFTER_THAT, converted_in_words, moves
+from optimizer.wording.how_sure import HEADING, how_sure_in_words
 from optimizer.wording.pages import ASSUMED, HEADINGS, READ, READ_BAND, TOE_CURVES, subject_in_words
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
@@ -46,6 +48,7 @@ def gauge_page(result: GaugeResult, views: Sequence[WheelViews], source: Source)
             *_rows(result, reader),
             Section(HEADINGS["questions"], points=[sentence(one, reader) for one in questions]),
             *_expected(result, reader),
+            *_how_sure(result, reader),
             *view_sections(views, reader),
             Section(HEADINGS["moved"], texts=list(_moves(result, reader))),
             Section(HEADINGS["cautions"], points=[sentence(x, reader) for x in result.cautions]),
@@ -106,6 +109,18 @@ def _expected(result: GaugeResult, reader: Reader) -> Iterator[Section]:
             title = f"{reader.of_wheel(wheel.side)}{HEADINGS['readings']}"
             texts = [] if wheel.fitted_points else [AFTER_THAT]
             yield Section(title, texts=texts, tables=[table_of(expected_columns(wheel, reader))])
+
+
+def _how_sure(result: GaugeResult, reader: Reader) -> Iterator[Section]:
+    for wheel in result.wheels:
+        if wheel.next is not None and wheel.how_sure is not None and not wheel.contradictory:
+            yield Section(
+                f"{reader.of_wheel(wheel.side)}{HEADING}",
+                tables=[
+                    table_of(how_sure_columns(wheel.how_sure, wheel.next.tolerance_deg, reader))
+                ],
+                below=how_sure_in_words(wheel.how_sure, reader),
+            )
 
 
 def _moves(result: GaugeResult, reader: Reader) -> Iterator[str]:

@@ -1,0 +1,181 @@
+"""How each option comes out in the cars that tape and build leave possible."""
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.vectors import Array
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Rows
+from optimizer.limits.kept import kept_in_cars
+from optimizer.limits.watched import Margin
+from optimizer.models.setting import Chances, LimitKept
+from optimizer.options.candidates import Candidates
+from optimizer.options.dimensions import Option, OptionSpace
+from optimizer.options.drawn import DrawnCars
+from optimizer.options.proof import RESOLUTION
+
+MOST_RIVALS = 256  # settings of a wheel among which the best of each car is sought
+WITH_RIVALS = 4  # of so many possible cars one: of 256 a probability of one half is known to 3 %
+AS_GOOD_AS_SURE = 0.999
+FIVE_IN_A_HUNDRED = (0.05, 0.95)
+
+Bools = NDArray[np.bool_]
+
+
+def chances(
+    space: OptionSpace, options: Sequence[Option], drawn: DrawnCars
+) -> list[Chances | None]:
+    """Chances of the options that a ranking shows; None where no car follows the wheel.
+
+    Parameters
+    ----------
+    space : OptionSpace
+        What is found out about its settings is kept there.
+    options : sequence of Option
+        All that the ranking shows; the best of each car is sought among them, and without kits
+        among the rivals of each wheel too (`rivals_of`).
+    drawn : DrawnCars
+        The possible cars of each wheel.
+    """
+    rows = np.array([option.rows for option in options]).T
+    peaks = np.max(
+        [peaks_in_cars(space.wheels[k], own, drawn, k) for k, own in enumerate(rows)], axis=0
+    )
+    limits = [limits_kept_in_cars(space.wheels[k], own, drawn, k) for k, own in enumerate(rows)]
+    kept = np.logical_and.reduce([kept for kept, _ in limits])
+    sound = np.logical_and.reduce(
+        [drawn.of(k, wheel.evaluator).sound for k, wheel in enumerate(space.wheels)]
+    )
+    rivals = peaks[[space.fits(option) for option in options]]
+    if not space.with_kits:
+        few = sound.size // WITH_RIVALS
+        of_lots = _best_of_lots(space, DrawnCars(drawn.seed, drawn.count, few))
+        rivals = np.vstack([rivals[:, :few], of_lots])
+    told = [[one for _, of_wheel in limits for one in of_wheel[k]] for k in range(len(options))]
+    return chances_of(peaks, kept, rivals, sound, space.wheels[0].evaluator.tolerance, told)
+
+
+def _best_of_lots(space: OptionSpace, drawn: DrawnCars) -> Array:
+    """Peak of the best rivals of each lot in every car, (L, N). [rad]."""
+    rows = [rivals_of(wheel) for wheel in space.wheels]
+    peaks = [peaks_in_cars(space.wheels[k], own, drawn, k) for k, own in enumerate(rows)]
+    least = [
+        [
+            of_wheel[np.isin(own, of_lot)].min(axis=0, initial=np.inf)
+            for own, of_lot, of_wheel in zip(rows, lot.rows, peaks, strict=True)
+        ]
+        for lot in space.lots
+    ]
+    best: Array = np.max(least, axis=1)
+    return best
+
+
+def rivals_of(wheel: Candidates) -> Rows:
+    """Settings of a wheel that may be the best of a car: none is seen to break a limit.
+
+    At most `MOST_RIVALS`, evenly over all that can be built: between two of these none is much
+    better than both.
+    """
+    rows, settings = wheel.allowed, wheel.settings
+    if rows.size > MOST_RIVALS:
+        columns = settings.outer_drop, settings.rack_raise, settings.forward, settings.linkage
+        rows = rows[np.lexsort([one[rows] for one in columns])]
+        rows = rows[np.linspace(0, rows.size - 1, MOST_RIVALS).round().astype(np.intp)]
+    wheel.find_broken(rows)
+    kept: Rows = rows[~(wheel.violation[rows] > 0.0)]
+    return kept
+
+
+def chances_of(
+    peaks: Array,
+    kept: Bools,
+    rivals: Array,
+    sound: Bools,
+    tolerance: float,
+    limits: list[list[LimitKept]],
+) -> list[Chances | None]:
+    """Chances of M settings from what they do in N cars; None without a sound one.
+
+    Parameters
+    ----------
+    peaks, kept : (M, N) array
+        Peak toe change, infinite out of reach [rad]; whether every limit is kept.
+    rivals : (K, F) float array
+        Peaks of all that the best of each of the first F cars may be, the settings' own where there
+        is none. [rad]
+    sound : (N,) bool array
+        Cars that count.
+    tolerance : float
+        Largest peak that is near enough. [rad]
+    limits : list of M lists of LimitKept
+        What is told of each limit.
+    """
+    if not sound.any():
+        return [None] * len(peaks)
+    few = np.flatnonzero(sound[: rivals.shape[1]])
+    best = (rivals if len(rivals) else peaks)[:, few].min(axis=0)
+    return [
+        _chances(
+            one[sound], (one[sound] <= tolerance, keeps[sound], one[few] <= best + RESOLUTION), told
+        )
+        for one, keeps, told in zip(peaks, kept, limits, strict=True)
+    ]
+
+
+def _chances(peaks: Array, held: tuple[Bools, Bools, Bools], limits: list[LimitKept]) -> Chances:
+    reached = np.degrees(np.minimum(peaks, np.pi))  # a car that a setting stops counts as the worst
+    low, high = np.quantile(reached, FIVE_IN_A_HUNDRED)
+    meets, keeps, near = (float(np.mean(one)) for one in held)
+    return Chances(
+        cars=len(reached),
+        peak_mean_deg=float(reached.mean()),
+        peak_median_deg=float(np.median(reached)),
+        peak_05_deg=float(low),
+        peak_95_deg=float(high),
+        meets_tolerance_probability=meets,
+        keeps_limits_probability=keeps,
+        near_best_probability=near,
+        limits=limits,
+    )
+
+
+def peaks_in_cars(wheel: Candidates, rows: Rows, drawn: DrawnCars, number: int) -> Array:
+    """Peak toe change of some of a wheel's settings in every car, (M, N). [rad]."""
+    peaks = np.empty((rows.size, drawn.of(number, wheel.evaluator).sound.size))
+    for evaluator, some in wheel.by_limits(rows):
+        peaks[some] = drawn.of(number, evaluator).peaks(wheel.settings.rows(rows[some]))
+    return peaks
+
+
+def limits_kept_in_cars(
+    wheel: Candidates, rows: Rows, drawn: DrawnCars, number: int
+) -> tuple[Bools, list[list[LimitKept]]]:
+    """Whether each row keeps every limit in each car, (M, N); and what is told of each row."""
+    first, of_row = np.unique(wheel.alike.of_row[rows], return_inverse=True)
+    kept = np.empty((first.size, drawn.of(number, wheel.evaluator).sound.size), dtype=bool)
+    told: list[list[LimitKept]] = [[] for _ in first]
+    for evaluator, places in wheel.by_limits(first):
+        found, settings = wheel.margins_of(first[places]), wheel.settings.rows(first[places])
+        cars = drawn.of(number, evaluator)
+        kept[places], shares = kept_in_cars(evaluator, settings, found, cars)
+        limits_of = limits_told(shares, evaluator, places.size)
+        for place, limits in zip(places.tolist(), limits_of, strict=True):
+            told[place] = limits
+    return kept[of_row], [told[place] for place in of_row.tolist()]
+
+
+def limits_told(
+    shares: Sequence[tuple[Margin, Array]], evaluator: Evaluator, count: int
+) -> list[list[LimitKept]]:
+    """Of each of `count` settings the limits that are not as good as sure, from their shares."""
+    side = evaluator.case.side
+    return [
+        [
+            LimitKept(side=side, kind=one.kind, name=one.name, probability=float(share[k]))
+            for one, share in shares
+            if share[k] < AS_GOOD_AS_SURE
+        ]
+        for k in range(count)
+    ]
