@@ -48,6 +48,7 @@ OF_LIMIT: dict[LimitKind, tuple[BlockedBy, str | None]] = {
     "stud": ("stud", "stud_factor"),
     "steered": ("steered", "steered_deg"),
     "turn": ("turn", "turn_toe_out_deg"),
+    "roll": ("roll", "roll_steer"),
 }
 
 

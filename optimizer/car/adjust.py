@@ -62,7 +62,7 @@ class Corner:
     lateral_link: int
     rod: str
     rack_slopes: Array
-    roll_about: float | None = None
+    roll_about: Array | None = None
 
     @property
     def measured(self) -> dict[str, Array]:
@@ -136,15 +136,15 @@ class Corner:
         return inner + raises[..., 0, :], outer + raises[..., 1, :]
 
     def _axle(self, choice: int | Rows) -> Axle:
-        about = None if self.roll_about is None else np.asarray(self.roll_about)
         if self.on_leaves:
             block, longer = np.moveaxis(self.springs[choice], -1, 0)
             return LeafAxle(
-                **self.points, lift_block=block, shackle_longer=longer, roll_about=about
+                **self.points, lift_block=block, shackle_longer=longer, roll_about=self.roll_about
             )
         inner, outer = self.link(self.lateral_link, choice)
         name = f"link_{self.lateral_link}"
-        return BeamAxle.of(about, **self.points | {f"{name}_inner": inner, f"{name}_outer": outer})
+        points = self.points | {f"{name}_inner": inner, f"{name}_outer": outer}
+        return BeamAxle.of(self.roll_about, **points)
 
     def pivots(self, settings: Settings) -> tuple[Array, Array]:
         """Outer and inner pivot of each candidate at the measured pose, (M, 3) each. [mm]."""

@@ -73,7 +73,8 @@ class Evaluator:
 
         Elsewhere one wheel does not feel what the other one does.
         """
-        return self.with_corner(replace(self.corner, roll_about=self.case.ride.lowered_by))
+        corner = replace(self.corner, roll_about=self.lowered_by)
+        return replace(self, corner=corner, poses_by_linkage={})
 
     def with_corner(self, corner: Corner) -> "Evaluator":
         """Prepare the same case with its points moved."""

@@ -3,9 +3,10 @@
 import numpy as np
 
 from geometry.side_effects import RATE_TRAVEL, roll_steer_gradient, travel_rate
-from geometry.vectors import Array
+from geometry.vectors import Array, turned
+from geometry.wheel_angles import toe_angle
 from optimizer.car.evaluate import Evaluator
-from optimizer.car.looked_at import Wheel, pair
+from optimizer.car.looked_at import MIRROR, Wheel, pair
 from optimizer.car.settings import Settings
 from optimizer.models.side_effects import Definition, Gradient, GradientKind
 
@@ -19,22 +20,28 @@ def gradients(evaluator: Evaluator, settings: Settings, wheel: Wheel) -> dict[st
         "ride_toe_gradient": _gradient(per_meter, "deg/m", "ride-toe"),
         "ride_steer_gradient": _gradient(to_the_left * per_meter, "deg/m", "ride-steer"),
         "roll_steer_gradient": _gradient(
-            _roll_steer(evaluator, settings, toe_rate), "deg/deg", "roll-steer"
+            roll_steer(evaluator, settings, toe_rate), "deg/deg", "roll-steer"
         ),
     }
 
 
-def _roll_steer(evaluator: Evaluator, settings: Settings, toe_rate: Array) -> Array:
-    """Steer of both wheels on average; those of a beam axle are rolled together."""
+def roll_steer(evaluator: Evaluator, settings: Settings, toe_rate: Array) -> Array:
+    """Steer of both wheels per roll, (M,), the other wheel a mirror image; NaN without a track.
+
+    Of a wheel that toes with its travel by `toe_rate` (M,) [rad/mm]; those of a beam axle are
+    rolled together. [rad/rad]
+    """
     track = evaluator.case.car.track
     if track is None:
         return np.full(len(settings), np.nan)
     if not evaluator.corner.on_beam:
         return roll_steer_gradient(toe_rate, track)
     rolling = evaluator.rolling()
-    wheel = Wheel.seen(rolling, settings, rolling.motion(settings, RATE_TRAVEL))
-    assert wheel.other_toe is not None
-    return roll_steer_gradient(0.5 * travel_rate(wheel.toe - wheel.other_toe), track)
+    motion, spin = rolling.motion(settings, RATE_TRAVEL), evaluator.corner.spin
+    assert motion.other_wheel is not None
+    other = MIRROR * turned(motion.other_wheel.rotation, MIRROR * spin)
+    apart = toe_angle(turned(motion.rotation, spin)) - toe_angle(other)
+    return roll_steer_gradient(0.5 * travel_rate(apart), track)
 
 
 def _gradient(values: Array, unit_name: str, kind: GradientKind) -> Gradient:

@@ -1,8 +1,9 @@
 """How surely each limit is kept, in the cars that tape and build leave possible.
 
 A margin is followed where any limit is worst on the car as measured, and at the ends of travel and
-lock, to first order: each error moves it there by so much.  Limits that no error of a point moves
-much (stud, lock-up, reach) count as measured, and so do gaps to all but the nearest parts around.
+lock, to first order: each error moves it there by so much; what `[aim] also` wants, where that is
+looked at.  Limits that no error of a point moves much (stud, lock-up, reach) count as measured, and
+so do gaps to all but the nearest parts around.
 """
 
 from collections.abc import Sequence
@@ -17,11 +18,13 @@ from optimizer.car.adjust import Corner
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.many_cars import BUILT, ManyCars
 from optimizer.car.settings import Rows, Settings
+from optimizer.limits.also import beside
 from optimizer.limits.margins import Margin, Places, end_places, strength_margins, watched_at
 from optimizer.limits.near import MOST_GAPS
 
-FOLLOWED = ("tilt", "gap", "thread")
-AS_MEASURED = ("reach", "lock", "stud", "steered", "turn")  # limits that are not followed in cars
+WATCHED = ("tilt", "gap")  # at places that all share
+FOLLOWED = (*WATCHED, "thread", "steered", "turn", "roll")
+AS_MEASURED = ("reach", "lock", "stud")  # limits that are not followed in cars
 STEP = 0.5  # standard deviations, or shares of a tolerance, to either side
 
 
@@ -68,7 +71,7 @@ def margins_in_cars(
     Returns
     -------
     list of (Margin, (M, N) float array)
-        Those of tilt, gap and thread, positive when safe.
+        Those of tilt, gap, thread and `[aim] also`, positive when safe.
     """
     followed, far = _followed(found)
     if not followed:
@@ -82,7 +85,7 @@ def margins_in_cars(
     ]
     for k, one in enumerate(followed):
         at, rates = seen[one.kind, one.name]
-        if at.shape[1] > 1:
+        if one.kind in WATCHED:
             at[:, k] = one.margin  # as finely as it was followed there
         moved = at[..., None] + rates @ errors
         left.append((one, moved.min(axis=1)))
@@ -154,6 +157,7 @@ def _seen(
         for one in strength_margins(by_row, each)
         if (one.kind, one.name) in wanted
     }
+    values |= {(one.kind, one.name): one.left for one in beside(by_row, each)}
     found = {}
     for key, value in values.items():
         at = value.reshape(many, len(steps), -1)

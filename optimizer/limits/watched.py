@@ -20,9 +20,10 @@ ALIKE = 1e-9  # margins that differ by less are those of the same place [mm or d
 class Margin:
     """One limit of each candidate at its worst place.
 
-    `kind` is "tilt", "steered" or "turn" [deg], "gap", "lock" or "thread" [mm], "reach" or "stud"
-    [-]; `value` and `margin` are (M,), `margin` positive when safe; `travel` and `rack_travel` (M,)
-    say where the worst is. [mm]  `part` is the one of which tilt or gap are.
+    `kind` is "tilt", "steered" or "turn" [deg], "roll" [deg per deg], "gap", "lock" or "thread"
+    [mm], "reach" or "stud" [-]; `value` and `margin` are (M,), `margin` positive when safe;
+    `travel` and `rack_travel` (M,) say where the worst is. [mm]  `part` is the one of which tilt or
+    gap are.
     """
 
     kind: str

@@ -30,20 +30,24 @@ def _band_rows(typed: Any, info: ValidationInfo) -> Band | None:
 class Also(FrozenModel):
     """What is wanted beside the toe curve straight ahead; limits like any other.
 
-    At the rack travels of `steering.check_at`, or halfway to both locks.
+    Off center at the rack travels of `steering.check_at`, or halfway to both locks.
     """
 
     steered_deg: PositiveNumber | None = None
     """Largest toe change over the used travel with the rack off center. [deg]"""
     turn_toe_out_deg: tuple[WheelAngle, WheelAngle] | None = None
     """Least and most turn toe-out: how much farther the inner wheel of a turn is steered. [deg]"""
+    roll_steer: tuple[Number, Number] | None = None
+    """Least and most roll steer gradient at ride height, positive where the wheels steer to the
+    left as the body rolls to the right; takes the car's track. [deg per deg of roll]"""
 
     @model_validator(mode="after")
     def _least_comes_first(self) -> Self:
-        within = self.turn_toe_out_deg
-        if within is not None and within[0] >= within[1]:
-            message = f"must be [least, most], got {within[0]:g} and {within[1]:g} deg"
-            raise FaultList([Fault("turn_toe_out_deg", message)])
+        for key, unit in (("turn_toe_out_deg", " deg"), ("roll_steer", "")):
+            within = getattr(self, key)
+            if within is not None and within[0] >= within[1]:
+                message = f"must be [least, most], got {within[0]:g} and {within[1]:g}{unit}"
+                raise FaultList([Fault(key, message)])
         return self
 
 

@@ -165,13 +165,18 @@ class Case(FrozenModel):
 
     @field_validator("aim")
     @classmethod
-    def _also_is_of_wheels_that_steer(cls, aim: Aim, info: ValidationInfo) -> Aim:
+    def _also_is_of_cars_that_have_it(cls, aim: Aim, info: ValidationInfo) -> Aim:
         car: Car | None = info.data.get("car")
-        if aim.also is not None and car is not None and car.axle == "rear":
+        if aim.also is None or car is None:
+            return aim
+        if car.axle == "rear" and (aim.also.steered_deg or aim.also.turn_toe_out_deg):
+            key = "steered_deg" if aim.also.steered_deg else "turn_toe_out_deg"
             message = 'must be left out where car.axle is "rear"\n(a rear wheel is not steered)'
-            raise FaultList([Fault("also", message)])
+            raise FaultList([Fault(f"also.{key}", message)])
+        if aim.also.roll_steer is not None and car.track is None:
+            raise FaultList([Fault("also.roll_steer", "must be given along with car.track")])
         on_axle = isinstance(info.data.get("points"), AxlePoints)
-        if aim.also is not None and aim.also.turn_toe_out_deg is not None and on_axle:
+        if aim.also.turn_toe_out_deg is not None and on_axle:
             hint = "(one drag link turns both wheels, farther one way than the other)"
             message = f"must be left out on a {info.data['layout']}\n{hint}"
             raise FaultList([Fault("also.turn_toe_out_deg", message)])

@@ -25,6 +25,7 @@ BlockedBy = Literal[
     "stud",
     "steered",
     "turn",
+    "roll",
     "shared",
 ]
 
@@ -154,7 +155,7 @@ class MetInCars(Answer):
     """In what share of the cars that tape and build leave possible a kit meets a ride height.
 
     Of `cars` cars, the same ones for every row, those in which some setting of the kit keeps the
-    tolerance and every limit of tilt, gap and thread.
+    tolerance and every limit.
     """
 
     cars: int

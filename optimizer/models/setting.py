@@ -166,7 +166,7 @@ class Chances(Answer):
     Of `cars` cars, drawn with the accuracy and the tolerances of `[accuracy]`, the same ones for
     every option.  The peak is the worse wheel's: its mean, its median, and what it stays above and
     below in 95 of 100.  The probabilities are those that the peak keeps the tolerance, that every
-    limit of tilt, gap and thread is kept, and that the peak is within 0.01 deg of the best, in each
+    limit is kept, and that the peak is within 0.01 deg of the best, in each
     car, of what can be built and is not seen to break a limit on the car as measured; of kits, of
     those that fit.  `limits` holds those that are not as good as sure.
     """

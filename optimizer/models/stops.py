@@ -8,7 +8,9 @@ from optimizer.units import Side
 DeadCenterKind = Literal["rod-arm", "cross-rod", "inner", "wheel"]
 # What has no pose: the suspension whatever the rod does, or the rod.
 Ends = Literal["arms", "rod", "line"]
-LimitKind = Literal["reach", "lock", "tilt", "gap", "thread", "stud", "chance", "steered", "turn"]
+LimitKind = Literal[
+    "reach", "lock", "tilt", "gap", "thread", "stud", "chance", "steered", "turn", "roll"
+]
 
 
 class AtPlace(Fact):
@@ -39,8 +41,9 @@ class AtLimit(AtPlace):
     """One limit of a setting at its worst place.
 
     `name` is the joint, the parts, or what the stud reaches; `value` and `limit` are in deg
-    ("tilt", "steered", "turn"), mm ("gap", "thread", "lock"), times the stated force ("stud") or
-    the share of the possible cars that keep every limit ("chance"), None where a kind has none.
+    ("tilt", "steered", "turn"), deg per deg ("roll"), mm ("gap", "thread", "lock"), times the
+    stated force ("stud") or the share of the possible cars that keep every limit ("chance"), None
+    where a kind has none.
     """
 
     kind: LimitKind

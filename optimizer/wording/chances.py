@@ -10,9 +10,8 @@ from optimizer.wording.reader import Reader
 
 CARS = (
     "Of {cars:,} possible cars, drawn with points and build as accurate as the case says, the same "
-    "ones for every row: peaks, and in how many the tolerance and every limit of tilt, gap and "
-    "thread are kept. Near the best: within 0.01 deg of the best that can be built for that "
-    "car."
+    "ones for every row: peaks, and in how many the tolerance and every limit are kept. Near the "
+    "best: within 0.01 deg of the best that can be built for that car."
 )
 MEANS = {
     "expected": "the mean of their peaks over the possible cars",

@@ -2,7 +2,14 @@
 
 FINE_IN_TEN = (0.095, 0.905)
 AS_GOOD_AS_SURE = 0.99
-OF_KIND = {"tilt": "the tilt of the ", "gap": "the gap of ", "thread": "the "}
+OF_KIND = {
+    "tilt": "the tilt of the ",
+    "gap": "the gap of ",
+    "thread": "the ",
+    "steered": "the ",
+    "turn": "turn toe-out at ",
+    "roll": "roll steer at ",
+}
 
 
 def chance(probability: float) -> str:

@@ -66,6 +66,11 @@ def of_a_wheel(stop: Stop, reader: Reader) -> str:
             f"turn toe-out is {value:.2f} deg with the {off_center(stop, reader)}, "
             f"aim.also.turn_toe_out_deg asks for at {stop.name} {limit:.2f} deg"
         )
+    if stop.kind == "roll":
+        return (
+            f"roll steer is {value:.3f} deg per deg, aim.also.roll_steer asks for at {stop.name} "
+            f"{limit:.3f}"
+        )
     if stop.kind == "chance":
         return f"{stop.name} is kept in {chance(value)} possible cars only, wanted {chance(limit)}"
     n = _decimals(stop.short / MM_PER[units], LENGTH_DECIMALS[units])
