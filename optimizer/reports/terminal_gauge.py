@@ -87,7 +87,7 @@ def gauge_brief(result: GaugeResult, paths: list[str], *, quiet: bool = False) -
     parts += [] if result.sides is None else _sides(result.sides, reader)
     parts += _questions("Questions about the readings", asked, reader)
     for wheel in result.wheels:
-        parts += _how_sure(wheel, reader)
+        parts += _how_sure(wheel, reader, briefly=True)
     for wheel in result.wheels:
         parts.append(heading(f"Toe change{_of(wheel, reader)}"))
         read = [figures(wheel.measured, reader)] if wheel.fitted_points else []
@@ -186,7 +186,7 @@ def _next(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
     return [title, *map(indented, lines), *table, *_how_sure(wheel, reader), *read]
 
 
-def _how_sure(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
+def _how_sure(wheel: WheelGauge, reader: Reader, *, briefly: bool = False) -> list[RenderableType]:
     """Tell what the readings made of the promise; nothing where they contradict the points."""
     if wheel.next is None or wheel.how_sure is None or wheel.contradictory:
         return []
@@ -194,5 +194,5 @@ def _how_sure(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
     return [
         heading(f"{HEADING}{_of(wheel, reader)}"),
         columns_table(columns),
-        *map(indented, how_sure_in_words(wheel.how_sure, reader)),
+        *([] if briefly else map(indented, how_sure_in_words(wheel.how_sure, reader))),
     ]

@@ -58,7 +58,6 @@ def setting(**changes: object) -> NextSetting:
         "fitted_now_peak_deg": 0.4,
         "stop": False,
         "within_band": None,
-        "limits_kept": {"probability": 1.0, "limits": []},
     }
     return NextSetting(**found | changes)
 
