@@ -61,7 +61,6 @@ class SuggestPlan:
     shown: int = 6
     custom: bool = False
     pictures: bool = False
-    measure_again: bool = False
     criterion: Criterion = "nominal"
 
 
@@ -109,10 +108,6 @@ def suggest(
         from optimizer.answers.pictures import with_pictures  # only pages draw
 
         wheels = with_pictures(wheels, space, outcome.ranking, plan.study.seed)
-    if plan.measure_again:
-        from optimizer.answers.measure_again import with_measure_again  # thousands of cars more
-
-        wheels = with_measure_again(wheels, space, first, plan.study.seed)
     least = least_peak(ranked) if over is not None else certificate.best_peak_toe_change_deg
     custom = _custom(space, plan, least, progress)
     next_shim = None if kits else _next_shim(space.hardware, least)

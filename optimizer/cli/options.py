@@ -46,7 +46,8 @@ def add_what_to_read(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--what-to-read",
         action="store_true",
-        help="also rank what to read on the car first, by what it would save in choosing the stack",
+        help="also rank what to read on the car first, points measured again among it, by what it "
+        "would save in choosing the stack",
     )
 
 

@@ -67,11 +67,6 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     )
     add_what_to_read(parser)
     parser.add_argument(
-        "--measure-again",
-        action="store_true",
-        help="rank coordinates and lengths by what measuring each again would make of the choice",
-    )
-    parser.add_argument(
         "--custom",
         action="store_true",
         help="also find a pivot made to measure, within the case's [custom_pivot] room",
@@ -164,6 +159,5 @@ def _plan(options: argparse.Namespace) -> "SuggestPlan":
         options.show,
         options.custom,
         pictures=pictures,
-        measure_again=options.measure_again,
         criterion=options.rank_by,
     )

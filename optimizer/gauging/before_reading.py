@@ -1,5 +1,7 @@
 """What to read first on a car that only a tape has seen."""
 
+from collections.abc import Mapping
+
 import numpy as np
 
 from geometry.vectors import Array
@@ -8,10 +10,11 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Settings
 from optimizer.gauging.fit import unread
 from optimizer.gauging.measured import USUAL_NOISE
+from optimizer.gauging.measured_again import Spot, indices
 from optimizer.gauging.next_reading import next_readings
-from optimizer.gauging.next_stack import next_stack
+from optimizer.gauging.next_stack import may_be_chosen, next_stack
 from optimizer.models.case import Case
-from optimizer.models.next_reading import WheelReadings
+from optimizer.models.next_reading import Measured, WheelReadings
 from optimizer.models.ride import Ride
 from optimizer.models.vehicle import Vehicle
 from optimizer.options.space import space_of
@@ -40,14 +43,14 @@ def readings_before(vehicle: Vehicle, seed: int = 0) -> list[WheelReadings]:
 
 def _of_wheel(case: Case, seed: int, *, mirrored: bool) -> WheelReadings | None:
     tape, now = Evaluator.of(alignment_of(case)[0]), Settings.single()
-    fit = unread(tape)
-    chosen = next_stack(tape, fit, space_of(tape.case), now, seed)
+    fit, space = unread(tape), space_of(tape.case)
+    chosen = next_stack(tape, fit, space, now, seed)
     if chosen is None:
         return None
     ranking = next_readings(
         tape,
         fit,
-        considered=chosen.considered,
+        considered=may_be_chosen(tape, space, chosen.setting, now),
         chosen=chosen.setting,
         now=now,
         noise=USUAL_NOISE,
@@ -55,8 +58,20 @@ def _of_wheel(case: Case, seed: int, *, mirrored: bool) -> WheelReadings | None:
         mirrored=mirrored,
         seed=seed,
     )
-    ranked = [one.model_copy(update={"by_tape": True}) for one in ranking.ranked]
+    again = {Spot(tuple(x.points), x.axis): None for one in ranking.ranked for x in one.measured}
+    shares = indices(tape, chosen.setting, list(again), seed) if again else {}
+    ranked = [
+        one.model_copy(
+            update={"by_tape": True, "measured": [_with_shares(x, shares) for x in one.measured]}
+        )
+        for one in ranking.ranked
+    ]
     return WheelReadings(side=case.side, readings=ranking.model_copy(update={"ranked": ranked}))
+
+
+def _with_shares(one: Measured, shares: Mapping[Spot, tuple[float, float]]) -> Measured:
+    first, total = shares[Spot(tuple(one.points), one.axis)]
+    return one.model_copy(update={"first_order": first, "total_order": total})
 
 
 def _heights(ride: Ride) -> Array:

@@ -19,7 +19,7 @@ from optimizer.gauging.conversions import as_read, gauge_of
 from optimizer.gauging.fit import FittedPoints, corrected_car, fitted_points, left_open
 from optimizer.gauging.how_sure import Followed, how_sure, setting_of
 from optimizer.gauging.next_reading import next_readings
-from optimizer.gauging.next_stack import NextStack, next_stack, pieces_of
+from optimizer.gauging.next_stack import NextStack, may_be_chosen, next_stack, pieces_of
 from optimizer.gauging.seen import seen_toe
 from optimizer.gauging.stack_doubt import other_stack
 from optimizer.gauging.swept import Swept
@@ -100,7 +100,7 @@ def corrected(
         readings = next_readings(
             tape,
             fit,
-            considered=chosen.considered,
+            considered=may_be_chosen(car, space, chosen.setting, wheel.last.fitted),
             chosen=chosen.setting,
             now=wheel.last.fitted,
             noise=wheel.last.noise,

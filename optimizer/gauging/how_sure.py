@@ -10,6 +10,7 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.car.many_cars import ManyCars
 from optimizer.car.settings import Settings, joined_settings
 from optimizer.gauging.fit import FittedPoints, corrected_car, fitted_points, unread
+from optimizer.gauging.next_stack import may_be_chosen
 from optimizer.gauging.observation import Observation
 from optimizer.limits.described import fitted_by
 from optimizer.limits.kept import FOLLOWED, kept_in_cars
@@ -18,8 +19,7 @@ from optimizer.models.case import Case
 from optimizer.models.how_sure import Compared, HowSure, Role, SureAfter
 from optimizer.models.setting import Chances, Fitted
 from optimizer.models.vehicle import Vehicle
-from optimizer.options.candidates import Candidates
-from optimizer.options.chances import WITH_RIVALS, chances_of, limits_told, rivals_of
+from optimizer.options.chances import WITH_RIVALS, chances_of, limits_told
 from optimizer.options.dimensions import option_space
 from optimizer.options.ranking import ranked
 from optimizer.options.space import Space
@@ -85,8 +85,8 @@ class Followed:
         kept, shares = kept_in_cars(car, self.settings, found, cars)
         fits = np.all([one.margin >= 0.0 for one in found], axis=0)
         peaks, few = cars.peaks(self.settings), len(cars.points) // WITH_RIVALS
-        rivals = self.space.settings.rows(rivals_of(Candidates.of(car, self.space)))
-        rivalling = np.vstack([peaks[fits, :few], cars.first(few).peaks(rivals)])
+        rivals = cars.first(few).peaks(may_be_chosen(car, self.space))
+        rivalling = np.vstack([peaks[fits, :few], rivals])
         told = limits_told(shares, car, len(self.pieces))
         return chances_of(peaks, kept, rivalling, cars.sound, car.tolerance, told)
 

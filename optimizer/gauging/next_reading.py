@@ -18,8 +18,9 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Settings
 from optimizer.gauging.beside_toe import rate_of_rod, turned_out_at
 from optimizer.gauging.fit import FittedPoints
+from optimizer.gauging.measured_again import TO_MM, Spot, measured, spots
 from optimizer.gauging.observation import Observation, camber, sideways, toe
-from optimizer.gauging.regret import Weighed
+from optimizer.gauging.regret import Outcome, Weighed
 from optimizer.models.base import FrozenModel
 from optimizer.models.beside_toe import (
     CamberRead,
@@ -29,7 +30,7 @@ from optimizer.models.beside_toe import (
     Steered,
     TurnToeOut,
 )
-from optimizer.models.next_reading import NextReading, NextReadings, ReadingKind
+from optimizer.models.next_reading import Measured, NextReading, NextReadings, ReadingKind
 from optimizer.options.proof import RESOLUTION
 
 TURNS, PITCH_MM = 2.0, 1.5  # a usual thread; common practice, no source
@@ -38,15 +39,29 @@ MOST_RACK_MM = 40.0
 AT_HEIGHTS = ("sweep", "sideways", "camber", "three_with_stack")
 ENOUGH = 0.97  # of the possible cars; beyond it nothing is worth a minute
 LEAST_GAIN = float(np.radians(0.0005))  # of what is lost, per reading
+MEASURED_AGAIN = 6  # coordinates and lengths, those that tell most of the toe change
+TOGETHER = 4  # coordinates
 AS_GOOD = float(np.radians(0.001))  # of what is lost: not worth more heights, nor another stack
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class _Reading:
-    """A reading that may be taken, as its rows would be."""
+    """A reading that may be taken, as its rows would be, and what it measures again."""
 
     kind: ReadingKind
     rows: Observation
+    spots: tuple[Spot, ...] = ()
+
+    @property
+    def minutes_of(self) -> str:
+        """Key of its minutes, of one row where it measures points."""
+        return "point" if self.kind == "points" else self.kind
+
+    @staticmethod
+    def again(*some: Spot, now: Settings) -> "_Reading":
+        """Measure spots again."""
+        of_one: ReadingKind = "length" if some[0].axis is None else "point"
+        return _Reading("points" if len(some) > 1 else of_one, measured(some, now), some)
 
 
 def next_readings(
@@ -70,7 +85,7 @@ def next_readings(
     fit : FittedPoints
         What has been read so far made of its points.
     considered : Settings
-        What may be fitted.
+        What may be fitted, the best of any car among it.
     chosen, now : Settings
         What is to be fitted next and what is fitted now, batches of one.
     noise : float
@@ -85,28 +100,42 @@ def next_readings(
     weighed = Weighed.of(tape, fit, considered, heights.size, seed)
     ways = [
         *_now(tape, now, noise, heights, mirrored=mirrored),
-        _with_stack(weighed, considered, chosen, noise, heights),
+        _with_stack(weighed, chosen, noise, heights),
     ]
-    lost = iter(weighed.after([way.rows for some in ways for way in some]))
-    found = [_fewest([(way, next(lost)) for way in some]) for some in ways]
+    ways += _measured_again(weighed, now)
+    outcomes = iter(weighed.after([way.rows for some in ways for way in some]))
+    found = [_fewest([(way, next(outcomes)) for way in some]) for some in ways]
     return _ranked(tape, weighed.as_it_is, found, chosen)
 
 
-def _fewest(ways: list[tuple[_Reading, Array]]) -> tuple[_Reading, Array]:
+def _fewest(ways: list[tuple[_Reading, Outcome]]) -> tuple[_Reading, Outcome]:
     """Of ways to take a reading, fewest rows first, the first that loses no more than any."""
-    least = min(float(lost.mean()) for _, lost in ways)
-    return next(one for one in ways if float(one[1].mean()) <= least + AS_GOOD)
+    least = min(_loss(one) for _, one in ways)
+    return next(way for way in ways if _loss(way[1]) <= least + AS_GOOD)
 
 
-def _with_stack(
-    weighed: Weighed, considered: Settings, chosen: Settings, noise: float, heights: Array
-) -> list[_Reading]:
+def _loss(one: Outcome) -> float:
+    return float(one.lost.mean())
+
+
+def _measured_again(weighed: Weighed, now: Settings) -> list[list[_Reading]]:
+    """Coordinates and lengths that tell most, each by itself, and the best coordinates together."""
+    every = [_Reading.again(spot, now=now) for spot in spots(weighed.tape)]
+    if not every:
+        return []
+    order = np.argsort(-weighed.told([one.rows for one in every]), kind="stable").tolist()
+    points = [spot for k in order for spot in every[k].spots if spot.axis is not None][:TOGETHER]
+    together = [[_Reading.again(*points, now=now)]] if len(points) > 1 else []
+    return [*([every[k]] for k in order[:MEASURED_AGAIN]), *together]
+
+
+def _with_stack(weighed: Weighed, chosen: Settings, noise: float, heights: Array) -> list[_Reading]:
     """Readings with another stack: the chosen one, or the lowest or highest if clearly better."""
     sets = _sets_of_heights(weighed.tape, heights)
-    drops = considered.outer_drop
-    stacks = [chosen, *(considered.rows(np.array([k])) for k in (drops.argmin(), drops.argmax()))]
+    settings, drops = weighed.settings, weighed.settings.outer_drop
+    stacks = [chosen, *(settings.rows(np.array([k])) for k in (drops.argmin(), drops.argmax()))]
     ways = [_toe_with(stack, sets[1], noise) for stack in stacks]
-    lost = [float(one.mean()) for one in weighed.after([way.rows for way in ways])]
+    lost = [_loss(one) for one in weighed.after([way.rows for way in ways])]
     best = int(np.argmin(lost))
     stack = stacks[best] if lost[best] < lost[0] - AS_GOOD else chosen
     return [_toe_with(stack, travel, noise) for travel in sets]
@@ -170,31 +199,47 @@ def _usual(table: type[FrozenModel], key: str) -> float:
 
 
 def _ranked(
-    tape: Evaluator, as_it_is: Array, found: list[tuple[_Reading, Array]], chosen: Settings
+    tape: Evaluator,
+    as_it_is: Outcome,
+    found: list[tuple[_Reading, Outcome]],
+    chosen: Settings,
 ) -> NextReadings:
-    minutes, before = tape.case.minutes, float(as_it_is.mean())
-    worth = {
-        reading.kind: (before - float(lost.mean())) / getattr(minutes, reading.kind)
-        for reading, lost in found
-        if before - float(lost.mean()) >= LEAST_GAIN
+    before = _loss(as_it_is)
+    minutes = {
+        reading: getattr(tape.case.minutes, reading.minutes_of) * max(1, len(reading.spots))
+        for reading, _ in found
     }
-    done = float(np.mean(as_it_is <= RESOLUTION)) >= ENOUGH
+    worth = {
+        reading: (before - _loss(one)) / minutes[reading]
+        for reading, one in found
+        if before - _loss(one) >= LEAST_GAIN
+    }
+    done = float(np.mean(as_it_is.lost <= RESOLUTION)) >= ENOUGH
     best = max(worth.items(), key=lambda one: one[1])[0] if worth and not done else None
     ranked = [
         NextReading(
             kind=reading.kind,
-            minutes=getattr(minutes, reading.kind),
+            minutes=minutes[reading],
             travel_mm=reading.rows.travel.tolist() if reading.kind in AT_HEIGHTS else [],
             **_to_fit(reading, chosen),
-            loss_deg=float(np.degrees(lost.mean())),
-            enough_of_100=_of_100(lost),
-            worth_it=reading.kind == best,
+            measured=[Measured(points=list(one.points), axis=one.axis) for one in reading.spots],
+            to_mm=TO_MM if reading.spots else None,
+            **_figures(one, tape.tolerance),
+            worth_it=reading is best,
         )
-        for reading, lost in sorted(found, key=lambda one: float(one[1].mean()))
+        for reading, one in sorted(found, key=lambda one: _loss(one[1]))
     ]
-    return NextReadings(
-        loss_deg=float(np.degrees(before)), enough_of_100=_of_100(as_it_is), ranked=ranked
-    )
+    return NextReadings(**_figures(as_it_is, tape.tolerance), ranked=ranked)
+
+
+def _figures(one: Outcome, tolerance: float) -> dict[str, float]:
+    """What is told of a choice."""
+    return {
+        "loss_deg": float(np.degrees(_loss(one))),
+        "enough_of_100": 100.0 * float(np.mean(one.lost <= RESOLUTION)),
+        "peak_mean_deg": float(np.degrees(one.peaks.mean())),
+        "meets_of_100": 100.0 * float(np.mean(one.peaks <= tolerance)),
+    }
 
 
 def _to_fit(reading: _Reading, chosen: Settings) -> dict[str, Any]:
@@ -207,7 +252,3 @@ def _to_fit(reading: _Reading, chosen: Settings) -> dict[str, Any]:
         "rack_raise_mm": float(stack.rack_raise[0]),
         "is_next": stack is chosen,
     }
-
-
-def _of_100(lost: Array) -> float:
-    return 100.0 * float(np.mean(lost <= RESOLUTION))

@@ -12,6 +12,7 @@ from optimizer.car.settings import Settings, joined_settings
 from optimizer.gauging.fit import FittedPoints, corrected_car
 from optimizer.limits.margins import margins
 from optimizer.options.candidates import WORK, Candidates
+from optimizer.options.chances import rivals_of
 from optimizer.options.proof import RESOLUTION, prove
 from optimizer.options.space import Space
 
@@ -27,8 +28,7 @@ class NextStack:
 
     `best_of_hardware` is the smallest peak to expect of anything within the limits, `fitted_now`
     the one to expect of what is fitted now, infinite if out of reach; with `stop` the setting is
-    what is fitted now.  `considered` is all that was compared, what is fitted now last of it.
-    [rad]
+    what is fitted now.  [rad]
     """
 
     setting: Settings
@@ -38,7 +38,6 @@ class NextStack:
     best_of_hardware: float
     fitted_now: float
     stop: bool
-    considered: Settings
 
 
 def next_stack(
@@ -81,13 +80,13 @@ def next_stack(
         return None
     if keeps_limits and now_expected <= best + RESOLUTION:
         pieces = pieces_of(space, now)
-        return _chosen(now, pieces, now_peaks, (best, now_expected), considered, stop=True)
+        return _chosen(now, pieces, now_peaks, (best, now_expected), stop=True)
     # No gauge tells these apart: fewest parts first, then the smallest peak.
     alike = np.flatnonzero(np.array(expected) <= best + RESOLUTION).tolist()
     parts = candidates.effort[: WORK + 1, rows]
     k = min(alike, key=lambda one: (*parts[:, one].tolist(), expected[one]))
     setting, pieces = space.settings.rows(rows[k : k + 1]), space.pieces(int(rows[k]))
-    return _chosen(setting, pieces, peaks[k], (best, now_expected), considered, stop=False)
+    return _chosen(setting, pieces, peaks[k], (best, now_expected), stop=False)
 
 
 def _chosen(
@@ -95,7 +94,6 @@ def _chosen(
     pieces: tuple[float, ...],
     peaks: Array,
     best_and_now: tuple[float, float],
-    considered: Settings,
     *,
     stop: bool,
 ) -> NextStack:
@@ -107,8 +105,13 @@ def _chosen(
         best_of_hardware=best_and_now[0],
         fitted_now=best_and_now[1],
         stop=stop,
-        considered=considered,
     )
+
+
+def may_be_chosen(car: Evaluator, space: Space, *others: Settings) -> Settings:
+    """What the best of any car is among: all that can be built, thinned, and others beside it."""
+    rivals = space.settings.rows(rivals_of(Candidates.of(car, space)))
+    return joined_settings([rivals, *others])
 
 
 def pieces_of(space: Space, now: Settings) -> tuple[float, ...]:

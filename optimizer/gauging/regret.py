@@ -10,14 +10,16 @@ import numpy as np
 
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.many_cars import BUILT, ManyCars
 from optimizer.car.settings import Rows, Settings
-from optimizer.gauging.fit import NUDGE, FittedPoints, linearized, nudged_cars
+from optimizer.gauging.fit import NUDGE, FittedPoints, corrected_car, linearized, nudged_cars
 from optimizer.gauging.next_stack import sampled_changes
 from optimizer.gauging.observation import Observation
 
 DRAWS = 400
 PAIRS = 20  # of draws to both sides, over what a reading leaves open
 FEW_ROWS = 8  # of readings that are not at the heights of the sweep
+ALIKE = float(np.radians(0.001))  # settings whose peaks are nearer than this are one choice
 
 
 @dataclass(frozen=True)
@@ -58,18 +60,33 @@ class _Decision:
 
 
 @dataclass(frozen=True)
+class Outcome:
+    """What a choice does in each of N cars.
+
+    `lost` (N,) is by how much its peak exceeds that of the best there, `peaks` (N,) what it peaks
+    at with the errors of the build too. [rad]
+    """
+
+    lost: Array
+    peaks: Array
+
+
+@dataclass(frozen=True)
 class Weighed:
     """A decision, and the cars that are still possible to take it in.
 
-    `cars` (N, 3P) from the most probable one, `peaks` (N, M) of what may be chosen in them, `noise`
+    `settings` (M,) are what may be chosen, `cars` (N, 3P) from the most probable one, `peaks`
+    (N, M) of the settings in them, `built` (N, M) the same with the errors of the build, `noise`
     (N, K) of readings yet to be taken, `half` (K, 3P) of cars that those leave open.
     """
 
     tape: Evaluator
     fit: FittedPoints
+    settings: Settings
     decision: _Decision
     cars: Array
     peaks: Array
+    built: Array
     noise: Array
     half: Array
 
@@ -77,46 +94,81 @@ class Weighed:
     def of(
         tape: Evaluator, fit: FittedPoints, considered: Settings, rows: int, seed: int
     ) -> "Weighed":
-        """Draw the cars; what is best in none of them, nor on average, is left out."""
-        decision, rng = _decision(tape, fit, considered), np.random.default_rng(seed)
+        """Draw the cars; settings that no car needs are left out."""
+        decision, known = _decision(tape, fit, considered)
+        rng = np.random.default_rng(seed)
         size, most = fit.errors.size, max(rows, FEW_ROWS)
         cars = rng.normal(size=(DRAWS, size)) @ np.linalg.cholesky(fit.covariance).T
         peaks = decision.peaks(cars)
-        kept = np.unique([*np.argmin(peaks, axis=1), np.argmin(peaks.mean(axis=0))])
+        kept = _needed(peaks)
         few = _Decision(decision.change[kept], decision.rates[kept])
         half, noise = rng.normal(size=(PAIRS, size)), rng.normal(size=(DRAWS, most))
-        return Weighed(tape, fit, few, cars, peaks[:, kept], noise, half)
+        errors = cars.reshape(DRAWS, -1, 3), rng.uniform(-1.0, 1.0, (DRAWS, len(BUILT)))
+        built = ManyCars.of(corrected_car(tape, fit), *errors)
+        settings = considered.rows(known[kept])
+        built_peaks = np.minimum(built.peaks(settings).T, np.pi)
+        return Weighed(tape, fit, settings, few, cars, peaks[:, kept], built_peaks, noise, half)
 
     @property
-    def as_it_is(self) -> Array:
-        """What is lost in each car with nothing more read, (N,). [rad]."""
-        return _loss(self.peaks, np.repeat(np.argmin(self.peaks.mean(axis=0)), DRAWS))
+    def as_it_is(self) -> Outcome:
+        """What comes of choosing with nothing more read."""
+        return self._judged(np.repeat(self._first, DRAWS))
 
-    def after(self, readings: Sequence[Observation]) -> list[Array]:
-        """What is lost in each car after each of several readings, (N,). [rad]."""
+    def after(self, readings: Sequence[Observation]) -> list[Outcome]:
+        """What comes of choosing after each of several readings."""
+        return [self._after(rates) for rates in self._rates(readings)]
+
+    def told(self, readings: Sequence[Observation]) -> Array:
+        """Variance that each takes from the toe change of what is chosen now, (K,). [rad^2]."""
+        spread, of_toe = self.fit.covariance, self.decision.rates[self._first]
+        found = []
+        for rates in self._rates(readings):
+            shared = of_toe @ spread @ rates.T
+            seen = rates @ spread @ rates.T + np.eye(len(rates))
+            found.append(float((shared * np.linalg.solve(seen, shared.T).T).sum(axis=1).max()))
+        return np.array(found)
+
+    @property
+    def _first(self) -> int:
+        """What is best on average."""
+        return int(np.argmin(self.peaks.mean(axis=0)))
+
+    def _rates(self, readings: Sequence[Observation]) -> list[Array]:
         rates, _ = linearized(self.tape, readings, self.fit.errors.ravel())
         ends = np.cumsum([reading.seen.size for reading in readings])
-        return [self._after(rates_of_one) for rates_of_one in np.split(rates, ends[:-1])]
+        return np.split(rates, ends[:-1])
 
-    def _after(self, rates: Array) -> Array:
-        """What is lost after a reading that changes with the points by its rates (K, 3P)."""
+    def _after(self, rates: Array) -> Outcome:
+        """What comes of a reading that changes with the points by its rates (K, 3P)."""
         read = self.cars @ rates.T + self.noise[:, : len(rates)]
         covariance = np.linalg.inv(np.linalg.inv(self.fit.covariance) + rates.T @ rates)
         believed = read @ rates @ covariance
         open_to = np.concatenate([self.half, -self.half]) @ np.linalg.cholesky(covariance).T
-        return _loss(self.peaks, self.decision.best(believed, open_to))
+        return self._judged(self.decision.best(believed, open_to))
+
+    def _judged(self, chosen: Rows) -> Outcome:
+        """What the setting that is chosen for each car (N,) does there."""
+        own, built = (
+            np.take_along_axis(one, chosen[:, None], axis=1)[:, 0]
+            for one in (self.peaks, self.built)
+        )
+        return Outcome(own - self.peaks.min(axis=1), built)
 
 
-def _decision(tape: Evaluator, fit: FittedPoints, considered: Settings) -> _Decision:
+def _decision(tape: Evaluator, fit: FittedPoints, considered: Settings) -> tuple[_Decision, Rows]:
+    """The decision between those settings that can be followed, and their rows."""
     cars = nudged_cars(tape, fit.errors.ravel())
     change = sampled_changes(tape, cars, considered)  # (M, N, T)
-    known = np.isfinite(change).all(axis=(1, 2))
+    known = np.flatnonzero(np.isfinite(change).all(axis=(1, 2)))
     change = change[known]
     rates = (change[:, 1:] - change[:, :1]) / NUDGE
-    return _Decision(change[:, 0], np.moveaxis(rates, 1, 2))
+    return _Decision(change[:, 0], np.moveaxis(rates, 1, 2)), known
 
 
-def _loss(peaks: Array, chosen: Rows) -> Array:
-    """By how much each car's chosen setting exceeds its best one, (N,). [rad]."""
-    lost: Array = np.take_along_axis(peaks, chosen[:, None], axis=1)[:, 0] - peaks.min(axis=1)
-    return lost
+def _needed(peaks: Array) -> Rows:
+    """What is best on average, and as few others as every car finds its best among, or as good."""
+    good = peaks <= peaks.min(axis=1, keepdims=True) + ALIKE
+    kept = [int(np.argmin(peaks.mean(axis=0)))]
+    while (left := ~good[:, kept].any(axis=1)).any():
+        kept.append(int(np.argmax(good[left].sum(axis=0))))
+    return np.array(sorted(kept))

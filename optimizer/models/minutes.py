@@ -5,7 +5,7 @@ from optimizer.models.quantities import PositiveNumber
 
 
 class Minutes(FrozenModel):
-    """Minutes for each reading that may be taken next, the gauge still on the wheel."""
+    """Minutes for each reading that may be taken next, the gauge or the tape still at hand."""
 
     sweep: PositiveNumber = 15.0
     """The whole sweep once more, as it was."""
@@ -21,5 +21,9 @@ class Minutes(FrozenModel):
     """Plates under both wheels, at the same rack travels."""
     caster_sweep: PositiveNumber = 6.0
     """Camber with the wheel steered out and in."""
+    point: PositiveNumber = 5.0
+    """One coordinate of a point measured again, carefully."""
+    length: PositiveNumber = 5.0
+    """One length between two points measured again, or for the first time."""
     three_with_stack: PositiveNumber = 20.0
     """The next stack fitted, and three heights read with it."""

@@ -16,7 +16,23 @@ ReadingKind = Literal[
     "turn_toe_out",
     "caster_sweep",
     "three_with_stack",
+    "point",
+    "length",
+    "points",
 ]
+
+
+class Measured(Fact):
+    """A coordinate of a point or, without `axis`, the length between two points.
+
+    The order of the peak's variance-based indices, by tape alone, None after a sweep: shares of its
+    variance that go if this alone were known, and that are left if all else were.
+    """
+
+    points: list[str]
+    axis: str | None
+    first_order: float | None = None
+    total_order: float | None = None
 
 
 class NextReading(Fact):
@@ -24,10 +40,12 @@ class NextReading(Fact):
 
     `loss_deg` is by how much the peak of that stack is expected to exceed the best there is, over
     the cars that are still possible; in `enough_of_100` of 100 of them it is by no more than 0.01
-    deg.  `minutes` is what it takes; `worth_it` whether that is the reading to take.  `travel_mm`
-    are the heights to read, no more of them than tell something, empty where it is of ride height;
-    what is to be fitted for it is told where that is not what is fitted now, `is_next` where it is
-    the stack to fit next anyway; `by_tape` where nothing was read before.
+    deg; with the errors of the build it peaks at `peak_mean_deg` on average and keeps the tolerance
+    in `meets_of_100`.  `minutes` is what it takes; `worth_it` whether that is the reading to take.
+    `travel_mm` are the heights to read, no more of them than tell something, empty where it is of
+    ride height; what is to be fitted for it is told where that is not what is fitted now, `is_next`
+    where it is the stack to fit next anyway; `by_tape` where nothing was read before.  `measured`
+    is what is measured again, to `to_mm`, one standard deviation.
     """
 
     kind: ReadingKind
@@ -37,8 +55,12 @@ class NextReading(Fact):
     rack_raise_mm: float | None = None
     is_next: bool = True
     by_tape: bool = False
+    measured: list[Measured] = Field(default_factory=list)
+    to_mm: float | None = None
     loss_deg: float
     enough_of_100: float
+    peak_mean_deg: float
+    meets_of_100: float
     worth_it: bool
 
 
@@ -47,6 +69,8 @@ class NextReadings(Answer):
 
     loss_deg: float
     enough_of_100: float
+    peak_mean_deg: float
+    meets_of_100: float
     ranked: list[NextReading]
 
 

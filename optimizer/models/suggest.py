@@ -10,7 +10,6 @@ from optimizer.models.cautions import Caution
 from optimizer.models.comparison import SidesCompared, TotalToe
 from optimizer.models.custom_pivot import CustomPivot
 from optimizer.models.diagnosis import Diagnosis
-from optimizer.models.measure_again import MeasureAgain
 from optimizer.models.next_reading import WheelReadings
 from optimizer.models.pictures import WheelPictures
 from optimizer.models.setting import Fitted, Ranked, Uncertainty
@@ -103,8 +102,8 @@ class WheelAnswer(Answer):
     `expected` and `curves.best_deg` are of number 1, empty and None where nothing fits;
     `uncertainty` is then of the car left as it is.  `side_effects` are those of
     `SuggestResult.side_effects_of`.  `spaced_parts` holds plates and spacers
-    against each other, empty where none is to be chosen.  `pictures` and `measure_again` are None
-    unless they were asked for.
+    against each other, empty where none is to be chosen.  `pictures` are None unless they were
+    asked for.
     """
 
     side: Side
@@ -119,7 +118,6 @@ class WheelAnswer(Answer):
     thread: RodThread | None = None
     settling: Settling | None = None
     pictures: WheelPictures | None = None
-    measure_again: MeasureAgain | None = None
 
 
 class SuggestResult(Answer):

@@ -18,7 +18,7 @@ from optimizer.reports.terminal_parts import (
     rendered,
     what_it_is,
 )
-from optimizer.reports.terminal_suggest import drawings, measure_again_section
+from optimizer.reports.terminal_suggest import drawings
 from optimizer.reports.terminal_what_to_read import what_to_read_section
 from optimizer.wording.at_a_glance import at_a_glance
 from optimizer.wording.chances import ranked_by_in_words
@@ -50,7 +50,6 @@ def brief_report(result: SuggestResult, case_path: str) -> str:
             *(indented(text) for text in _refusals(result, reader)),
             *custom_pivot_section(result, reader),
             *what_to_read_section(result.what_to_read, reader),
-            *measure_again_section(result, reader),
             *drawings(result, reader, EVERY),
             *cautions_section(result.cautions, reader),
             Text(f"\n{MORE}", style="dim"),

@@ -7,7 +7,6 @@ from rich.text import Text
 
 from optimizer.models.answer import Fact
 from optimizer.models.gauge import GaugeResult, SideDifference, WheelGauge
-from optimizer.reports.chances_columns import how_sure_columns
 from optimizer.reports.gauge_columns import (
     MOST_SHOWN,
     converted_columns,
@@ -15,6 +14,7 @@ from optimizer.reports.gauge_columns import (
     rows_kept,
     some_heights,
 )
+from optimizer.reports.how_sure_columns import how_sure_columns
 from optimizer.reports.sketch import AFTER, AIM, BEFORE, sketch
 from optimizer.reports.terminal_parts import (
     alignment_section,
@@ -25,6 +25,7 @@ from optimizer.reports.terminal_parts import (
     rendered,
     table_of,
 )
+from optimizer.reports.terminal_what_to_read import readings_lines
 from optimizer.wording.gauge_at_a_glance import asked_in_short, gauge_at_a_glance
 from optimizer.wording.gauge_next import (
     AFTER_THAT,
@@ -36,7 +37,7 @@ from optimizer.wording.gauge_next import (
     promise,
 )
 from optimizer.wording.how_sure import HEADING, how_sure_in_words
-from optimizer.wording.next_readings import next_reading_in_brief, next_readings
+from optimizer.wording.next_readings import next_reading_in_brief
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
@@ -180,8 +181,8 @@ def _next(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
     more = wheel.next_readings
     read: list[RenderableType] = []
     if more is not None:
-        told = next_readings(more, reader)
-        read = [heading(f"What to read next{_of(wheel, reader)}"), *map(indented, told)]
+        told = readings_lines(more, reader)
+        read = [heading(f"What to read next{_of(wheel, reader)}"), *told]
     title = heading(f"What to fit next{_of(wheel, reader)}")
     return [title, *map(indented, lines), *table, *_how_sure(wheel, reader), *read]
 

@@ -27,7 +27,6 @@ from optimizer.reports.terminal_what_to_read import what_to_read_section
 from optimizer.wording.chances import cars_in_words, limits_kept, ranked_by_in_words
 from optimizer.wording.diagnosis import what_it_does
 from optimizer.wording.kits import kits_in_words, shim_in_words
-from optimizer.wording.measure_again import measure_again_in_words
 from optimizer.wording.proof import proof_in_words
 from optimizer.wording.ranking import NOTHING_FITS, first_in_words, unbeaten_in_words
 from optimizer.wording.reader import Reader
@@ -54,7 +53,6 @@ def suggest_report(result: SuggestResult, case_path: str) -> str:
             *ranking_table(result, reader),
             *(indented(text) for text in _below_the_ranking(result, reader)),
             *_chances(result, reader),
-            *measure_again_section(result, reader),
             *drawings(result, reader),
             *spaced_parts_section(result, reader),
             *side_effects_section(result, reader),
@@ -89,16 +87,6 @@ def _chances(result: SuggestResult, reader: Reader) -> Parts:
         yield heading("How each comes out on the car")
         yield columns_table(chances_columns(result, reader))
         yield from map(indented, below)
-
-
-def measure_again_section(result: SuggestResult, reader: Reader) -> Parts:
-    """What to measure again, where that was asked for."""
-    told = measure_again_in_words(result, reader)
-    if told:
-        yield heading("What to measure again")
-    for first, *others in told:
-        yield indented(first)
-        yield from (indented(f"- {text}") for text in others)
 
 
 def drawings(result: SuggestResult, reader: Reader, every: int = 2) -> Parts:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from rich.console import RenderableType
 
-from optimizer.models.next_reading import WheelReadings
+from optimizer.models.next_reading import NextReadings, WheelReadings
 from optimizer.reports.terminal_parts import heading, indented
 from optimizer.wording.next_readings import next_readings
 from optimizer.wording.reader import Reader
@@ -15,6 +15,14 @@ def what_to_read_section(wheels: Sequence[WheelReadings], reader: Reader) -> lis
     parts: list[RenderableType] = []
     for wheel in wheels:
         of = f", {wheel.side} wheel" if reader.subject.both_wheels else ""
-        told = next_readings(wheel.readings, reader, before=True)
-        parts += [heading(f"What to read first{of}"), *map(indented, told)]
+        parts.append(heading(f"What to read first{of}"))
+        parts += readings_lines(wheel.readings, reader, before=True)
     return parts
+
+
+def readings_lines(
+    readings: NextReadings, reader: Reader, *, before: bool = False
+) -> list[RenderableType]:
+    """What may be read next, best first."""
+    now, ranked, worth = next_readings(readings, reader, before=before)
+    return [indented(now), *(indented(f"- {text}") for text in ranked), indented(worth)]

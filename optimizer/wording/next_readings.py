@@ -1,6 +1,8 @@
 """What to read next, in words: what it takes, and in how many cars that would be enough."""
 
-from optimizer.models.next_reading import NextReading, NextReadings, ReadingKind
+from optimizer.models.next_reading import Measured, NextReading, NextReadings, ReadingKind
+from optimizer.units import short_length
+from optimizer.wording.odds import percent
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.templates import filled
@@ -14,6 +16,9 @@ WHAT: dict[ReadingKind, str] = {
     "turn_toe_out": "toe-out on turns, plates under both wheels, at four {words.inner} travels",
     "caster_sweep": "camber with the wheel steered 20 deg out and in",
     "three_with_stack": "fit {stack} and read {at}",
+    "point": "measure {spots} again to {to}",
+    "length": "measure {spots} again to {to}",
+    "points": "measure {spots} again to {to}, all of them",
 }
 SHORT: dict[ReadingKind, str] = {
     "sweep": "another sweep",
@@ -24,18 +29,27 @@ SHORT: dict[ReadingKind, str] = {
     "turn_toe_out": "toe-out on turns",
     "caster_sweep": "a caster sweep",
     "three_with_stack": "{count} heights with {stack}",
+    "point": "{spots} measured again to {to}",
+    "length": "{spots} measured again to {to}",
+    "points": "{spots} measured again to {to}",
 }
 FIRST_SWEEP = "a sweep from end to end of the used travel"
 FEW = 3
 NUMBERS = {2: "two", 3: "three"}
-READING = "{what} ({minutes:g} min): then enough in {of_100} of 100, {loss_deg:.4f} deg lost"
+READING = (
+    "{what} ({minutes:g} min): then enough in {of_100} of 100, {loss_deg:.4f} deg lost, tolerance "
+    "kept in {met}"
+)
+SHARES = " ({first} of the peak's spread alone, {total} with others)"
 NOW = (
     "Of 100 cars that tape and readings still allow, what has been read is enough in {of_100}: no "
-    "other setting is better by more than {resolution} there. On average {loss} is lost."
+    "other setting is better by more than {resolution} there. On average {loss} is lost, and the "
+    "tolerance is kept in {met}."
 )
 BEFORE = (
     "Of 100 cars that the tape allows, its points are enough in {of_100}: no other setting is "
-    "better by more than {resolution} there. On average {loss} is lost."
+    "better by more than {resolution} there. On average {loss} is lost, and the tolerance is kept "
+    "in {met}."
 )
 WORTH = "Worth reading next: {what}."
 NOTHING = "Nothing more is worth reading for this decision."
@@ -48,9 +62,31 @@ def of_100(share: float) -> str:
 
 @sentence.register
 def _reading(one: NextReading, reader: Reader) -> str:
-    return filled(
-        READING, one, reader, what=_what(WHAT, one, reader), of_100=of_100(one.enough_of_100)
+    what, shares = _what(WHAT, one, reader), _shares(one)
+    said = filled(
+        READING,
+        one,
+        reader,
+        what=what,
+        of_100=of_100(one.enough_of_100),
+        met=of_100(one.meets_of_100),
     )
+    return f"{said}{shares}"
+
+
+@sentence.register
+def _measured(one: Measured, reader: Reader) -> str:
+    """Name a coordinate or a length."""
+    return f"{one.points[0]} {one.axis}" if one.axis else f"length {' to '.join(one.points)}"
+
+
+def _shares(one: NextReading) -> str:
+    """What of the spread of the peak is due to what is measured again, where one spot is."""
+    if len(one.measured) != 1 or one.measured[0].first_order is None:
+        return ""
+    spot = one.measured[0]
+    first, total = (percent(max(0.0, x or 0.0)) for x in (spot.first_order, spot.total_order))
+    return SHARES.format(first=first, total=total)
 
 
 def _what(said: dict[ReadingKind, str], one: NextReading, reader: Reader) -> str:
@@ -66,6 +102,9 @@ def _what(said: dict[ReadingKind, str], one: NextReading, reader: Reader) -> str
     if one.kind == "sweep" and one.by_tape:
         return FIRST_SWEEP
     named = {"at": at, "count": NUMBERS.get(count, "all"), "stack": stack}
+    if one.to_mm is not None:
+        named["spots"] = ", ".join(sentence(spot, reader) for spot in one.measured)
+        named["to"] = short_length(one.to_mm, reader.subject.units)
     return said[one.kind].format(words=reader.words, **named)
 
 
@@ -79,13 +118,15 @@ def next_reading_in_brief(readings: NextReadings, reader: Reader) -> str:
     return f"{now}nothing more is worth reading."
 
 
-def next_readings(readings: NextReadings, reader: Reader, *, before: bool = False) -> list[str]:
+def next_readings(
+    readings: NextReadings, reader: Reader, *, before: bool = False
+) -> tuple[str, list[str], str]:
     """Say whether what has been read is enough, what each reading brings, and which is worth it."""
     now = (BEFORE if before else NOW).format(
         of_100=of_100(readings.enough_of_100),
+        met=of_100(readings.meets_of_100),
         resolution=reader.resolution,
         loss=reader.toe_with_unit(readings.loss_deg),
     )
     worth = [WORTH.format(what=sentence(x, reader)) for x in readings.ranked if x.worth_it]
-    listed = [f"- {sentence(x, reader)}" for x in readings.ranked]
-    return [now, *listed, *(worth or [NOTHING])]
+    return now, [sentence(x, reader) for x in readings.ranked], "".join(worth) or NOTHING

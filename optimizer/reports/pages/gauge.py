@@ -4,8 +4,8 @@ from collections.abc import Iterator, Sequence
 
 from optimizer.models.gauge import GaugeResult, WheelGauge
 from optimizer.models.pictures import TapeBand, WheelViews
-from optimizer.reports.chances_columns import how_sure_columns
 from optimizer.reports.gauge_columns import converted_columns, expected_columns, rows_kept
+from optimizer.reports.how_sure_columns import how_sure_columns
 from optimizer.reports.pages.parts import Figure, Page, Section, Source, table_of
 from optimizer.reports.pages.stack import stack_figure
 from optimizer.reports.pages.toe_curves import Curve, toe_figure
@@ -15,6 +15,7 @@ from optimizer.wording.alignment import alignment_in_words
 from optimizer.wording.gauge_at_a_glance import gauge_at_a_glance
 from optimizer.wording.gauge_next import AFTER_THAT, converted_in_words, moves
 from optimizer.wording.how_sure import HEADING, how_sure_in_words
+from optimizer.wording.next_readings import next_readings
 from optimizer.wording.pages import ASSUMED, HEADINGS, READ, READ_BAND, TOE_CURVES, subject_in_words
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
@@ -49,6 +50,7 @@ def gauge_page(result: GaugeResult, views: Sequence[WheelViews], source: Source)
             Section(HEADINGS["questions"], points=[sentence(one, reader) for one in questions]),
             *_expected(result, reader),
             *_how_sure(result, reader),
+            *_read_next(result, reader),
             *view_sections(views, reader),
             Section(HEADINGS["moved"], texts=list(_moves(result, reader))),
             Section(HEADINGS["cautions"], points=[sentence(x, reader) for x in result.cautions]),
@@ -121,6 +123,14 @@ def _how_sure(result: GaugeResult, reader: Reader) -> Iterator[Section]:
                 ],
                 below=how_sure_in_words(wheel.how_sure, reader),
             )
+
+
+def _read_next(result: GaugeResult, reader: Reader) -> Iterator[Section]:
+    for wheel in result.wheels:
+        if wheel.next_readings is not None:
+            now, ranked, worth = next_readings(wheel.next_readings, reader)
+            title = f"{reader.of_wheel(wheel.side)}{HEADINGS['read next']}"
+            yield Section(title, texts=[now], points=ranked, below=[worth])
 
 
 def _moves(result: GaugeResult, reader: Reader) -> Iterator[str]:

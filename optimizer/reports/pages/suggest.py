@@ -19,7 +19,7 @@ from optimizer.wording.chances import cars_in_words, limits_kept, ranked_by_in_w
 from optimizer.wording.custom import custom_in_words
 from optimizer.wording.diagnosis import what_it_does
 from optimizer.wording.kits import kits_in_words, shim_in_words
-from optimizer.wording.measure_again import measure_again_in_words
+from optimizer.wording.next_readings import next_readings
 from optimizer.wording.pages import ASSUMED, HEADINGS, TOE_CURVES, curve_name, subject_in_words
 from optimizer.wording.proof import proof_in_words
 from optimizer.wording.ranking import first_in_words, unbeaten_in_words
@@ -39,10 +39,7 @@ def suggest_page(result: SuggestResult, source: Source) -> Page:
         Section(HEADINGS["curves"], figures=suggest_figures(result)),
         _ranking(result, reader),
         *_chances(result, reader),
-        *(
-            Section(HEADINGS["measure again"], texts=[first], points=others)
-            for first, *others in measure_again_in_words(result, reader)
-        ),
+        *_what_to_read(result, reader),
         *view_sections([drawn for _, drawn in _drawn(result)], reader),
         *_side_effects(result, reader),
         *_readings(result, reader),
@@ -57,6 +54,14 @@ def suggest_page(result: SuggestResult, source: Source) -> Page:
         sections,
         source,
     )
+
+
+def _what_to_read(result: SuggestResult, reader: Reader) -> Iterator[Section]:
+    """What to read first of each wheel, where that was asked for."""
+    for wheel in result.what_to_read:
+        now, ranked, worth = next_readings(wheel.readings, reader, before=True)
+        title = f"{reader.of_wheel(wheel.side)}{HEADINGS['read first']}"
+        yield Section(title, texts=[now], points=ranked, below=[worth])
 
 
 def _verdict(result: SuggestResult, reader: Reader) -> list[str]:

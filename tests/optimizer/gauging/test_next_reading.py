@@ -18,6 +18,7 @@ from .conftest import CASES
 from .sweeps import angles, judged
 
 TRAVEL = np.arange(-50.0, 51.0, 10.0)
+SLOW_TAPE = "point = 500.0\nlength = 500.0\n"
 
 
 def swept_car(case, seed=1):
@@ -58,14 +59,18 @@ def test_points_known_exactly_leave_nothing_to_read():
 
 def test_minutes_of_the_case_decide_what_is_worth_it():
     text = file_text(CASES / "track-wishbone.toml")
-    slow = case_from_toml(text + "\n[minutes]\nrod_turned = 200.0\nsteered = 500.0\n", "slow")
+    slow = case_from_toml(
+        text + "\n[minutes]\nrod_turned = 200.0\nsteered = 500.0\n" + SLOW_TAPE, "slow"
+    )
     (worth,) = (one for one in ranked(slow).ranked if one.worth_it)
     assert (worth.kind, worth.minutes) == ("three_with_stack", 20.0)
 
 
 def test_a_rear_wheel_is_not_asked_to_be_steered():
     kinds = {one.kind for one in ranked(read_case(CASES / "five-link-rear.toml")).ranked}
-    assert kinds == {"sweep", "rod_turned", "sideways", "camber", "three_with_stack"}
+    assert kinds - {"point", "length", "points"} == {
+        *("sweep", "rod_turned", "sideways", "camber", "three_with_stack")
+    }
 
 
 def test_the_share_that_is_enough_is_that_of_cars_driven_through_the_exact_model():
