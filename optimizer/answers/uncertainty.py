@@ -34,7 +34,7 @@ def uncertainty(cars: ManyCars, setting: Settings) -> Uncertainty:
     evaluator = cars.evaluator
     names = point_names(evaluator.corner)
     change, errors = _of_sound_cars(cars, setting)
-    peak = np.degrees(np.abs(change).max(axis=1))
+    peak = _peaks_deg(cars, setting)
     root = tape_root(evaluator.case, evaluator.corner)
     most, share = _most_telling(errors.reshape(len(errors), -1), change, root)
     return Uncertainty(
@@ -54,8 +54,14 @@ def _with_x_measured(cars: ManyCars, setting: Settings) -> float | None:
         return None
     accuracy = case.accuracy.model_copy(update={"x": "measured"})
     known = replace(cars.evaluator, case=case.model_copy(update={"accuracy": accuracy}))
-    change, _ = _of_sound_cars(ManyCars.of(known, cars.points, cars.built), setting)
-    return float(np.degrees(np.quantile(np.abs(change).max(axis=1), 0.95)))
+    return float(np.quantile(_peaks_deg(cars.of_case(known), setting), 0.95))
+
+
+def _peaks_deg(cars: ManyCars, setting: Settings) -> Array:
+    """Peaks of the cars that can be led, of the worse wheel where both were drawn."""
+    peaks: Array = np.degrees(cars.peaks(setting)[0])
+    sound: Array = peaks[np.isfinite(peaks)]
+    return sound
 
 
 def tape_band(evaluator: Evaluator, setting: Settings, seed: int) -> TapeBand:

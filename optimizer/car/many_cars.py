@@ -3,8 +3,10 @@
 Where a point lies is drawn from the accuracy of the tape; how a setting comes out on the car, from
 the tolerance of the build: within it every error is as probable as another, as JCGM 100:2008
 (Guide to the expression of uncertainty in measurement), 4.3.7, has it where only limits are known.
+Where the wheel that nobody measured may differ from its mirror image, it is drawn along.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -26,7 +28,7 @@ from optimizer.car.adjust import Corner
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner
 from optimizer.car.settings import Settings
-from optimizer.car.tape import point_names
+from optimizer.car.tape import point_names, with_points_moved
 from optimizer.car.wanted import wanted_change
 
 CARS = 1024  # a probability of one half is then known to 1.6 %, one standard deviation
@@ -46,7 +48,9 @@ class ManyCars:
     `points` (N, P, 3) are errors of the tape in standard deviations, `built` (N, 5) those of the
     build as shares of their tolerances, in the order of `BUILT`.  `corner` has points (N, 1, 3)
     with both in them; its wheels stand `raised` (N, 1) above the wanted ride height [mm] and are
-    set to a toe `toe` (N, 1) beside the wanted one. [rad]
+    set to a toe `toe` (N, 1) beside the wanted one. [rad]  `other` are the wheels on the other
+    side, seen as on this one, whose points lie `apart` (N, P, 3) shares of `left_right` from these;
+    None where both are mirror images.
     """
 
     evaluator: Evaluator
@@ -56,6 +60,8 @@ class ManyCars:
     raised: Array
     toe: Array
     known: dict[int, ToeHeldCars]
+    apart: Array | None = None
+    other: "ManyCars | None" = None
 
     @staticmethod
     def drawn(
@@ -75,7 +81,14 @@ class ManyCars:
         points = rng.normal(size=(count, len(point_names(evaluator.corner)), 3))
         if root is not None:
             points = (points.reshape(count, -1) @ root.T).reshape(points.shape)
-        return ManyCars.of(evaluator, points, rng.uniform(-1.0, 1.0, (count, len(BUILT))))
+        built = rng.uniform(-1.0, 1.0, (count, len(BUILT)))
+        if not evaluator.case.accuracy.left_right:
+            return ManyCars.of(evaluator, points, built)
+        rng = np.random.default_rng([seed, wheel, 1])
+        apart, of_other = (rng.uniform(-1.0, 1.0, one.shape) for one in (points, built))
+        center = BUILT.index("rack_center")
+        of_other[:, center] = -built[:, center]  # one rack: nearer to one wheel, farther from one
+        return ManyCars.of(evaluator, points, built, (apart, of_other))
 
     def mirrored(self) -> "ManyCars":
         """These cars, and as many with every error to the other side.
@@ -84,17 +97,43 @@ class ManyCars:
         as by many times as many cars.  (J. M. Hammersley, K. W. Morton, A new Monte Carlo
         technique: antithetic variates, Proc. Cambridge Phil. Soc. 52 (1956), 449-475.)
         """
-        points, built = (np.concatenate([x, -x]) for x in (self.points, self.built))
-        return ManyCars.of(self.evaluator, points, built)
+        return self._made_anew(lambda x: np.concatenate([x, -x]))
 
     def first(self, count: int) -> "ManyCars":
         """The first of these cars alone."""
-        return ManyCars.of(self.evaluator, self.points[:count], self.built[:count])
+        return self._made_anew(lambda x: x[:count])
+
+    def of_case(self, evaluator: Evaluator) -> "ManyCars":
+        """The same errors in another case."""
+        return self._made_anew(lambda x: x, evaluator)
+
+    def _made_anew(
+        self, change: Callable[[Array], Array], evaluator: Evaluator | None = None
+    ) -> "ManyCars":
+        """Cars of changed errors."""
+        other = self.other
+        of_other = None
+        if other is not None and other.apart is not None:
+            of_other = change(other.apart), change(other.built)
+        return ManyCars.of(
+            evaluator or self.evaluator, change(self.points), change(self.built), of_other
+        )
 
     @staticmethod
-    def of(evaluator: Evaluator, points: Array, built: Array) -> "ManyCars":
-        """Make the cars of known errors."""
+    def of(
+        evaluator: Evaluator,
+        points: Array,
+        built: Array,
+        of_other: tuple[Array, Array] | None = None,
+        apart: Array | None = None,
+    ) -> "ManyCars":
+        """Make the cars of known errors; `of_other` are `apart` and `built` of the other wheels."""
         accuracy, corner = evaluator.case.accuracy, moved_corner(evaluator, points)
+        if apart is not None:
+            corner = with_points_moved(corner, accuracy.left_right * apart[:, None])
+        other = None
+        if of_other is not None:
+            other = ManyCars.of(evaluator, points, of_other[1], apart=of_other[0])
         stack, height, center, toe, rod = np.moveaxis(built, -1, 0)[..., None]
         steers = evaluator.case.words.steers
         off_center = (accuracy.rack_center if steers else 0.0) * center[..., None]
@@ -111,12 +150,15 @@ class ManyCars:
             np.radians(accuracy.toe_setting_deg) * toe
             + accuracy.rod_play / evaluator.corner.steering_arm * rod,
             {},
+            apart,
+            other,
         )
 
     @cached_property
     def sound(self) -> NDArray[np.bool_]:
         """Cars that can be led over the used travel as the first linkage makes them, (N,)."""
-        return self.family(0).sound
+        own = self.family(0).sound
+        return own if self.other is None else own & self.other.sound
 
     def family(self, linkage: int) -> ToeHeldCars:
         """Toe-held poses with one choice of the linkage, solved once."""
@@ -125,13 +167,17 @@ class ManyCars:
         return self.known[linkage]
 
     def peaks(self, settings: Settings) -> Array:
-        """Peak toe change of every setting in every car, (M, N); infinite out of reach. [rad]."""
+        """Peak toe change of every setting in every car, (M, N); infinite out of reach. [rad].
+
+        The worse wheel's, where the other one was drawn too.
+        """
         peaks = np.empty((len(settings), len(self.points)))
         for choice in np.unique(settings.linkage).tolist():
             rows = np.flatnonzero(settings.linkage == choice)
             cars, shifts = self.family(choice), self._shifts(settings.rows(rows))
             peaks[rows] = peak_toe_errors(cars, *shifts)
-        return np.where(np.isnan(peaks), np.inf, peaks)
+        own = np.where(np.isnan(peaks), np.inf, peaks)
+        return own if self.other is None else np.maximum(own, self.other.peaks(settings))
 
     def change(self, setting: Settings) -> Array:
         """Toe change of one setting beyond the wanted one, (N, H); NaN out of reach. [rad]."""

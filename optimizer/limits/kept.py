@@ -76,9 +76,9 @@ def margins_in_cars(
     followed, far = _followed(found)
     if not followed:
         return []
-    errors = np.concatenate([cars.points.reshape(len(cars.points), -1), cars.built], axis=1).T
+    errors = [_errors(one) for one in (cars, cars.other) if one is not None]
     rack, travel = _places(evaluator, followed)
-    seen = _seen(evaluator, settings, followed, (rack, travel), len(errors))
+    seen = _seen(evaluator, settings, followed, (rack, travel), cars)
     left = [
         (one, np.broadcast_to(one.margin[:, None], (len(one.margin), len(cars.points))))
         for one in far
@@ -87,9 +87,17 @@ def margins_in_cars(
         at, rates = seen[one.kind, one.name]
         if one.kind in WATCHED:
             at[:, k] = one.margin  # as finely as it was followed there
-        moved = at[..., None] + rates @ errors
-        left.append((one, moved.min(axis=1)))
+        wheels = [(at[..., None] + rates[..., : len(own)] @ own).min(axis=1) for own in errors]
+        left.append((one, np.min(wheels, axis=0)))
     return left
+
+
+def _errors(cars: ManyCars) -> Array:
+    """Every error of many cars, of points, of the build and from the other side, (E, N)."""
+    blocks = (
+        [cars.points, cars.built] if cars.apart is None else [cars.points, cars.built, cars.apart]
+    )
+    return np.concatenate([one.reshape(len(cars.points), -1) for one in blocks], axis=1).T
 
 
 def kept_in_cars(
@@ -137,13 +145,21 @@ def _seen(
     settings: Settings,
     followed: Sequence[Margin],
     places: Places,
-    count: int,
+    cars: ManyCars,
 ) -> dict[tuple[str, str], tuple[Array, Array]]:
     """What each limit leaves at places (M, P), and how much each error moves that (M, P, count)."""
     wanted = {(one.kind, one.name) for one in followed}
+    size, both = cars.points[0].size, cars.other is not None
+    count = size + len(BUILT) + (size if both else 0)
     steps = STEP * np.concatenate([np.zeros((1, count)), np.eye(count), -np.eye(count)])
-    points, built = np.split(steps, [count - len(BUILT)], axis=1)
-    moved = ManyCars.of(evaluator, points.reshape(len(steps), -1, 3), built)
+    points, built, apart = np.split(steps, [size, size + len(BUILT)], axis=1)
+    by_point = (len(steps), -1, 3)
+    moved = ManyCars.of(
+        evaluator,
+        points.reshape(by_point),
+        built,
+        apart=apart.reshape(by_point) if both else None,
+    )
     many = len(settings)
     by_row = _car_by_row(evaluator, moved, many)
     each = settings.rows(np.repeat(np.arange(many), len(steps)))

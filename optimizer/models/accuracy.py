@@ -60,6 +60,11 @@ class Accuracy(FrozenModel):
     """How far the static toe of the wheel may be off. [deg]"""
     rod_play: Tolerance = Field(0.1, validate_default=False)
     """How far play in its thread may leave the tie rod from its length. [mm]"""
+    left_right: Tolerance = Field(0.0, validate_default=False)
+    """How far a coordinate on the other side may lie from the mirror image of the measured one.
+
+    What is fitted is then judged by the worse of both wheels; at 0 they are mirror images. [mm]
+    """
 
     def of(self, point: str) -> Triple:
         """Standard deviation of a point's x, y and z. [mm]."""

@@ -228,6 +228,10 @@ class Case(FrozenModel):
     @field_validator("accuracy")
     @classmethod
     def _accuracy_names_points(cls, accuracy: Accuracy, info: ValidationInfo) -> Accuracy:
+        if accuracy.left_right and isinstance(info.data.get("points"), AxlePoints):
+            hint = "(the other end of the axle is taken for its mirror image)"
+            message = f"must be left out on a {info.data['layout']}\n{hint}"
+            raise FaultList([Fault("left_right", message)])
         if "points" not in info.data:
             return accuracy
         known = type(info.data["points"]).model_fields

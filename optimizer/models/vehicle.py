@@ -115,6 +115,12 @@ def _misplaced(table: Table) -> Iterator[Fault]:
     if isinstance(accuracy, Mapping) and "covariance_root" in accuracy:
         hint = "(each wheel was surveyed by itself)"
         yield Fault("accuracy.covariance_root", f"must stand under [left] and [right]\n{hint}")
+    for of, inside in (("", table), *((f"{side}.", table.get(side)) for side in SIDES)):
+        told = inside.get("accuracy") if isinstance(inside, Mapping) else None
+        if isinstance(told, Mapping) and "left_right" in told:
+            hint = "(what parts them is in their points)"
+            message = f"must be left out where both wheels are measured\n{hint}"
+            yield Fault(f"{of}accuracy.left_right", message)
     for side in SIDES:
         if side not in table:
             hint = f"(the other wheel has points of its own: [{side}.points])"

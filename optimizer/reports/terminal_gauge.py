@@ -193,7 +193,7 @@ def _how_sure(wheel: WheelGauge, reader: Reader, *, briefly: bool = False) -> li
         return []
     columns = how_sure_columns(wheel.how_sure, wheel.next.tolerance_deg, reader)
     return [
-        heading(f"{HEADING}{_of(wheel, reader)}"),
+        heading(f"{reader.of_wheel(wheel.side)}{HEADING}"),
         columns_table(columns),
         *([] if briefly else map(indented, how_sure_in_words(wheel.how_sure, reader))),
     ]
