@@ -88,7 +88,7 @@ class Followed:
         rivals = cars.first(few).peaks(may_be_chosen(car, self.space))
         rivalling = np.vstack([peaks[fits, :few], rivals])
         told = limits_told(shares, car, len(self.pieces))
-        return chances_of(peaks, kept, rivalling, cars.sound, car.tolerance, told)
+        return chances_of(peaks, kept, rivalling, cars.sound, car, told)
 
 
 def how_sure(

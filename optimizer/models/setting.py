@@ -166,9 +166,10 @@ class Chances(Answer):
     Of `cars` cars, drawn with the accuracy and the tolerances of `[accuracy]`, the same ones for
     every option.  The peak is the worse wheel's: its mean, its median, and what it stays above and
     below in 95 of 100.  The probabilities are those that the peak keeps the tolerance, that every
-    limit is kept, and that the peak is within 0.01 deg of the best, in each
-    car, of what can be built and is not seen to break a limit on the car as measured; of kits, of
-    those that fit.  `limits` holds those that are not as good as sure.
+    limit is kept, and that the peak is within 0.01 deg of the best, in each car, of what can be
+    built and is not seen to break a limit on the car as measured; of kits, of those that fit.
+    `limits` holds those that are not as good as sure.  With `other_wheel` the wheel that nobody
+    measured was drawn along, as far from a mirror image as the case says.
     """
 
     cars: int
@@ -180,6 +181,7 @@ class Chances(Answer):
     keeps_limits_probability: float
     near_best_probability: float
     limits: list[LimitKept]
+    other_wheel: bool = False
 
     def ranked_by(self, criterion: Literal["expected", "worst"]) -> float:
         """The peak by which it is ranked. [deg]."""

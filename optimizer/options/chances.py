@@ -10,6 +10,7 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Rows
 from optimizer.limits.kept import kept_in_cars
 from optimizer.limits.watched import Margin
+from optimizer.models.accuracy import Accuracy
 from optimizer.models.setting import Chances, LimitKept
 from optimizer.options.candidates import Candidates
 from optimizer.options.dimensions import Option, OptionSpace
@@ -54,7 +55,7 @@ def chances(
         of_lots = _best_of_lots(space, DrawnCars(drawn.seed, drawn.count, few))
         rivals = np.vstack([rivals[:, :few], of_lots])
     told = [[one for _, of_wheel in limits for one in of_wheel[k]] for k in range(len(options))]
-    return chances_of(peaks, kept, rivals, sound, space.wheels[0].evaluator.tolerance, told)
+    return chances_of(peaks, kept, rivals, sound, space.wheels[0].evaluator, told)
 
 
 def _best_of_lots(space: OptionSpace, drawn: DrawnCars) -> Array:
@@ -93,7 +94,7 @@ def chances_of(
     kept: Bools,
     rivals: Array,
     sound: Bools,
-    tolerance: float,
+    evaluator: Evaluator,
     limits: list[list[LimitKept]],
 ) -> list[Chances | None]:
     """Chances of M settings from what they do in N cars; None without a sound one.
@@ -107,24 +108,25 @@ def chances_of(
         is none. [rad]
     sound : (N,) bool array
         Cars that count.
-    tolerance : float
-        Largest peak that is near enough. [rad]
+    evaluator : Evaluator
+        The case, for its tolerance and whether its other wheel was drawn along.
     limits : list of M lists of LimitKept
         What is told of each limit.
     """
     if not sound.any():
         return [None] * len(peaks)
     few = np.flatnonzero(sound[: rivals.shape[1]])
-    best = (rivals if len(rivals) else peaks)[:, few].min(axis=0)
-    return [
-        _chances(
-            one[sound], (one[sound] <= tolerance, keeps[sound], one[few] <= best + RESOLUTION), told
-        )
-        for one, keeps, told in zip(peaks, kept, limits, strict=True)
-    ]
+    best = (rivals if len(rivals) else peaks)[:, few].min(axis=0) + RESOLUTION
+    found: list[Chances | None] = []
+    for peak, keeps, told in zip(peaks, kept, limits, strict=True):
+        held = peak[sound] <= evaluator.tolerance, keeps[sound], peak[few] <= best
+        found.append(_chances(peak[sound], held, told, evaluator.case.accuracy))
+    return found
 
 
-def _chances(peaks: Array, held: tuple[Bools, Bools, Bools], limits: list[LimitKept]) -> Chances:
+def _chances(
+    peaks: Array, held: tuple[Bools, Bools, Bools], limits: list[LimitKept], accuracy: Accuracy
+) -> Chances:
     reached = np.degrees(np.minimum(peaks, np.pi))  # a car that a setting stops counts as the worst
     low, high = np.quantile(reached, FIVE_IN_A_HUNDRED)
     meets, keeps, near = (float(np.mean(one)) for one in held)
@@ -138,6 +140,7 @@ def _chances(peaks: Array, held: tuple[Bools, Bools, Bools], limits: list[LimitK
         keeps_limits_probability=keeps,
         near_best_probability=near,
         limits=limits,
+        other_wheel=bool(accuracy.left_right),
     )
 
 

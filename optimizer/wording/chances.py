@@ -5,7 +5,7 @@ from typing import Literal
 from optimizer.models.setting import Ranked
 from optimizer.models.suggest import SuggestResult
 from optimizer.wording.fitting import what_to_fit
-from optimizer.wording.odds import AS_GOOD_AS_SURE, OF_KIND, chance
+from optimizer.wording.odds import AS_GOOD_AS_SURE, OF_KIND, OTHER_WHEEL, chance
 from optimizer.wording.reader import Reader
 
 CARS = (
@@ -29,7 +29,9 @@ OTHER = (
 def cars_in_words(result: SuggestResult) -> list[str]:
     """Say what the table of chances counts, where there is one."""
     sure = [row.chances for row in result.ranked if row.chances is not None]
-    return [CARS.format(cars=sure[0].cars)] if sure else []
+    if not sure:
+        return []
+    return [CARS.format(cars=sure[0].cars), *([OTHER_WHEEL] if sure[0].other_wheel else [])]
 
 
 def limits_kept_shortly(result: SuggestResult) -> str:

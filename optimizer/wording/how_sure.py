@@ -2,6 +2,7 @@
 
 from optimizer.models.how_sure import Compared, HowSure, Role, SureAfter
 from optimizer.wording.fitting import what_to_fit
+from optimizer.wording.odds import OTHER_WHEEL
 from optimizer.wording.reader import Reader
 
 HEADING = "How sure it was by tape, and how sure it is now"
@@ -44,6 +45,7 @@ def how_sure_in_words(sure: HowSure, reader: Reader) -> list[str]:
         told = [
             SURER.format(what=what, **said),
             CARS.format(cars=after.cars, resolution=reader.resolution),
+            *([OTHER_WHEEL] if after.other_wheel else []),
         ]
     return [
         *told,

@@ -11,6 +11,11 @@ OF_KIND = {
     "roll": "roll steer at ",
 }
 
+OTHER_WHEEL = (
+    "Peaks and limits are of the worse wheel: the other side may differ from a mirror image by "
+    "what [accuracy] left_right says."
+)
+
 
 def chance(probability: float) -> str:
     """Say a probability: "8 in 10", "5 in 100", "under 1 in 100"."""

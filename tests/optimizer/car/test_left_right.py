@@ -133,6 +133,16 @@ def test_a_car_that_knows_its_other_wheel_refuses_it(tmp_path, capsys, car, said
     assert said in err
 
 
+def test_the_report_says_of_which_wheel_it_tells(tmp_path, capsys):
+    path = tmp_path / "car.toml"
+    text = WISHBONE.read_text(encoding="utf-8")
+    for more, said in (("", False), ("\n[accuracy]\nleft_right = 1.0\n", True)):
+        path.write_text(text + more, encoding="utf-8")
+        run("suggest", path, "--verbose")
+        told = " ".join(capsys.readouterr().out.split())
+        assert ("Peaks and limits are of the worse wheel" in told) == said
+
+
 def test_names_of_points_are_as_many_as_are_apart():
     evaluator = evaluator_of(WISHBONE, left_right=1.0)
     cars = ManyCars.drawn(evaluator, 0, count=3)
