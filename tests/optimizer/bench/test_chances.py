@@ -1,12 +1,20 @@
 """`suggest` says of every option in how many of the possible cars it comes out well."""
 
 import re
+from itertools import product
 
+import numpy as np
 import pytest
 
+from optimizer.files.case_file import read_car
 from optimizer.models.suggest import SuggestResult
+from optimizer.options.chances import WITH_RIVALS, chances, rivals_of
+from optimizer.options.dimensions import option_space
+from optimizer.options.drawn import DrawnCars
+from optimizer.options.proof import RESOLUTION
+from optimizer.options.ranking import ranked
 from optimizer.wording.odds import chance
-from tests.optimizer.command_line import STRUT, WISHBONE, answer_of, changed, run
+from tests.optimizer.command_line import CASES, STRUT, WISHBONE, answer_of, changed, run
 
 EXACT = "points = 0.0\nstack = 0.0\nride_height = 0.0\nrack_center = 0.0\n"
 EXACT += "toe_setting_deg = 0.0\nrod_play = 0.0\n"
@@ -111,3 +119,38 @@ def test_a_build_tolerance_in_inches_is_one_in_inches(capsys, tmp_path):
 )
 def test_a_chance_is_said_as_finely_as_it_matters(probability, said):
     assert chance(probability) == said
+
+
+@pytest.mark.parametrize("car", ["track-wishbone", "two-sided-wishbone"])
+def test_the_best_of_each_car_is_that_of_every_pair_with_one_rack(car):
+    space = option_space(read_car(CASES / f"{car}.toml"))
+    options = ranked(space, 4).fitting
+    found = chances(space, options, DrawnCars(0))
+    settings, peaks = [], []
+    for k, wheel in enumerate(space.wheels):
+        rows = rivals_of(wheel)
+        settings.append(wheel.settings.rows(rows))
+        cars = DrawnCars(0).of(k, wheel.evaluator)
+        few = cars.points.shape[0] // WITH_RIVALS
+        peaks.append(cars.peaks(settings[-1])[:, :few])
+    best = np.full(few, np.inf)
+    for pair in product(*(range(len(one)) for one in settings)):
+        chosen = list(zip(settings, pair, strict=True))
+        shared = {(one.rack_raise[row], one.forward[row], one.linkage[row]) for one, row in chosen}
+        if len(shared) == 1:
+            of_pair = np.max([of[row] for of, row in zip(peaks, pair, strict=True)], axis=0)
+            best = np.minimum(best, of_pair)
+    for option, told in zip(options, found, strict=True):
+        own = np.max(
+            [
+                DrawnCars(0)
+                .of(k, wheel.evaluator)
+                .peaks(wheel.settings.rows(np.array([option.rows[k]])))[0, :few]
+                for k, wheel in enumerate(space.wheels)
+            ],
+            axis=0,
+        )
+        near = own <= np.minimum(best, own) + RESOLUTION
+        # Other options shown may be the best of a car too.
+        assert told.near_best_probability == pytest.approx(float(near.mean()), abs=0.02)
+        assert told.near_best_probability < 0.3  # by tape alone no choice is nearly sure
