@@ -11,7 +11,7 @@ from optimizer.wording.reader import Reader
 CARS = (
     "Of {cars:,} possible cars, drawn with points and build as accurate as the case says, the same "
     "ones for every row: peaks, and in how many the tolerance and every limit are kept. Near the "
-    "best: within 0.01 deg of the best that can be built for that car."
+    "best: within 0.01 deg of the best for that car."
 )
 MEANS = {
     "expected": "the mean of their peaks over the possible cars",
