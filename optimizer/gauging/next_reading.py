@@ -55,7 +55,8 @@ class _Reading:
     @property
     def minutes_of(self) -> str:
         """Key of its minutes, of one row where it measures points."""
-        return "point" if self.kind == "points" else self.kind
+        again = {"point": "point_again", "points": "point_again", "length": "length_again"}
+        return again.get(self.kind, self.kind)
 
     @staticmethod
     def again(*some: Spot, now: Settings) -> "_Reading":

@@ -21,9 +21,9 @@ class Minutes(FrozenModel):
     """Plates under both wheels, at the same rack travels."""
     caster_sweep: PositiveNumber = 6.0
     """Camber with the wheel steered out and in."""
-    point: PositiveNumber = 5.0
+    point_again: PositiveNumber = 5.0
     """One coordinate of a point measured again, carefully."""
-    length: PositiveNumber = 5.0
+    length_again: PositiveNumber = 5.0
     """One length between two points measured again, or for the first time."""
     three_with_stack: PositiveNumber = 20.0
     """The next stack fitted, and three heights read with it."""

@@ -56,7 +56,7 @@ def test_what_is_measured_again_stands_in_one_list_with_every_other_reading():
 
 def test_minutes_of_the_case_decide_between_gauge_and_tape():
     text = file_text(CASES / "track-wishbone.toml")
-    quick = "\n[minutes]\npoint = 0.1\nsweep = 500.0\nthree_with_stack = 500.0\n"
+    quick = "\n[minutes]\npoint_again = 0.1\nsweep = 500.0\nthree_with_stack = 500.0\n"
     found = ranked(case_from_toml(text + quick, "quick")).ranked
     (worth,) = (one for one in found if one.worth_it)
     assert worth.kind in ("point", "points")

@@ -18,7 +18,7 @@ from .conftest import CASES
 from .sweeps import angles, judged
 
 TRAVEL = np.arange(-50.0, 51.0, 10.0)
-SLOW_TAPE = "point = 500.0\nlength = 500.0\n"
+SLOW_TAPE = "point_again = 500.0\nlength_again = 500.0\n"
 
 
 def swept_car(case, seed=1):
