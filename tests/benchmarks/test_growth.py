@@ -38,8 +38,8 @@ def with_tubes(count: int) -> Vehicle:
                 "kind": "tube",
                 "name": f"tube {k}",
                 "fixed_to": "chassis",
-                "start": [400.0 + k, 300.0, 400.0],
-                "end": [400.0 + k, 600.0, 420.0],
+                "start": [400.0 + 0.5 * k, 300.0, 400.0],
+                "end": [400.0 + 0.5 * k, 600.0, 420.0],
                 "diameter": 20.0,
             }
         )
