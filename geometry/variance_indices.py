@@ -8,7 +8,6 @@ as eq. (b) of its table 2, total order after Jansen as eq. (f).
 from collections.abc import Callable
 
 import numpy as np
-from scipy.special import ndtr
 
 from geometry.vectors import Array
 
@@ -17,6 +16,8 @@ Figure = Callable[[Array], Array]
 
 def uniform_of_normal(normal: Array) -> Array:
     """Values between -1 and 1, each as probable as another, of normal ones of any shape."""
+    from scipy.special import ndtr  # slow to import, and needed for few questions
+
     uniform: Array = 2.0 * ndtr(normal) - 1.0
     return uniform
 

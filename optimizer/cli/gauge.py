@@ -84,7 +84,13 @@ def run(options: argparse.Namespace) -> int:
         raise PivotwrightError(
             "--lowered-by: the case says at which height the car stands; see [ride]"
         )
-    answer = gauge(vehicle, readings, seed=options.seed, lowered_by=options.lowered_by or 0.0)
+    answer = gauge(
+        vehicle,
+        readings,
+        seed=options.seed,
+        lowered_by=options.lowered_by or 0.0,
+        stages=options.verbose or options.json or options.page is not None,
+    )
     _tell(options, vehicle, readings, answer)
     found = [one.next for one in answer.wheels]
     met = all(one is not None and one.meets for one in found)

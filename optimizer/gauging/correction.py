@@ -51,7 +51,7 @@ FITTED = set(Fitted.model_fields)
 
 
 def corrected(
-    wheel: SweptWheel, told: WheelGauge, by_tape: Fitted | None, seed: int
+    wheel: SweptWheel, told: WheelGauge, by_tape: Fitted | None, seed: int, *, stages: bool
 ) -> tuple[WheelGauge, WheelSetting | None]:
     """Add what the readings make of the case: points, next stack, readings to expect.
 
@@ -65,6 +65,8 @@ def corrected(
         What the tape alone would have fitted.
     seed : int
         Of the random draw of cars that the readings still allow.
+    stages : bool
+        Whether to tell how sure it was by tape alone and after each stage.
 
     Returns
     -------
@@ -95,8 +97,10 @@ def corrected(
         limits = margins(car, chosen.setting, follow="smallest")
         described = described_settings(car, chosen.setting, limits, [chosen.pieces])[0]
         expected = _expected_readings(tape, fit, chosen, wheel.last)
-        sure = how_sure(tape, seen, fit, _followed(wheel, tape.case, chosen, by_tape, space), seed)
-        following = _next(wheel, chosen, described, expected, sure.stages[-1].chances[0])
+        followed = _followed(wheel, tape.case, chosen, by_tape, space)
+        sure = how_sure(tape, seen, fit, followed, seed) if stages else None
+        now = sure.stages[-1].chances if sure else followed.chances(tape, fit, seed)
+        following = _next(wheel, chosen, described, expected, now[0])
         readings = next_readings(
             tape,
             fit,

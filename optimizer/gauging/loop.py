@@ -44,6 +44,7 @@ def gauge(
     *,
     seed: int = 0,
     lowered_by: float = 0.0,
+    stages: bool = True,
 ) -> GaugeResult:
     """Say what readings show and, with a case, what to fit next.
 
@@ -62,6 +63,9 @@ def gauge(
     lowered_by : float
         Judge the car so much lower than it was swept at, without a case; with one, its own ride
         height is judged. [mm]
+    stages : bool
+        Whether to tell how sure the choice was by tape alone and after each stage of the reading,
+        which takes about as long as the rest.
 
     Returns
     -------
@@ -76,8 +80,12 @@ def gauge(
     readings = [one.lowered(lowered_by) for one in readings] if lowered_by else readings
     swept = swept_wheels(vehicle, readings)
     subject = _subject(swept) if vehicle is None else subject_of(vehicle)
-    by_tape = {} if vehicle is None else {one.side: one for one in first_by_tape(vehicle)}
-    found = [corrected(one, _told(one, subject), by_tape.get(one.side), seed) for one in swept]
+    told = first_by_tape(vehicle) if stages and vehicle is not None else []
+    by_tape = {one.side: one for one in told}
+    found = [
+        corrected(one, _told(one, subject), by_tape.get(one.side), seed, stages=stages)
+        for one in swept
+    ]
     settings = [setting for _, setting in found if setting is not None]
     return GaugeResult(
         subject=subject,

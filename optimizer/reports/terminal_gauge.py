@@ -42,7 +42,10 @@ from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
 FEW = 7  # heights of a small drawing
-MORE = "More with --verbose: diagnosis, every row as toe, which points the readings move."
+MORE = (
+    "More with --verbose: diagnosis, every row as toe, which points the readings move, how sure it "
+    "was by tape and is now."
+)
 
 
 def gauge_report(result: GaugeResult, paths: list[str]) -> str:
@@ -87,8 +90,6 @@ def gauge_brief(result: GaugeResult, paths: list[str], *, quiet: bool = False) -
     parts += alignment_section(aligned, reader)
     parts += [] if result.sides is None else _sides(result.sides, reader)
     parts += _questions("Questions about the readings", asked, reader)
-    for wheel in result.wheels:
-        parts += _how_sure(wheel, reader, briefly=True)
     for wheel in result.wheels:
         parts.append(heading(f"Toe change{_of(wheel, reader)}"))
         read = [figures(wheel.measured, reader)] if wheel.fitted_points else []
@@ -187,7 +188,7 @@ def _next(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
     return [title, *map(indented, lines), *table, *_how_sure(wheel, reader), *read]
 
 
-def _how_sure(wheel: WheelGauge, reader: Reader, *, briefly: bool = False) -> list[RenderableType]:
+def _how_sure(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
     """Tell what the readings made of the promise; nothing where they contradict the points."""
     if wheel.next is None or wheel.how_sure is None or wheel.contradictory:
         return []
@@ -195,5 +196,5 @@ def _how_sure(wheel: WheelGauge, reader: Reader, *, briefly: bool = False) -> li
     return [
         heading(f"{reader.of_wheel(wheel.side)}{HEADING}"),
         columns_table(columns),
-        *([] if briefly else map(indented, how_sure_in_words(wheel.how_sure, reader))),
+        *map(indented, how_sure_in_words(wheel.how_sure, reader)),
     ]
