@@ -115,12 +115,14 @@ def closed_poses(
     """
     search = _Search(closure, reach, nowhere(closure)[0])
     for attempt in attempts:  # most poses are one jump away
-        first = search.some_left() if attempt.long else search.left()
-        yield from search.tried(attempt, first)
+        rows = search.left()
         if attempt.long:
-            rows, beside = search.beside()
-            yield from search.tried(search.jump_from(rows, beside, attempt.meant), rows)
-            yield from search.tried(attempt, np.setdiff1d(search.left(), first))
+            some = search.some_left()
+            yield from search.tried(attempt, some)
+            others, beside = search.beside()
+            yield from search.tried(search.jump_from(others, beside, attempt.meant), others)
+            rows = np.setdiff1d(search.left(), some)
+        yield from search.tried(attempt, rows)
     for rows, _, part in _blocks(closure, np.flatnonzero(reach == Reach.ROD_ENDS)):
         joined = walked_pose(part.unsteered(), part.measured)[1]
         reach[rows[~joined]] = Reach.ARMS_END

@@ -49,6 +49,10 @@ class ToeHeldCars:
         finite: NDArray[np.bool_] = np.all(np.isfinite(self.family[0, :, 0]), axis=-1)
         return finite
 
+    def first(self, count: int) -> "ToeHeldCars":
+        """The first of these cars alone."""
+        return ToeHeldCars(self.family[:, :count], self.onto)
+
 
 def height_nodes(low: float, high: float, count: int = NODES) -> Array:
     """Heights to solve between two ends, which are among them, (K,). [mm]"""

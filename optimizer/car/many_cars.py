@@ -100,8 +100,12 @@ class ManyCars:
         return self._made_anew(lambda x: np.concatenate([x, -x]))
 
     def first(self, count: int) -> "ManyCars":
-        """The first of these cars alone."""
-        return self._made_anew(lambda x: x[:count])
+        """The first of these cars alone, with what is solved of them."""
+        some = self._made_anew(lambda x: x[:count])
+        for own, all_of_them in ((some, self), (some.other, self.other)):
+            if own is not None and all_of_them is not None:
+                own.known.update({k: one.first(count) for k, one in all_of_them.known.items()})
+        return some
 
     def of_case(self, evaluator: Evaluator) -> "ManyCars":
         """The same errors in another case."""

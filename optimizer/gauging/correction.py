@@ -11,7 +11,7 @@ from geometry.vectors import Array
 from optimizer.car.adjust import mirror_of, points_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner, sampled_toe
-from optimizer.car.settings import Settings
+from optimizer.car.settings import Settings, joined_settings
 from optimizer.car.tape import moved_by, tape_root
 from optimizer.car.unaligned import before_alignment
 from optimizer.car.wanted import keeps_band
@@ -99,12 +99,13 @@ def corrected(
         expected = _expected_readings(tape, fit, chosen, wheel.last)
         followed = _followed(wheel, tape.case, chosen, by_tape, space)
         sure = how_sure(tape, seen, fit, followed, seed) if stages else None
-        now = sure.stages[-1].chances if sure else followed.chances(tape, fit, seed)
+        rivals = may_be_chosen(car, space)
+        now = sure.stages[-1].chances if sure else followed.chances(car, fit, rivals, seed)
         following = _next(wheel, chosen, described, expected, now[0])
         readings = next_readings(
             tape,
             fit,
-            considered=may_be_chosen(car, space, chosen.setting, wheel.last.fitted),
+            considered=joined_settings([rivals, chosen.setting, wheel.last.fitted]),
             chosen=chosen.setting,
             now=wheel.last.fitted,
             noise=wheel.last.noise,

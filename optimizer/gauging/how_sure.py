@@ -76,17 +76,20 @@ class Followed:
             wheel,
         )
 
-    def chances(self, tape: Evaluator, fit: FittedPoints, seed: int) -> list[Chances | None]:
-        """How each setting comes out in the cars that a fit leaves possible."""
-        car = corrected_car(tape, fit)
+    def chances(
+        self, car: Evaluator, fit: FittedPoints, rivals: Settings, seed: int
+    ) -> list[Chances | None]:
+        """How each setting comes out in the cars that a fit leaves possible.
+
+        `car` has its most probable points; `rivals` are what the best of each is among.
+        """
         root = np.asarray(np.linalg.cholesky(fit.covariance), dtype=np.float64)
         cars = ManyCars.drawn(car, seed, self.wheel, root=root)
         found = margins(car, self.settings, follow="smallest")
         kept, shares = kept_in_cars(car, self.settings, found, cars)
         fits = np.all([one.margin >= 0.0 for one in found], axis=0)
         peaks, few = cars.peaks(self.settings), len(cars.points) // WITH_RIVALS
-        rivals = cars.first(few).peaks(may_be_chosen(car, self.space))
-        rivalling = np.vstack([peaks[fits, :few], rivals])
+        rivalling = np.vstack([peaks[fits, :few], cars.first(few).peaks(rivals)])
         told = limits_told(shares, car, len(self.pieces))
         return chances_of(peaks, kept, rivalling, cars.sound, car, told)
 
@@ -113,6 +116,11 @@ def how_sure(
     seed : int
         Of the draw of cars; the same errors at every stage, as far as each leaves them open.
     """
+
+    def after(known: FittedPoints) -> list[Chances | None]:
+        car = corrected_car(tape, known)
+        return followed.chances(car, known, may_be_chosen(car, followed.space), seed)
+
     settings = [followed.settings.rows(np.array([k])) for k in range(len(followed.pieces))]
     known = margins(tape, settings[0], ends_only=True)
     return HowSure(
@@ -124,7 +132,7 @@ def how_sure(
             )
         ],
         stages=[
-            SureAfter(sweeps=sweeps, beside=beside, chances=followed.chances(tape, known, seed))
+            SureAfter(sweeps=sweeps, beside=beside, chances=after(known))
             for sweeps, beside, known in _stages(tape, seen, fit)
         ],
     )

@@ -84,7 +84,7 @@ def margins_in_cars(
         for one in far
     ]
     for k, one in enumerate(followed):
-        at, rates = seen[one.kind, one.name]
+        at, rates = seen[one.key]
         if one.kind in WATCHED:
             at[:, k] = one.margin  # as finely as it was followed there
         wheels = [(at[..., None] + rates[..., : len(own)] @ own).min(axis=1) for own in errors]
@@ -148,7 +148,7 @@ def _seen(
     cars: ManyCars,
 ) -> dict[tuple[str, str], tuple[Array, Array]]:
     """What each limit leaves at places (M, P), and how much each error moves that (M, P, count)."""
-    wanted = {(one.kind, one.name) for one in followed}
+    wanted = {one.key for one in followed}
     size, both = cars.points[0].size, cars.other is not None
     count = size + len(BUILT) + (size if both else 0)
     steps = STEP * np.concatenate([np.zeros((1, count)), np.eye(count), -np.eye(count)])
@@ -169,9 +169,7 @@ def _seen(
         for one in watched_at(by_row, each, (rack, travel))
         if (one.kind, one.name) in wanted
     } | {
-        (one.kind, one.name): one.margin[:, None]
-        for one in strength_margins(by_row, each)
-        if (one.kind, one.name) in wanted
+        one.key: one.margin[:, None] for one in strength_margins(by_row, each) if one.key in wanted
     }
     values |= {(one.kind, one.name): one.left for one in beside(by_row, each)}
     found = {}

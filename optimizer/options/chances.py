@@ -52,16 +52,15 @@ def chances(
     rivals = peaks[[space.fits(option) for option in options]]
     if not space.with_kits:
         few = sound.size // WITH_RIVALS
-        of_lots = _best_of_lots(space, DrawnCars(drawn.seed, drawn.count, few))
-        rivals = np.vstack([rivals[:, :few], of_lots])
+        rivals = np.vstack([rivals[:, :few], _best_of_lots(space, drawn, few)])
     told = [[one for _, of_wheel in limits for one in of_wheel[k]] for k in range(len(options))]
     return chances_of(peaks, kept, rivals, sound, space.wheels[0].evaluator, told)
 
 
-def _best_of_lots(space: OptionSpace, drawn: DrawnCars) -> Array:
-    """Peak of the best rivals of each lot in every car, (L, N). [rad]."""
+def _best_of_lots(space: OptionSpace, drawn: DrawnCars, few: int) -> Array:
+    """Peak of the best rivals of each lot in each of the first few cars, (L, F). [rad]."""
     rows = [rivals_of(wheel) for wheel in space.wheels]
-    peaks = [peaks_in_cars(space.wheels[k], own, drawn, k) for k, own in enumerate(rows)]
+    peaks = [peaks_in_cars(space.wheels[k], own, drawn, k, few) for k, own in enumerate(rows)]
     least = [
         [
             of_wheel[np.isin(own, of_lot)].min(axis=0, initial=np.inf)
@@ -144,11 +143,16 @@ def _chances(
     )
 
 
-def peaks_in_cars(wheel: Candidates, rows: Rows, drawn: DrawnCars, number: int) -> Array:
-    """Peak toe change of some of a wheel's settings in every car, (M, N). [rad]."""
-    peaks = np.empty((rows.size, drawn.of(number, wheel.evaluator).sound.size))
+def peaks_in_cars(
+    wheel: Candidates, rows: Rows, drawn: DrawnCars, number: int, few: int | None = None
+) -> Array:
+    """Peak toe change of some of a wheel's settings in all cars or the first few, (M, N). [rad]."""
+    count = drawn.of(number, wheel.evaluator).sound.size if few is None else few
+    peaks = np.empty((rows.size, count))
     for evaluator, some in wheel.by_limits(rows):
-        peaks[some] = drawn.of(number, evaluator).peaks(wheel.settings.rows(rows[some]))
+        cars = drawn.of(number, evaluator)
+        cars = cars if few is None else cars.first(few)
+        peaks[some] = cars.peaks(wheel.settings.rows(rows[some]))
     return peaks
 
 

@@ -21,11 +21,11 @@ class DrawnCars:
     """Cars that tape and build leave possible, each wheel's own.
 
     Alternatives of hardware that move the wheel alike share what is solved for them.  `count` cars,
-    or as many as are worth their time; the first `kept` of them alone, or all.
+    or as many as are worth their time.
     """
 
-    def __init__(self, seed: int, count: int | None = None, kept: int | None = None) -> None:
-        self.seed, self.count, self.kept = seed, count, kept
+    def __init__(self, seed: int, count: int | None = None) -> None:
+        self.seed, self.count = seed, count
         self._known: dict[tuple[int, int], ManyCars] = {}
         self._mirrored: dict[tuple[int, int], ManyCars] = {}
 
@@ -33,8 +33,7 @@ class DrawnCars:
         """Cars of a wheel, by its place, with the hardware of an evaluator."""
         key = wheel, id(evaluator.corner)
         if key not in self._known:
-            cars = ManyCars.drawn(evaluator, self.seed, wheel, self.count)
-            self._known[key] = cars if self.kept is None else cars.first(self.kept)
+            self._known[key] = ManyCars.drawn(evaluator, self.seed, wheel, self.count)
         return self._known[key]
 
     def mirrored(self, wheel: int, evaluator: Evaluator) -> ManyCars:

@@ -1,13 +1,11 @@
 """The report of `survey`."""
 
 from rich.console import RenderableType
-from rich.padding import Padding
 from rich.text import Text
 
 from optimizer.models.surveyed import SurveyAnswer
 from optimizer.reports.survey_columns import point_columns, reading_columns
-from optimizer.reports.tables import Column
-from optimizer.reports.terminal_parts import bare_table, heading, indented, rendered, what_it_is
+from optimizer.reports.terminal_parts import columns_table, heading, indented, rendered, what_it_is
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.survey import EXPLAINED, FRAME, TITLES, verdict
@@ -33,17 +31,8 @@ def survey_report(
     if quiet:
         return rendered(parts)
     title = f"{TITLES['points']}, {answer.subject.units}"
-    parts += [heading(title), _table(point_columns(answer, reader)), indented(FRAME)]
+    parts += [heading(title), columns_table(point_columns(answer, reader)), indented(FRAME)]
     if not verbose:
         return rendered([*parts, Text(f"\n{MORE}", style="dim")])
-    parts += [heading(TITLES["readings"]), _table(reading_columns(answer, reader))]
+    parts += [heading(TITLES["readings"]), columns_table(reading_columns(answer, reader))]
     return rendered([*parts, indented(EXPLAINED)])
-
-
-def _table(columns: list[Column]) -> Padding:
-    table = bare_table()
-    for column in columns:
-        table.add_column(column.title, justify=column.justify)
-    for row in zip(*(column.cells for column in columns), strict=True):
-        table.add_row(*row)
-    return Padding(table, (0, 0, 0, 2))

@@ -14,9 +14,10 @@ from optimizer.cli.main import main
 from optimizer.files.case_file import car_from_toml, case_from_toml, read_car
 from optimizer.files.corrected_case import corrected_text
 from optimizer.files.toml_file import file_text
-from optimizer.gauging.fit import fitted_points
+from optimizer.gauging.fit import corrected_car, fitted_points
 from optimizer.gauging.how_sure import Followed, first_by_tape
 from optimizer.gauging.loop import gauge
+from optimizer.gauging.next_stack import may_be_chosen
 from optimizer.gauging.swept import swept
 from optimizer.limits.margins import margins
 from optimizer.options.space import space_of
@@ -66,8 +67,9 @@ def fit_of(case):
 
 
 def chances_of(tape, fit, setting):
-    followed = Followed.of([("next", setting, ())], space_of(tape.case), 0)
-    return followed.chances(tape, fit, 0)[0]
+    car, space = corrected_car(tape, fit), space_of(tape.case)
+    followed = Followed.of([("next", setting, ())], space, 0)
+    return followed.chances(car, fit, may_be_chosen(car, space), 0)[0]
 
 
 def in_draws(tape, fit, count):
