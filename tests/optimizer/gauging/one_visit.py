@@ -2,12 +2,13 @@
 
 Cars as in `garage`, some with the outer pivot far too high, so that the tape asks for up to 35 mm.
 One sweep; then the rod is turned while toe is reset; then camber is read; then three heights with
-the first stack fitted.  After each, the stack that is asked for is judged on the true car.
+the first stack fitted.  After each, the stack that is asked for is judged on the true car, beside
+how near the best any choice could be expected to come with no more than was read.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import islice
+from itertools import chain, islice
 
 import numpy as np
 
@@ -17,7 +18,10 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import as_taped, moved_corner, sampled_motion
 from optimizer.car.settings import Settings
 from optimizer.car.tape import point_names
+from optimizer.gauging.fit import fitted_points
 from optimizer.gauging.loop import gauge
+from optimizer.gauging.next_stack import possible_cars, sampled_peaks
+from optimizer.gauging.wheel import swept_wheels
 from optimizer.models.case import Case
 from optimizer.models.gauge import NextSetting
 from optimizer.models.readings import Readings
@@ -43,6 +47,7 @@ HIGHER_MM = (-12.0, 35.0)  # of the outer pivot, from a kind's usual place
 TURNS, PITCH_MM, TURNS_NOISE = 2.0, 1.5, 0.015
 CAMBER_NOISE_DEG = 0.05
 STAGES = ("sweep", "rod", "camber", "stack")
+NEAR_DEG, NEARER_DEG = 0.03, 0.01
 
 
 @dataclass(frozen=True)
@@ -50,7 +55,9 @@ class Visit:
     """The best peak of the hardware, and after each stage the peak of the stack asked for. [deg].
 
     What ends in `_bound` is the 95 % bound that was promised of it; `asked` is the correction that
-    the tape asks for. [mm]
+    the tape asks for. [mm]  What ends in `_near` and `_nearer` is the greatest probability with
+    which any one stack is within 0.03 and 0.01 deg of the best, over the cars that the readings
+    leave possible: no choice made of them can be expected to do better.
     """
 
     asked: float
@@ -63,6 +70,14 @@ class Visit:
     rod_bound: float
     camber_bound: float
     stack_bound: float
+    sweep_near: float
+    rod_near: float
+    camber_near: float
+    stack_near: float
+    sweep_nearer: float
+    rod_nearer: float
+    camber_nearer: float
+    stack_nearer: float
 
 
 def visits(kind: Kind, group: tuple[float, float], count: int) -> list[Visit]:
@@ -120,23 +135,42 @@ def _visit(tape: Evaluator, asked: float, rng: np.random.Generator) -> Visit:
     sweep = read.sweep()
     rod = sweep | {"rod_turned": [read.rod_turned()]}
     camber = rod | {"camber": read.camber()}
-    found = [_next(tape, [one]) for one in (sweep, rod, camber)]
+    typed = [[one] for one in (sweep, rod, camber)]
+    found = [_next(tape, files) for files in typed]
     then = read.sweep(found[-1].outer_drop_mm, np.array([-STROKE_MM, 0.0, STROKE_MM]))
-    found.append(_next(tape, [camber, then]))
+    typed.append([camber, then])
+    found.append(_next(tape, typed[-1]))
     heights = settings.outer_drop.tolist()
+    near, nearer = zip(*(_most(tape, files) for files in typed), strict=True)
     return Visit(
         asked,
         float(peaks.min()),
         *(float(peaks[heights.index(one.outer_drop_mm)]) for one in found),
         *(one.peak_toe_change_95_deg for one in found),
+        *near,
+        *nearer,
     )
 
 
 def _next(tape: Evaluator, files: list[dict[str, object]]) -> NextSetting:
-    sweeps = [Readings.model_validate(one) for one in files]
-    found = gauge(Vehicle((tape.case,)), sweeps).wheels[0].next
+    found = gauge(Vehicle((tape.case,)), _typed(files), stages=False).wheels[0].next
     assert found is not None
     return found
+
+
+def _most(tape: Evaluator, files: list[dict[str, object]]) -> tuple[float, float]:
+    """With what probability the likeliest stack is as near as 0.03 and 0.01 deg to the best."""
+    (wheel,) = swept_wheels(Vehicle((tape.case,)), _typed(files))
+    seen = [one.observations(tape) for one in wheel.sweeps]
+    cars = possible_cars(tape, fitted_points(tape, [*chain(*seen)]), SEED)
+    peaks = np.degrees(sampled_peaks(tape, cars, space_of(tape.case).settings))
+    lost = peaks - peaks.min(axis=0)
+    near, nearer = (float((lost <= most).mean(axis=1).max()) for most in (NEAR_DEG, NEARER_DEG))
+    return near, nearer
+
+
+def _typed(files: list[dict[str, object]]) -> list[Readings]:
+    return [Readings.model_validate(one) for one in files]
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ Ranks of the truth among draws from the posterior are spread evenly where that i
 based calibration, Talts et al., arXiv 1804.06788.  All is slow, and printed with ``-s``.
 """
 
+from dataclasses import replace
 from itertools import islice
 
 import numpy as np
@@ -82,7 +83,7 @@ def ranks_of(kind, *, turned_too):
 
 def _read(one, tape, true, rng):
     seen = one.foretold(tape, true)[0] + one.noise * rng.normal(size=one.noise.size)
-    return Observation(**{**vars(one), "seen": seen})
+    return replace(one, seen=seen)
 
 
 @pytest.mark.parametrize("turned_too", [False, True], ids=["one sweep", "and the rod turned"])
