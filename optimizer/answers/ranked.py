@@ -8,7 +8,7 @@ import numpy as np
 from optimizer.answers.options import described_options
 from optimizer.models.kits import Kit
 from optimizer.models.setting import Ranked
-from optimizer.models.suggest import Certificate, RankedBy
+from optimizer.models.suggest import Certificate, RankedBy, Surer
 from optimizer.models.vehicle import Vehicle
 from optimizer.options.chances import chances
 from optimizer.options.dimensions import OptionSpace, option_space
@@ -72,6 +72,19 @@ def over_cars(criterion: Criterion, vehicle: Vehicle, drawn: DrawnCars) -> OverC
 def least_peak(ranked: Sequence[Ranked]) -> float | None:
     """Least peak, on the car as measured, of what is shown to fit; None where nothing does."""
     return min((row.peak_toe_change_deg for row in ranked if row.fits), default=None)
+
+
+def surer_than_first(ranked: Sequence[Ranked], kept: float) -> Surer | None:
+    """What keeps every limit in such a share of the possible cars, where number 1 does not."""
+    first = ranked[0]
+    if not first.fits or first.chances is None or _keeps(first, kept):
+        return None
+    others = (row.rank for row in ranked if row.fits and not row.is_as_is and _keeps(row, kept))
+    return Surer(rank=next(others, None), limits_kept=kept)
+
+
+def _keeps(row: Ranked, share: float) -> bool:
+    return row.chances is not None and row.chances.keeps_limits_probability >= share
 
 
 def ranked_by(

@@ -15,6 +15,7 @@ from optimizer.answers.ranked import (
     over_cars,
     ranked_by,
     ranked_options,
+    surer_than_first,
 )
 from optimizer.answers.settling import settling
 from optimizer.answers.side_effects import side_effects
@@ -123,6 +124,7 @@ def suggest(
         ranked=ranked,
         certificate=certificate,
         ranked_by=None if over is None else ranked_by(vehicle, kits, space, outcome.ranking, drawn),
+        surer=surer_than_first(ranked, vehicle.case.limits.kept_share) if over is None else None,
         wheels=wheels,
         side_effects_of=changed,
         comparison=compared(vehicle) if vehicle.both_wheels else None,

@@ -53,6 +53,17 @@ class RankedBy(Answer):
     nominal_first: Ranked | None
 
 
+class Surer(Answer):
+    """What keeps its limits more surely than number 1 of a ranking by the car as measured.
+
+    `rank` is that of the first change shown that keeps every limit in the share `limits_kept` of
+    the possible cars or more, None where none that is shown does.
+    """
+
+    rank: int | None
+    limits_kept: float
+
+
 class Reading(Answer):
     """Toe change that a gauge should show at a wheel travel after fitting."""
 
@@ -125,7 +136,8 @@ class SuggestResult(Answer):
 
     `comparison` and `total_toe` are None where one wheel was measured.  `side_effects_of` is the
     rank of the first setting that fits and changes anything, None where none does: the side effects
-    are then of the car left as it is.  `what_to_read` ranks what may be read first, where that is
+    are then of the car left as it is.  `surer` is None where number 1 keeps its limits as surely as
+    the case asks.  `what_to_read` ranks what may be read first, where that is
     asked for.
     """
 
@@ -138,6 +150,7 @@ class SuggestResult(Answer):
     ranked: list[Ranked]
     certificate: Certificate
     ranked_by: RankedBy | None = None
+    surer: Surer | None = None
     wheels: list[WheelAnswer]
     side_effects_of: int | None
     comparison: SidesCompared | None = None

@@ -24,6 +24,14 @@ OTHER = (
     "at {first_nominal}; over the possible cars {other} against {first}, and it keeps every limit "
     "in {other_kept}, number 1 in {first_kept}."
 )
+SURER = (
+    "Number {rank} keeps every limit in {kept} possible cars, number 1 in {first}; `--rank-by "
+    "expected` puts first what keeps them in {asked}."
+)
+SEEK_SURER = (
+    "Number 1 keeps every limit in {first} possible cars; `--rank-by expected` seeks what keeps "
+    "them in {asked}."
+)
 
 
 def cars_in_words(result: SuggestResult) -> list[str]:
@@ -56,10 +64,13 @@ def limits_kept(result: SuggestResult, reader: Reader) -> list[str]:
 
 
 def ranked_by_in_words(result: SuggestResult, reader: Reader) -> list[str]:
-    """Say by what options were ranked, and how number 1 differs from the car as measured's."""
+    """Say by what options were ranked, and how number 1 differs from the car as measured's.
+
+    Of a ranking by the car as measured, say what keeps its limits more surely than number 1.
+    """
     by = result.ranked_by
     if by is None:
-        return []
+        return _surer(result)
     said = RANKED_BY.format(mean=MEANS[by.criterion], kept=chance(by.limits_kept))
     other, first = by.nominal_first, result.first
     if other is None or other.chances is None or first is None or first.chances is None:
@@ -71,6 +82,21 @@ def ranked_by_in_words(result: SuggestResult, reader: Reader) -> list[str]:
     kit = "" if other.kit is None else f"{other.kit}: "
     numbers = _compared(by.criterion, first, other, reader)
     return [said, OTHER.format(fits=f"{kit}{fits}", **numbers)]
+
+
+def _surer(result: SuggestResult) -> list[str]:
+    surer, by_rank = result.surer, {row.rank: row.chances for row in result.ranked}
+    if surer is None:
+        return []
+    first, other = by_rank[1], None if surer.rank is None else by_rank[surer.rank]
+    assert first is not None
+    said = {"first": chance(first.keeps_limits_probability), "asked": chance(surer.limits_kept)}
+    if said["first"] == said["asked"]:  # too little less to be told
+        return []
+    if other is None:
+        return [SEEK_SURER.format(**said)]
+    kept = chance(other.keeps_limits_probability)
+    return [SURER.format(rank=surer.rank, kept=kept, **said)]
 
 
 def _compared(

@@ -97,3 +97,27 @@ def test_each_of_two_wheels_is_ranked_by_its_own_cars(capsys):
     means = [row.chances.peak_mean_deg for row in found.ranked if row.leading]
     # The worse wheel's mean peak is at most the mean of the worse wheel's peaks.
     assert found.certificate.best_peak_toe_change_deg <= min(means)
+
+
+def test_a_ranking_by_the_car_as_measured_names_what_keeps_its_limits_more_surely(capsys):
+    found = answer(capsys, WISHBONE)
+    kept = {
+        row.rank: row.chances.keeps_limits_probability
+        for row in found.ranked
+        if row.fits and not row.is_as_is
+    }
+    assert kept[1] < found.surer.limits_kept == 0.9
+    assert found.surer.rank == min(rank for rank, sure in kept.items() if sure >= 0.9)
+    run("suggest", WISHBONE)
+    said = " ".join(capsys.readouterr().out.split())
+    named = f"Number {found.surer.rank} keeps every limit in {100.0 * kept[found.surer.rank]:.0f}"
+    assert f"{named} in 100 possible cars, number 1 in 7 in 10; `--rank-by expected`" in said
+
+
+def test_it_names_none_where_none_is_shown_or_number_1_is_as_sure(capsys):
+    assert answer(capsys, WISHBONE, "--show", 2).surer.rank is None
+    run("suggest", WISHBONE, "--show", 2)
+    said = " ".join(capsys.readouterr().out.split())
+    assert "in 7 in 10 possible cars; `--rank-by expected` seeks what keeps them in 9" in said
+    assert answer(capsys, TWO_SIDED).surer is None
+    assert answer(capsys, WISHBONE, "--rank-by", "expected").surer is None
