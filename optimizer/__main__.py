@@ -18,6 +18,7 @@ def start() -> int:
     signal.signal(signal.SIGINT, _stop)
     for name in ONE_THREAD:
         os.environ.setdefault(name, "1")
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")  # or all packages are asked
     gc.set_threshold(MADE_UNASKED)
     from optimizer.cli.main import interrupt, main
 
