@@ -27,10 +27,11 @@ from optimizer.models.check import (
     OddLength,
     OddSize,
 )
-from optimizer.models.obstacles import Rim
+from optimizer.models.obstacles import Disc, Rim
 from optimizer.units import MM_PER_INCH
 
 LARGE_TOE_DEG, LARGE_TOLERANCE_DEG = 2.0, 0.5  # beyond what cars are set to, or made to keep
+LARGE_CAMBER_DEG = 8.0  # common practice, no source
 FAR_OFF = 3.0  # standard deviations
 WHOLE_INCH = 0.001  # nearer to a whole inch than this, a rim's size looks like a nominal one [in]
 
@@ -53,6 +54,10 @@ def _large_angles(case: Case) -> Iterator[Doubt]:
     for table, toe in (("wheel", case.wheel.toe_deg), ("ride", case.ride.toe_deg)):
         if toe is not None and abs(toe) > LARGE_TOE_DEG:
             yield Doubt(location=f"{table}.toe_deg", message=LargeAngle(kind="toe", found_deg=toe))
+    camber = case.wheel.camber_deg
+    if abs(camber) > LARGE_CAMBER_DEG:
+        odd = LargeAngle(kind="camber", found_deg=camber)
+        yield Doubt(location="wheel.camber_deg", message=odd)
     tolerance = case.aim.tolerance_deg
     if tolerance > LARGE_TOLERANCE_DEG:
         odd = LargeAngle(kind="tolerance", found_deg=tolerance)
@@ -148,6 +153,8 @@ def _odd_obstacles(case: Case, measured: Evaluator) -> Iterator[Doubt]:
         if isinstance(part, Rim):
             for odd in _odd_barrel(part):
                 yield Doubt(location=f"obstacles[{place}]", message=odd)
+        if isinstance(part, Rim | Disc) and (odd_size := _too_large(case, part)) is not None:
+            yield Doubt(location=f"obstacles[{place}]", message=odd_size)
     as_is, straight = Settings.single(), np.zeros(1)
     travel = np.array([-case.ride.lowered_by])
     near = with_near_tubes(measured, as_is, (travel, straight))
@@ -157,6 +164,18 @@ def _odd_obstacles(case: Case, measured: Evaluator) -> Iterator[Doubt]:
         if one.kind == "gap" and gap < 0.0:
             odd = OddSize(kind="overlaps", name=one.name, found_mm=-gap)
             yield Doubt(location="obstacles", message=odd)
+
+
+def _too_large(case: Case, part: Rim | Disc) -> OddSize | None:
+    """A rim or a disc that does not go into the tire, or a disc that does not go into the rim."""
+    across = max(part.profile[1]) if isinstance(part, Rim) else part.diameter
+    tire = 2.0 * case.wheel.tire_radius
+    if across >= tire:
+        return OddSize(kind="beyond-tire", found_mm=across, beside_mm=tire)
+    rims = [max(one.profile[1]) for one in case.obstacles if isinstance(one, Rim)]
+    if isinstance(part, Disc) and rims and across >= min(rims):
+        return OddSize(kind="beyond-rim", found_mm=across, beside_mm=min(rims))
+    return None
 
 
 def _odd_barrel(rim: Rim) -> Iterator[OddSize]:

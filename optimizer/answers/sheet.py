@@ -6,15 +6,19 @@ from typing import get_args
 import numpy as np
 
 from optimizer.answers.expected import expected_readings
+from optimizer.answers.settling import settling
 from optimizer.car.adjust import linkage_choice
 from optimizer.car.alignment import aligned_apart, alignment_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Settings
 from optimizer.car.subject import subject_of
 from optimizer.limits.cautions import cautions_of_parts
+from optimizer.limits.margins import margins
+from optimizer.limits.stops import stops
 from optimizer.limits.strength import rod_thread, strength_figures, stud_section
 from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.case import Case
+from optimizer.models.kits import Kit
 from optimizer.models.setting import Fitted, Strength
 from optimizer.models.sheet import (
     BLANKS,
@@ -30,6 +34,7 @@ from optimizer.models.sheet import (
     WheelSheet,
 )
 from optimizer.models.vehicle import Vehicle
+from optimizer.options.hardware import case_with_kit
 from optimizer.wording.faults import rod_could_not_follow
 
 STEPS: tuple[StepKind, ...] = get_args(StepKind)
@@ -37,7 +42,11 @@ OF_STEERING: tuple[StepKind, ...] = ("lock", "plates")
 
 
 def sheet(
-    vehicle: Vehicle, fitted: Sequence[Fitted], kind: GaugeKind, fit: FitKind = "asked"
+    vehicle: Vehicle,
+    fitted: Sequence[Fitted],
+    kind: GaugeKind,
+    fit: FitKind = "asked",
+    kit: Kit | None = None,
 ) -> Sheet:
     """Make the sheet for a car with something fitted.
 
@@ -51,6 +60,8 @@ def sheet(
         Gauge, a key of `optimizer.models.sheet.BLANKS`.
     fit : {"as-is", "best", "asked"}
         Why it is that.
+    kit : Kit, optional
+        What it is built of, in place of the car's own stack and shelf.
 
     Returns
     -------
@@ -62,6 +73,8 @@ def sheet(
     PivotwrightError
         The tie rod can't follow the wheel with that setting.
     """
+    if kit is not None:
+        vehicle = Vehicle(tuple(case_with_kit(case, kit) for case in vehicle.wheels))
     case = vehicle.case
     steps = [step for step in STEPS if step not in OF_STEERING or case.words.steers]
     return Sheet(
@@ -74,18 +87,21 @@ def sheet(
         set_up=SetUp(kind=kind),
         blanks=list(BLANKS[kind]),
         wheels=[
-            _sheet_of_wheel(vehicle, *of_wheel, fit)
+            _sheet_of_wheel(vehicle, *of_wheel, fit, kit)
             for of_wheel in zip(vehicle.wheels, fitted, strict=True)
         ],
         cautions=cautions_of_parts([] if fit == "as-is" else fitted),
     )
 
 
-def _sheet_of_wheel(vehicle: Vehicle, case: Case, fitted: Fitted, fit: FitKind) -> WheelSheet:
+def _sheet_of_wheel(
+    vehicle: Vehicle, case: Case, fitted: Fitted, fit: FitKind, kit: Kit | None
+) -> WheelSheet:
     place, apart = linkage_choice(case, fitted.model_dump()), aligned_apart(case)
     own_drop = case.linkage_choices[0].ball_joint_drop
     to_fit = ToFit(
         kind=fit,
+        kit=None if kit is None else kit.name,
         fitted=Fitted(**fitted.model_dump(include=set(Fitted.model_fields))),
         other_ball_joint=fitted.ball_joint_drop_mm != own_drop,
     )
@@ -106,6 +122,8 @@ def _sheet_of_wheel(vehicle: Vehicle, case: Case, fitted: Fitted, fit: FitKind) 
         tie_rod_length_change_mm=longer[0],
         stud=stud_section(case),
         thread=rod_thread(case),
+        settling=settling(evaluator, setting),
+        stops=stops(margins(evaluator, setting), 0, case.side),
         strength=Strength(**strength_figures(case, drop, longer).row(0)),
         align=None if alignment is None else _to_set(case, alignment),
         rows=expected_readings(evaluator, setting),

@@ -113,17 +113,24 @@ def suggest(
     custom = _custom(space, plan, least, progress)
     next_shim = None if kits else _next_shim(space.hardware, least)
     told = _evaluators(space, space.as_is if first is None else first)
+    by = None if over is None else ranked_by(vehicle, kits, space, outcome.ranking, drawn)
     return SuggestResult(
         subject=subject_of(vehicle),
         verdict=verdict(
-            ranked, as_is, least, _degrees(outcome.ranking.spread), told, next_shim, custom
+            ranked if by is None or by.nominal_first is None else [*ranked, by.nominal_first],
+            as_is,
+            least if by is None else None,
+            _degrees(outcome.ranking.spread),
+            told,
+            next_shim,
+            custom,
         ),
         tolerance_deg=vehicle.case.aim.tolerance_deg,
         toe_gain_deg_per_10mm=float(np.degrees(wanted_slope(vehicle.case.aim))) * 10.0,
         as_is=as_is,
         ranked=ranked,
         certificate=certificate,
-        ranked_by=None if over is None else ranked_by(vehicle, kits, space, outcome.ranking, drawn),
+        ranked_by=by,
         surer=surer_than_first(ranked, vehicle.case.limits.kept_share) if over is None else None,
         wheels=wheels,
         side_effects_of=changed,

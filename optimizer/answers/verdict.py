@@ -10,6 +10,7 @@ import numpy as np
 from optimizer.car.adjust import linkage_choice
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Settings
+from optimizer.car.subject import stud_way
 from optimizer.limits.described import described_settings
 from optimizer.limits.margins import margins
 from optimizer.models.case import Case
@@ -20,8 +21,6 @@ from optimizer.models.suggest import NextShim
 from optimizer.models.verdict import Placed, Verdict, WayOut
 from optimizer.options.ideal_stacks import with_best_stack
 from optimizer.options.rod_lengths import FINE_MM, best_rod
-
-UPRIGHT_SHARE = 0.5  # of a stud's axis that must be vertical for "under" and "over"
 
 
 def verdict(
@@ -85,11 +84,10 @@ def _placed(wheel: WheelSetting, now: WheelSetting, case: Case) -> Placed:
 
 def side_of_arm(outer_drop_mm: float, case: Case) -> Literal["under", "over"] | None:
     """On which side of its arm an outer joint with a stack sits; see `Placed`."""
-    x, y, z = case.outer_pivot.stud_axis
-    upright = z / float(np.linalg.norm((x, y, z)))
-    if outer_drop_mm == 0.0 or abs(upright) < UPRIGHT_SHARE:
+    way = stud_way(case)
+    if outer_drop_mm == 0.0 or way == "level":
         return None
-    return "over" if outer_drop_mm * upright > 0.0 else "under"
+    return "over" if (outer_drop_mm > 0.0) == (way == "up") else "under"
 
 
 def _fitted(wheel: Fitted) -> Fitted:
@@ -120,6 +118,7 @@ def _ways_out(
         if option.reasons and all(map(_good_enough, option.wheels)):
             yield WayOut(
                 kind="limit",
+                kit=option.kit,
                 peak_deg=option.peak_toe_change_deg,
                 meets=True,
                 wheels=[_fitted(wheel) for wheel in option.wheels],
@@ -175,6 +174,7 @@ def _beyond_the_hardware(
         found.append(one.reasons)
     return WayOut(
         kind=kind,
+        kit=told.kit,
         peak_deg=max(peaks),
         meets=all(met),
         wheels=wheels,

@@ -1,7 +1,12 @@
 """The car that an answer is about, and how its owner reads figures."""
 
-from optimizer.models.subject import Subject
+import numpy as np
+
+from optimizer.models.case import Case
+from optimizer.models.subject import StudWay, Subject
 from optimizer.models.vehicle import Vehicle
+
+UPRIGHT_SHARE = 0.5  # of a stud's axis that must be vertical for "up" and "down"
 
 
 def subject_of(vehicle: Vehicle) -> Subject:
@@ -18,4 +23,19 @@ def subject_of(vehicle: Vehicle) -> Subject:
         toe_diameter_mm=case.toe_diameter,
         dialect=case.display.words,
         moves_along=abs(case.steering.rack_axis[0]) > abs(case.steering.rack_axis[1]),
+        stud=_stud_of_all(vehicle),
     )
+
+
+def stud_way(case: Case) -> StudWay:
+    """Which way a stack takes a wheel's outer pivot."""
+    axis = case.outer_pivot.stud_axis
+    upright = axis[2] / float(np.linalg.norm(axis))
+    if abs(upright) < UPRIGHT_SHARE:
+        return "level"
+    return "up" if upright > 0.0 else "down"
+
+
+def _stud_of_all(vehicle: Vehicle) -> StudWay:
+    ways = {stud_way(one) for one in vehicle.wheels}
+    return ways.pop() if len(ways) == 1 else "level"

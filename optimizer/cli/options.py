@@ -89,6 +89,18 @@ def add_kits(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def add_rank_by(parser: argparse.ArgumentParser) -> None:
+    """Take --rank-by."""
+    parser.add_argument(
+        "--rank-by",
+        choices=["nominal", "expected", "worst"],
+        default="nominal",
+        help="rank by the peak of the car as measured (nominal), or by the mean (expected) or the "
+        "95 in 100 (worst) of the peaks of all cars that tape and build leave possible, of what "
+        "keeps every limit in 9 in 10 of them",
+    )
+
+
 def kits_of(options: argparse.Namespace) -> "Kits":
     """Read the kits that --kits names, if any; rows that can't be used are named on stderr."""
     from optimizer.files.kits import Kits, read_kits

@@ -2,6 +2,7 @@
 
 import argparse
 import sys
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from optimizer.cli.files_out import add_files_out, refuse_files_out
@@ -9,11 +10,17 @@ from optimizer.cli.lengths import FORMS, add_lengths, in_millimeters, length
 from optimizer.cli.options import (
     add_case,
     add_json,
+    add_kits,
+    add_rank_by,
     add_right_stack,
+    kits_of,
     refuse_right_stack,
+    seed,
 )
+from optimizer.errors import PivotwrightError
 
 if TYPE_CHECKING:
+    from optimizer.models.kits import Kit
     from optimizer.models.setting import Fitted
     from optimizer.models.sheet import FitKind
     from optimizer.models.vehicle import Vehicle
@@ -41,6 +48,11 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         ),
     )
     add_right_stack(parser)
+    add_kits(parser)
+    add_rank_by(parser)
+    parser.add_argument(
+        "--seed", type=seed, default=0, metavar="N", help="that of `suggest`, for its number 1 (0)"
+    )
 
 
 def run(options: argparse.Namespace) -> int:
@@ -56,8 +68,8 @@ def run(options: argparse.Namespace) -> int:
     refuse_impossible(vehicle, options.case)
     refuse_right_stack(options, vehicle)
     in_millimeters(options, vehicle.case.units)
-    fitted, fit = _fitted(options, vehicle)
-    made = sheet(vehicle, fitted, options.kind, fit or "as-is")
+    fitted, fit, kit = _fitted(options, vehicle)
+    made = sheet(vehicle, fitted, options.kind, fit or "as-is", kit)
     if fit is None:
         sys.stderr.write(f"{NOTHING_FITS}\n")
     if options.json:
@@ -74,22 +86,35 @@ def run(options: argparse.Namespace) -> int:
 
 def _fitted(
     options: argparse.Namespace, vehicle: "Vehicle"
-) -> "tuple[list[Fitted], FitKind | None]":
-    """What is fitted to each wheel, as asked for, or number 1 of `suggest`; and which of them.
+) -> "tuple[Sequence[Fitted], FitKind | None, Kit | None]":
+    """What is fitted to each wheel, as asked for, or number 1 of `suggest`; why, and of which kit.
 
     None, where none fits, goes with the car as it is.
     """
-    asked = (options.outer_drop, options.right_outer_drop, options.rack_raise)
-    return _best(vehicle) if asked == (None, None, None) else (_asked(options, vehicle), "asked")
+    if (options.outer_drop, options.right_outer_drop, options.rack_raise) == (None, None, None):
+        return _best(options, vehicle)
+    if options.kits is not None or options.rank_by != "nominal":
+        raise PivotwrightError(
+            "--kits and --rank-by choose what the sheet is for: leave out --outer-drop and "
+            "--rack-raise, or say those alone"
+        )
+    return _asked(options, vehicle), "asked", None
 
 
-def _best(vehicle: "Vehicle") -> "tuple[list[Fitted], FitKind | None]":
-    from optimizer.answers.suggest import suggest
+def _best(
+    options: argparse.Namespace, vehicle: "Vehicle"
+) -> "tuple[Sequence[Fitted], FitKind | None, Kit | None]":
+    from optimizer.answers.suggest import SuggestPlan, suggest
+    from optimizer.options.study.run import StudyPlan
 
-    result = suggest(vehicle)
-    if result.first is None:
-        return [*result.as_is.wheels], None
-    return [*result.first.wheels], "as-is" if result.first.is_as_is else "best"
+    kits = kits_of(options).kits
+    plan = SuggestPlan(StudyPlan(seed=options.seed), criterion=options.rank_by)
+    result = suggest(vehicle, kits, plan)
+    first = result.first
+    if first is None:
+        return result.as_is.wheels, None, None
+    kit = next((one for one in kits if one.name == first.kit), None)
+    return first.wheels, "as-is" if first.is_as_is else "best", kit
 
 
 def _asked(options: argparse.Namespace, vehicle: "Vehicle") -> "list[Fitted]":

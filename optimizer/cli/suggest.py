@@ -10,6 +10,7 @@ from optimizer.cli.options import (
     add_depth,
     add_json,
     add_kits,
+    add_rank_by,
     add_what_to_read,
     count,
     kits_of,
@@ -19,8 +20,6 @@ from optimizer.cli.options import (
 from optimizer.errors import CaseFileError, PivotwrightError, file_name
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from optimizer.answers.suggest import SuggestPlan
     from optimizer.models.suggest import SuggestResult
     from optimizer.models.vehicle import Vehicle
@@ -57,14 +56,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--show", type=count, default=6, metavar="N", help="settings that fit to show (6)"
     )
-    parser.add_argument(
-        "--rank-by",
-        choices=["nominal", "expected", "worst"],
-        default="nominal",
-        help="rank by the peak of the car as measured (nominal), or by the mean (expected) or the "
-        "95 in 100 (worst) of the peaks of all cars that tape and build leave possible, of what "
-        "keeps every limit in 9 in 10 of them",
-    )
+    add_rank_by(parser)
     add_what_to_read(parser)
     parser.add_argument(
         "--custom",
@@ -96,7 +88,7 @@ def run(options: argparse.Namespace) -> int:
 
         sys.stdout.write(json_text(result, result.subject))
     else:
-        sys.stdout.write(_report(options)(result, file_name(options.case)))
+        sys.stdout.write(_report(options, result))
     _keep(options, result)
     found = result.verdict
     by_custom = any(way.kind == "custom" and way.meets for way in found.ways_out)
@@ -129,14 +121,16 @@ def _keep(options: argparse.Namespace, result: "SuggestResult") -> None:
         write_page(options.page, suggest_page(result, source_of(options.case, options.kits)))
 
 
-def _report(options: argparse.Namespace) -> "Callable[[SuggestResult, str], str]":
+def _report(options: argparse.Namespace, result: "SuggestResult") -> str:
     """The report as deep as was asked for."""
     from optimizer.reports.terminal_brief import brief_report, verdict_report
     from optimizer.reports.terminal_suggest import suggest_report
 
-    if options.quiet:
-        return verdict_report
-    return suggest_report if options.verbose else brief_report
+    case = file_name(options.case)
+    if options.verbose:
+        return suggest_report(result, case)
+    kits = None if options.kits is None else file_name(options.kits)
+    return (verdict_report if options.quiet else brief_report)(result, case, kits)
 
 
 def _refuse_without_room(vehicle: "Vehicle", options: argparse.Namespace) -> None:

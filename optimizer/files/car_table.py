@@ -25,13 +25,13 @@ AXES = ("x", "y", "z")
 KEY = re.compile(r"[A-Za-z0-9_]+(\.[A-Za-z0-9_]+)*")
 
 
-def cars_of_table(path: Path) -> Iterator[tuple[int, Table]]:
-    """What each row makes of a case file, with the number of its line.
+def cars_of_table(path: Path) -> Iterator[tuple[int, Table | CaseFileError]]:
+    """What each row makes of a case file, or why it makes none, with the number of its line.
 
     Raises
     ------
     CaseFileError
-        The table has no headings that are keys, or a row names a case that can't be read.
+        The table has no headings that are keys.
     """
     rows = csv_rows(path, largest=LARGEST_TABLE)
     if not rows:
@@ -40,14 +40,25 @@ def cars_of_table(path: Path) -> Iterator[tuple[int, Table]]:
     _raise_unless_keys(path, line, keys)
     bases: dict[str, Table] = {}
     for number, cells in rest:
-        if len(cells) > len(keys):
-            message = f"must have at most the {len(keys)} cells of the heading, got {len(cells)}"
-            raise CaseFileError(path, [Fault(f"line {number}", message)])
-        said = {key: cell for key, cell in zip(keys, cells, strict=False) if cell}
-        base = said.pop(LIKE, "")
-        if base and base not in bases:
-            bases[base] = _base(path, number, base)
-        yield number, _table(deepcopy(bases[base]) if base else {"format": 1}, said)
+        try:
+            yield number, _car(path, keys, cells, bases)
+        except CaseFileError as fault:
+            says = [
+                Fault(f"line {number}", f"{x.location} {x.message}".strip()) for x in fault.faults
+            ]
+            yield number, CaseFileError(path, says)
+
+
+def _car(path: Path, keys: list[str], cells: list[str], bases: dict[str, Table]) -> Table:
+    """What a row makes of a case file; the cases that rows start from are kept in `bases`."""
+    if len(cells) > len(keys):
+        message = f"must have at most the {len(keys)} cells of the heading, got {len(cells)}"
+        raise CaseFileError(path, [Fault("", message)])
+    said = {key: cell for key, cell in zip(keys, cells, strict=False) if cell}
+    base = said.pop(LIKE, "")
+    if base and base not in bases:
+        bases[base] = _base(path, base)
+    return _table(deepcopy(bases[base]) if base else {"format": 1}, said)
 
 
 def _raise_unless_keys(path: Path, line: int, keys: list[str]) -> None:
@@ -62,14 +73,17 @@ def _raise_unless_keys(path: Path, line: int, keys: list[str]) -> None:
         raise CaseFileError(path, [Fault(f"line {line}", message)])
 
 
-def _base(path: Path, number: int, name: str) -> Table:
+def _base(path: Path, name: str) -> Table:
     """The case that a row starts from, which must lie beside the table or below it."""
     parts = Path(name).parts
     if Path(name).is_absolute() or ".." in parts:
-        message = f"{LIKE} must name a case beside the table or below it, got {quoted(name)}"
-        raise CaseFileError(path, [Fault(f"line {number}", message)])
+        message = f"must name a case beside the table or below it, got {quoted(name)}"
+        raise CaseFileError(path, [Fault(LIKE, message)])
     case = path.parent / name
-    return table_from_text(file_text(case), case.as_posix())
+    try:
+        return table_from_text(file_text(case), case.as_posix())
+    except CaseFileError as fault:
+        raise CaseFileError(path, [Fault(LIKE, str(fault))]) from None
 
 
 def _table(table: Table, said: dict[str, str]) -> Table:

@@ -85,7 +85,9 @@ def _files(place: str) -> tuple[list[Path], bool]:
 def _cars_of(file: Path, *, must_name_a_layout: bool) -> Iterator[Car | PivotwrightError]:
     try:
         if file.suffix.lower() == ".csv":
-            yield from (Car(f"{file.as_posix()}, line {n}", row) for n, row in cars_of_table(file))
+            for line, row in cars_of_table(file):
+                name = f"{file.as_posix()}, line {line}"
+                yield row if isinstance(row, PivotwrightError) else Car(name, row)
             return
         text = file_text(file)
     except PivotwrightError as fault:

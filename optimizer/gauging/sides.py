@@ -112,7 +112,7 @@ def _by_height(sides: Sides, car: MeasuredCar) -> Iterator[SideFinding]:
         return
     worth = slope_of_height(car)
     height = None if worth is None else slope / worth
-    stacks = sides.mine.readings.fitted_drop - sides.theirs.readings.fitted_drop
+    stacks = sides.mine.lowered - sides.theirs.lowered
     # With the stacks changed over, this side would gain twice what it now lacks.
     if (
         height is not None

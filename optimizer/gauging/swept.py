@@ -60,7 +60,7 @@ class Swept:
     `seen` (N,) is toe as the gauge sees it; the curve is of toe alone where the model can tell
     what else the gauge saw, `not_toe` (N,).  `fitted` is a batch of one; `linkage` what was fitted
     to the linkage itself, the same for two sweeps where it was the same; `loose` the play that was
-    felt, end to end.  [rad]
+    felt, end to end [rad]; `falls` how far a millimeter of stack lowers the outer pivot.
     """
 
     readings: Readings
@@ -71,11 +71,20 @@ class Swept:
     curve: MeasuredCurve
     noise: float
     loose: dict[PlayOf, float]
+    falls: float
 
     @property
     def height(self) -> float:
-        """Outer drop and rack raise together: what counts for the slope. [mm]."""
-        return self.readings.fitted_drop + self.readings.fitted_raise
+        """How far the outer pivot was lowered and the rack raised, together. [mm].
+
+        That is what counts for the slope.
+        """
+        return self.lowered + self.readings.fitted_raise
+
+    @property
+    def lowered(self) -> float:
+        """How far the stack lowered the outer pivot. [mm]."""
+        return self.readings.fitted_drop * self.falls
 
     def toe_seen(self) -> Observation:
         """Every row of the sweep that does not stand apart."""
@@ -124,7 +133,8 @@ def swept(readings: Readings, evaluator: Evaluator | None) -> Swept:
     arm = readings.car.steering_arm if evaluator is None else evaluator.corner.steering_arm
     loose = play_of(readings, arm)
     noise = _noise(readings, curve, max(loose.values(), default=0.0))
-    return Swept(readings, linkage, fitted, seen, not_toe, curve, noise, loose)
+    falls = 1.0 if evaluator is None else -float(evaluator.corner.stud_axis[2])
+    return Swept(readings, linkage, fitted, seen, not_toe, curve, noise, loose, falls)
 
 
 def play_of(readings: Readings, arm: float | None) -> dict[PlayOf, float]:

@@ -32,6 +32,8 @@ SizeKind = Literal[
     "track",
     "rack-too-far",
     "too-thick",
+    "beyond-tire",
+    "beyond-rim",
     "overlaps",
     "nominal",
     "whole-inches",
@@ -71,7 +73,8 @@ class OddSize(Fact):
     height of the wheel center beside the tire's "radius", that radius where it looks like a
     "diameter", a "track" beside y of the wheel center, rack travel that goes "rack-too-far" for
     the linkage, a shim "too-thick" for the greatest stack, an obstacle that "overlaps" as measured,
-    and a rim's inside diameter: no less than the "nominal" one, or of "whole-inches".
+    a rim's inside diameter: no less than the "nominal" one, or of "whole-inches"; a rim or a disc
+    "beyond-tire", no less across than the tire, a disc "beyond-rim", no less than that leaves.
     """
 
     kind: SizeKind
@@ -90,9 +93,9 @@ class UnusualAngle(Fact):
 
 
 class LargeAngle(Fact):
-    """A static toe, or a tolerance of it, so large that it may be minutes. [deg]."""
+    """A static toe, or a tolerance of it, that may be minutes; a camber that no car has. [deg]."""
 
-    kind: Literal["toe", "tolerance"]
+    kind: Literal["toe", "tolerance", "camber"]
     found_deg: float
 
 

@@ -6,6 +6,8 @@ from optimizer.models.alignment import AlignmentMove
 from optimizer.models.answer import Answer, Fact
 from optimizer.models.cautions import Caution
 from optimizer.models.setting import Fitted, Strength
+from optimizer.models.settling import Settling
+from optimizer.models.stops import Stop
 from optimizer.models.strength import RodThread, StudSection
 from optimizer.models.subject import Subject
 from optimizer.models.suggest import Reading
@@ -47,11 +49,13 @@ BLANKS: dict[GaugeKind, tuple[str, ...]] = {
 class ToFit(Fact):
     """What a wheel is swept with: the car as it is, the best that fits, or what was asked for.
 
-    `other_ball_joint` tells that the ball joint is set otherwise than the car's.
+    `kit` is what the stack is built of, None for the car's own; `other_ball_joint` tells that the
+    ball joint is set otherwise than the car's.
     """
 
     kind: FitKind
     fitted: Fitted
+    kit: str | None = None
     other_ball_joint: bool = False
 
 
@@ -85,7 +89,7 @@ class SetUp(Fact):
 
 
 class WheelSheet(Answer):
-    """What to build at one wheel, and the rows to fill in."""
+    """What to build at one wheel, limits that it breaks, and the rows to fill in."""
 
     side: Side
     fit: ToFit
@@ -93,6 +97,8 @@ class WheelSheet(Answer):
     stud: StudSection | None
     thread: RodThread | None
     strength: Strength
+    stops: list[Stop]
+    settling: Settling | None
     align: AlignmentToSet | None
     rows: list[Reading]
 

@@ -7,13 +7,16 @@ from optimizer.models.dialect import Dialect
 from optimizer.models.vocabulary import Axle, SteeredBy, Vocabulary, words_for
 from optimizer.units import Side, Units
 
+StudWay = Literal["down", "up", "level"]
+
 
 class Subject(Answer):
     """The car or wheel that an answer is about, and how its owner likes to read it.
 
     `sides` are the wheels measured, one or two; `steering_kind` is None on a rear axle, which
     nothing steers.  `moves_along` where what steers moves along the car, a pitman ball on its drag
-    link, and not across it.
+    link, and not across it.  `stud` is the way that a stack takes the outer pivot, "level" where
+    that is neither down nor up, or not the same on both wheels.
     """
 
     name: str
@@ -26,6 +29,7 @@ class Subject(Answer):
     toe_diameter_mm: float
     dialect: Dialect = "us"
     moves_along: bool = False
+    stud: StudWay = "down"
 
     @property
     def words(self) -> Vocabulary:

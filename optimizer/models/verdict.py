@@ -17,10 +17,12 @@ class WayOut(Fact):
     One shim more for each wheel; a stack of whatever height; what can be built but breaks a limit;
     a rod of another length beside the best stack, its inner pivot moved; a pivot made to measure.
     `wheels` is then fitted, with `shims_mm` bought ("shim") or the inner pivot `longer_mm` farther
-    from the wheel ("rod"), None where a wheel needs none; `stops` are limits in its way.
+    from the wheel ("rod"), None where a wheel needs none; `kit` is what it is built of, None for
+    the car's own; `stops` are limits in its way.
     """
 
     kind: WayOutKind
+    kit: str | None = None
     peak_deg: float
     meets: bool
     wheels: list[Fitted] = Field(default_factory=list)
@@ -43,7 +45,8 @@ class Verdict(Fact):
     """What to fit, and its peak against the tolerance.
 
     `peak_deg` is its, `least_deg` the least of anything that fits, which may be harder to do; both
-    are None where nothing keeps every limit, and `wheels` then holds the car left as it is.
+    are None where nothing keeps every limit, and `wheels` then holds the car left as it is.  Where
+    possible cars rank, `least_deg` is None: the least peak as measured is not sought there.
     `tape_deg` is what the tape leaves of a toe change, one standard deviation, where that let work
     decide between peaks that a gauge would tell apart, None elsewhere.
     Where a band is wanted, `bands` holds each wheel's and decides; else the tolerance does.

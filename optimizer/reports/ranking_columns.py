@@ -7,6 +7,7 @@ from optimizer.models.suggest import SuggestResult
 from optimizer.reports.chances_columns import ranked_by_column, short_chances
 from optimizer.reports.tables import Column
 from optimizer.wording.fitting import what_to_build, what_to_fit
+from optimizer.wording.outer_pivot import outer_title
 from optimizer.wording.reader import Reader
 
 ROOM = 78  # characters of a line for a table
@@ -43,7 +44,7 @@ def short_ranking_columns(result: SuggestResult, reader: Reader) -> list[Column]
     for k, side in enumerate(reader.subject.sides):
         of = f"\n{side}" if reader.subject.both_wheels else "\nouter"
         drops = [row.wheels[k].outer_drop_mm for row in rows]
-        columns.append(Column(f"drop{of}", reader.sizes(drops)))
+        columns.append(Column(f"{outer_title(reader)}{of}", reader.sizes(drops)))
         if reader.subject.both_wheels and not words.steers:
             own = [row.wheels[k].rack_raise_mm for row in rows]
             columns.append(Column(f"raise\n{side}", reader.sizes(own, signed=True)))
@@ -116,7 +117,7 @@ def _side_by_side(result: SuggestResult, reader: Reader) -> Iterator[Column]:
         if shared:
             drops = reader.sizes([wheel.outer_drop_mm for wheel in wheels])
             stacks = [_stack(drop, one, reader) for drop, one in zip(drops, wheels, strict=True)]
-            yield Column(f"drop {side}\n{units}", stacks, "left")
+            yield Column(f"{outer_title(reader)} {side}\n{units}", stacks, "left")
         else:
             yield Column(f"fit {side}\n", [_build(k, row, result, reader) for row in rows], "left")
         yield Column(f"{side} peak\n{toe}", _peaks(wheels, reader))

@@ -30,17 +30,17 @@ EVERY = 4  # of the heights that are scored, those that a small curve shows
 MORE = "More with --verbose: readings to expect, definitions, proof, what else it changes."
 
 
-def verdict_report(result: SuggestResult, case_path: str) -> str:
+def verdict_report(result: SuggestResult, case_path: str, kits_path: str | None = None) -> str:
     """Render the verdict alone."""
-    return rendered(_verdict(result, case_path, Reader(result.subject)))
+    return rendered(_verdict(result, (case_path, kits_path), Reader(result.subject)))
 
 
-def brief_report(result: SuggestResult, case_path: str) -> str:
+def brief_report(result: SuggestResult, case_path: str, kits_path: str | None = None) -> str:
     """Render the verdict, then what it was chosen from."""
     reader = Reader(result.subject)
     return rendered(
         [
-            *_verdict(result, case_path, reader),
+            *_verdict(result, (case_path, kits_path), reader),
             *alignment_section([(w.side, w.alignment) for w in result.wheels], reader),
             heading("What to fit, best first"),
             _ranking(result, reader),
@@ -57,12 +57,14 @@ def brief_report(result: SuggestResult, case_path: str) -> str:
     )
 
 
-def _verdict(result: SuggestResult, case_path: str, reader: Reader) -> list[RenderableType]:
-    first, *others = at_a_glance(result, case_path, reader)
+def _verdict(
+    result: SuggestResult, files: tuple[str, str | None], reader: Reader
+) -> list[RenderableType]:
+    first, *others = at_a_glance(result, files, reader)
     title = Text(result.subject.name, style="bold")
     return [
         title,
-        what_it_is(result.subject, case_path, result.as_is.lowered_by_mm),
+        what_it_is(result.subject, files[0], result.as_is.lowered_by_mm),
         Text(first, style="bold"),
         *_texts(others),
     ]

@@ -7,31 +7,40 @@ from optimizer.models.suggest import SuggestResult
 from optimizer.models.verdict import Verdict
 from optimizer.units import Side
 from optimizer.wording.chances import limits_kept_shortly
-from optimizer.wording.fitting import toe_reset_in_words
 from optimizer.wording.ranking import CANT_BE_JUDGED
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
+from optimizer.wording.steps import alignment_moves, toe_resets
 from optimizer.wording.sureness import ACCURATE, chances, without_x
 
 NOW = "Now the car peaks at {peak}."
-NEXT = "Next: fit it, {reset} Then sweep: `pivotwright sheet {case}` prints what to read."
+ALIGNED_NOW = "So aligned, but otherwise as it is, the car peaks at {peak}."
+NEXT = "Next: {align}fit it, {reset} Then sweep: `pivotwright sheet {case}` prints what to read."
 LEFT_ALONE = "Next: sweep the wheel with a gauge; `pivotwright sheet {case}` prints what to read."
 NOTHING_NEXT = "Next: read below what stops each setting; `pivotwright reach {case}` tries heights."
 
 
-def at_a_glance(result: SuggestResult, case_path: str, reader: Reader) -> Iterator[str]:
-    """Say what to fit, its peak now and then, the tightest limit, how sure, and the next step."""
-    now = NOW.format(peak=reader.toe_with_unit(result.as_is.peak_toe_change_deg))
+def at_a_glance(
+    result: SuggestResult, files: tuple[str, str | None], reader: Reader
+) -> Iterator[str]:
+    """Say what to fit, its peak now and then, the tightest limit, how sure, and the next step.
+
+    `files` are the paths of the case and, if there are, of the kits.
+    """
+    aligned = any(wheel.alignment is not None for wheel in result.wheels)
+    now = (ALIGNED_NOW if aligned else NOW).format(
+        peak=reader.toe_with_unit(result.as_is.peak_toe_change_deg)
+    )
     yield f"{sentence(_shorter(result.verdict), reader)} {now}"
     if result.first is not None:
         yield _tightest(result, reader)
         yield _sure(result, reader)
-    yield _next(result, case_path, reader)
+    yield _next(result, files, reader)
 
 
 def _shorter(found: Verdict) -> Verdict:
     """A verdict with the easiest way that would meet the tolerance, or that comes nearest."""
-    ways = sorted(found.ways_out, key=lambda way: not way.meets)
+    ways = sorted(found.ways_out, key=lambda way: (not way.meets, bool(way.stops)))
     return found.model_copy(update={"ways_out": ways[:1]})
 
 
@@ -63,12 +72,15 @@ def _sure(result: SuggestResult, reader: Reader) -> str:
     return f"{sure}{limits_kept_shortly(result)}"
 
 
-def _next(result: SuggestResult, case_path: str, reader: Reader) -> str:
-    first = result.first
+def _next(result: SuggestResult, files: tuple[str, str | None], reader: Reader) -> str:
+    first, case = result.first, files[0] if files[1] is None else f"{files[0]} --kits {files[1]}"
     if first is None:
-        return NOTHING_NEXT.format(case=case_path)
+        return NOTHING_NEXT.format(case=case)
+    if result.ranked_by is not None:
+        case = f"{case} --rank-by {result.ranked_by.criterion}"
     if first.is_as_is:
-        return LEFT_ALONE.format(case=case_path)
-    changes = [(wheel.side, wheel.tie_rod_length_change_mm) for wheel in first.wheels]
-    reset = toe_reset_in_words(changes, reader)
-    return NEXT.format(case=case_path, reset=reset[0].lower() + reset[1:])
+        return LEFT_ALONE.format(case=case)
+    reset = " ".join(toe_resets(first, result, reader))
+    moves = alignment_moves(result, reader)
+    align = f"at ride height {moves}, " if moves else ""
+    return NEXT.format(case=case, align=align, reset=reset[0].lower() + reset[1:])

@@ -17,7 +17,10 @@ MEANS = {
     "expected": "the mean of their peaks over the possible cars",
     "worst": "the peak that they do not exceed in 95 of 100 possible cars",
 }
-RANKED_BY = "Options are ranked by {mean}; those fit that keep every limit in {kept} of them."
+RANKED_BY = (
+    "Options are ranked by {mean}, those that are alike by the work that they are; those fit that "
+    "keep every limit in {kept} of them."
+)
 THE_SAME = "The car as measured would put the same first."
 OTHER = (
     "The car as measured would put {fits} first: as measured it peaks at {other_nominal}, number 1 "

@@ -3,6 +3,7 @@
 from optimizer.models.curve import CurveOf, CurveResult, NoPose
 from optimizer.units import length_text
 from optimizer.wording.fitting import Move, moved
+from optimizer.wording.outer_pivot import outer_title
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.stops import ENDS
@@ -14,7 +15,7 @@ LAID_OVER = "Laid over each other: toe change from ride height"
 @sentence.register
 def _setting(of: CurveOf, reader: Reader) -> str:
     words, way = reader.words, "lower" if of.lowered_by_mm >= 0.0 else "higher"
-    drop = f"outer drop {reader.fitted(of.outer_drop_mm)}"
+    drop = f"outer {outer_title(reader)} {reader.fitted(of.outer_drop_mm)}"
     if of.right_outer_drop_mm is not None:
         drop += f" left, {reader.fitted(of.right_outer_drop_mm)} right"
     parts = [

@@ -47,6 +47,10 @@ SIZES: dict[SizeKind, str] = {
     "track": "says {found}, but points.wheel_center lies {beside} from y = 0; is it that of this "
     "axle, and y = 0 the car's center line?",
     "rack-too-far": "{exact} is more than the linkage can follow at ride height",
+    "beyond-tire": "is {exact} across, no less than the tire, {limit}: is a digit wrong, or "
+    "wheel.tire_radius?",
+    "beyond-rim": "is {exact} across and does not go into the rim, {limit} inside: is a digit "
+    "wrong?",
     "too-thick": "is {exact}, more than the greatest stack ({limit}), so it is never used: are its "
     "unit and stack.max right?",
     "overlaps": "{name} overlaps by {found} as the car was measured; check its sizes and, of a "
@@ -128,6 +132,8 @@ def _angle(odd: UnusualAngle, reader: Reader) -> str:
 
 @sentence.register
 def _large(odd: LargeAngle, _: Reader) -> str:
+    if odd.kind == "camber":
+        return f"is {odd.found_deg:g} degrees, more than any car is set to; is a point lost?"
     if odd.kind == "toe":
         return f"is {odd.found_deg:g} degrees of one wheel; are these minutes, or is a point lost?"
     return (

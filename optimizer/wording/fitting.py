@@ -6,6 +6,7 @@ from typing import Literal, NamedTuple
 from optimizer.models.setting import Fitted, NeededSetting
 from optimizer.models.vocabulary import Vocabulary
 from optimizer.units import Side
+from optimizer.wording.outer_pivot import outer_moved
 from optimizer.wording.reader import Reader
 
 
@@ -18,8 +19,8 @@ def what_to_fit(fitted: Fitted, reader: Reader, *, as_is: bool = False) -> str:
         for one in moved_parts(fitted, reader.words)
     ]
     if fitted.outer_drop_mm:
-        way = "drop" if fitted.outer_drop_mm > 0.0 else "raise"
-        parts.insert(0, f"{way} outer {stack_in_words(fitted, reader)}")
+        by = stack_in_words(fitted, reader)
+        parts.insert(0, outer_moved(fitted.outer_drop_mm, by, reader))
     return ", ".join(parts) or "standard seat"
 
 

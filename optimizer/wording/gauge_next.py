@@ -1,8 +1,9 @@
 """What to fit next to a wheel, what that promises, and which points the readings moved."""
 
 from optimizer.models.gauge import Measured, MovedCoordinate, NextSetting
-from optimizer.wording.fitting import bracket_heights
+from optimizer.wording.fitting import bracket_heights, stack_in_words
 from optimizer.wording.odds import AS_GOOD_AS_SURE, OF_KIND, chance
+from optimizer.wording.outer_pivot import CHANGES, outer_height
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.stops import over_everything
@@ -118,7 +119,7 @@ def _from_now(setting: NextSetting, reader: Reader) -> str:
     """Say what changes from what is fitted now, by part, where something is."""
     inner = reader.words.inner
     changes = {
-        "outer_drop": ("outer pivot", "lower", "higher"),
+        "outer_drop": ("outer pivot", *reversed(CHANGES[reader.subject.stud])),
         "rack_raise": (inner, "higher", "lower"),
         "rack_fore_aft": (inner, "farther forward", "farther rearward"),
         "knuckle_plate": ("knuckle plate", "thicker", "thinner"),
@@ -164,9 +165,9 @@ def _limits_kept(setting: NextSetting) -> list[str]:
 
 def _what(setting: NextSetting, reader: Reader) -> str:
     """Name what is to be fitted, counted from the standard seat."""
-    pieces = f" ({reader.pieces(setting.stack_mm)})" if len(setting.stack_mm) > 1 else ""
+    outer = outer_height(setting.outer_drop_mm, stack_in_words(setting, reader), reader)
     return (
-        f"outer {_moved(-setting.outer_drop_mm, reader, still='drop')}{pieces}, "
+        f"outer {outer}, "
         f"{reader.words.inner} {_moved(setting.rack_raise_mm, reader)}"
         f"{_fore_aft(setting.rack_fore_aft_mm, reader)}{_linkage(setting, reader)}"
         ", counted from the standard seat"

@@ -2,6 +2,7 @@
 
 from optimizer.models.gauge import SweptWith
 from optimizer.units import MM_PER
+from optimizer.wording.outer_pivot import outer_height
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.templates import Length
@@ -42,9 +43,9 @@ def _fitted(swept: SweptWith, reader: Reader) -> str:
         return UNSAID
     parts = []
     if swept.outer_drop_mm is not None:
-        way = "raise" if swept.outer_drop_mm < 0.0 else "drop"
         pieces = f" ({reader.pieces(swept.stack_mm)})" if len(swept.stack_mm) > 1 else ""
-        parts.append(f"{way} {Length(abs(swept.outer_drop_mm), swept.units)}{pieces}")
+        by = f"{Length(abs(swept.outer_drop_mm), swept.units)}{pieces}"
+        parts.append(outer_height(swept.outer_drop_mm, by, reader))
     if swept.rack_raise_mm is not None:
         way = "lowered" if swept.rack_raise_mm < 0.0 else "raised"
         height = Length(abs(swept.rack_raise_mm), swept.units)

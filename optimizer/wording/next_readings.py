@@ -3,6 +3,7 @@
 from optimizer.models.next_reading import Measured, NextReading, NextReadings, ReadingKind
 from optimizer.units import short_length
 from optimizer.wording.odds import percent
+from optimizer.wording.outer_pivot import outer_height
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.templates import filled
@@ -98,7 +99,7 @@ def _what(said: dict[ReadingKind, str], one: NextReading, reader: Reader) -> str
     stack = "what is best by tape" if one.by_tape else "that stack"
     if not one.is_next:
         drop = one.outer_drop_mm or 0.0
-        stack = f"outer {'drop' if drop >= 0.0 else 'raise'} {reader.fitted(abs(drop))} for it"
+        stack = f"outer {outer_height(drop, reader.fitted(abs(drop)), reader)} for it"
     if one.kind == "sweep" and one.by_tape:
         return FIRST_SWEEP
     named = {"at": at, "count": NUMBERS.get(count, "all"), "stack": stack}

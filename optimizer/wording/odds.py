@@ -1,6 +1,7 @@
-"""How surely something holds, as it is said: in 10 where that is fine enough, else in 100."""
+"""How surely something holds, as it is said: in 10 where that is as fine, else in 100."""
 
-FINE_IN_TEN = (0.095, 0.905)
+from math import floor
+
 AS_GOOD_AS_SURE = 0.99
 OF_KIND = {
     "tilt": "the tilt of the ",
@@ -19,12 +20,17 @@ OTHER_WHEEL = (
 
 def chance(probability: float) -> str:
     """Say a probability: "8 in 10", "5 in 100", "under 1 in 100"."""
-    if FINE_IN_TEN[0] <= probability <= FINE_IN_TEN[1]:
-        return f"{round(10.0 * probability)} in 10"
     hundredths = round(100.0 * probability)
     if hundredths < 1:
         return "< 1 in 100"
+    if hundredths % 10 == 0 and hundredths < 100:
+        return f"{hundredths // 10} in 10"
     return f"{hundredths} in 100" if hundredths < 100 else "> 99 in 100"
+
+
+def at_least(probability: float) -> str:
+    """Say a probability that is not to be said too high: in whole hundredths below it."""
+    return chance(floor(100.0 * probability) / 100.0)
 
 
 def percent(probability: float) -> str:

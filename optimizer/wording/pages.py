@@ -57,7 +57,7 @@ PART_NAMES: dict[BarKind, str] = {
     "stack": "stack",
 }
 TRY = {
-    "drop": "outer drop",
+    "drop": "outer {way}",
     "raise": "raise {inner}",
     "mark": "back to number 1",
     "how": "Every stop is a setting that can be built, solved exactly. Drag, or use arrow keys.",
@@ -134,7 +134,8 @@ def alt_of_map(of: LimitMap, reader: Reader) -> str:
 
 def stack_caption(fitted: Fitted, reader: Reader) -> str:
     """Say what is stacked, and on which side of the arm."""
-    side = "under" if fitted.outer_drop_mm > 0.0 else "on top of"
+    below = (fitted.outer_drop_mm > 0.0) == (reader.subject.stud != "up")
+    side = "under" if below else "on top of"
     pieces = reader.pieces(fitted.stack_mm) if len(fitted.stack_mm) > 1 else ""
     height = reader.fitted(abs(fitted.outer_drop_mm))
     made = f" ({pieces})" if pieces else ""

@@ -13,6 +13,7 @@ from optimizer.models.sheet import (
 )
 from optimizer.units import length_text
 from optimizer.wording.fitting import toe_reset_in_words, what_to_build
+from optimizer.wording.outer_pivot import outer_title
 from optimizer.wording.play import SLIP_OR_CURVE
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
@@ -67,10 +68,11 @@ def _fit(fit: ToFit, reader: Reader) -> str:
     fitted, units = fit.fitted, reader.subject.units
     if fit.kind == "asked":
         drop, rack = (length_text(x, units) for x in (fitted.outer_drop_mm, fitted.rack_raise_mm))
-        return f"outer drop {drop}, {reader.words.inner} raise {rack}"
-    return what_to_build(
+        return f"outer {outer_title(reader)} {drop}, {reader.words.inner} raise {rack}"
+    built = what_to_build(
         fitted, reader, as_is=fit.kind == "as-is", other_ball_joint=fit.other_ball_joint
     )
+    return built if fit.kit is None else f"{fit.kit}: {built}"
 
 
 @sentence.register
@@ -107,7 +109,9 @@ def preparation(sheet: Sheet, wheel: WheelSheet, reader: Reader) -> list[str]:
 
 
 def build(wheel: WheelSheet, reader: Reader) -> list[str]:
-    """Say what to build at a wheel, and what the toe reset makes of the rod."""
-    fit = sentence(wheel.fit, reader)
+    """Say what to build at a wheel, what it breaks, and what the toe reset makes of the rod."""
+    fit, of_one = sentence(wheel.fit, reader), reader.of_one_wheel(wheel.side)
     reset = toe_reset_in_words([(wheel.side, wheel.tie_rod_length_change_mm)], reader)
-    return [f"{fit[0].upper()}{fit[1:]}.", reset]
+    stopped = [f"With that, {sentence(stop, reader)}." for stop in wheel.stops]
+    settle = [] if wheel.settling is None else [sentence(wheel.settling, of_one)]
+    return [f"{fit[0].upper()}{fit[1:]}.", *stopped, reset, *settle]

@@ -50,17 +50,22 @@ def _of(fitted: Fitted) -> dict[str, object]:
     return fitted.model_dump(include=set(Fitted.model_fields))
 
 
-def _align(_: Ranked, result: SuggestResult, reader: Reader) -> Sentences:
-    moves = [
+def alignment_moves(result: SuggestResult, reader: Reader) -> str:
+    """What the wanted alignment moves, of each wheel; empty where none is wanted."""
+    return "; ".join(
         f"{reader.on_side(wheel.side)}{sentence(wheel.alignment.what_to_move, reader)}"
         for wheel in result.wheels
         if wheel.alignment is not None
-    ]
-    if moves:
-        yield f"Align at ride height: {'; '.join(moves)}."
+    )
 
 
-def _reset_toe(first: Ranked, result: SuggestResult, reader: Reader) -> Sentences:
+def _align(_: Ranked, result: SuggestResult, reader: Reader) -> Sentences:
+    if moves := alignment_moves(result, reader):
+        yield f"Align at ride height: {moves}."
+
+
+def toe_resets(first: Ranked, result: SuggestResult, reader: Reader) -> Sentences:
+    """Say what the toe reset does to the rods, and what to set on a car that is yet to settle."""
     changes = [(wheel.side, wheel.tie_rod_length_change_mm) for wheel in first.wheels]
     yield toe_reset_in_words(changes, reader)
     yield from (sentence(x.settling, reader) for x in result.wheels if x.settling is not None)
@@ -80,7 +85,7 @@ def _if_not(*_: object) -> Sentences:
 STEPS: dict[NextStep, Callable[[Ranked, SuggestResult, Reader], Sentences]] = {
     "fit": _fit,
     "align": _align,
-    "reset-toe": _reset_toe,
+    "reset-toe": toe_resets,
     "sweep": _sweep,
     "if-not": _if_not,
 }

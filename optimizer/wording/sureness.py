@@ -2,6 +2,7 @@
 
 from optimizer.models.setting import Uncertainty
 from optimizer.models.suggest import SuggestResult, WheelAnswer
+from optimizer.wording.odds import percent
 from optimizer.wording.reader import Reader
 
 ACCURATE = "With points and build as accurate as the case says"
@@ -35,5 +36,5 @@ def chances(sure: Uncertainty, tolerance_deg: float, reader: Reader) -> str:
     return (
         f"peaks below {reader.toe_with_unit(sure.peak_95_deg)} with 95 % probability and stays "
         f"within {reader.toe_with_unit(tolerance_deg)} with "
-        f"{100.0 * sure.meets_tolerance_probability:.0f} %"
+        f"{percent(sure.meets_tolerance_probability)}"
     )

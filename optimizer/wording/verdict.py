@@ -9,9 +9,8 @@ from optimizer.wording.sentences import sentence
 
 NOTHING = "Nothing that can be built keeps every limit."
 MET = "Peak {peak}, within the wanted {wanted}."
-MISSED = (
-    "Peak {peak} misses the wanted {wanted} by {by}; the best that this hardware can do is {least}."
-)
+MISSED = "Peak {peak} misses the wanted {wanted} by {by}{least}."
+LEAST = "; the best that this hardware can do is {least}"
 SIMPLEST = (
     "It is the least work of what meets that; more work brings {least}, but points by tape tell "
     "toe only to {tape} (one standard deviation)."
@@ -41,7 +40,9 @@ def _peak(found: Verdict, reader: Reader) -> str:
     return text.format(
         peak=reader.toe_with_unit(found.peak_deg or 0.0),
         wanted=reader.toe_with_unit(found.tolerance_deg),
-        least=reader.toe_with_unit(found.least_deg or 0.0),
+        least=""
+        if found.least_deg is None
+        else LEAST.format(least=reader.toe_with_unit(found.least_deg)),
         band=" and ".join(sentence(band, reader) for band in found.bands),
         by=reader.toe_excess(found.missed_by_deg or 0.0),
     )
@@ -67,10 +68,12 @@ def _placed(wheel: Placed, reader: Reader) -> str:
 def _would_meet(found: Verdict, reader: Reader) -> list[str]:
     if found.meets:
         return []
-    ways = [(way.meets, sentence(way, reader)) for way in found.ways_out]
-    met = "; ".join(text for meets, text in ways if meets)
-    nearer = "; ".join(text for meets, text in ways if not meets)
+    ways = [(way, sentence(way, reader)) for way in found.ways_out]
+    met = "; ".join(text for way, text in ways if way.meets and not way.stops)
+    stopped = "; ".join(text for way, text in ways if way.meets and way.stops)
+    nearer = "; ".join(text for way, text in ways if not way.meets)
     said = [f"What would meet it: {met}."] if met else []
+    said += [f"What would meet it but for a limit: {stopped}."] if stopped else []
     if nearer:
         custom = "" if found.ways_out[-1].kind == "custom" else f"; {CUSTOM}"
         said.append(f"Not enough by itself: {nearer}{custom}.")
@@ -80,6 +83,7 @@ def _would_meet(found: Verdict, reader: Reader) -> list[str]:
 @sentence.register
 def _way_out(way: WayOut, reader: Reader) -> str:
     units, several = reader.subject.units, way.wheels[1:]
+    kit = "" if way.kit is None else f"{way.kit}: "
     each = [f"{reader.on_side(one.side)}{what_to_fit(one, reader)}" for one in way.wheels]
     stops = "; ".join(sentence(stop, reader) for stop in way.stops)
     longer = [
@@ -93,7 +97,7 @@ def _way_out(way: WayOut, reader: Reader) -> str:
         if mm is not None
     ]
     return WAYS[way.kind].format(
-        wheels=" and ".join(each) if several else "".join(each),
+        wheels=kit + (" and ".join(each) if several else "".join(each)),
         peak=reader.toe_with_unit(way.peak_deg),
         stops=stops,
         but=f", but there {stops}" if stops else "",

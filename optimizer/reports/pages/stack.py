@@ -46,7 +46,7 @@ def stack_figure(name: str, fitted: Fitted, reader: Reader) -> Figure | None:
         return None
     sizes = fitted.stack_mm or [abs(fitted.outer_drop_mm)]
     names = [reader.fitted(size) for size in sizes]
-    below = fitted.outer_drop_mm > 0.0
+    below = (fitted.outer_drop_mm > 0.0) == (reader.subject.stud != "up")
     rate = min(MOST_RATE, MOST_HIGH / sum(sizes))
     spread = max(sum(sizes) * rate, LINE * len(sizes))
     start = TOP + ARM if below else TOP + JOINT

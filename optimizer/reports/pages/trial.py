@@ -6,6 +6,7 @@ from typing import Any
 
 from optimizer.models.pictures import TriedSetting, WheelPictures
 from optimizer.reports.pages.scale import Scale
+from optimizer.wording.outer_pivot import outer_title
 from optimizer.wording.pages import TRIED, TRY, tried_in_words
 from optimizer.wording.reader import Reader
 
@@ -40,7 +41,13 @@ def trial_of(pictures: WheelPictures, reader: Reader, toe: Scale, travel: Scale)
         return None
     marked = pictures.curves[min(1, len(pictures.curves) - 1)].fitted
     sliders = [
-        _slider("drop", TRY["drop"], drops, marked.outer_drop_mm, reader),
+        _slider(
+            "drop",
+            TRY["drop"].format(way=outer_title(reader)),
+            drops,
+            marked.outer_drop_mm,
+            reader,
+        ),
         _slider(
             "raise",
             TRY["raise"].format(inner=reader.words.inner),

@@ -3,12 +3,13 @@
 Each car is measured by tape, then swept once with two dials, which narrows its points as `gauge
 --write` does.  Each time a stack is chosen by the peak of the car as it is then known, and one by
 the mean of the peaks of the cars that are then possible.  Both are judged on the true car, solved
-exactly, against the best stack that there is for it; what is chosen by tape alone also on many
-other cars that might have been the true one, none of which it was chosen by.
+exactly, against the best stack that there is for it, and on many other cars that might as well
+have been the true one, none of which they were chosen by.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
 
@@ -26,14 +27,15 @@ from .true_cars import ANY_CAR, TrueCar, true_cars
 
 SEED = 17
 DRAWN = 256  # and as many mirror images
-OTHERS, OTHER_SEED = 1024, 10_000
+OTHERS, OTHER_SEED = 8192, 10_000
 
 
 @dataclass(frozen=True)
 class Lost:
     """How much more the true car peaks than with its best stack, by each choice. [deg].
 
-    `tape_saved` is what choosing by the mean peak saves on average over the other cars.
+    What ends in `_saved` is what choosing by the mean peak saves on average over the other cars,
+    by tape alone and after the sweep.
     """
 
     tape_nominal: float
@@ -41,6 +43,7 @@ class Lost:
     sweep_nominal: float
     sweep_expected: float
     tape_saved: float
+    sweep_saved: float
 
 
 def losses(kind: Kind, count: int) -> list[Lost]:
@@ -61,10 +64,12 @@ def _lost(car: TrueCar, seed: int) -> Iterator[float]:
     peaks = np.degrees(np.abs(true.toe_change(settings)).max(axis=1))
     if np.isnan(peaks).any():
         return
-    by_tape = _choices(car.tape, settings, seed)
-    for row in (*by_tape, *_choices(_after_a_sweep(car, seed), settings, seed)):
+    stages = car.tape, _after_a_sweep(car, seed)
+    chosen = [_choices(known, settings, seed) for known in stages]
+    for row in chain(*chosen):
         yield float(peaks[row] - peaks.min())
-    yield _saved(car.tape, settings.rows(np.array(by_tape)), seed)
+    for known, rows in zip(stages, chosen, strict=True):
+        yield _saved(known, settings.rows(np.array(rows)), seed)
 
 
 def _choices(known: Evaluator, settings: Settings, seed: int) -> tuple[int, int]:
@@ -74,11 +79,11 @@ def _choices(known: Evaluator, settings: Settings, seed: int) -> tuple[int, int]
     return nominal, int(np.argmin(possible.peaks(settings)[:, possible.sound].mean(axis=1)))
 
 
-def _saved(tape: Evaluator, both: Settings, seed: int) -> float:
-    """What the second of two settings saves on average over many cars of one tape. [deg]."""
+def _saved(known: Evaluator, both: Settings, seed: int) -> float:
+    """What the second of two settings saves on average over many cars known as well. [deg]."""
     if both.outer_drop[0] == both.outer_drop[1]:
         return 0.0
-    others = ManyCars.drawn(tape, OTHER_SEED + seed, count=OTHERS)
+    others = ManyCars.drawn(known, OTHER_SEED + seed, count=OTHERS)
     peaks = others.peaks(both)[:, others.sound]
     return float(np.degrees(np.mean(peaks[0] - peaks[1])))
 

@@ -114,6 +114,28 @@ def test_a_table_that_is_none_is_refused_as_a_whole(tmp_path, lines, told):
     assert told in str(found[0])
 
 
+def test_a_row_that_is_none_costs_no_other_row(tmp_path):
+    (tmp_path / "strut.toml").write_text(STRUT.read_text(encoding="utf-8"), encoding="utf-8")
+    (tmp_path / "broken.toml").write_text("format = 1\n[ride\n", encoding="utf-8")
+    lines = [
+        "name,like,ride.lowered_by",
+        "A,strut.toml,40",
+        "B,nowhere.toml,30",
+        "C,broken.toml,30",
+        "D,strut.toml,10,5",
+        "E,strut.toml,20",
+    ]
+    found = list(cars_in([table_of(tmp_path, *lines)]))
+    cars = [one for one in found if isinstance(one, Car)]
+    assert [car.read().case.ride.lowered_by for car in cars] == [40.0, 20.0]
+    told = [str(one) for one in found if isinstance(one, CaseFileError)]
+    for line, fault, text in zip(
+        (3, 4, 5), ("does not exist", "TOML", "at most"), told, strict=True
+    ):
+        assert f"line {line}" in text
+        assert fault in text
+
+
 def test_a_digest_changes_with_anything_in_a_car():
     one, other = (Car("a", path.read_text("utf-8")) for path in (STRUT, WISHBONE))
     assert len({one.digest, other.digest, Car("a", str(one.content) + "\n").digest}) == 3
