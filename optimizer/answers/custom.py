@@ -9,6 +9,7 @@ import numpy as np
 from geometry.steering import turn_toe_out
 from geometry.vectors import Array
 from optimizer.answers.options import option_of_wheels
+from optimizer.answers.side_effects import side_effects, worsened
 from optimizer.answers.uncertainty import uncertainty
 from optimizer.car.adjust import mirror_of
 from optimizer.car.evaluate import Evaluator
@@ -34,6 +35,7 @@ from optimizer.models.custom_pivot import (
     TradeOff,
     TurnToeOut,
 )
+from optimizer.models.side_effects import BeforeAfter
 from optimizer.options.dimensions import OptionSpace
 from optimizer.options.hardware import Hardware
 from optimizer.options.moves.left_over import left_over
@@ -283,7 +285,26 @@ def _steering_cost(car: Evaluator, evaluator: Evaluator, pivot: Settings) -> Ste
             )
             for travel in travels.tolist()
         ],
+        worsened=worsened(
+            car.case.side,
+            _steered_peaks((car, as_is), (evaluator, pivot)),
+            car.case.aim.tolerance_deg,
+        ),
     )
+
+
+def _steered_peaks(
+    before: tuple[Evaluator, Settings], after: tuple[Evaluator, Settings]
+) -> list[tuple[float, BeforeAfter]]:
+    """Peaks of the steered curves of one car and another, by rack travel. [mm]."""
+    curves = [side_effects([car], [setting])[0].steered for car, setting in (before, after)]
+    return [
+        (
+            one.rack_travel_mm,
+            BeforeAfter(before=one.peak_deg.before, after=other.peak_deg.before),
+        )
+        for one, other in zip(*curves, strict=True)
+    ]
 
 
 def _turn_toe_out_deg(evaluator: Evaluator, setting: Settings, rack_travel: float) -> float | None:

@@ -18,7 +18,7 @@ from optimizer.answers.ranked import (
     surer_than_first,
 )
 from optimizer.answers.settling import settling
-from optimizer.answers.side_effects import side_effects
+from optimizer.answers.side_effects import side_effects, worsened
 from optimizer.answers.spaced_compared import spaced_compared
 from optimizer.answers.uncertainty import uncertainty
 from optimizer.answers.verdict import verdict
@@ -29,7 +29,7 @@ from optimizer.car.subject import subject_of
 from optimizer.car.wanted import wanted_slope
 from optimizer.limits.cautions import cautions
 from optimizer.limits.strength import rod_thread, stud_section
-from optimizer.models.cautions import Caution, Worsened
+from optimizer.models.cautions import Caution
 from optimizer.models.comparison import TotalToe
 from optimizer.models.custom_pivot import CustomPivot
 from optimizer.models.kits import Kit
@@ -267,18 +267,9 @@ def _next_shim(own: Sequence[Hardware], least_deg: float | None) -> NextShim | N
 def _steered(wheels: Sequence[WheelAnswer], tolerance_deg: float) -> Iterator[Caution]:
     """Where number 1 makes a steered curve larger, by more than what is near enough."""
     for wheel in wheels:
-        for curve in wheel.side_effects.steered:
-            before, after = curve.peak_deg.before, curve.peak_deg.after
-            if before is None or after is None or after <= before + tolerance_deg:
-                continue
-            worsened = Worsened(
-                side=wheel.side,
-                travel_mm=0.0,
-                rack_travel_mm=curve.rack_travel_mm,
-                before_deg=before,
-                after_deg=after,
-            )
-            yield Caution(kind="steered", worsened=worsened)
+        peaks = [(curve.rack_travel_mm, curve.peak_deg) for curve in wheel.side_effects.steered]
+        for one in worsened(wheel.side, peaks, tolerance_deg):
+            yield Caution(kind="steered", worsened=one)
 
 
 def _cautions(

@@ -3,6 +3,7 @@
 from typing import Literal
 
 from optimizer.models.answer import Answer, Fact
+from optimizer.models.cautions import Worsened
 from optimizer.models.setting import Fitted, Option, Uncertainty, WheelSetting
 from optimizer.models.stops import LimitKind
 
@@ -84,13 +85,15 @@ class SteeringCost(Answer):
     """What a custom pivot changes in the steering, against the car as it is.
 
     The rates are steer angle of this wheel per rack travel, straight ahead at ride height; more
-    means quicker steering.
+    means quicker steering.  `worsened` are toe changes over the travel with the rack off center
+    that grow by more than the tolerance.
     """
 
     rate_before_deg_per_mm: float
     rate_after_deg_per_mm: float
     rate_change_percent: float
     turn_toe_out: list[TurnToeOut]
+    worsened: list[Worsened]
 
 
 class TradedWheel(Fitted):

@@ -18,6 +18,7 @@ from optimizer.wording.fitting import Move, ball_joint_down, moved, moved_parts,
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.side_effects import way_of_turn
+from optimizer.wording.stops import off_center
 from optimizer.wording.sureness import ACCURATE, chances
 
 LEAST_PER_MM_DEG = 0.001  # what a millimeter of move must save
@@ -26,6 +27,15 @@ JUDGEMENT = (
     "Judged are only the limits that the case states. The strength of the part, its seat and its "
     "fixings is not: have it designed, made and approved by people licensed to do so. Prove the "
     "coordinates on the car with an adjustable pivot and a gauge before metal is cut."
+)
+STEERED = (
+    "With the {rack} it makes toe change more over the travel than it does now: by {after} in "
+    "place of {before}. It is chosen with the wheels ahead."
+)
+TURNED_ROUND_DEG = 0.1  # of turn toe-out the wrong way, that is worth a word
+TURNS_ROUND = (
+    "So the pivot turns round which wheel of a turn is steered farther: the tires scrub against "
+    "each other. Weigh that before it is made, or state less room in [custom_pivot]."
 )
 
 
@@ -142,20 +152,33 @@ def _steering(cost: SteeringCost, reader: Reader) -> Iterator[str]:
         f"Steering: this wheel steers {after} deg per {units} of {inner}, {before} now "
         f"({cost.rate_change_percent:+.1f} %)."
     )
-    turns = []
+    turns, turned_round = [], False
     for turn in cost.turn_toe_out:
         if turn.after_deg is not None and turn.before_deg is not None:
             at = turn.rack_travel_mm
             way = f" {reader.way_of_rack(at)}" if way_of_turn(at, reader) else ""
             turns.append(
-                f"{turn.after_deg:+.2f} deg at {reader.length_with_unit(abs(at))} "
-                f"of {inner} travel{way} ({turn.before_deg:+.2f} now)"
+                f"{_more_or_less(turn.after_deg)} at {reader.length_with_unit(abs(at))} "
+                f"of {inner} travel{way} (now {_more_or_less(turn.before_deg)})"
             )
+            turned_round |= turn.after_deg < -TURNED_ROUND_DEG and turn.before_deg > 0.0
     if turns:
         yield (
-            f"The inner wheel of a turn, {reader.words.other_side}, steers more than the outer one "
-            f"by {', '.join(turns)}."
+            f"Against the outer wheel of a turn the inner one, {reader.words.other_side}, steers "
+            f"{', '.join(turns)}."
         )
+    if turned_round:
+        yield TURNS_ROUND
+    for one in cost.worsened:
+        yield STEERED.format(
+            rack=off_center(one, reader),
+            before=reader.toe_with_unit(one.before_deg),
+            after=reader.toe_with_unit(one.after_deg),
+        )
+
+
+def _more_or_less(angle_deg: float) -> str:
+    return f"{abs(angle_deg):.2f} deg {'less' if angle_deg < 0.0 else 'more'}"
 
 
 def tolerance_in_words(tolerance_mm: float, reader: Reader) -> str:
