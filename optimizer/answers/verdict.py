@@ -11,6 +11,7 @@ from optimizer.car.adjust import linkage_choice
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Settings
 from optimizer.car.subject import stud_way
+from optimizer.car.wanted import wanted_slope
 from optimizer.limits.described import described_settings
 from optimizer.limits.margins import margins
 from optimizer.models.case import Case
@@ -63,6 +64,7 @@ def verdict(
         least_deg=least_deg,
         tape_deg=tape_deg,
         tolerance_deg=tolerance,
+        from_gain=wanted_slope(evaluators[0].case.aim) != 0.0,
         bands=[wheel.band for wheel in told.wheels if wheel.band is not None],
         wheels=[_placed(wheel, now, one.case) for wheel, now, one in pairs],
         ways_out=[*ways],

@@ -117,6 +117,24 @@ def axes_of(text: str) -> tuple[str, str, str]:
     return words[0], words[1], words[2]
 
 
+def axes_for(path: Path, asked: str | None) -> tuple[str, str, str]:
+    """Axes of a table: as asked for, else as its heading says, else those of a case file.
+
+    Raises
+    ------
+    PivotwrightError
+        Where what is asked for names no three axes, or the heading says otherwise.
+    """
+    heading = [cell.lower() for _, cells in csv_rows(path)[:1] for cell in cells[1:]]
+    says = ",".join(heading) if heading and set(heading) <= set(DIRECTIONS) else None
+    axes = axes_of(asked or says or "forward,left,up")
+    if says is not None and axes != axes_of(says):
+        raise PivotwrightError(
+            f"--axes says {','.join(axes)}, but the table's heading {says}: correct one of them"
+        )
+    return axes
+
+
 def points_from_table(
     path: Path, layout: str, axes: tuple[str, str, str], unit: str
 ) -> dict[str, Triple]:

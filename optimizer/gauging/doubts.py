@@ -6,6 +6,7 @@ from typing import Literal
 import numpy as np
 
 from optimizer.gauging.between import contradictions
+from optimizer.gauging.conversions import gauge_of
 from optimizer.gauging.questions import questions, questions_without_points
 from optimizer.gauging.swept import Swept
 from optimizer.gauging.wheel import SweptWheel
@@ -85,6 +86,7 @@ def _not_toe(one: Swept) -> Iterator[NotToe]:
     shown = one.seen - one.seen[np.argmin(np.abs(one.curve.travel))]
     yield NotToe(
         units=one.readings.units,
+        fore_aft=gauge_of(one.readings).fixed == "wall",
         travel_mm=one.curve.travel[worst],
         shown_deg=np.degrees(shown[worst]),
         no_toe_deg=np.degrees(one.not_toe[worst]),

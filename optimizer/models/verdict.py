@@ -49,7 +49,8 @@ class Verdict(Fact):
     possible cars rank, `least_deg` is None: the least peak as measured is not sought there.
     `tape_deg` is what the tape leaves of a toe change, one standard deviation, where that let work
     decide between peaks that a gauge would tell apart, None elsewhere.
-    Where a band is wanted, `bands` holds each wheel's and decides; else the tolerance does.
+    Where a band is wanted, `bands` holds each wheel's and decides; else the tolerance does.  Peaks
+    count `from_gain` where a toe gain is wanted in place of no change.
     `ways_out` say what would meet a tolerance that is missed, the easiest first.
     """
 
@@ -62,6 +63,7 @@ class Verdict(Fact):
     tape_deg: float | None
     tolerance_deg: float
     bands: list[BandVerdict]
+    from_gain: bool = False
     wheels: list[Placed]
     ways_out: list[WayOut]
 

@@ -13,6 +13,6 @@ def comparison_section(found: SidesCompared | None, reader: Reader) -> list[Rend
     if found is None:
         return []
     return [
-        heading("Left against right"),
+        heading("Left against right, nothing fitted"),
         *(indented(line) for line in comparison_in_words(found, reader)),
     ]

@@ -82,7 +82,7 @@ def gauge_brief(result: GaugeResult, paths: list[str], *, quiet: bool = False) -
     if quiet:
         return rendered([*parts, *map(Text, asked_in_short(asked, reader))])
     parts += [
-        Text(next_reading_in_brief(wheel.next_readings, reader))
+        Text(reader.of_wheel(wheel.side) + next_reading_in_brief(wheel.next_readings, reader))
         for wheel in result.wheels
         if wheel.next_readings is not None
     ]

@@ -12,6 +12,7 @@ from rich.text import Text
 from optimizer.models.cautions import Caution
 from optimizer.models.subject import Subject
 from optimizer.reports.tables import Column
+from optimizer.units import length_text
 from optimizer.wording.alignment import FOLLOWS, FOLLOWS_BUT, Aligned, alignment_in_words
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
@@ -51,8 +52,11 @@ def indented(text: str) -> Padding:
 def what_it_is(subject: Subject, case_path: str, lowered_by_mm: float | None = None) -> Text:
     """Name the layout, the wheels and the file of an answer, and its ride height if it has one."""
     of = "both wheels" if subject.both_wheels else f"{subject.sides[0]} {subject.words.wheel}"
-    stands = "" if lowered_by_mm is None else f", {Reader(subject).stands(lowered_by_mm)}"
-    return Text(f"{subject.layout}, {of}{stands}; {case_path}", style="dim")
+    reader = Reader(subject)
+    stands = "" if lowered_by_mm is None else f", {reader.stands(lowered_by_mm)}"
+    over = length_text(subject.toe_diameter_mm, subject.units)
+    of_toe = "" if reader.toe_unit == subject.toe_unit else f"; toe over {over}"
+    return Text(f"{subject.layout}, {of}{stands}{of_toe}; {case_path}", style="dim")
 
 
 def bare_table(*, show_header: bool = True) -> Table:

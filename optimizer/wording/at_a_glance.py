@@ -64,11 +64,12 @@ def _stated(
 
 
 def _sure(result: SuggestResult, reader: Reader) -> str:
-    """How sure it is, by the wheel that is less so."""
+    """How sure it is, of both wheels together where both were measured."""
     wheel = min(result.wheels, key=lambda one: one.uncertainty.meets_tolerance_probability)
-    told = chances(wheel.uncertainty, result.tolerance_deg, reader)
-    accurate = f"{reader.wheel(wheel.side)}{ACCURATE.lower()}"
-    sure = f"How sure: {accurate}, it {told}.{without_x(wheel.uncertainty, reader)}"
+    both = None if result.first is None else result.first.chances
+    known = wheel.uncertainty if both is None or not result.wheels[1:] else both
+    told = chances(known, result.tolerance_deg, reader)
+    sure = f"How sure: {ACCURATE.lower()}, it {told}.{without_x(wheel.uncertainty, reader)}"
     return f"{sure}{limits_kept_shortly(result)}"
 
 

@@ -27,7 +27,8 @@ def _figures(figures: WheelFigures, reader: Reader) -> Iterator[tuple[str, str]]
     ):
         if angle is not None:
             yield name, f"{angle:.2f} deg as measured"
-    yield "toe change now", f"{figures.peak_toe_change_deg:.3f} deg peak over the used travel"
+    peak = reader.toe(figures.peak_toe_change_deg, signed=False)
+    yield "toe change now", f"{peak} {reader.toe_unit} peak over the used travel"
     if figures.band is not None:
         yield "wanted band", f"now {sentence(figures.band, reader)}"
     yield "stacks that can be built", f"{figures.stacks}"

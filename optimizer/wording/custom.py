@@ -79,8 +79,8 @@ def custom_in_words(pivot: CustomPivot, result: SuggestResult, reader: Reader) -
         for text in _of_a_wheel(wheel, result.tolerance_deg, reader):
             yield f"{reader.of_wheel(wheel.side)}{text}"
     yield (
-        f"Proof: none, the places of a pivot can't be listed; the study ({pivot.study_trials} "
-        f"trials) and its refinement scored {pivot.pivots_scored:,} of them."
+        f"Proof: none, the places of a pivot can't be listed; the study (trials: "
+        f"{pivot.study_trials}) and its refinement scored {pivot.pivots_scored:,} of them."
     )
     yield JUDGEMENT
 

@@ -1,13 +1,16 @@
 """What is fitted, as a technician would order it, and the toe reset that it takes."""
 
 from collections.abc import Callable, Sequence
-from typing import Literal, NamedTuple
+from typing import Literal, NamedTuple, TypeVar
 
 from optimizer.models.setting import Fitted, NeededSetting
 from optimizer.models.vocabulary import Vocabulary
 from optimizer.units import Side
 from optimizer.wording.outer_pivot import outer_moved
 from optimizer.wording.reader import Reader
+
+Wheel = TypeVar("Wheel", bound=Fitted)
+SHARED = set(Fitted.model_fields) - {"side", "outer_drop_mm", "stack_mm", "ball_joint_drop_mm"}
 
 
 def what_to_fit(fitted: Fitted, reader: Reader, *, as_is: bool = False) -> str:
@@ -22,6 +25,17 @@ def what_to_fit(fitted: Fitted, reader: Reader, *, as_is: bool = False) -> str:
         by = stack_in_words(fitted, reader)
         parts.insert(0, outer_moved(fitted.outer_drop_mm, by, reader))
     return ", ".join(parts) or "standard seat"
+
+
+def apart_from_shared(wheels: Sequence[Wheel], reader: Reader) -> tuple[list[Wheel], list[str]]:
+    """Part what is fitted to each of two wheels from what they share: the rack, the linkage."""
+    first, *others = wheels
+    moves = moved_parts(first, reader.words)
+    alike = all(moved_parts(one, reader.words) == moves for one in others)
+    if not (others and moves and alike and reader.words.steers):
+        return list(wheels), []
+    own = [one.model_copy(update=dict.fromkeys(SHARED, 0.0)) for one in wheels]
+    return own, [what_to_fit(first.model_copy(update={"outer_drop_mm": 0.0}), reader)]
 
 
 def what_to_build(

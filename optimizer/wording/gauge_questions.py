@@ -120,13 +120,15 @@ PLAIN: dict[type[Fact], str] = {
     "sweep given. Is that how it is now?",
     ShortStroke: "The car uses {used_mm} of {stroke}, but only {swept_mm} of it was swept; the "
     "rest is not judged. Sweep on, if the joints allow it.",
-    NotToe: "At travel {travel_mm} this gauge shows {shown_deg:+.3f} deg, of which "
-    "{no_toe_deg:+.3f} deg is no toe, by the case's points, but the wheel moving sideways and "
-    "changing camber. That is taken off here, as well as the points are known; two dials need no "
-    "such correction.",
     PoorFit: "Even with its points moved, the model misses the readings by {times:.1f} times "
     "their noise: something bends, binds or is not as the case says.",
 }
+NOT_TOE = (
+    "At travel {travel_mm} this gauge shows {shown_deg:+.3f} deg, of which "
+    "{no_toe_deg:+.3f} deg is no toe, by the case's points, but the wheel moving {what_else}. "
+    "That is taken off here, as well as the points are known; two dials need no such correction."
+)
+MOVES = {True: "fore and aft", False: "sideways and changing camber"}
 OTHER_ARMS = (
     "The readings say that the {words.arm}s are {said_place}, the points of the case that they are "
     "{place}: which is right?"
@@ -185,6 +187,11 @@ def _question(asked: Question, reader: Reader) -> str:
 @sentence.register
 def _slip(slip: Slip, _: Reader) -> str:
     return f"As typed, the readings don't fit the points within their accuracy; {SLIPS[slip.kind]}"
+
+
+@sentence.register
+def _not_toe(part: NotToe, reader: Reader) -> str:
+    return filled(NOT_TOE, part, reader, what_else=MOVES[part.fore_aft])
 
 
 @sentence.register

@@ -22,7 +22,7 @@ def kits_in_words(kits: Sequence[KitFacts], currency: str | None) -> list[str]:
 def _facts(kit: KitFacts, currency: str | None) -> str:
     said = [] if kit.seat is None else [STUDS[kit.seat]]
     if kit.price is not None:
-        said.append(f"{kit.price:g}{'' if currency is None else f' {currency}'}")
+        said.append(f"{kit.price:g}{'' if currency is None else f' {currency}'} a wheel")
     if kit.mass_g is not None:
         said.append(f"{kit.mass_g:g} g")
     return ", ".join(said)

@@ -33,7 +33,7 @@ HEADINGS = {
     "now": "What the car does now",
     "assumed": "What was assumed",
     "companions": "Toe and its companions, height by height",
-    "compared": "Left against right",
+    "compared": "Left against right, nothing fitted",
     "doubts": "Worth a second look",
     "case": "What the case amounts to",
     "map": "Peak toe change by ride height",

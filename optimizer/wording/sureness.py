@@ -1,6 +1,6 @@
 """What the points' accuracy leaves of a promise, and what to measure again."""
 
-from optimizer.models.setting import Uncertainty
+from optimizer.models.setting import Chances, Uncertainty
 from optimizer.models.suggest import SuggestResult, WheelAnswer
 from optimizer.wording.odds import percent
 from optimizer.wording.reader import Reader
@@ -31,7 +31,7 @@ def without_x(sure: Uncertainty, reader: Reader) -> str:
     return f" x was not measured but taken as usual: with it, it would be below {known}."
 
 
-def chances(sure: Uncertainty, tolerance_deg: float, reader: Reader) -> str:
+def chances(sure: Uncertainty | Chances, tolerance_deg: float, reader: Reader) -> str:
     """Say how low a peak stays, and how likely it is within the tolerance; without its subject."""
     return (
         f"peaks below {reader.toe_with_unit(sure.peak_95_deg)} with 95 % probability and stays "

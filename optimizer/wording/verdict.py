@@ -3,13 +3,13 @@
 from optimizer.models.verdict import Placed, Verdict, WayOut, WayOutKind
 from optimizer.units import MM_PER
 from optimizer.wording.cures import CUSTOM, inner_moved
-from optimizer.wording.fitting import what_to_build, what_to_fit
+from optimizer.wording.fitting import apart_from_shared, what_to_build, what_to_fit
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
 NOTHING = "Nothing that can be built keeps every limit."
-MET = "Peak {peak}, within the wanted {wanted}."
-MISSED = "Peak {peak} misses the wanted {wanted} by {by}{least}."
+MET = "Peak {peak}{of}, within the wanted {wanted}."
+MISSED = "Peak {peak}{of} misses the wanted {wanted} by {by}{least}."
 LEAST = "; the best that this hardware can do is {least}"
 SIMPLEST = (
     "It is the least work of what meets that; more work brings {least}, but points by tape tell "
@@ -17,6 +17,7 @@ SIMPLEST = (
 )
 OF_BAND = "Peak {peak} from the middle of the wanted band; it is {band}."
 WHERE = "{pieces} between {words.arm} and outer joint, the joint {of_arm} the arm"
+NOTHING_MM = 0.05  # a move that no one can make
 WAYS: dict[WayOutKind, str] = {
     "shim": "{shims} more, fitted as {wheels}, leaves {peak}",
     "limit": "{wheels} would leave {peak}, but there {stops}",
@@ -39,6 +40,7 @@ def _peak(found: Verdict, reader: Reader) -> str:
     text = OF_BAND if found.bands else MET if found.meets else MISSED
     return text.format(
         peak=reader.toe_with_unit(found.peak_deg or 0.0),
+        of=" from the wanted gain" if found.from_gain else "",
         wanted=reader.toe_with_unit(found.tolerance_deg),
         least=""
         if found.least_deg is None
@@ -52,8 +54,9 @@ def _fit(found: Verdict, reader: Reader) -> str:
     if found.leave:
         return "Leave it as it is."
     kit = "" if found.kit is None else f"{found.kit}: "
-    wheels = "; ".join(f"{reader.on_side(one.side)}{_placed(one, reader)}" for one in found.wheels)
-    return f"Fit {kit}{wheels}."
+    wheels, shared = apart_from_shared(found.wheels, reader)
+    each = [f"{reader.on_side(one.side)}{_placed(one, reader)}" for one in wheels]
+    return f"Fit {kit}{'; '.join([*each, *shared])}."
 
 
 def _placed(wheel: Placed, reader: Reader) -> str:
@@ -84,12 +87,13 @@ def _would_meet(found: Verdict, reader: Reader) -> list[str]:
 def _way_out(way: WayOut, reader: Reader) -> str:
     units, several = reader.subject.units, way.wheels[1:]
     kit = "" if way.kit is None else f"{way.kit}: "
-    each = [f"{reader.on_side(one.side)}{what_to_fit(one, reader)}" for one in way.wheels]
+    wheels, shared = apart_from_shared(way.wheels, reader)
+    each = [f"{reader.on_side(one.side)}{what_to_fit(one, reader)}" for one in wheels] + shared
     stops = "; ".join(sentence(stop, reader) for stop in way.stops)
     longer = [
         f"{reader.on_side(wheel.side)}{inner_moved(mm, reader)}"
         for wheel, mm in zip(way.wheels, way.longer_mm, strict=False)
-        if mm is not None
+        if mm is not None and abs(mm) >= NOTHING_MM
     ]
     shims = [
         f"{reader.on_side(wheel.side)}one {mm / MM_PER[units]:.6g} {units} shim"
