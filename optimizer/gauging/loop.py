@@ -44,7 +44,7 @@ def gauge(
     *,
     seed: int = 0,
     lowered_by: float = 0.0,
-    stages: bool = True,
+    stages: bool = False,
 ) -> GaugeResult:
     """Say what readings show and, with a case, what to fit next.
 

@@ -29,13 +29,14 @@ def what_to_fit(fitted: Fitted, reader: Reader, *, as_is: bool = False) -> str:
 
 def apart_from_shared(wheels: Sequence[Wheel], reader: Reader) -> tuple[list[Wheel], list[str]]:
     """Part what is fitted to each of two wheels from what they share: the rack, the linkage."""
-    first, *others = wheels
-    moves = moved_parts(first, reader.words)
-    alike = all(moved_parts(one, reader.words) == moves for one in others)
-    if not (others and moves and alike and reader.words.steers):
+    each = [moved_parts(one, reader.words) for one in wheels]
+    shared = (
+        len(wheels) > 1 and reader.words.steers and each[0] and each.count(each[0]) == len(each)
+    )
+    if not shared:
         return list(wheels), []
     own = [one.model_copy(update=dict.fromkeys(SHARED, 0.0)) for one in wheels]
-    return own, [what_to_fit(first.model_copy(update={"outer_drop_mm": 0.0}), reader)]
+    return own, [what_to_fit(wheels[0].model_copy(update={"outer_drop_mm": 0.0}), reader)]
 
 
 def what_to_build(

@@ -1,8 +1,9 @@
-"""How surely something holds, as it is said: in 10 where that is as fine, else in 100."""
+"""How surely something holds, as it is said: in 10 where that is fine enough, else in 100."""
 
 from math import floor
 
 AS_GOOD_AS_SURE = 0.99
+ROUNDING = 1e-9  # of a hundredth that was written as a decimal
 OF_KIND = {
     "tilt": "the tilt of the ",
     "gap": "the gap of ",
@@ -19,18 +20,19 @@ OTHER_WHEEL = (
 
 
 def chance(probability: float) -> str:
-    """Say a probability: "8 in 10", "5 in 100", "under 1 in 100"."""
-    hundredths = round(100.0 * probability)
+    """Say a probability, never too high: "8 in 10", "5 in 100", "< 1 in 100"."""
+    hundredths = floor(100.0 * probability + ROUNDING)
+    if 10 <= hundredths <= 90:
+        return f"{hundredths // 10} in 10"
+    return in_100(probability)
+
+
+def in_100(probability: float) -> str:
+    """Say a probability in hundredths, never too high."""
+    hundredths = floor(100.0 * probability + ROUNDING)
     if hundredths < 1:
         return "< 1 in 100"
-    if hundredths % 10 == 0 and hundredths < 100:
-        return f"{hundredths // 10} in 10"
     return f"{hundredths} in 100" if hundredths < 100 else "> 99 in 100"
-
-
-def at_least(probability: float) -> str:
-    """Say a probability that is not to be said too high: in whole hundredths below it."""
-    return chance(floor(100.0 * probability) / 100.0)
 
 
 def percent(probability: float) -> str:

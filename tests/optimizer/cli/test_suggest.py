@@ -82,7 +82,7 @@ def test_a_study_is_kept_where_it_is_asked_for_and_resumed(capsys, tmp_path, car
 
 
 def test_kits_are_priced_in_the_currency_of_their_file(capsys):
-    assert " 74 EUR, 310 g." in printed(capsys, "suggest", WISHBONE, "--kits", KITS)
+    assert " 74 EUR a wheel, 310 g." in printed(capsys, "suggest", WISHBONE, "--kits", KITS)
 
 
 def test_progress_is_shown_on_a_terminal_alone(monkeypatch):

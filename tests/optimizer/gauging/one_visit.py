@@ -153,7 +153,7 @@ def _visit(tape: Evaluator, asked: float, rng: np.random.Generator) -> Visit:
 
 
 def _next(tape: Evaluator, files: list[dict[str, object]]) -> NextSetting:
-    found = gauge(Vehicle((tape.case,)), _typed(files), stages=False).wheels[0].next
+    found = gauge(Vehicle((tape.case,)), _typed(files)).wheels[0].next
     assert found is not None
     return found
 

@@ -39,10 +39,12 @@ def angles(toe_deg: dict[float, float], **keys: object) -> Readings:
     return readings("angle", [[travel, toe] for travel, toe in toe_deg.items()], **keys)
 
 
-def judged(case: Case | None, sweeps: list[Readings], *, seed: int = 0) -> WheelGauge:
+def judged(
+    case: Case | None, sweeps: list[Readings], *, seed: int = 0, stages: bool = False
+) -> WheelGauge:
     """What `gauge` says of the wheel that it judges, the first one without a case."""
     vehicle = None if case is None else Vehicle((case,))
-    wheel, *_ = gauge(vehicle, sweeps, seed=seed).wheels
+    wheel, *_ = gauge(vehicle, sweeps, seed=seed, stages=stages).wheels
     return wheel
 
 

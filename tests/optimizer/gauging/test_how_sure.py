@@ -111,7 +111,7 @@ def test_the_build_takes_its_share_too():
 def test_peaks_and_the_best_of_each_car_are_those_of_cars_solved_exactly(name):
     case = case_from_toml(file_text(CASES / f"{name}.toml") + NO_BUILD, name)
     sweep = sweep_of(case)
-    answer, tape = judged(case, [sweep]), Evaluator.of(case)
+    answer, tape = judged(case, [sweep], stages=True), Evaluator.of(case)
     fit = fitted_points(tape, swept(sweep, tape).observations(tape))
     settings = space_of(case).settings
     fits = np.all([one.margin >= 0.0 for one in margins(tape, settings)], axis=0)
@@ -136,7 +136,7 @@ def test_peaks_and_the_best_of_each_car_are_those_of_cars_solved_exactly(name):
 @pytest.mark.parametrize("name", LAYOUTS)
 def test_what_a_sweep_tells_narrows_what_the_tape_left_open(name):
     car = read_car(CASES / f"{name}.toml")
-    answer = judged(car.case, [sweep_of(car.case)])
+    answer = judged(car.case, [sweep_of(car.case)], stages=True)
     before, after = (stage.chances for stage in answer.how_sure.stages)
     for by_tape, then in zip(before, after, strict=True):
         assert then.peak_95_deg - then.peak_05_deg < by_tape.peak_95_deg - by_tape.peak_05_deg
@@ -154,7 +154,7 @@ def test_what_a_sweep_tells_narrows_what_the_tape_left_open(name):
 def test_suggest_says_the_same_by_tape_and_of_the_written_case(name, more):
     text = file_text(CASES / f"{name}.toml") + more
     car = car_from_toml(text, name)
-    answer = gauge(car, [sweep_of(car.case)])
+    answer = gauge(car, [sweep_of(car.case)], stages=True)
     (wheel,) = answer.wheels
     corrected = car_from_toml(corrected_text(text, answer), name)
     for vehicle, stage in zip((car, corrected), wheel.how_sure.stages, strict=True):
@@ -192,9 +192,9 @@ def test_each_stage_adds_what_was_read_and_none_is_told_twice():
     camber = {"readings": [[-40.0, -1.3], [0.0, -1.0], [40.0, -0.7]]}
     with_camber = sweep_of(case, camber=camber)
     told = {
-        (1, False): judged(case, [first]),
-        (2, False): judged(case, [first, second]),
-        (1, True): judged(case, [with_camber]),
+        (1, False): judged(case, [first], stages=True),
+        (2, False): judged(case, [first, second], stages=True),
+        (1, True): judged(case, [with_camber], stages=True),
     }
     kinds = {
         key: [(stage.sweeps, stage.beside) for stage in answer.how_sure.stages]
@@ -209,11 +209,11 @@ def test_each_stage_adds_what_was_read_and_none_is_told_twice():
 
 def test_each_of_two_wheels_is_told_by_itself(tmp_path, capsys):
     car = read_car(CASES / "two-sided-wishbone.toml")
-    answer = gauge(car, [sweep_of(case, seed) for seed, case in enumerate(car.wheels)])
+    answer = gauge(car, [sweep_of(case, seed) for seed, case in enumerate(car.wheels)], stages=True)
     left, right = answer.wheels
     assert [one.side for one in left.how_sure.compared] == ["left"] * len(left.how_sure.compared)
     assert left.how_sure.stages[0].chances[0] != right.how_sure.stages[0].chances[0]
-    alone = gauge(car, [sweep_of(car.wheels[1], 1)])
+    alone = gauge(car, [sweep_of(car.wheels[1], 1)], stages=True)
     assert alone.wheels[0].how_sure == right.how_sure
 
 
@@ -246,7 +246,7 @@ def test_the_answer_and_the_report_say_it(tmp_path, capsys):
     assert "How sure it was by tape, and how sure it is now" in said
     assert "1 sweep next" in said
     assert "How sure it was by tape, and how sure it is now" in page.read_text("utf-8")
-    answer = judged(case_of(14.4), [sweep_of(case_of(14.4))])
+    answer = judged(case_of(14.4), [sweep_of(case_of(14.4))], stages=True)
     sure = answer.next.chances
     assert answer.how_sure.stages[-1].chances[0] == sure
     assert {one.kind for one in sure.limits} <= {"tilt", "gap", "thread"}
@@ -256,5 +256,5 @@ def test_the_answer_and_the_report_say_it(tmp_path, capsys):
 def test_a_case_without_limits_does_not_claim_that_they_are_kept(tmp_path, capsys):
     case = read_car(CASES / "five-link-rear.toml").case
     bare = case.model_copy(update={"joint": type(case.joint)(), "obstacles": ()})
-    answer = judged(bare, [sweep_of(bare)])
+    answer = judged(bare, [sweep_of(bare)], stages=True)
     assert not answer.how_sure.limits_stated

@@ -102,8 +102,8 @@ def test_what_a_joint_still_needs_counts_as_wanted(monkeypatch, ends_only):
 
 @pytest.mark.parametrize("name", CARS)
 def test_answers_are_the_same_as_if_no_tube_were_left_out(monkeypatch, name):
-    car, kits = read_car(CASES / f"{name}.toml"), read_kits(CASES / "kits.toml").kits
-    vehicle = Vehicle(tuple(among(one, 80, 5, 60.0) for one in car.wheels))
+    car, kits = read_car(CASES / f"{name}.toml"), read_kits(CASES / "kits.toml").kits[:3]
+    vehicle = Vehicle(tuple(among(one, 60, 5, 60.0) for one in car.wheels))
     few = near.FEW
     told = []
     for most in (few, 1_000):

@@ -96,7 +96,7 @@ def test_one_wheel_s_pivot_is_told_without_naming_the_wheel():
     )
     assert "but a limit may not be kept: rod to rim." in broken
     assert sure.startswith("With points and build as accurate as the case says it peaks below ")
-    assert "(60 trials) and its refinement scored 1,234 of them." in proof
+    assert "(trials: 60) and its refinement scored 1,234 of them." in proof
     assert judgement.startswith("Judged are only the limits")
 
 
