@@ -114,10 +114,11 @@ def suggest(
     next_shim = None if kits else _next_shim(space.hardware, least)
     told = _evaluators(space, space.as_is if first is None else first)
     by = None if over is None else ranked_by(vehicle, kits, space, outcome.ranking, drawn)
+    measured_first = [] if by is None or by.nominal_first is None else [by.nominal_first]
     return SuggestResult(
         subject=subject_of(vehicle),
         verdict=verdict(
-            ranked if by is None or by.nominal_first is None else [*ranked, by.nominal_first],
+            [*ranked[:1], *measured_first, *ranked[1:]],
             as_is,
             least if by is None else None,
             _degrees(outcome.ranking.spread),

@@ -166,6 +166,19 @@ def test_new_prints_a_case_from_a_table(tmp_path: Path, capsys: pytest.CaptureFi
     assert case.points.tie_rod_outer == pytest.approx(ISO["tie_rod_outer"], abs=LENGTH_ATOL_MM)
 
 
+def test_a_heading_of_directions_says_where_the_axes_point(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    table = written(tmp_path / "points.csv", "rearward,right,up")
+    name, *_, rows = table.read_text(encoding="utf-8").partition("\n")
+    table.write_text(f"{name.split(',')[0]},rearward,right,up\n{rows}", encoding="utf-8")
+    assert main(["new", "strut", "--points", str(table)]) == 0
+    case = case_from_toml(capsys.readouterr().out, "case")
+    assert case.points.tie_rod_outer == pytest.approx(ISO["tie_rod_outer"], abs=LENGTH_ATOL_MM)
+    assert main(["new", "strut", "--points", str(table), "--axes", "forward,left,up"]) == 2
+    assert "but the table's heading rearward,right,up" in capsys.readouterr().err
+
+
 def test_new_names_a_table_that_is_not_there(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["new", "strut", "--points", "nowhere.csv"]) == 2
     captured = capsys.readouterr()

@@ -126,7 +126,9 @@ def test_a_beam_along_the_axle_onto_a_wall_tells_toe_exactly(judged):
     wheel = judged(beam, case=STRUT)
     true = float(np.degrees(evaluator.curve(Settings.single()).slope[0])) * 10.0
     assert wheel.measured.toe_slope_deg_per_10mm == pytest.approx(true, abs=0.01)
-    assert abs(only(NotToe, wheel.questions).no_toe_deg) < 0.2  # the wheel also goes fore and aft
+    no_toe = only(NotToe, wheel.questions)
+    assert no_toe.fore_aft
+    assert abs(no_toe.no_toe_deg) < 0.2
     assert not wheel.contradictory
 
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from optimizer.answers.reach import reach
-from optimizer.answers.suggest import suggest
+from optimizer.answers.suggest import SuggestPlan, suggest
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Settings
 from optimizer.files.case_file import read_car, read_case
@@ -127,3 +127,45 @@ def test_limits_that_some_candidates_do_not_list_are_far_off_them_and_stand_in_o
         [1.0, np.inf, np.inf],
         [3.0, 4.0, 6.0],
     ]
+
+
+def tubes_around(case, kind, seed):
+    """Sixty tubes: as long as a case may hold, far off, of any size and place, or about the rod."""
+    rng = np.random.default_rng([seed, *kind.encode()])
+    inner, outer = (np.array(getattr(case.points, f"tie_rod_{end}")) for end in ("inner", "outer"))
+    tubes = []
+    for k in range(60):
+        way = rng.normal(size=3)
+        way /= np.linalg.norm(way)
+        beside = inner + rng.uniform(-0.2, 1.2) * (outer - inner)
+        start, along = {
+            "long": (beside + rng.normal(size=3) * 150.0 - way * rng.uniform(0.0, 4e3), way * 8e3),
+            "far": (inner + way * rng.uniform(2e3, 4e3), rng.normal(size=3) * 50.0),
+            "any": (
+                beside + way * rng.uniform(40.0, 2e3),
+                rng.normal(size=3) * rng.choice([1e-3, 50.0, 2e3, 4e3]),
+            ),
+            "near": (beside + way * rng.uniform(30.0, 90.0), rng.normal(size=3) * 30.0),
+        }[kind]
+        ends = (tuple(np.clip(end, -4999.0, 4999.0)) for end in (start, start + along))
+        carrier, sizes = rng.choice(["chassis", "upright"]), rng.choice([[0.1, 0.0], [60.0, 40.0]])
+        names = ("start", "end", "diameter", "gap")
+        tube = dict(zip(names, (*ends, *sizes), strict=True))
+        tubes.append(Tube(name=f"tube {k}", fixed_to=carrier, **tube))
+    return tuple(tubes)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("lock", [None, 0.0], ids=["with its lock", "without a lock"])
+@pytest.mark.parametrize("kind", ["long", "far", "any", "near"])
+@pytest.mark.parametrize("name", ["track-wishbone", "tension-link-strut"])
+def test_a_custom_pivot_is_the_same_as_if_no_tube_were_left_out(monkeypatch, name, kind, lock):
+    case = read_car(CASES / f"{name}.toml").case
+    changes = {"obstacles": (*case.obstacles, *tubes_around(case, kind, 1))}
+    if lock is not None:
+        changes["steering"] = case.steering.model_copy(update={"rack_travel": lock})
+    vehicle, told = Vehicle((case.model_copy(update=changes),)), []
+    for most in (near.FEW, 1_000):
+        monkeypatch.setattr(near, "FEW", most)
+        told.append(suggest(vehicle, plan=SuggestPlan(custom=True)).model_dump_json())
+    assert told[0] == told[1]
