@@ -36,8 +36,8 @@ def in_100(probability: float) -> str:
 
 
 def percent(probability: float) -> str:
-    """Say a probability where there is little room."""
-    hundredths = round(100.0 * probability)
-    if hundredths in (0, 100):
-        return "<1 %" if hundredths == 0 else ">99 %"
-    return f"{hundredths} %"
+    """Say a probability where there is little room, never too high."""
+    hundredths = floor(100.0 * probability + ROUNDING)
+    if hundredths < 1:
+        return "<1 %"
+    return f"{hundredths} %" if hundredths < 100 else ">99 %"

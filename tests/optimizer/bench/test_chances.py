@@ -109,12 +109,12 @@ def test_a_build_tolerance_in_inches_is_one_in_inches(capsys, tmp_path):
     ("probability", "said"),
     [
         (0.0, "< 1 in 100"),
-        (0.049, "5 in 100"),
+        (0.049, "4 in 100"),
         (0.1, "1 in 10"),
         (0.84, "8 in 10"),
         (0.9, "9 in 10"),
         (0.951, "95 in 100"),
-        (0.999, "> 99 in 100"),
+        (0.999, "99 in 100"),
     ],
 )
 def test_a_chance_is_said_as_finely_as_it_matters(probability, said):

@@ -4,6 +4,7 @@ import pytest
 
 from optimizer.models.sheet import Sheet
 from optimizer.models.suggest import SuggestResult
+from optimizer.wording.odds import percent
 from tests.optimizer.command_line import CASES, STRUT, WISHBONE, answer_of, changed, run
 
 KITS = CASES / "kits.toml"
@@ -74,7 +75,7 @@ def test_how_sure_two_wheels_are_is_said_of_both(capsys):
     found = answer(capsys, "suggest", SuggestResult, TWO_SIDED).first.chances
     said = printed(capsys, "suggest", TWO_SIDED, "--quiet")
     told = f"below {found.peak_95_deg:.3f} deg with 95 % probability and stays within 0.050 deg"
-    assert f"{told} with {100.0 * found.meets_tolerance_probability:.0f} %" in said
+    assert f"{told} with {percent(found.meets_tolerance_probability)}" in said
 
 
 def test_what_would_meet_it_names_its_kit(capsys, tmp_path):

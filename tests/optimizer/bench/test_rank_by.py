@@ -9,6 +9,7 @@ from optimizer.limits.kept import margins_in_cars
 from optimizer.models.suggest import SuggestResult
 from optimizer.options.dimensions import option_space
 from optimizer.options.proof import RESOLUTION
+from optimizer.wording.odds import chance
 from tests.optimizer.command_line import STRUT, WISHBONE, answer_of, run
 
 TWO_SIDED = STRUT.parent / "two-sided-wishbone.toml"
@@ -110,8 +111,8 @@ def test_a_ranking_by_the_car_as_measured_names_what_keeps_its_limits_more_surel
     assert found.surer.rank == min(rank for rank, sure in kept.items() if sure >= 0.9)
     run("suggest", WISHBONE)
     said = " ".join(capsys.readouterr().out.split())
-    named = f"Number {found.surer.rank} keeps every limit in {100.0 * kept[found.surer.rank]:.0f}"
-    assert f"{named} in 100 possible cars, number 1 in 7 in 10; `--rank-by expected`" in said
+    named = f"Number {found.surer.rank} keeps every limit in {chance(kept[found.surer.rank])}"
+    assert f"{named} possible cars, number 1 in 7 in 10; `--rank-by expected`" in said
 
 
 def test_it_names_none_where_none_is_shown_or_number_1_is_as_sure(capsys):
