@@ -132,4 +132,5 @@ def test_a_custom_pivot_names_the_kit_that_carries_it():
     assert len({wheel.rack_raise_mm for wheel in told.custom.wheels}) == 1
     # Each wheel's pivot is made for itself; the table above tells of the turns of both.
     report = " ".join(suggest_report(told, "car.toml").split())
-    assert report.count("The inner wheel of a turn, the other side a mirror image, steers") == 2
+    turn = "Against the outer wheel of a turn the inner one, the other side a mirror image, steers"
+    assert report.count(turn) == 2

@@ -27,7 +27,7 @@ AGAIN = 15
 DECIMALS = 6  # of a degree
 LOST_ATOL_DEG = 6e-7  # half of the last digit kept, and a little
 SURE = 3.0  # standard deviations
-NAME, CELL, WIDE = 24, 10, 15
+NAME, CELL, WIDE = 24, 10, 18
 
 
 @pytest.fixture(scope="module")
