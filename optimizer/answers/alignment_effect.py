@@ -20,7 +20,8 @@ def alignment_effect(
     measured : Case
         The wheel as measured.
     aligned : Evaluator
-        The wheel so aligned, over the used travel, with the ball joint that it is aligned with.
+        The wheel so aligned, over the used travel, with the ball joint, plate and spacer that it is
+        aligned with.
     """
     ride = aligned.case.ride
     if answer is None or ride.bump == ride.droop == 0.0:
@@ -28,7 +29,8 @@ def alignment_effect(
     joint = measured.lower_ball_joint.model_copy(
         update={"drop": aligned.case.lower_ball_joint.drop}
     )
-    changes = {"ride": ride, "lower_ball_joint": joint, "alignment": None}
+    kept = {name: getattr(aligned.case, name) for name in ("knuckle_plate", "crossmember")}
+    changes = {"ride": ride, "lower_ball_joint": joint, "alignment": None} | kept
     peak_before, slope_before = _as_is(Evaluator.of(measured.model_copy(update=changes)))
     peak, slope = _as_is(aligned)
     if not np.isfinite([peak_before, peak]).all():

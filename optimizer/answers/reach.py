@@ -85,6 +85,7 @@ def reach(
     return ReachResult(
         subject=subject_of(vehicle),
         tolerance_deg=vehicle.case.aim.tolerance_deg,
+        has_band=any(case.aim.band is not None for case in vehicle.wheels),
         currency=currency,
         kits=[_summary(kit, spot, rows) for kit, spot in zip(kits or (None,), spots, strict=True)],
         heights=rows,

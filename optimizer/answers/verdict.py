@@ -108,6 +108,16 @@ def _ways_out(
     What can be built but for a limit is always told, so is a pivot made to measure that was sought.
     """
     aim = evaluators[0].case.aim
+    for option in ranked:
+        if not option.reasons and all(map(_good_enough, option.wheels)):
+            yield WayOut(
+                kind="listed",
+                kit=option.kit,
+                peak_deg=option.peak_toe_change_deg,
+                meets=True,
+                wheels=[_fitted(wheel) for wheel in option.wheels],
+            )
+            break
     if shim is not None and aim.band is None and shim.peak_then_deg <= aim.tolerance_deg:
         yield WayOut(
             kind="shim",

@@ -63,7 +63,7 @@ def run(options: argparse.Namespace) -> int:
         text = case_from_table(
             options.points,
             options.what,
-            axes_for(options.points, options.axes),
+            axes_for(options.points, options.axes, options.points_unit or options.units),
             options.points_unit or options.units,
             options.units,
         )

@@ -28,6 +28,12 @@ DIRECTIONS = {
     "down": (2, -1.0),
 }
 
+UNIT_WORDS = {name: name for name in MM_PER_TABLE_UNIT} | {
+    "inch": "in",
+    "inches": "in",
+    "feet": "ft",
+}
+
 # Words that mean the same; common practice, no source.
 SAME_WORD = {
     "lca": "lower arm",
@@ -117,20 +123,37 @@ def axes_of(text: str) -> tuple[str, str, str]:
     return words[0], words[1], words[2]
 
 
-def axes_for(path: Path, asked: str | None) -> tuple[str, str, str]:
+def axes_for(path: Path, asked: str | None, unit: str) -> tuple[str, str, str]:
     """Axes of a table: as asked for, else as its heading says, else those of a case file.
 
     Raises
     ------
+    CaseFileError
+        Where the heading says something that is not understood, or another unit or other axes
+        than are asked for.
     PivotwrightError
-        Where what is asked for names no three axes, or the heading says otherwise.
+        Where what is asked for names no three axes.
     """
-    heading = [cell.lower() for _, cells in csv_rows(path)[:1] for cell in cells[1:]]
-    says = ",".join(heading) if heading and set(heading) <= set(DIRECTIONS) else None
+    line, cells = next(iter(csv_rows(path)), (1, [""]))
+    cells = [] if re.search(r"\d", "".join(cells[1:])) else cells[1:]
+    words = [re.findall(r"[a-z]+", cell.lower()) for cell in cells]
+    ways = [[word for word in of if word in DIRECTIONS] for of in words]
+    letters = [word for of in words for word in of if word in ("x", "y", "z")]
+    units = {UNIT_WORDS[word] for of in words for word in of if word in UNIT_WORDS}
+    wrong = None
+    if letters and letters != ["x", "y", "z"]:
+        wrong = "must head its columns x, y, z in this order"
+    elif any(ways) and [len(of) for of in ways] != [1, 1, 1]:
+        wrong = f"must say of each column where it points, one of {', '.join(DIRECTIONS)}"
+    elif units - {unit}:
+        wrong = f"must be of the unit asked for, {unit}; or say --points-unit"
+    says = ",".join(of[0] for of in ways) if any(ways) and wrong is None else None
     axes = axes_of(asked or says or "forward,left,up")
     if says is not None and axes != axes_of(says):
-        raise PivotwrightError(
-            f"--axes says {','.join(axes)}, but the table's heading {says}: correct one of them"
+        wrong = f"must point as --axes says, {','.join(axes)}"
+    if wrong is not None:
+        raise CaseFileError(
+            path, [Fault(f"line {line}", f"{wrong}, got {quoted(','.join(cells))}")]
         )
     return axes
 

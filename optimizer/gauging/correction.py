@@ -1,7 +1,7 @@
 """What readings make of a case: corrected points, the next stack, and the readings to expect."""
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import fields, replace
 from itertools import chain
 
 import numpy as np
@@ -36,8 +36,10 @@ from optimizer.models.gauge import (
     NextSetting,
     WheelGauge,
 )
+from optimizer.models.hardware import LinkageChoice
 from optimizer.models.how_sure import Role
-from optimizer.models.questions import OutOfReach, PoorFit
+from optimizer.models.questions import OutOfReach, PoorFit, Slip
+from optimizer.models.read_beside import BesideSlip, MovedSlip
 from optimizer.models.setting import Chances, Fitted, WheelSetting
 from optimizer.options.space import Space, space_of
 from optimizer.wording.refused_readings import refused
@@ -48,6 +50,7 @@ MOST_TOLD = 4
 FEWEST_REACHED = 2  # heights, to tell a toe change
 POOR_FIT = 3.0  # times the noise that readings may keep from the corrected model
 FITTED = set(Fitted.model_fields)
+OF_LINKAGE = tuple(field.name for field in fields(LinkageChoice))
 
 
 def corrected(
@@ -87,7 +90,9 @@ def corrected(
     fit = fitted_points(tape, [*chain(*seen)])
     car, poor, moved = corrected_car(tape, fit), _poor_fit(fit), _moved_coordinates(tape, fit)
     space = space_of(tape.case, shared=wheel.shared)
-    other = other_stack(tape, wheel.sweeps, [stack.height for stack in space.stacks], fit)
+    slipped = any(_known_slip(one) for one in told.questions)  # which explains what a stack might
+    heights = [stack.height for stack in space.stacks]
+    other = None if slipped else other_stack(tape, wheel.sweeps, heights, fit)
     if other is not None:  # until that is settled, no point is to blame
         moved = [one.model_copy(update={"remeasure": False}) for one in moved]
     chosen = next_stack(tape, fit, space, wheel.last.fitted, seed)
@@ -113,7 +118,9 @@ def corrected(
             mirrored=wheel.shared is None,
             seed=seed,
         )
-    contradictory = told.contradictory or bool(other or poor) or any(one.remeasure for one in moved)
+    contradictory = (
+        told.contradictory or slipped or bool(other or poor) or any(one.remeasure for one in moved)
+    )
     changes = {
         "next_readings": readings,
         "how_sure": sure,
@@ -128,6 +135,12 @@ def corrected(
         "expected": expected,
     }
     return told.model_copy(update=changes), described
+
+
+def _known_slip(fact: Fact) -> bool:
+    """Whether a question names the slip that explains what the points can't."""
+    beside = isinstance(fact, BesideSlip | MovedSlip) and fact.kind != "odd"
+    return beside or isinstance(fact, Slip)
 
 
 def _followed(
@@ -227,11 +240,10 @@ def _next(
         outer_drop_change_mm=described.outer_drop_mm - now.fitted_drop,
         rack_raise_change_mm=described.rack_raise_mm - now.fitted_raise,
         rack_fore_aft_change_mm=described.rack_fore_aft_mm - (now.rack_fore_aft or 0.0),
-        knuckle_plate_change_mm=described.knuckle_plate_mm - before.knuckle_plate,
-        rack_tilt_change_mm=described.rack_tilt_mm - before.rack_tilt,
-        lift_block_change_mm=described.lift_block_mm - before.lift_block,
-        shackle_longer_change_mm=described.shackle_longer_mm - before.shackle_longer,
-        crossmember_spacer_change_mm=described.crossmember_spacer_mm - before.crossmember_spacer,
+        **{
+            f"{name}_change_mm": getattr(described, f"{name}_mm") - getattr(before, name)
+            for name in OF_LINKAGE
+        },
         tolerance_deg=tolerance,
         misses_by_deg=best - tolerance if band is None and best > tolerance else None,
         peak_toe_change_deg=_degrees(chosen.peak),

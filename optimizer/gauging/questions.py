@@ -98,7 +98,9 @@ def _about_heights(readings: Readings, curve: MeasuredCurve) -> Iterator[Questio
     if steps.size >= 3:
         usual = float(np.median(steps))
         least, most = OFF_STEP
-        odd = np.flatnonzero((steps > most * usual) | (steps < least * usual))
+        short = steps < least * usual
+        short[[0, -1]] = False  # a sweep may end where the travel does
+        odd = np.flatnonzero((steps > most * usual) | short)
         if 0 < odd.size <= 2:
             low, high = heights[odd[0]], heights[odd[0] + 1]
             yield Question(kind="odd-step", units=units, usual_mm=usual, travel_mm=low, to_mm=high)

@@ -162,6 +162,9 @@ class NextSetting(Fitted):
     rack_tilt_change_mm: float = 0.0
     lift_block_change_mm: float = 0.0
     shackle_longer_change_mm: float = 0.0
+    frame_bracket_raise_change_mm: float = 0.0
+    axle_bracket_raise_change_mm: float = 0.0
+    ball_joint_drop_change_mm: float = 0.0
     tolerance_deg: float
     misses_by_deg: float | None = None
     peak_toe_change_deg: float

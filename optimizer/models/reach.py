@@ -210,11 +210,15 @@ class KitReach(KitFacts):
 
 
 class ReachResult(Answer):
-    """Which ride heights can be met, by which kit: the contract of `reach --json`."""
+    """Which ride heights can be met, by which kit: the contract of `reach --json`.
+
+    With `has_band` a band is wanted, which is not looked at here: the tolerance decides alone.
+    """
 
     format: Literal[2] = 2
     subject: Subject
     tolerance_deg: float
+    has_band: bool = False
     currency: str | None
     kits: list[KitReach]
     heights: list[ReachRow]

@@ -36,7 +36,7 @@ KINDS: dict[str, ReadingKind] = {
     "slopes": "slope",
 }
 BETWEEN_TWO = ("marks", "lengths", "rises", "slopes")
-MAY_BE_BELOW_ZERO = ("rises", "slopes")
+MAY_BE_BELOW_ZERO = ("rises", "slopes", "center_line")  # the last: beyond the center line
 
 
 class SurveyAccuracy(FrozenModel):

@@ -8,14 +8,15 @@ from optimizer.models.answer import Fact
 from optimizer.models.setting import BandVerdict, Fitted
 from optimizer.models.stops import Stop
 
-WayOutKind = Literal["shim", "stack", "limit", "rod", "custom"]
+WayOutKind = Literal["listed", "shim", "stack", "limit", "rod", "custom"]
 
 
 class WayOut(Fact):
     """What would bring the peak down where nothing that fits meets the tolerance.
 
-    One shim more for each wheel; a stack of whatever height; what can be built but breaks a limit;
-    a rod of another length beside the best stack, its inner pivot moved; a pivot made to measure.
+    What is listed below number 1 where possible cars rank; one shim more for each wheel; a stack of
+    whatever height; what can be built but breaks a limit; a rod of another length beside the best
+    stack, its inner pivot moved; a pivot made to measure.
     `wheels` is then fitted, with `shims_mm` bought ("shim") or the inner pivot `longer_mm` farther
     from the wheel ("rod"), None where a wheel needs none; `kit` is what it is built of, None for
     the car's own; `stops` are limits in its way.

@@ -115,7 +115,8 @@ def chances_of(
     if not sound.any():
         return [None] * len(peaks)
     few = np.flatnonzero(sound[: rivals.shape[1]])
-    best = (rivals if len(rivals) else peaks)[:, few].min(axis=0) + RESOLUTION
+    least, own = rivals[:, few].min(axis=0, initial=np.inf), peaks[:, few].min(axis=0)
+    best = np.where(np.isfinite(least), least, own) + RESOLUTION
     found: list[Chances | None] = []
     for peak, keeps, told in zip(peaks, kept, limits, strict=True):
         held = peak[sound] <= evaluator.tolerance, keeps[sound], peak[few] <= best

@@ -19,7 +19,7 @@ from optimizer.reports.terminal_parts import (
     what_it_is,
 )
 from optimizer.wording.kits import STUDS
-from optimizer.wording.reach import alignments, how_low, in_numbers, key, key_of_chances
+from optimizer.wording.reach import alignments, how_low, in_numbers, key, key_of_chances, of_band
 from optimizer.wording.reader import Reader
 
 ACROSS = 4  # kits side by side; more go into a further map
@@ -33,6 +33,7 @@ def reach_report(result: ReachResult, case_path: str, *, quiet: bool = False) ->
     parts: list[RenderableType] = [
         heading(result.subject.name),
         what_it_is(result.subject, case_path),
+        *(indented(text) for text in of_band(result)),
         heading(f"How low each goes with its peak within {within}"),
     ]
     for number, kit in kits:

@@ -67,8 +67,10 @@ def _cures(found: Diagnosis, reader: Reader) -> list[str]:
     if found.height_cure is not None:
         lines.append(f"Height error ({arms}): {cure_in_words(found.height_cure, words)}.")
     if found.length_cure is not None:
+        along = reader.subject.moves_along
+        length_cure = cure_in_words(found.length_cure, words, along=along)
         lines.append(
-            f"Length error ({arms}): {cure_in_words(found.length_cure, words)}; "
+            f"Length error ({arms}): {length_cure}; "
             "shims change the height only and can't cure this part."
         )
     lines = lines or [f"Neither height nor length error worth curing ({arms})."]

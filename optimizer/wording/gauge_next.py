@@ -127,8 +127,16 @@ def _from_now(setting: NextSetting, reader: Reader) -> str:
         "rack_tilt": (f"left end of the {inner}", "higher", "lower"),
         "lift_block": ("lift block", "thicker", "thinner"),
         "shackle_longer": ("shackle", "longer", "shorter"),
+        "frame_bracket_raise": ("lateral link's frame bracket", "higher", "lower"),
+        "axle_bracket_raise": ("lateral link's axle bracket", "higher", "lower"),
+        "ball_joint_drop": ("lower ball joint", "lower", "higher"),
     }
-    if all(getattr(setting, f"{x}_change_mm") == getattr(setting, f"{x}_mm") for x in changes):
+    nothing_now = all(
+        getattr(setting, f"{name}_change_mm") == getattr(setting, f"{name}_mm")
+        for name in changes
+        if name != "ball_joint_drop"  # an extension that stays says nothing of what is fitted
+    )
+    if nothing_now and not setting.ball_joint_drop_change_mm:
         return ""
     parts = [
         f"{part} {reader.fitted(abs(change))} {more if change > 0.0 else less}"
@@ -194,7 +202,11 @@ def _linkage(setting: NextSetting, reader: Reader) -> str:
         heights = {name: (up, "raise", told) for name, up in bracket_heights(setting).items()}
     else:
         heights = {
-            "lower ball joint": (-setting.ball_joint_drop_mm, "drop", setting.linkage_changes),
+            "lower ball joint": (
+                -setting.ball_joint_drop_mm,
+                "drop",
+                setting.ball_joint_drop_change_mm != 0.0,
+            ),
             "ball joint and rod eye by a plate": (
                 -setting.knuckle_plate_mm,
                 "drop",

@@ -148,7 +148,8 @@ def _height(error: HeightError, reader: Reader) -> str:
         error,
         reader,
         place=error.arms and ARMS_PLACE[error.arms],
-        what=error.cure and cure_in_words(error.cure, reader.words),
+        what=error.cure
+        and cure_in_words(error.cure, reader.words, along=reader.subject.moves_along),
         shim=shim,
         minutes=(error.worth_deg_per_mm2 or 0.0) * height_mm * travel_mm * 60.0,
         travel=short_length(travel_mm, units),
@@ -171,7 +172,7 @@ def _from_shelf(found: FromShelf, reader: Reader) -> str:
 
 @sentence.register
 def _length(error: LengthError, reader: Reader) -> str:
-    what = error.cure and cure_in_words(error.cure, reader.words)
+    what = error.cure and cure_in_words(error.cure, reader.words, along=reader.subject.moves_along)
     return filled(LENGTHS[error.kind], error, reader, what=what)
 
 

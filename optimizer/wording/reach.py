@@ -18,8 +18,9 @@ from optimizer.models.reach import (
 from optimizer.models.setting import NeededSetting
 from optimizer.units import MM_PER, short_length
 from optimizer.wording.cures import CUSTOM, inner_moved
-from optimizer.wording.fitting import moved, moved_parts, what_to_fit
+from optimizer.wording.fitting import apart_from_shared, moved, moved_parts, what_to_fit
 from optimizer.wording.odds import chance
+from optimizer.wording.outer_pivot import outer_height
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.stops import of_a_wheel
@@ -36,6 +37,11 @@ KEY_OF_BOTH = (
     "A number is the larger of both wheels' peaks ({unit}){shared}. A word is what keeps it from "
     "the tolerance: a "
     "wheel that can't be met even alone{or_shared}."
+)
+NOTHING_MM = 0.05  # a stack that no one can make
+NOT_BY_BAND = (
+    "A band is wanted of this car: over ride heights it is not looked at. Peaks here count from "
+    "its middle and are held against the tolerance; `suggest` judges the band, at one height."
 )
 KEY_OF_CHANCES = (
     "Behind it: in how many of {cars} possible cars, drawn with points and build as accurate as "
@@ -114,9 +120,11 @@ def _needed(needed: NeededSetting, reader: Reader) -> str:
         f"the {one.part} {moved(one, lambda mm: short_length(mm, units))}"
         for one in moved_parts(needed, reader.words)
     ]
-    if needed.extended:
+    if needed.extended and (needed.ball_joint_drop_mm or not beside):
         beside.append(f"the ball joint dropped {short_length(needed.ball_joint_drop_mm, units)}")
-    stack = short_length(needed.outer_drop_mm, units)
+    drop, by = needed.outer_drop_mm, short_length(abs(needed.outer_drop_mm), units)
+    plain = drop > -NOTHING_MM and reader.subject.stud == "down"
+    stack = by if plain else outer_height(drop, by, reader)
     return f"{stack} with {' and '.join(beside)}" if beside else stack
 
 
@@ -129,6 +137,11 @@ def key(reader: Reader) -> str:
         text.format(inner=words.inner) if words.steers else "" for text in (SHARED, OR_SHARED)
     )
     return KEY_OF_BOTH.format(unit=reader.toe_unit, shared=shared, or_shared=or_shared)
+
+
+def of_band(result: ReachResult) -> list[str]:
+    """Say what a wanted band has to do with it: nothing, over ride heights."""
+    return [NOT_BY_BAND] if result.has_band else []
 
 
 def key_of_chances(result: ReachResult) -> list[str]:
@@ -195,9 +208,9 @@ def in_numbers(kit: KitReach, result: ReachResult, reader: Reader) -> list[str]:
     told += _met_in(kit, result, reader)
     spot = kit.sweet_spot
     if spot is not None:
-        fitted = "; ".join(
-            f"{reader.on_side(one.side)}{what_to_fit(one, reader)}" for one in spot.wheels
-        )
+        wheels, shared = apart_from_shared(spot.wheels, reader)
+        each = [f"{reader.on_side(one.side)}{what_to_fit(one, reader)}" for one in wheels]
+        fitted = "; ".join([*each, *shared])
         high, low = (_height(x, reader) for x in (spot.highest_mm, spot.lowest_mm))
         width = reader.length_with_unit(spot.lowest_mm - spot.highest_mm)
         where = (

@@ -13,7 +13,7 @@ from optimizer.models.sheet import (
 )
 from optimizer.units import length_text
 from optimizer.wording.fitting import toe_reset_in_words, what_to_build
-from optimizer.wording.outer_pivot import outer_title
+from optimizer.wording.outer_pivot import outer_height
 from optimizer.wording.play import SLIP_OR_CURVE
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
@@ -67,8 +67,10 @@ def _fit(fit: ToFit, reader: Reader) -> str:
     """Without capital and full stop."""
     fitted, units = fit.fitted, reader.subject.units
     if fit.kind == "asked":
-        drop, rack = (length_text(x, units) for x in (fitted.outer_drop_mm, fitted.rack_raise_mm))
-        return f"outer {outer_title(reader)} {drop}, {reader.words.inner} raise {rack}"
+        drop, up = fitted.outer_drop_mm, fitted.rack_raise_mm
+        outer = outer_height(drop, length_text(abs(drop), units), reader)
+        way = "drop" if up < 0.0 else "raise"
+        return f"outer {outer}, {reader.words.inner} {way} {length_text(abs(up), units)}"
     built = what_to_build(
         fitted, reader, as_is=fit.kind == "as-is", other_ball_joint=fit.other_ball_joint
     )

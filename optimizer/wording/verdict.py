@@ -19,6 +19,7 @@ OF_BAND = "Peak {peak} from the middle of the wanted band; it is {band}."
 WHERE = "{pieces} between {words.arm} and outer joint, the joint {of_arm} the arm"
 NOTHING_MM = 0.05  # a move that no one can make
 WAYS: dict[WayOutKind, str] = {
+    "listed": "{wheels} leaves {peak} on the car as measured",
     "shim": "{shims} more, fitted as {wheels}, leaves {peak}",
     "limit": "{wheels} would leave {peak}, but there {stops}",
     "stack": "{wheels} leaves {peak}{but}",

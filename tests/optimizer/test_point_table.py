@@ -176,7 +176,10 @@ def test_a_heading_of_directions_says_where_the_axes_point(
     case = case_from_toml(capsys.readouterr().out, "case")
     assert case.points.tie_rod_outer == pytest.approx(ISO["tie_rod_outer"], abs=LENGTH_ATOL_MM)
     assert main(["new", "strut", "--points", str(table), "--axes", "forward,left,up"]) == 2
-    assert "but the table's heading rearward,right,up" in capsys.readouterr().err
+    assert (
+        'must point as --axes says, forward,left,up, got "rearward,right,up"'
+        in capsys.readouterr().err
+    )
 
 
 def test_new_names_a_table_that_is_not_there(capsys: pytest.CaptureFixture[str]) -> None:

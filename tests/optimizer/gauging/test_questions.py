@@ -88,6 +88,11 @@ def test_what_looks_like_a_slip_is_asked_about(sweep, kind, figures):
     assert {name: getattr(found, name) for name in figures} == pytest.approx(figures, rel=1e-6)
 
 
+def test_a_shorter_step_at_an_end_of_the_travel_is_no_slip():
+    heights = np.array([-45.0, *np.arange(-40.0, 41.0, 10.0), 45.0])
+    assert kinds(asked(angles(bent(heights)))) == []
+
+
 def test_a_row_that_stands_apart_is_named_as_typed():
     toe = bent(TRAVEL)
     toe[20.0] += 0.2

@@ -5,6 +5,7 @@ import pytest
 
 from optimizer.car.evaluate import Evaluator
 from optimizer.files.case_file import read_case
+from optimizer.models.questions import OtherStack
 from optimizer.models.read_beside import BesideSlip, MovedSlip
 
 from .conftest import CASES
@@ -69,6 +70,8 @@ def test_a_dial_that_grows_inboard_typed_outboard_is_asked_about():
     assert slip.kind == "sign"
     assert slip.seen_mm * slip.foretold_mm < 0.0
     assert told.contradictory
+    # No stack is blamed for what that slip explains.
+    assert not [one for one in told.questions if isinstance(one, OtherStack)]
 
 
 def test_toe_out_on_turns_typed_outer_less_inner_is_asked_about():

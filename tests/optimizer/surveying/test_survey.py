@@ -8,6 +8,7 @@ from scipy.optimize import least_squares
 from scipy.stats import chi2
 
 from optimizer.errors import CaseFileError
+from optimizer.files.survey_file import survey_from_toml
 from optimizer.models.survey import Floor, SurveyRow
 from optimizer.models.surveyed import (
     FloorNotRead,
@@ -27,6 +28,7 @@ from tests.optimizer.surveying.invented_surveys import (
     TAPE,
     A,
     Garage,
+    file_text,
     surveyed,
     with_reading,
 )
@@ -65,6 +67,16 @@ def test_readings_without_error_give_the_points_that_they_are_of(layout, side):
     np.testing.assert_allclose(found_points(answer), true_points(garage, answer), atol=1e-6)
     assert answer.noise == pytest.approx(0.0, abs=1e-6)
     assert next(p.at_mm[0] for p in answer.points if p.name == "wheel_center") == 0.0
+    assert [type(one) for one in answer.doubts] == [FloorNotRead]
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+@pytest.mark.parametrize("layout", LAYOUTS)
+def test_a_survey_typed_into_a_file_is_the_same_beyond_the_center_line_too(layout, units):
+    garage = Garage.of(layout)
+    typed = file_text(surveyed(garage, layout).model_copy(update={"units": units}))
+    answer = survey(survey_from_toml(typed, layout))
+    np.testing.assert_allclose(found_points(answer), true_points(garage, answer), atol=1e-4)
     assert [type(one) for one in answer.doubts] == [FloorNotRead]
 
 

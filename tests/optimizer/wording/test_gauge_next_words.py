@@ -121,10 +121,11 @@ TIGHT = Tightest(
             ],
         ),
         (
-            {"linkage_changes": True, "fitted_now_peak_deg": None, "within_band": False},
+            {"ball_joint_drop_change_mm": -20.0, "fitted_now_peak_deg": None, "within_band": False},
             [
-                f"Fit {FIT}, lower ball joint drop 0.0 mm{SEAT}. {EXPECT}; the best of this "
-                "hardware is 0.040 deg.",
+                f"Fit {FIT}, lower ball joint drop 0.0 mm{SEAT}; from what is fitted now: outer "
+                "pivot 11.0 mm lower, rack 3.0 mm lower, lower ball joint 20.0 mm higher. "
+                f"{EXPECT}; the best of this hardware is 0.040 deg.",
                 "Stop when the readings stay within 0.01 deg of that best.",
                 "The expected readings leave the wanted band.",
             ],
@@ -147,7 +148,7 @@ def test_the_next_stack_is_told_with_what_it_promises(changes, lines):
 
 
 def test_brackets_of_a_lateral_link_are_named_where_they_move_or_change():
-    lower = setting(frame_bracket_raise_mm=-40.0)
+    lower = setting(frame_bracket_raise_mm=-40.0, frame_bracket_raise_change_mm=-40.0)
     fit = FIT.replace("rack", "pitman ball")
     assert promise(lower, AXLE)[0].startswith(
         f"Fit {fit}, lateral link's frame bracket drop 40.0 mm{SEAT}."
@@ -156,4 +157,10 @@ def test_brackets_of_a_lateral_link_are_named_where_they_move_or_change():
     assert (
         "frame bracket raise 0.0 mm, lateral link's axle bracket raise 0.0"
         in promise(back, AXLE)[0]
+    )
+    risen = setting(axle_bracket_raise_mm=25.0, axle_bracket_raise_change_mm=25.0)
+    swept_with = {"outer_drop_change_mm": 0.0, "rack_raise_change_mm": 0.0}
+    assert (
+        "from what is fitted now: lateral link's axle bracket 25.0 mm higher"
+        in (promise(risen.model_copy(update=swept_with), AXLE)[0])
     )

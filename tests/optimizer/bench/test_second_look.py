@@ -1,0 +1,105 @@
+"""What a second look at the program found said wrongly, each where it was seen."""
+
+import numpy as np
+import pytest
+
+from optimizer.answers.suggest import suggest
+from optimizer.car.subject import subject_of
+from optimizer.errors import CaseFileError
+from optimizer.files.case_file import car_from_toml, read_car
+from optimizer.files.point_table import axes_for
+from optimizer.models.suggest import SuggestResult
+from optimizer.options.chances import chances_of
+from optimizer.wording.cures import cure_in_words, inner_moved
+from optimizer.wording.reader import Reader
+from tests.optimizer.command_line import CASES, STRUT, answer_of, changed, run
+
+REAR, LEAF = CASES / "five-link-rear.toml", CASES / "lifted-leaf-axle.toml"
+BAND = "band = [[-60.0, 0.05, 0.30], [50.0, -0.30, -0.05]]"
+
+
+def printed(capsys, *arguments):
+    run(*arguments)
+    return " ".join(capsys.readouterr().out.split())
+
+
+def test_what_is_listed_and_meets_is_named_before_what_can_not_be_built(capsys):
+    run("suggest", REAR, "--rank-by", "expected", "--json")
+    found = answer_of(SuggestResult, capsys.readouterr().out)
+    meets = [row for row in found.ranked if row.fits and row.wheels[0].meets_tolerance]
+    assert not found.verdict.meets
+    assert meets
+    first = found.verdict.ways_out[0]
+    assert first.kind == "listed"
+    assert first.wheels[0].outer_drop_mm == meets[0].wheels[0].outer_drop_mm
+    said = printed(capsys, "suggest", REAR, "--rank-by", "expected", "--quiet")
+    assert "What would meet it: drop outer 13.0 mm leaves 0.018 deg on the car as measured" in said
+
+
+def test_reach_says_that_it_looks_at_no_band(capsys, tmp_path):
+    path = tmp_path / "car.toml"
+    path.write_text(changed(STRUT, r"^tolerance_deg = 0.05", f"tolerance_deg = 0.05\n{BAND}"))
+    assert "over ride heights it is not looked at" in printed(capsys, "reach", path)
+    assert "over ride heights it is not looked at" not in printed(capsys, "reach", STRUT)
+
+
+@pytest.mark.parametrize(("cure", "way"), [("lengthen-rod", "away"), ("shorten-rod", "toward")])
+def test_a_link_along_the_car_is_lengthened_along_itself(cure, way):
+    reader = Reader(subject_of(read_car(LEAF)))
+    assert reader.subject.moves_along
+    said = cure_in_words(cure, reader.words, along=reader.subject.moves_along)
+    assert f"the outer pivot {way}" in said
+    assert said.endswith("the other, along the drag link")
+    assert "board" not in said
+    moved = inner_moved(20.0 if way == "away" else -20.0, reader)
+    assert moved == f"the inner pivot 20.0 mm {way} {'from ' if way == 'away' else ''}the outer one"
+
+
+def test_an_alignment_is_told_of_one_car_with_the_same_spacer():
+    text = STRUT.read_text(encoding="utf-8") + (
+        "\n[crossmember]\nspacer = [0.0, 10.0]\n\n[alignment]\n"
+        'by = "strut-top"\ncamber_deg = -2.5\nmost = 30.0\n'
+    )
+    car = car_from_toml(text, "car")
+    found = suggest(car)
+    spacer = found.ranked[0].wheels[0].crossmember_spacer_mm
+    alone = car.case.model_copy(
+        update={
+            "alignment": None,
+            "crossmember": car.case.crossmember.model_copy(update={"spacer": (spacer,)}),
+        }
+    )
+    now = suggest(type(car)((alone,))).as_is
+    effect = found.wheels[0].alignment.toe_curve
+    assert effect.peak_toe_change_before_deg == pytest.approx(now.peak_toe_change_deg, abs=1e-6)
+
+
+def test_near_the_best_is_near_the_best_shown_where_nothing_fits():
+    case = read_car(STRUT).case
+    evaluator = type("E", (), {"tolerance": 0.001, "case": case})
+    peaks = np.array([[0.01, 0.02, 0.01, 0.02], [0.02, 0.02, 0.02, 0.02]])
+    nothing = np.full((1, 4), np.inf)
+    first, second = chances_of(
+        peaks, np.zeros((2, 4), bool), nothing, np.ones(4, bool), evaluator, [[], []]
+    )
+    assert (first.near_best_probability, second.near_best_probability) == (1.0, 0.5)
+
+
+@pytest.mark.parametrize(
+    ("heading", "told"),
+    [
+        ("point,x rearward (mm),y right (mm),z up (mm)", ("rearward", "right", "up")),
+        ("point,x,y,z", ("forward", "left", "up")),
+        ("point,x fwd,y left,z down", "must say of each column where it points"),
+        ("point,z,x,y", "must head its columns x, y, z in this order"),
+        ("point,rearward in,right in,up in", "must be of the unit asked for, mm"),
+    ],
+)
+def test_a_heading_is_understood_or_refused(tmp_path, heading, told):
+    table = tmp_path / "points.csv"
+    table.write_text(f"{heading}\nwheel center,1,2,3\n", encoding="utf-8")
+    if isinstance(told, tuple):
+        assert axes_for(table, None, "mm") == told
+        return
+    with pytest.raises(CaseFileError, match=told):
+        axes_for(table, None, "mm")
