@@ -108,16 +108,7 @@ def _ways_out(
     What can be built but for a limit is always told, so is a pivot made to measure that was sought.
     """
     aim = evaluators[0].case.aim
-    for option in ranked:
-        if not option.reasons and all(map(_good_enough, option.wheels)):
-            yield WayOut(
-                kind="listed",
-                kit=option.kit,
-                peak_deg=option.peak_toe_change_deg,
-                meets=True,
-                wheels=[_fitted(wheel) for wheel in option.wheels],
-            )
-            break
+    yield from _first_that_meets("listed", [row for row in ranked if not row.reasons])
     if shim is not None and aim.band is None and shim.peak_then_deg <= aim.tolerance_deg:
         yield WayOut(
             kind="shim",
@@ -126,17 +117,7 @@ def _ways_out(
             wheels=[_fitted(wheel) for wheel in shim.wheels],
             shims_mm=[wheel.thickness_mm for wheel in shim.wheels],
         )
-    for option in ranked:
-        if option.reasons and all(map(_good_enough, option.wheels)):
-            yield WayOut(
-                kind="limit",
-                kit=option.kit,
-                peak_deg=option.peak_toe_change_deg,
-                meets=True,
-                wheels=[_fitted(wheel) for wheel in option.wheels],
-                stops=option.reasons,
-            )
-            break
+    yield from _first_that_meets("limit", [row for row in ranked if row.reasons])
     stack = _beyond_the_hardware("stack", told, evaluators)
     if stack is not None and stack.meets:
         yield stack
@@ -146,6 +127,23 @@ def _ways_out(
     if custom is not None and custom.fits:
         met = all(map(_good_enough, custom.wheels))
         yield WayOut(kind="custom", peak_deg=custom.peak_toe_change_deg, meets=met)
+
+
+def _first_that_meets(
+    kind: Literal["listed", "limit"], options: Sequence[Ranked]
+) -> Iterator[WayOut]:
+    """The first of some options whose every wheel is good enough, if there is one."""
+    for option in options:
+        if all(map(_good_enough, option.wheels)):
+            yield WayOut(
+                kind=kind,
+                kit=option.kit,
+                peak_deg=option.peak_toe_change_deg,
+                meets=True,
+                wheels=[_fitted(wheel) for wheel in option.wheels],
+                stops=option.reasons,
+            )
+            return
 
 
 def _beyond_the_hardware(
