@@ -75,11 +75,12 @@ def run_study(
     StudyNotKept
         The storage failed on the way: the answer stands without it.
     """
-    run, trials = _Run(space, shown), list[optuna.trial.FrozenTrial]()
+    run, trials, least = _Run(space, shown), list[optuna.trial.FrozenTrial](), np.inf
     with opened_storage(plan.storage) as store:
         try:
             told = _told_at_once if plan.storage is None else _studied
             trials = told(run, store, progress)
+            least = _least_peak(trials)  # of what stands in the store, which may be damaged
         except Exception as fault:
             if plan.storage is None:
                 raise
@@ -89,7 +90,7 @@ def run_study(
             warn(StudyNotKept(plan.storage, fault), stacklevel=2)
     run.finish()
     assert run.ranking is not None
-    return StudyOutcome(run.ranking, finished_trials(trials), _least_peak(trials))
+    return StudyOutcome(run.ranking, finished_trials(trials), least)
 
 
 def _told_at_once(

@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import subprocess
 import sys
 import threading
@@ -274,6 +275,18 @@ def test_a_record_that_makes_no_sense_is_refused_in_a_sentence(tmp_path, wishbon
     with pytest.raises(PivotwrightError, match="this file is not a study's record"):
         studied(wishbone, path)
     assert path.read_bytes() == content
+
+
+@pytest.mark.parametrize("limits", ['"x"', "null"])
+def test_a_record_whose_figures_make_no_sense_costs_no_answer(tmp_path, wishbone, limits):
+    path = tmp_path / "study.log"
+    first, _ = studied(wishbone, path)
+    text, times = re.subn(r'("constraints:limits": ?)[-\d.e]+', rf"\g<1>{limits}", path.read_text())
+    assert times
+    path.write_text(text)
+    with pytest.warns(StudyNotKept, match="the record could not be kept"):
+        again, _ = studied(wishbone, path)
+    assert again.ranking.fitting == first.ranking.fitting
 
 
 def test_a_lock_ends_with_the_worker_that_held_it(wishbone, tmp_path):
