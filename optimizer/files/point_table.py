@@ -135,7 +135,7 @@ def axes_for(path: Path, asked: str | None, unit: str) -> tuple[str, str, str]:
         Where what is asked for names no three axes.
     """
     line, cells = next(iter(csv_rows(path)), (1, [""]))
-    cells = [] if re.search(r"\d", "".join(cells[1:])) else cells[1:]
+    cells = cells[1:] if _is_heading(cells) else []
     words = [re.findall(r"[a-z]+", cell.lower()) for cell in cells]
     ways = [[word for word in of if word in DIRECTIONS] for of in words]
     letters = [word for of in words for word in of if word in ("x", "y", "z")]
@@ -238,9 +238,11 @@ def _rows(path: Path) -> list[tuple[int, list[str]]]:
     rows = csv_rows(path)
     if not rows:
         raise CaseFileError(path, [Fault("", "is empty; it must hold rows of name, x, y, z")])
-    if rows and not re.search(r"\d", "".join(rows[0][1][1:])):
-        rows = rows[1:]
-    return rows
+    return rows[1:] if _is_heading(rows[0][1]) else rows
+
+
+def _is_heading(cells: list[str]) -> bool:
+    return not re.search(r"\d", "".join(cells[1:]))
 
 
 def _placed(cells: list[str], axes: tuple[str, str, str], mm: float) -> Triple:

@@ -21,7 +21,7 @@ OTHER_WHEEL = (
 
 def chance(probability: float) -> str:
     """Say a probability, never too high: "8 in 10", "5 in 100", "< 1 in 100"."""
-    hundredths = floor(100.0 * probability + ROUNDING)
+    hundredths = _hundredths(probability)
     if 10 <= hundredths <= 90:
         return f"{hundredths // 10} in 10"
     return in_100(probability)
@@ -29,7 +29,7 @@ def chance(probability: float) -> str:
 
 def in_100(probability: float) -> str:
     """Say a probability in hundredths, never too high."""
-    hundredths = floor(100.0 * probability + ROUNDING)
+    hundredths = _hundredths(probability)
     if hundredths < 1:
         return "< 1 in 100"
     return f"{hundredths} in 100" if hundredths < 100 else "> 99 in 100"
@@ -37,7 +37,11 @@ def in_100(probability: float) -> str:
 
 def percent(probability: float) -> str:
     """Say a probability where there is little room, never too high."""
-    hundredths = floor(100.0 * probability + ROUNDING)
+    hundredths = _hundredths(probability)
     if hundredths < 1:
         return "<1 %"
     return f"{hundredths} %" if hundredths < 100 else ">99 %"
+
+
+def _hundredths(probability: float) -> int:
+    return floor(100.0 * probability + ROUNDING)

@@ -27,6 +27,11 @@ def outer_height(drop_mm: float, by: str, reader: Reader) -> str:
     return f"{by} {way}" if level else f"{way} {by}"
 
 
+def hangs_below(drop_mm: float, reader: Reader) -> bool:
+    """Whether a stack stands below its arm; of a stud that lies level, as if it pointed down."""
+    return (drop_mm > 0.0) == (reader.subject.stud != "up")
+
+
 def outer_title(reader: Reader) -> str:
     """What a column of stacks counts, in one word."""
     return "move" if reader.subject.stud == "level" else WAYS[reader.subject.stud][1]

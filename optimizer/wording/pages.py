@@ -7,6 +7,7 @@ from optimizer.models.pictures import BarKind, LimitMap, TriedSetting
 from optimizer.models.setting import Fitted
 from optimizer.units import Side, short_length
 from optimizer.wording.fitting import what_to_fit
+from optimizer.wording.outer_pivot import hangs_below
 from optimizer.wording.reader import Reader
 
 ViewKind = Literal["front", "side", "plan"]
@@ -134,8 +135,7 @@ def alt_of_map(of: LimitMap, reader: Reader) -> str:
 
 def stack_caption(fitted: Fitted, reader: Reader) -> str:
     """Say what is stacked, and on which side of the arm."""
-    below = (fitted.outer_drop_mm > 0.0) == (reader.subject.stud != "up")
-    side = "under" if below else "on top of"
+    side = "under" if hangs_below(fitted.outer_drop_mm, reader) else "on top of"
     pieces = reader.pieces(fitted.stack_mm) if len(fitted.stack_mm) > 1 else ""
     height = reader.fitted(abs(fitted.outer_drop_mm))
     made = f" ({pieces})" if pieces else ""

@@ -17,6 +17,7 @@ from optimizer.models.reach import (
 )
 from optimizer.models.setting import NeededSetting
 from optimizer.units import MM_PER, short_length
+from optimizer.wording.alignment import NOTHING_MM
 from optimizer.wording.cures import CUSTOM, inner_moved
 from optimizer.wording.fitting import apart_from_shared, moved, moved_parts, what_to_fit
 from optimizer.wording.odds import chance
@@ -38,7 +39,6 @@ KEY_OF_BOTH = (
     "the tolerance: a "
     "wheel that can't be met even alone{or_shared}."
 )
-NOTHING_MM = 0.05  # a stack that no one can make
 NOT_BY_BAND = (
     "A band is wanted of this car: over ride heights it is not looked at. Peaks here count from "
     "its middle and are held against the tolerance; `suggest` judges the band, at one height."

@@ -2,6 +2,7 @@
 
 from optimizer.models.verdict import Placed, Verdict, WayOut, WayOutKind
 from optimizer.units import MM_PER
+from optimizer.wording.alignment import NOTHING_MM
 from optimizer.wording.cures import CUSTOM, inner_moved
 from optimizer.wording.fitting import apart_from_shared, what_to_build, what_to_fit
 from optimizer.wording.reader import Reader
@@ -17,7 +18,6 @@ SIMPLEST = (
 )
 OF_BAND = "Peak {peak} from the middle of the wanted band; it is {band}."
 WHERE = "{pieces} between {words.arm} and outer joint, the joint {of_arm} the arm"
-NOTHING_MM = 0.05  # a move that no one can make
 WAYS: dict[WayOutKind, str] = {
     "listed": "{wheels} leaves {peak} on the car as measured",
     "shim": "{shims} more, fitted as {wheels}, leaves {peak}",

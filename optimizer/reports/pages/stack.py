@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from optimizer.models.setting import Fitted
 from optimizer.reports.pages.parts import Figure, Table
 from optimizer.units import MM_PER
+from optimizer.wording.outer_pivot import hangs_below
 from optimizer.wording.pages import alt_of_stack, stack_caption
 from optimizer.wording.reader import Reader
 
@@ -46,7 +47,7 @@ def stack_figure(name: str, fitted: Fitted, reader: Reader) -> Figure | None:
         return None
     sizes = fitted.stack_mm or [abs(fitted.outer_drop_mm)]
     names = [reader.fitted(size) for size in sizes]
-    below = (fitted.outer_drop_mm > 0.0) == (reader.subject.stud != "up")
+    below = hangs_below(fitted.outer_drop_mm, reader)
     rate = min(MOST_RATE, MOST_HIGH / sum(sizes))
     spread = max(sum(sizes) * rate, LINE * len(sizes))
     start = TOP + ARM if below else TOP + JOINT
