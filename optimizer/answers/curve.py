@@ -18,12 +18,12 @@ from optimizer.answers.settling import settling
 from optimizer.car.alignment import alignment_of
 from optimizer.car.diagnosis import drift_of
 from optimizer.car.evaluate import Evaluator, stepped_travel
+from optimizer.car.linkage import LISTED, refuse_missing_parts, with_linkage
 from optimizer.car.looked_at import Wheel, listed
 from optimizer.car.settings import Settings
 from optimizer.car.subject import subject_of
 from optimizer.car.wanted import band_verdict
 from optimizer.limits.tilts import joint_tilts
-from optimizer.models.base import FrozenModel
 from optimizer.models.case import Case
 from optimizer.models.curve import (
     CurveOf,
@@ -35,16 +35,8 @@ from optimizer.models.curve import (
 )
 from optimizer.models.pictures import WheelViews
 from optimizer.models.setting import BandVerdict
-from optimizer.models.spaced_parts import KnucklePlate
 from optimizer.models.vehicle import Vehicle
-from optimizer.wording.faults import (
-    no_leaf_spring,
-    no_lock_at_the_rear,
-    no_lower_arm,
-    no_tilt,
-)
-
-OF_LEAVES = ("lift_block", "shackle_longer")
+from optimizer.wording.faults import no_lock_at_the_rear
 
 
 def curve(vehicle: Vehicle, request: CurveRequest | None = None) -> CurveResult:
@@ -66,16 +58,14 @@ def curve(vehicle: Vehicle, request: CurveRequest | None = None) -> CurveResult:
     Raises
     ------
     PivotwrightError
-        Rack travel is asked for on a rear axle, a plate or spacer where no lower arm is, a block or
-        shackle where no leaf spring is, or a tilted rack where both wheels or its mounts are not
-        known.
+        Rack travel is asked for on a rear axle, an extension, plate or spacer where no lower arm
+        is, a bracket where no lateral link is, a block or shackle where no leaf spring is, or a
+        tilted rack where both wheels or its mounts are not known.
     """
     asked = CurveRequest() if request is None else request
     if asked.rack_travel and not vehicle.case.words.steers:
         raise no_lock_at_the_rear()
-    _refuse_missing_parts(vehicle.case, asked)
-    if asked.rack_tilt and (vehicle.case.rack.mounts is None or not vehicle.both_wheels):
-        raise no_tilt()
+    refuse_missing_parts(vehicle, _linkage(asked))
     wheels = [_followed(case, asked, second=k > 0) for k, case in enumerate(vehicle.wheels)]
     return CurveResult(
         subject=subject_of(vehicle),
@@ -86,15 +76,9 @@ def curve(vehicle: Vehicle, request: CurveRequest | None = None) -> CurveResult:
     )
 
 
-def _refuse_missing_parts(case: Case, asked: CurveRequest) -> None:
-    """Stop where what is asked for is fitted to a part that the suspension has not."""
-    for keys, name, refusal in (
-        (("knuckle_plate", "crossmember_spacer"), "lower_ball_joint", no_lower_arm),
-        (OF_LEAVES, "spring_eye", no_leaf_spring),
-    ):
-        said = any(getattr(asked, key) is not None for key in keys)
-        if said and not hasattr(case.points, name):
-            raise refusal(case.layout)
+def _linkage(asked: CurveRequest) -> dict[str, float]:
+    """What is asked for of the linkage itself. [mm]."""
+    return {key: x for key in LISTED if (x := getattr(asked, key)) is not None}
 
 
 def curve_views(vehicle: Vehicle, asked: CurveRequest) -> list[WheelViews]:
@@ -118,18 +102,14 @@ def _right_drop(asked: CurveRequest) -> float:
 
 def _setting(vehicle: Vehicle, asked: CurveRequest) -> CurveOf:
     standing = _standing(vehicle.case, asked, rolled=False)
-    linkage = standing.linkage_choices[0]
+    linkage = standing.linkage_choices[0].named
     return CurveOf(
         lowered_by_mm=standing.ride.lowered_by,
         outer_drop_mm=asked.outer_drop,
         right_outer_drop_mm=_right_drop(asked) if vehicle.both_wheels else None,
         rack_raise_mm=asked.rack_raise,
         rack_fore_aft_mm=asked.rack_fore_aft,
-        knuckle_plate_mm=linkage.knuckle_plate,
-        crossmember_spacer_mm=linkage.crossmember_spacer,
-        rack_tilt_mm=linkage.rack_tilt,
-        lift_block_mm=linkage.lift_block,
-        shackle_longer_mm=linkage.shackle_longer,
+        **linkage,
         rack_travel_mm=asked.rack_travel,
         keep_rod_length=asked.keep_rod_length,
         opposite=asked.opposite,
@@ -189,20 +169,8 @@ def _standing(case: Case, asked: CurveRequest, *, rolled: bool) -> Case:
     droop = ride.droop if asked.droop is None else asked.droop
     height = ride.lowered_by if asked.lowered_by is None else asked.lowered_by
     strokes = {"bump": droop, "droop": bump} if rolled else {"bump": bump, "droop": droop}
-    changes: dict[str, FrozenModel] = {
-        "ride": ride.model_copy(update={"lowered_by": height, **strokes})
-    }
-    if asked.knuckle_plate is not None:
-        changes["knuckle_plate"] = KnucklePlate(thickness=(asked.knuckle_plate,))
-    if asked.crossmember_spacer is not None:
-        spacer = {"spacer": (asked.crossmember_spacer,)}
-        changes["crossmember"] = case.crossmember.model_copy(update=spacer)
-    if asked.rack_tilt is not None:
-        changes["rack"] = case.rack.model_copy(update={"tilt": (asked.rack_tilt,)})
-    fitted = {key: (x,) for key in OF_LEAVES if (x := getattr(asked, key)) is not None}
-    if fitted:
-        changes["leaf_spring"] = case.leaf_spring.model_copy(update=fitted)
-    return case.model_copy(update=changes)
+    asked_ride = ride.model_copy(update={"lowered_by": height, **strokes})
+    return with_linkage(case.model_copy(update={"ride": asked_ride}), _linkage(asked))
 
 
 def _degrees_by_name(wheel: Wheel) -> dict[str, list[float | None]]:

@@ -33,6 +33,8 @@ from optimizer.units import MM_PER_INCH
 LARGE_TOE_DEG, LARGE_TOLERANCE_DEG = 2.0, 0.5  # beyond what cars are set to, or made to keep
 LARGE_CAMBER_DEG = 8.0  # common practice, no source
 FAR_OFF = 3.0  # standard deviations
+# Toe is taken across the tire or less: a gauge's plate may be wider, a rim half as wide.
+LEAST_ACROSS, MOST_ACROSS, RADIUS, ALIKE = 0.4, 1.5, 0.5, 0.01  # of the tire's diameter
 WHOLE_INCH = 0.001  # nearer to a whole inch than this, a rim's size looks like a nominal one [in]
 
 
@@ -42,6 +44,7 @@ def doubts(case: Case, measured: Evaluator) -> Iterator[Doubt]:
     yield from _large_angles(case)
     yield from _odd_lengths(case)
     yield from _odd_aim(case)
+    yield from _odd_diameters(case)
     yield from _odd_shelf(case)
     yield from _odd_limits(case)
     yield from _odd_locks(case, measured)
@@ -79,6 +82,22 @@ def _odd_lengths(case: Case) -> Iterator[Doubt]:
                 sigmas=abs(sigmas),
             )
             yield Doubt(location=f"measured[{place + 1}]", message=odd)
+
+
+def _odd_diameters(case: Case) -> Iterator[Doubt]:
+    """Diameters at which a toe distance is taken that no tire, rim or plate is likely to have."""
+    tire, aim, display = 2.0 * case.wheel.tire_radius, case.aim, case.display
+    for location, across in (
+        ("aim.toe_gain_diameter", aim.toe_gain_diameter),
+        ("display.diameter", display.diameter),
+    ):
+        if across is not None and not _likely_across(across / tire):
+            odd = OddSize(kind="toe-across", found_mm=across, beside_mm=tire)
+            yield Doubt(location=location, message=odd)
+
+
+def _likely_across(of_tire: float) -> bool:
+    return LEAST_ACROSS <= of_tire <= MOST_ACROSS and abs(of_tire - RADIUS) > ALIKE
 
 
 def _odd_aim(case: Case) -> Iterator[Doubt]:

@@ -10,6 +10,7 @@ from optimizer.answers.settling import settling
 from optimizer.car.adjust import linkage_choice
 from optimizer.car.alignment import aligned_apart, alignment_of
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.linkage import also_listed, linkage_lengths
 from optimizer.car.settings import Settings
 from optimizer.car.subject import subject_of
 from optimizer.limits.cautions import cautions_of_parts
@@ -75,6 +76,12 @@ def sheet(
     """
     if kit is not None:
         vehicle = Vehicle(tuple(case_with_kit(case, kit) for case in vehicle.wheels))
+    vehicle = Vehicle(
+        tuple(
+            also_listed(case, linkage_lengths(case, on_wheel))
+            for case, on_wheel in zip(vehicle.wheels, fitted, strict=True)
+        )
+    )
     case = vehicle.case
     steps = [step for step in STEPS if step not in OF_STEERING or case.words.steers]
     return Sheet(

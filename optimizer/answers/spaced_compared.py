@@ -5,8 +5,9 @@ from dataclasses import replace
 import numpy as np
 
 from optimizer.answers.side_effects import side_effects
-from optimizer.car.alignment import alignment_of, with_choice
+from optimizer.car.alignment import alignment_of
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.linkage import with_linkage
 from optimizer.car.settings import Settings
 from optimizer.limits.described import described_settings
 from optimizer.limits.margins import margins
@@ -44,7 +45,7 @@ def _is_alone(choice: LinkageChoice, now: LinkageChoice) -> bool:
 
 def _seen(case: Case, choice: LinkageChoice, now: LinkageChoice) -> SpacedPart | None:
     """One of them in figures, None where the wheel can't be followed with it."""
-    aligned, _ = alignment_of(with_choice(case, choice))
+    aligned, _ = alignment_of(with_linkage(case, vars(choice)))
     evaluator, setting = Evaluator.of(aligned), Settings.single()
     if not np.isfinite(evaluator.toe_change(setting)).all():
         return None

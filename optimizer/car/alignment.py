@@ -11,6 +11,7 @@ from geometry.newton import solution
 from geometry.vectors import Array
 from optimizer.car.adjust import mirror_of
 from optimizer.car.aligner import Aligner, amount_of_turn
+from optimizer.car.linkage import with_linkage
 from optimizer.car.tape import case_by_lengths
 from optimizer.errors import Fault, PivotwrightError
 from optimizer.models.alignment import (
@@ -21,7 +22,6 @@ from optimizer.models.alignment import (
     Slide,
 )
 from optimizer.models.case import Case
-from optimizer.models.hardware import LinkageChoice
 from optimizer.models.obstacles import Link
 from optimizer.units import Units
 from optimizer.wording.faults import (
@@ -64,19 +64,7 @@ def aligned_apart(case: Case) -> list[Case]:
     """The case once for each choice of the linkage, which takes an alignment of its own."""
     if case.alignment is None or len(case.linkage_choices) == 1:
         return [case]
-    return [with_choice(case, choice) for choice in case.linkage_choices]
-
-
-def with_choice(case: Case, choice: LinkageChoice) -> Case:
-    """The case with one extension, plate and spacer alone."""
-    fitted = {
-        "lower_ball_joint": {"drop": (choice.ball_joint_drop,)},
-        "knuckle_plate": {"thickness": (choice.knuckle_plate,)},
-        "crossmember": {"spacer": (choice.crossmember_spacer,)},
-        "rack": {"tilt": (choice.rack_tilt,)},
-    }
-    tables = {name: getattr(case, name).model_copy(update=one) for name, one in fitted.items()}
-    return case.model_copy(update=tables)
+    return [with_linkage(case, vars(choice)) for choice in case.linkage_choices]
 
 
 def alignment_of(case: Case) -> tuple[Case, AlignmentAnswer | None]:

@@ -10,6 +10,7 @@ from optimizer.cli.options import (
     add_case,
     add_json,
     add_kits,
+    add_linkage,
     add_right_stack,
     kits_of,
     refuse_right_stack,
@@ -36,11 +37,6 @@ def add_options(parser: argparse.ArgumentParser) -> None:
             ("--outer-drop", length, f"outer pivot moved along the stud axis (0); {FORMS}"),
             ("--rack-raise", length, "inner pivot lifted (0)"),
             ("--rack-fore-aft", length, "inner pivot moved forward (0)"),
-            ("--knuckle-plate", length, "plate under the strut's foot (the case's first)"),
-            ("--crossmember-spacer", length, "spacer on the crossmember (the case's first)"),
-            ("--lift-block", length, "block between leaf spring and axle (the case's first)"),
-            ("--shackle-longer", length, "shackle longer than measured (the case's first)"),
-            ("--rack-tilt", length, "left end of the rack above its right one (the case's first)"),
             ("--lowered-by", length, "ride height below the measured one (as in the case)"),
             ("--rack-travel", length, "rack or center link moved to the left (0)"),
             ("--bump", stroke, "travel above ride height (as in the case)"),
@@ -49,6 +45,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         ),
     )
     add_right_stack(parser)
+    add_linkage(parser)
     parser.add_argument(
         "--keep-rod-length",
         action="store_true",

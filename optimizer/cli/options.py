@@ -5,7 +5,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
-from optimizer.cli.lengths import length
+from optimizer.cli.lengths import add_lengths, length
 from optimizer.errors import PivotwrightError
 
 if TYPE_CHECKING:
@@ -69,6 +69,29 @@ def add_right_stack(parser: argparse.ArgumentParser) -> None:
         metavar="LENGTH",
         help="that of the right wheel, where both are measured (as --outer-drop)",
     )
+
+
+LINKAGE = (
+    ("--ball-joint-drop", "lower ball joint moved down by an extension"),
+    ("--frame-bracket-raise", "lateral link's bracket at the frame, raised"),
+    ("--axle-bracket-raise", "lateral link's bracket at the axle, raised"),
+    ("--knuckle-plate", "plate under the strut's foot"),
+    ("--crossmember-spacer", "spacer on the crossmember"),
+    ("--lift-block", "block between leaf spring and axle"),
+    ("--shackle-longer", "shackle longer than measured"),
+    ("--rack-tilt", "left end of the rack above its right one"),
+)
+
+
+def add_linkage(parser: argparse.ArgumentParser) -> None:
+    """Take the lengths of what may be fitted to the linkage itself."""
+    add_lengths(parser, ((name, length, f"{text} (the case's first)") for name, text in LINKAGE))
+
+
+def linkage_of(options: argparse.Namespace) -> dict[str, float]:
+    """Lengths that are given of the linkage, by the part that they are of. [mm]."""
+    names = [name.removeprefix("--").replace("-", "_") for name, _ in LINKAGE]
+    return {name: x for name in names if (x := getattr(options, name)) is not None}
 
 
 def refuse_right_stack(options: argparse.Namespace, vehicle: "Vehicle") -> None:

@@ -23,6 +23,9 @@ KEYS = {
     "raise": "rack_raise",
     "rack fore-aft": "rack_fore_aft",
     "fore-aft": "rack_fore_aft",
+    "ball joint drop": "ball_joint_drop",
+    "frame bracket": "frame_bracket_raise",
+    "axle bracket": "axle_bracket_raise",
     "knuckle plate": "knuckle_plate",
     "plate": "knuckle_plate",
     "crossmember spacer": "crossmember_spacer",
@@ -88,6 +91,7 @@ def laid_over(
 def _best_of(kit: "Kit", vehicle: "Vehicle") -> dict[str, float]:
     """The setting that `suggest` puts first with a kit. [mm]."""
     from optimizer.answers.suggest import suggest
+    from optimizer.car.linkage import linkage_lengths
 
     first = suggest(vehicle, [kit]).first
     if first is None:
@@ -100,13 +104,8 @@ def _best_of(kit: "Kit", vehicle: "Vehicle") -> dict[str, float]:
         "right_outer_drop": first.wheels[-1].outer_drop_mm,
         "rack_raise": wheel.rack_raise_mm,
         "rack_fore_aft": wheel.rack_fore_aft_mm,
-        "knuckle_plate": wheel.knuckle_plate_mm,
-        "crossmember_spacer": wheel.crossmember_spacer_mm,
-        "rack_tilt": wheel.rack_tilt_mm,
-        "lift_block": wheel.lift_block_mm,
-        "shackle_longer": wheel.shackle_longer_mm,
     }
-    return {key: mm for key, mm in found.items() if mm or key == "outer_drop"}
+    return found | linkage_lengths(vehicle.case, wheel)
 
 
 def _car(path: str) -> "Vehicle":

@@ -11,9 +11,11 @@ from optimizer.cli.options import (
     add_case,
     add_json,
     add_kits,
+    add_linkage,
     add_rank_by,
     add_right_stack,
     kits_of,
+    linkage_of,
     refuse_right_stack,
     seed,
 )
@@ -30,6 +32,7 @@ NOTHING_FITS = (
     "Nothing that can be built keeps every limit; this sheet is for the car as it is. "
     "`suggest` names the reasons."
 )
+ASKED = ("outer_drop", "right_outer_drop", "rack_raise", "rack_fore_aft")  # beside the linkage
 KINDS = ("two-dial", "dial-and-roller", "laser", "wall", "mirror", "string", "toe-plates", "angle")
 
 
@@ -45,9 +48,11 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         (
             ("--outer-drop", length, f"sheet for this stack, {FORMS}; number 1 if left out"),
             ("--rack-raise", length, "sheet for this raise of the inner pivot"),
+            ("--rack-fore-aft", length, "sheet for the inner pivot moved this far forward"),
         ),
     )
     add_right_stack(parser)
+    add_linkage(parser)
     add_kits(parser)
     add_rank_by(parser)
     parser.add_argument(
@@ -91,12 +96,15 @@ def _fitted(
 
     None, where none fits, goes with the car as it is.
     """
-    if (options.outer_drop, options.right_outer_drop, options.rack_raise) == (None, None, None):
+    asked = [name for name in ASKED if getattr(options, name) is not None]
+    asked += linkage_of(options)
+    if not asked:
         return _best(options, vehicle)
     if options.kits is not None or options.rank_by != "nominal":
+        said = " and ".join(f"--{name.replace('_', '-')}" for name in asked)
         raise PivotwrightError(
-            "--kits and --rank-by choose what the sheet is for: leave out --outer-drop and "
-            "--rack-raise, or say those alone"
+            f"--kits and --rank-by choose what the sheet is for: leave out {said}, or say "
+            "that alone"
         )
     return _asked(options, vehicle), "asked", None
 
@@ -118,8 +126,13 @@ def _best(
 
 
 def _asked(options: argparse.Namespace, vehicle: "Vehicle") -> "list[Fitted]":
+    from dataclasses import replace
+
+    from optimizer.car.linkage import refuse_missing_parts
     from optimizer.models.setting import Fitted
 
+    linkage = linkage_of(options)
+    refuse_missing_parts(vehicle, linkage)
     left, right = options.outer_drop or 0.0, options.right_outer_drop
     drops = (left, left if right is None else right)
     return [
@@ -128,7 +141,8 @@ def _asked(options: argparse.Namespace, vehicle: "Vehicle") -> "list[Fitted]":
             outer_drop_mm=drop,
             stack_mm=[],
             rack_raise_mm=options.rack_raise or 0.0,
-            **case.linkage_choices[0].named,
+            rack_fore_aft_mm=options.rack_fore_aft or 0.0,
+            **replace(case.linkage_choices[0], **linkage).named,
         )
         for case, drop in zip(vehicle.wheels, drops, strict=False)
     ]

@@ -7,6 +7,7 @@ import numpy as np
 
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator, scored_travel
+from optimizer.car.linkage import BRACKETS, LISTED, linkage_parts, listed, with_lists
 from optimizer.car.settings import Settings
 from optimizer.car.wanted import wanted_change, wanted_curvature, wanted_slope
 from optimizer.gauging.beside_toe import beside_toe
@@ -31,7 +32,7 @@ from optimizer.gauging.seen import contamination
 from optimizer.models.aim import Aim
 from optimizer.models.case import Case
 from optimizer.models.gauge import ConvertedRow, Measured
-from optimizer.models.points import BeamAxlePoints, LeafAxlePoints
+from optimizer.models.points import BeamAxlePoints
 from optimizer.models.questions import PlayOf, ShortStroke, Stroke
 from optimizer.models.readings import Readings
 from optimizer.wording.refused_readings import refused
@@ -39,16 +40,6 @@ from optimizer.wording.refused_readings import refused
 LEAST_NOISE = float(np.radians(0.002))  # no gauge of this kind reads finer
 HALF_TURN = float(np.pi)  # no toe changes by more, whatever was typed for what
 SHORT_SWEEP = 0.95  # of the used travel
-BRACKETS = ("frame_bracket_raise", "axle_bracket_raise")
-LISTED = {  # keys of a sweep, by the lists of a case that they are of
-    "ball_joint_drop": ("lower_ball_joint", "drop"),
-    "knuckle_plate": ("knuckle_plate", "thickness"),
-    "crossmember_spacer": ("crossmember", "spacer"),
-    "rack_tilt": ("rack", "tilt"),
-    "lift_block": ("leaf_spring", "lift_block"),
-    "shackle_longer": ("leaf_spring", "shackle_longer"),
-}
-OF_LEAVES = ("lift_block", "shackle_longer")
 OF_STEERING = ("steered", "turn_toe_out", "caster_sweep")
 SAME_BRACKET_MM = 1e-3
 
@@ -161,7 +152,7 @@ def _linkage(readings: Readings, evaluator: Evaluator | None) -> tuple[float, ..
     """Place of the case's choice of the linkage; without a case, the heights as typed. [mm]."""
     if evaluator is not None:
         return (fitted_linkage(readings, evaluator.case),)
-    return tuple(getattr(readings, key) or 0.0 for key in (*LISTED, *BRACKETS))
+    return tuple(getattr(readings, key) or 0.0 for key in LISTED)
 
 
 def case_with_fitted(case: Case, readings: Sequence[Readings]) -> Case:
@@ -177,29 +168,23 @@ def case_with_fitted(case: Case, readings: Sequence[Readings]) -> Case:
     """
     for one in readings:
         _refuse_missing_parts(one, case)
-    changes = {}
-    for key, (name, entry) in LISTED.items():
-        table = getattr(case, name)
-        listed = getattr(table, entry)
+    lists = {}
+    for key in linkage_parts(case):
+        if key in BRACKETS:
+            continue  # each pair of them must be listed
+        own = listed(case, key)
         typed = [getattr(one, key) for one in readings]
-        fitted = [listed[0] if x is None else x for x in typed]
+        fitted = [own[0] if x is None else x for x in typed]
         if case.alignment is not None and len(set(fitted)) > 1:
             raise refused(readings[-1], "other-extension", key=key)
-        known = fitted if case.alignment is not None else [*listed, *fitted]
-        changes[name] = table.model_copy(update={entry: tuple(dict.fromkeys(known))})
-    return case.model_copy(update=changes)
+        lists[key] = fitted if case.alignment is not None else [*own, *fitted]
+    return with_lists(case, lists)
 
 
 def _refuse_missing_parts(readings: Readings, case: Case) -> None:
     """Stop where a sweep names a part that the suspension of the case has not."""
-    missing: tuple[str, ...] = (*BRACKETS, *OF_LEAVES)
-    if isinstance(case.points, BeamAxlePoints):
-        missing = tuple(LISTED)
-    elif isinstance(case.points, LeafAxlePoints):
-        missing = (*BRACKETS, *(key for key in LISTED if key not in OF_LEAVES))
-    elif not hasattr(case.points, "lower_ball_joint"):
-        missing = (*missing, "knuckle_plate", "crossmember_spacer")
-    for key in missing:
+    there = linkage_parts(case)
+    for key in (key for key in LISTED if key not in there):
         if getattr(readings, key) is not None:
             raise refused(readings, "no-such-part", key=key, layout=case.layout)
     for key in OF_STEERING if case.steering_kind is None else ():
@@ -222,8 +207,8 @@ def fitted_linkage(readings: Readings, case: Case) -> int:
     typed = [getattr(readings, key) for key in BRACKETS]
     pairs = case.lateral_link.pairs
     pair = [now if x is None else x for x, now in zip(typed, pairs[0], strict=True)]
-    for choice, listed in enumerate(pairs):
-        if np.allclose(listed, pair, atol=SAME_BRACKET_MM):
+    for choice, pair_listed in enumerate(pairs):
+        if np.allclose(pair_listed, pair, atol=SAME_BRACKET_MM):
             return choice
     raise refused(readings, "other-brackets", frame=pair[0], axle=pair[1])
 

@@ -8,7 +8,7 @@ from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.answer import Answer, Fact
 from optimizer.models.base import FrozenModel
 from optimizer.models.comparison import SidesCompared
-from optimizer.models.setting import BandVerdict
+from optimizer.models.setting import BandVerdict, LinkageFitted
 from optimizer.models.settling import Settling, StaticDrift
 from optimizer.models.stops import Ends
 from optimizer.models.subject import Subject
@@ -25,6 +25,9 @@ class CurveRequest(FrozenModel):
     right_outer_drop: float | None = None
     rack_raise: float = 0.0
     rack_fore_aft: float = 0.0
+    ball_joint_drop: float | None = None
+    frame_bracket_raise: float | None = None
+    axle_bracket_raise: float | None = None
     knuckle_plate: float | None = None
     crossmember_spacer: float | None = None
     rack_tilt: float | None = None
@@ -39,7 +42,7 @@ class CurveRequest(FrozenModel):
     opposite: bool = False
 
 
-class CurveOf(Fact):
+class CurveOf(LinkageFitted, Fact):
     """What a curve is of: where the car stands and what is fitted.
 
     `right_outer_drop_mm` is None where one wheel was measured.
@@ -50,11 +53,6 @@ class CurveOf(Fact):
     right_outer_drop_mm: float | None
     rack_raise_mm: float
     rack_fore_aft_mm: float = 0.0
-    knuckle_plate_mm: float = 0.0
-    crossmember_spacer_mm: float = 0.0
-    rack_tilt_mm: float = 0.0
-    lift_block_mm: float = 0.0
-    shackle_longer_mm: float = 0.0
     rack_travel_mm: float
     keep_rod_length: bool
     opposite: bool

@@ -57,7 +57,20 @@ class BandVerdict(Fact):
         return self.judged > 0 and not self.outside
 
 
-class Fitted(Answer):
+class LinkageFitted(Answer):
+    """What is fitted of the linkage itself: extension, brackets, plate, spacer and the like."""
+
+    ball_joint_drop_mm: float = 0.0
+    frame_bracket_raise_mm: float = 0.0
+    axle_bracket_raise_mm: float = 0.0
+    knuckle_plate_mm: float = 0.0
+    crossmember_spacer_mm: float = 0.0
+    rack_tilt_mm: float = 0.0
+    lift_block_mm: float = 0.0
+    shackle_longer_mm: float = 0.0
+
+
+class Fitted(LinkageFitted):
     """What is fitted at one wheel, from the standard seat.
 
     Place of the rack and choice of the linkage are the same at both wheels of an axle that steers.
@@ -67,18 +80,10 @@ class Fitted(Answer):
     outer_drop_mm: float
     stack_mm: list[float]
     rack_raise_mm: float
-    ball_joint_drop_mm: float
     rack_fore_aft_mm: float = 0.0
-    frame_bracket_raise_mm: float = 0.0
-    axle_bracket_raise_mm: float = 0.0
-    knuckle_plate_mm: float = 0.0
-    crossmember_spacer_mm: float = 0.0
-    rack_tilt_mm: float = 0.0
-    lift_block_mm: float = 0.0
-    shackle_longer_mm: float = 0.0
 
 
-class NeededSetting(Answer):
+class NeededSetting(LinkageFitted):
     """The setting with the smallest peak at a ride height, whatever the kit can build.
 
     Of several that the rack spacers and linkage choices make, the one that asks least of the kit.
@@ -88,14 +93,6 @@ class NeededSetting(Answer):
     outer_drop_mm: float
     rack_raise_mm: float
     rack_fore_aft_mm: float = 0.0
-    ball_joint_drop_mm: float
-    frame_bracket_raise_mm: float = 0.0
-    axle_bracket_raise_mm: float = 0.0
-    knuckle_plate_mm: float = 0.0
-    crossmember_spacer_mm: float = 0.0
-    rack_tilt_mm: float = 0.0
-    lift_block_mm: float = 0.0
-    shackle_longer_mm: float = 0.0
     extended: bool
     peak_toe_change_deg: float
 

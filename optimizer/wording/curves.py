@@ -28,6 +28,9 @@ def _setting(of: CurveOf, reader: Reader) -> str:
     parts += [
         f"{part} {reader.fitted(height)}"
         for part, height in (
+            ("lower ball joint down", of.ball_joint_drop_mm),
+            ("lateral link's frame bracket raise", of.frame_bracket_raise_mm),
+            ("lateral link's axle bracket raise", of.axle_bracket_raise_mm),
             ("knuckle plate", of.knuckle_plate_mm),
             ("crossmember spacer", of.crossmember_spacer_mm),
             (f"left end of the {words.inner} higher by", of.rack_tilt_mm),

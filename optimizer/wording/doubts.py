@@ -55,6 +55,8 @@ SIZES: dict[SizeKind, str] = {
     "unit and stack.max right?",
     "overlaps": "{name} overlaps by {found} as the car was measured; check its sizes and, of a "
     "plane, which side is free",
+    "toe-across": "is {exact}, beside a tire {limit} across; toe is taken across the tire, the "
+    "rim's flange or the gauge's plate: is this a radius, or in another unit?",
     "nominal": "has an inside diameter of {exact}, no less than its nominal {nominal:g} in: was it "
     "measured in the barrel?",
     "whole-inches": "has an inside diameter of exactly {inches:.0f} in: is that measured in the "

@@ -71,10 +71,18 @@ def no_leaf_spring(layout: Layout) -> PivotwrightError:
     )
 
 
-def no_lower_arm(layout: Layout) -> PivotwrightError:
-    """A plate or a spacer is asked for where no lower arm and its ball joint are named."""
+def no_lateral_link(layout: Layout) -> PivotwrightError:
+    """A bracket is asked for where no lateral link holds an axle."""
     return PivotwrightError(
-        "knuckle plate and crossmember spacer must be left out: "
+        "frame and axle bracket must be left out: "
+        f"the points of a {layout} case name no lateral link of an axle"
+    )
+
+
+def no_lower_arm(layout: Layout) -> PivotwrightError:
+    """An extension, plate or spacer is asked for where no lower arm's ball joint is named."""
+    return PivotwrightError(
+        "ball-joint drop, knuckle plate and crossmember spacer must be left out: "
         f"the points of a {layout} case name no lower ball joint"
     )
 

@@ -12,7 +12,13 @@ from optimizer.models.sheet import (
     WheelSheet,
 )
 from optimizer.units import length_text
-from optimizer.wording.fitting import toe_reset_in_words, what_to_build
+from optimizer.wording.fitting import (
+    ball_joint_down,
+    moved,
+    moved_parts,
+    toe_reset_in_words,
+    what_to_build,
+)
 from optimizer.wording.outer_pivot import outer_height
 from optimizer.wording.play import SLIP_OR_CURVE
 from optimizer.wording.reader import Reader
@@ -70,7 +76,11 @@ def _fit(fit: ToFit, reader: Reader) -> str:
         drop, up = fitted.outer_drop_mm, fitted.rack_raise_mm
         outer = outer_height(drop, length_text(abs(drop), units), reader)
         way = "drop" if up < 0.0 else "raise"
-        return f"outer {outer}, {reader.words.inner} {way} {length_text(abs(up), units)}"
+        inner = f"{reader.words.inner} {way} {length_text(abs(up), units)}"
+        others = moved_parts(fitted.model_copy(update={"rack_raise_mm": 0.0}), reader.words)
+        parts = [outer, inner, *(f"{one.part} {moved(one, reader.fitted)}" for one in others)]
+        parts += [ball_joint_down(fitted, reader)] if fit.other_ball_joint else []
+        return f"outer {', '.join(parts)}"
     built = what_to_build(
         fitted, reader, as_is=fit.kind == "as-is", other_ball_joint=fit.other_ball_joint
     )
