@@ -6,11 +6,13 @@ import numpy as np
 
 from optimizer.car.settings import Rows as Places
 from optimizer.limits.described import described_settings
-from optimizer.models.setting import Fitted, Option, WheelSetting
+from optimizer.models.setting import Fitted, LinkageFitted, Option, WheelSetting
 from optimizer.options.candidates import Candidates
 from optimizer.options.dimensions import Option as Rows
 from optimizer.options.dimensions import OptionSpace
 from optimizer.options.hardware import Hardware
+
+SHARED = ("rack_raise_mm", "rack_fore_aft_mm", *LinkageFitted.model_fields)  # by both wheels
 
 
 def described_options(space: OptionSpace, options: Sequence[Rows]) -> list[Option]:
@@ -34,16 +36,7 @@ def option_of_wheels(
     return Option(
         kit=None if kit is None else kit.name,
         lowered_by_mm=space.wheels[0].evaluator.case.ride.lowered_by,
-        rack_raise_mm=first.rack_raise_mm if shared else None,
-        rack_fore_aft_mm=first.rack_fore_aft_mm if shared else None,
-        ball_joint_drop_mm=first.ball_joint_drop_mm if shared else None,
-        frame_bracket_raise_mm=first.frame_bracket_raise_mm if shared else None,
-        axle_bracket_raise_mm=first.axle_bracket_raise_mm if shared else None,
-        knuckle_plate_mm=first.knuckle_plate_mm if shared else None,
-        crossmember_spacer_mm=first.crossmember_spacer_mm if shared else None,
-        rack_tilt_mm=first.rack_tilt_mm if shared else None,
-        lift_block_mm=first.lift_block_mm if shared else None,
-        shackle_longer_mm=first.shackle_longer_mm if shared else None,
+        **{name: getattr(first, name) if shared else None for name in SHARED},
         peak_toe_change_deg=max(wheel.peak_toe_change_deg for wheel in wheels),
         fits=all(wheel.fits for wheel in wheels),
         meets_tolerance=all(wheel.meets_tolerance for wheel in wheels),

@@ -98,6 +98,11 @@ def _best_of(kit: "Kit", vehicle: "Vehicle") -> dict[str, float]:
         raise PivotwrightError(
             f"--with {kit.name}: nothing that it can be set to keeps every limit"
         )
+    if first.rack_raise_mm is None:
+        raise PivotwrightError(
+            f"--with {kit.name}: its best is set at each wheel by itself, and one curve sets "
+            "both alike; take a case of one wheel"
+        )
     wheel = first.wheels[0]
     found = {
         "outer_drop": wheel.outer_drop_mm,

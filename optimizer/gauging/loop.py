@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from optimizer.car.linkage import LISTED
 from optimizer.car.subject import subject_of
 from optimizer.gauging.between import SAME_MM
 from optimizer.gauging.conversions import gauge_number, wheel_travel
@@ -141,14 +142,7 @@ def _swept_with(readings: Readings, vehicle: Vehicle | None, lowered_by: float) 
         stack_mm=[] if vehicle is None else _pieces(readings, vehicle),
         rack_raise_mm=readings.rack_raise,
         rack_fore_aft_mm=readings.rack_fore_aft,
-        ball_joint_drop_mm=readings.ball_joint_drop,
-        knuckle_plate_mm=readings.knuckle_plate,
-        crossmember_spacer_mm=readings.crossmember_spacer,
-        rack_tilt_mm=readings.rack_tilt,
-        frame_bracket_raise_mm=readings.frame_bracket_raise,
-        axle_bracket_raise_mm=readings.axle_bracket_raise,
-        lift_block_mm=readings.lift_block,
-        shackle_longer_mm=readings.shackle_longer,
+        **{f"{part}_mm": getattr(readings, part) for part in LISTED},
     )
 
 

@@ -1,5 +1,7 @@
 """What is fitted to the linkage can be asked of every command, of every case."""
 
+import re
+
 import pytest
 
 from optimizer.models.curve import CurveResult
@@ -84,6 +86,17 @@ def test_a_kit_is_laid_over_with_the_brackets_that_it_is_best_with(capsys, tmp_p
     assert of_kit.frame_bracket_raise_mm == best.frame_bracket_raise_mm
     assert of_kit.axle_bracket_raise_mm == best.axle_bracket_raise_mm
     assert of_kit.rack_raise_mm == best.rack_raise_mm
+
+
+def test_a_kit_that_sets_two_rear_wheels_apart_is_not_laid_over(capsys, tmp_path):
+    text = (CASES / "five-link-rear.toml").read_text(encoding="utf-8")
+    points = text[text.index("[points]") : text.index("[car]")]
+    right = re.sub(r"(= \[ *-?[\d.]+, *)([\d.]+)", r"\1-\2", points)
+    both = points.replace("[points]", "[left.points]") + right.replace("[points]", "[right.points]")
+    case = tmp_path / "both.toml"
+    case.write_text(text.replace(points, both), encoding="utf-8")
+    assert run("curve", case, "--kits", KITS, "--with", "Short tapered stud") == 2
+    assert "is set at each wheel by itself" in capsys.readouterr().err
 
 
 def test_a_block_and_a_shackle_that_no_case_lists_may_have_been_swept_with(capsys, tmp_path):
