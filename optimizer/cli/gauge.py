@@ -16,6 +16,10 @@ if TYPE_CHECKING:
     from optimizer.models.readings import Readings
     from optimizer.models.vehicle import Vehicle
 
+GUESSED = (
+    "are a guess: the readings contradict those of the case; the file says so, and --overwrite "
+    "takes a better one"
+)
 SUMMARY = "turn gauge readings into a toe curve, a corrected model and the next stack"
 
 
@@ -112,6 +116,8 @@ def _tell(
         from optimizer.files.corrected_case import corrected_text
 
         write_file("write", options.write, corrected_text(file_text(first), answer, readings))
+        if any(wheel.contradictory for wheel in answer.wheels):
+            sys.stderr.write(f"--write: the points in {file_name(options.write)} {GUESSED}\n")
     if options.csv is not None:
         from optimizer.reports.converted_csv import converted_csv
 

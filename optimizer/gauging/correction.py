@@ -86,7 +86,8 @@ def corrected(
         return told, None
     sweeps = _fitted_sweeps(wheel)
     lost = _out_of_reach(tape, sweeps)
-    seen = [one.observations(tape) for one in sweeps]
+    beside = {one.key for one in told.questions if isinstance(one, BesideSlip | MovedSlip)}
+    seen = [one.observations(tape, without=beside) for one in sweeps]
     fit = fitted_points(tape, [*chain(*seen)])
     car, poor, moved = corrected_car(tape, fit), _poor_fit(fit), _moved_coordinates(tape, fit)
     space = space_of(tape.case, shared=wheel.shared)
@@ -95,6 +96,9 @@ def corrected(
     other = None if slipped else other_stack(tape, wheel.sweeps, heights, fit)
     if other is not None:  # until that is settled, no point is to blame
         moved = [one.model_copy(update={"remeasure": False}) for one in moved]
+    contradictory = (
+        told.contradictory or slipped or bool(other or poor) or any(one.remeasure for one in moved)
+    )
     chosen = next_stack(tape, fit, space, wheel.last.fitted, seed)
     described = readings = following = sure = None
     expected: list[GaugeReading] = []
@@ -107,20 +111,18 @@ def corrected(
         rivals = may_be_chosen(car, space)
         now = sure.stages[-1].chances if sure else followed.chances(car, fit, rivals, seed)
         following = _next(wheel, chosen, described, expected, now[0])
-        readings = next_readings(
-            tape,
-            fit,
-            considered=joined_settings([rivals, chosen.setting, wheel.last.fitted]),
-            chosen=chosen.setting,
-            now=wheel.last.fitted,
-            noise=wheel.last.noise,
-            heights=np.unique(wheel.last.curve.travel),
-            mirrored=wheel.shared is None,
-            seed=seed,
-        )
-    contradictory = (
-        told.contradictory or slipped or bool(other or poor) or any(one.remeasure for one in moved)
-    )
+        if not contradictory:  # or what is possible is not known
+            readings = next_readings(
+                tape,
+                fit,
+                considered=joined_settings([rivals, chosen.setting, wheel.last.fitted]),
+                chosen=chosen.setting,
+                now=wheel.last.fitted,
+                noise=wheel.last.noise,
+                heights=np.unique(wheel.last.curve.travel),
+                mirrored=wheel.shared is None,
+                seed=seed,
+            )
     changes = {
         "next_readings": readings,
         "how_sure": sure,

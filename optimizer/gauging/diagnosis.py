@@ -20,10 +20,13 @@ from optimizer.models.settling import StaticDrift
 from optimizer.wording.refused_readings import refused
 
 
-def diagnosis(wheel: SweptWheel, measured: Measured, strokes_mm: tuple[float, float]) -> list[Fact]:
+def diagnosis(
+    wheel: SweptWheel, measured: Measured, seen: Measured, strokes_mm: tuple[float, float]
+) -> list[Fact]:
     """What is wrong, what cures it, and what other stacks and the other wheel tell.
 
-    `measured` are the figures of the last sweep over the strokes that are judged.
+    `measured` are the figures of the last sweep over the strokes that are judged, beyond what is
+    wanted, `seen` those of its curve itself.
     """
     aim, car, sides = wheel.aim, wheel.car, wheel.sides
     learned = list(lessons(wheel.sweeps, wanted_slope(aim), car))
@@ -35,7 +38,7 @@ def diagnosis(wheel: SweptWheel, measured: Measured, strokes_mm: tuple[float, fl
         car = car.model_copy(update={"arms": car.arms or learned[-1].arms})
     return [
         *_counted_from(aim),
-        *remedies(measured, car, strokes_mm, aim.tolerance_deg, by),
+        *remedies(measured, seen, car, strokes_mm, aim.tolerance_deg, by),
         *_drift(wheel.last, aim.tolerance_deg),
         *_against_band(wheel),
         *_between_heights(wheel.last),

@@ -24,6 +24,7 @@ from optimizer.gauging.swept import converted_rows, measured_figures, short_stro
 from optimizer.gauging.wheel import SweptWheel, swept_wheels
 from optimizer.gauging.without_points import Remedied, remedied
 from optimizer.limits.cautions import cautions, cautions_without_points
+from optimizer.models.aim import Aim
 from optimizer.models.answer import Fact
 from optimizer.models.cautions import Caution
 from optimizer.models.gauge import GaugeResult, SideDifference, SweptWith, WheelGauge
@@ -179,14 +180,17 @@ def _told(wheel: SweptWheel, subject: Subject) -> WheelGauge:
     used = readings.used if points is None else points.case.ride
     wanted = None if used is None else (used.bump, used.droop)
     strokes, short = swept_strokes(last, wanted), short_strokes(last, wanted)
-    measured = measured_figures(last, wheel.aim, strokes, subject.toe_diameter_mm)
+    measured, seen = (
+        measured_figures(last, aim, strokes, subject.toe_diameter_mm) for aim in (wheel.aim, Aim())
+    )
     measured = measured.model_copy(update={"all_used_travel_swept": not short})
     mistyped: list[Fact] = []
     if points is not None:
         for one in wheel.sweeps:
-            mistyped += [*slips(points, one), *slips_beside_toe(points, one)]
+            alone = len(wheel.sweeps) == 1
+            mistyped += [*slips(points, one, alone=alone), *slips_beside_toe(points, one)]
     asked = dict.fromkeys(doubts(wheel))
-    found = diagnosis(wheel, measured, strokes)
+    found = diagnosis(wheel, measured, seen, strokes)
     then = remedied(last, measured, found) if points is None else Remedied([], [])
     loose = any(isinstance(fact, PlayFelt) and fact.kind == "meaningless" for fact in asked)
     return WheelGauge(

@@ -15,7 +15,7 @@ import numpy as np
 
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
-from optimizer.car.settings import Settings
+from optimizer.car.settings import Settings, joined_settings
 from optimizer.gauging.beside_toe import rate_of_rod, turned_out_at
 from optimizer.gauging.fit import FittedPoints
 from optimizer.gauging.measured_again import TO_MM, Spot, measured, spots
@@ -98,7 +98,7 @@ def next_readings(
     seed : int
         Of the draw of possible cars.
     """
-    weighed = Weighed.of(tape, fit, considered, heights.size, seed)
+    weighed = Weighed.of(tape, fit, joined_settings([chosen, considered]), heights.size, seed)
     ways = [
         *_now(tape, now, noise, heights, mirrored=mirrored),
         _with_stack(weighed, chosen, noise, heights),
@@ -106,7 +106,7 @@ def next_readings(
     ways += _measured_again(weighed, now)
     outcomes = iter(weighed.after([way.rows for some in ways for way in some]))
     found = [_fewest([(way, next(outcomes)) for way in some]) for some in ways]
-    return _ranked(tape, weighed.as_it_is, found, chosen)
+    return _ranked(tape, weighed, found, chosen)
 
 
 def _fewest(ways: list[tuple[_Reading, Outcome]]) -> tuple[_Reading, Outcome]:
@@ -201,11 +201,12 @@ def _usual(table: type[FrozenModel], key: str) -> float:
 
 def _ranked(
     tape: Evaluator,
-    as_it_is: Outcome,
+    weighed: Weighed,
     found: list[tuple[_Reading, Outcome]],
     chosen: Settings,
 ) -> NextReadings:
-    before = _loss(as_it_is)
+    unread = weighed.unread
+    before = _loss(unread)
     minutes = {
         reading: getattr(tape.case.minutes, reading.minutes_of) * max(1, len(reading.spots))
         for reading, _ in found
@@ -215,7 +216,7 @@ def _ranked(
         for reading, one in found
         if before - _loss(one) >= LEAST_GAIN
     }
-    done = float(np.mean(as_it_is.lost <= RESOLUTION)) >= ENOUGH
+    done = float(np.mean(unread.lost <= RESOLUTION)) >= ENOUGH
     best = max(worth.items(), key=lambda one: one[1])[0] if worth and not done else None
     ranked = [
         NextReading(
@@ -230,7 +231,7 @@ def _ranked(
         )
         for reading, one in sorted(found, key=lambda one: _loss(one[1]))
     ]
-    return NextReadings(**_figures(as_it_is, tape.tolerance), ranked=ranked)
+    return NextReadings(**_figures(weighed.as_it_is, tape.tolerance), ranked=ranked)
 
 
 def _figures(one: Outcome, tolerance: float) -> dict[str, float]:

@@ -45,6 +45,9 @@ def next_stack(
 ) -> NextStack | None:
     """Choose the setting that keeps every limit and has the smallest expected peak, or nearly.
 
+    What no gauge tells from the best is as good, but where the best meets the tolerance only if it
+    does so too.
+
     Parameters
     ----------
     evaluator : Evaluator
@@ -54,8 +57,7 @@ def next_stack(
     space : Space
         What can be built.
     now : Settings
-        What is fitted now, a batch of one; it stays where it keeps every limit and no gauge could
-        show the gain of anything else.
+        What is fitted now, a batch of one; it stays where it keeps every limit and is as good.
     seed : int
         Of the random draw of cars.
 
@@ -78,11 +80,14 @@ def next_stack(
     best = float(min([*expected, now_expected] if keeps_limits else expected))
     if not np.isfinite(best):
         return None
-    if keeps_limits and now_expected <= best + RESOLUTION:
+    enough = best + RESOLUTION
+    if best <= evaluator.tolerance:
+        enough = min(enough, evaluator.tolerance)
+    if keeps_limits and now_expected <= enough:
         pieces = pieces_of(space, now)
         return _chosen(now, pieces, now_peaks, (best, now_expected), stop=True)
-    # No gauge tells these apart: fewest parts first, then the smallest peak.
-    alike = np.flatnonzero(np.array(expected) <= best + RESOLUTION).tolist()
+    # Fewest parts first, then the smallest peak.
+    alike = np.flatnonzero(np.array(expected) <= enough).tolist()
     parts = candidates.effort[: WORK + 1, rows]
     k = min(alike, key=lambda one: (*parts[:, one].tolist(), expected[one]))
     setting, pieces = space.settings.rows(rows[k : k + 1]), space.pieces(int(rows[k]))

@@ -75,9 +75,10 @@ class Outcome:
 class Weighed:
     """A decision, and the cars that are still possible to take it in.
 
-    `settings` (M,) are what may be chosen, `cars` (N, 3P) from the most probable one, `peaks`
-    (N, M) of the settings in them, `built` (N, M) the same with the errors of the build, `noise`
-    (N, K) of readings yet to be taken, `half` (K, 3P) of cars that those leave open.
+    `settings` (M,) are what may be chosen, the first of them what is, `cars` (N, 3P) from the most
+    probable one, `peaks` (N, M) of the settings in them, `built` (N, M) the same with the errors of
+    the build, `noise` (N, K) of readings yet to be taken, `half` (K, 3P) of cars that those leave
+    open.
     """
 
     tape: Evaluator
@@ -94,7 +95,7 @@ class Weighed:
     def of(
         tape: Evaluator, fit: FittedPoints, considered: Settings, rows: int, seed: int
     ) -> "Weighed":
-        """Draw the cars; settings that no car needs are left out."""
+        """Draw the cars; settings that no car needs are left out, but not the first, the chosen."""
         decision, known = _decision(tape, fit, considered)
         rng = np.random.default_rng(seed)
         size, most = fit.errors.size, max(rows, FEW_ROWS)
@@ -111,8 +112,13 @@ class Weighed:
 
     @property
     def as_it_is(self) -> Outcome:
-        """What comes of choosing with nothing more read."""
-        return self._judged(np.repeat(self._first, DRAWS))
+        """What comes of what is chosen now."""
+        return self._judged(np.repeat(0, DRAWS))
+
+    @property
+    def unread(self) -> Outcome:
+        """What comes of what is best on average with nothing more read."""
+        return self._judged(np.repeat(np.argmin(self.peaks.mean(axis=0)), DRAWS))
 
     def after(self, readings: Sequence[Observation]) -> list[Outcome]:
         """What comes of choosing after each of several readings."""
@@ -120,18 +126,13 @@ class Weighed:
 
     def told(self, readings: Sequence[Observation]) -> Array:
         """Variance that each takes from the toe change of what is chosen now, (K,). [rad^2]."""
-        spread, of_toe = self.fit.covariance, self.decision.rates[self._first]
+        spread, of_toe = self.fit.covariance, self.decision.rates[0]
         found = []
         for rates in self._rates(readings):
             shared = of_toe @ spread @ rates.T
             seen = rates @ spread @ rates.T + np.eye(len(rates))
             found.append(float((shared * np.linalg.solve(seen, shared.T).T).sum(axis=1).max()))
         return np.array(found)
-
-    @property
-    def _first(self) -> int:
-        """What is best on average."""
-        return int(np.argmin(self.peaks.mean(axis=0)))
 
     def _rates(self, readings: Sequence[Observation]) -> list[Array]:
         rates, _ = linearized(self.tape, readings, self.fit.errors.ravel())
@@ -166,9 +167,12 @@ def _decision(tape: Evaluator, fit: FittedPoints, considered: Settings) -> tuple
 
 
 def _needed(peaks: Array) -> Rows:
-    """What is best on average, and as few others as every car finds its best among, or as good."""
+    """The first setting, the one that is best on average, and as few others as may be.
+
+    Among them every car finds its best, or as good.
+    """
     good = peaks <= peaks.min(axis=1, keepdims=True) + ALIKE
-    kept = [int(np.argmin(peaks.mean(axis=0)))]
+    kept = [0, int(np.argmin(peaks.mean(axis=0)))]
     while (left := ~good[:, kept].any(axis=1)).any():
         kept.append(int(np.argmax(good[left].sum(axis=0))))
-    return np.array(sorted(kept))
+    return np.unique(kept)

@@ -33,6 +33,7 @@ FAR_BEYOND = 3.0  # times the height that was tried: an amount beyond is drawn o
 
 def remedies(
     measured: Measured,
+    seen: Measured,
     car: MeasuredCar,
     strokes_mm: tuple[float, float],
     tolerance_deg: float,
@@ -40,16 +41,21 @@ def remedies(
 ) -> list[Fact]:
     """What is wrong, what cures it and by how much, and whether it matters.
 
-    `strokes_mm` are bump and droop that are judged; of one that is 0 nothing is said.  `by` is what
+    `measured` are figures beyond what is wanted, `seen` those of the wheel itself.  `strokes_mm`
+    are bump and droop that are judged; of one that is 0 nothing is said.  `by` is what
     a height is known from: what another stack did, the car's lengths, or points, from which the
     next stack follows, with effects on the model where the direction map may not hold.
     """
     slope_share = abs(measured.toe_slope_deg_per_10mm) * max(strokes_mm) / 10.0
     return [
-        _shape(measured, strokes_mm, tolerance_deg),
+        _shape(measured, strokes_mm, tolerance_deg).model_copy(
+            update={"beyond_wanted": any(measured.wanted_deg)}
+        ),
         *([_height(measured, car, by)] if slope_share > tolerance_deg else []),
         *_length(measured, car, max(strokes_mm), tolerance_deg, by),
-        _whether_it_matters(measured, strokes_mm, tolerance_deg, steers=car.words.steers),
+        _within(measured)
+        if measured.peak_toe_change_deg <= tolerance_deg
+        else _whether_it_matters(seen, strokes_mm, steers=car.words.steers),
     ]
 
 
@@ -154,23 +160,26 @@ def _length_error(curvature_deg: float, car: MeasuredCar, longest_mm: float) -> 
     return float(abs(1.0 / right - car.rod_length)) if right > 0.0 else None
 
 
+def _within(measured: Measured) -> Matters:
+    return Matters(
+        kind="within" if measured.all_used_travel_swept else "within-as-swept",
+        slope_in_per_in=abs(measured.toe_slope_in_per_in),
+    )
+
+
 def _whether_it_matters(
-    measured: Measured, strokes_mm: tuple[float, float], tolerance_deg: float, *, steers: bool
+    seen: Measured, strokes_mm: tuple[float, float], *, steers: bool
 ) -> Matters:
-    slope, peak = abs(measured.toe_slope_in_per_in), measured.peak_toe_change_deg
-    if peak <= tolerance_deg:
-        whole = measured.all_used_travel_swept
-        return Matters(kind="within" if whole else "within-as-swept", slope_in_per_in=slope)
-    way = _way_in_bump(measured, strokes_mm)
+    slope, way = abs(seen.toe_slope_in_per_in), _way_in_bump(seen, strokes_mm)
     if not steers:
         return Matters(kind="rear", slope_in_per_in=slope, way=way)
-    rate = max(slope, measured.toe_rate_in_per_in)
+    rate = max(slope, seen.toe_rate_in_per_in)
     return Matters(
         kind=_band(rate, way),
         slope_in_per_in=slope,
         way=way,
         rate_in_per_in=None if _band(rate, way) == _band(slope, way) else rate,
-        settled=peak < SETTLED_DEG,
+        settled=seen.peak_toe_change_deg < SETTLED_DEG,
     )
 
 

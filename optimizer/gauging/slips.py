@@ -1,8 +1,8 @@
 """Readings that the measured points can't explain as typed, but could if a slip were undone.
 
-The tape's accuracy says how probable any sweep is before it is taken.  A sweep that is most
-improbable as typed and quite probable with its sign turned round, or doubled, or halved, asks for
-a second look; nothing is corrected.
+The tape's accuracy says how probable any sweep is before it is taken.  A sweep that is more likely
+one with its sign turned round, or doubled, or halved, than as typed asks for a second look; nothing
+is corrected.
 """
 
 from collections.abc import Iterator
@@ -19,8 +19,9 @@ from optimizer.units import MM_PER_INCH
 
 LEAST_NOISE = float(np.radians(0.01))  # so that flexing parts don't pass for slips [rad]
 SHAPES = 2  # a slope and a curvature
-IMPROBABLE = 9.0  # mean square of the misfit, in standard deviations
-PROBABLE = 4.0
+IMPROBABLE, PROBABLE = 9.0, 4.0  # mean square of the misfit, in standard deviations
+SLIPS = 0.02  # share of sweeps with any one of the slips; common practice, no source
+RARE = 2.0 * float(np.log(1.0 / SLIPS - 1.0)) / SHAPES  # what a slip must take from the misfit
 
 # What undoes each slip, as a factor of toe.
 OF_ANY: dict[SlipKind, float] = {"turned": -1.0, "doubled": 2.0, "halved": 0.5}
@@ -28,17 +29,22 @@ OF_ANGLES: dict[SlipKind, float] = {"times-60": 60.0, "by-60": 1.0 / 60.0}
 OF_LENGTHS: dict[SlipKind, float] = {"inches": MM_PER_INCH, "millimeters": 1.0 / MM_PER_INCH}
 
 
-def slips(evaluator: Evaluator, one: Swept) -> Iterator[Slip]:
-    """Ask about the one slip that best explains a sweep that the points can't."""
+def slips(evaluator: Evaluator, one: Swept, *, alone: bool) -> Iterator[Slip]:
+    """Ask about the one slip that best explains a sweep that the points can't.
+
+    Of a sweep that is not `alone` a stack may be mistyped as well, which the others then tell.
+    """
     sweep = one.toe_seen().with_noise_above(LEAST_NOISE)
     as_typed = _improbability(evaluator, sweep, 1.0)
-    if not as_typed > IMPROBABLE:
+    if not as_typed > (RARE if alone else IMPROBABLE):
         return
     factors = OF_ANY | (OF_ANGLES if one.readings.kind == "angle" else OF_LENGTHS)
     found = {kind: _improbability(evaluator, sweep, factor) for kind, factor in factors.items()}
     found["exchanged"] = _improbability(evaluator, replace(sweep, travel=-sweep.travel), 1.0)
     best = min(found, key=lambda kind: found[kind])
-    if found[best] < PROBABLE:
+    # As typed it would have to be spread wider, where the slip is undone by a smaller factor.
+    wider = 2.0 * float(np.log(max(1.0 / abs(factors.get(best, 1.0)), 1.0)))
+    if found[best] < PROBABLE and as_typed - found[best] > RARE + wider:
         yield Slip(kind=best)
 
 

@@ -19,10 +19,10 @@ from optimizer.gauging.fit import FittedPoints, fitted_points, linearized
 from optimizer.gauging.observation import Observation
 from optimizer.gauging.slips import LEAST_NOISE
 from optimizer.gauging.swept import Swept
-from optimizer.models.questions import OtherStack
+from optimizer.models.questions import OtherStack, StackDoubt
 
 MISTYPED = 0.05  # share of stacks that are typed for another; common practice, no source
-WRONG_SIGN = 0.02  # share of rack heights that are typed up for down; the same
+WRONG_SIGN = 0.02  # share of stacks and rack heights that are typed up for down; the same
 BLUNDERS = 0.005  # share of coordinates that are; the same
 WIDEST_MM = 25.0  # either way, alike likely: what a mistyped length may be instead
 NOT_BUILT = 0.1  # how much less likely a stack is that the case's hardware does not reach
@@ -34,18 +34,21 @@ LEAST_GAIN = 4.0  # of the logarithm of a probability, for another stack to be l
 ROUNDS = 3  # the worth of a stack changes with its height
 NUDGE_MM = 0.1
 SAME_SIZE_MM = 0.6  # a stack that the hardware builds is meant, if it is so near
+# What may have been typed with the wrong sign.
+TURNED: dict[str, StackDoubt] = {"outer_drop": "stack-sign", "rack_raise": "rack-sign"}
 MOST_SWEEPS = 4  # the last ones; an older sweep was looked at with those before it
 
 
 @dataclass(frozen=True)
 class _Other:
-    """Another stack for one sweep, and the logarithm of its probability against that as typed.
+    """What one sweep may have been typed wrongly of, and the logarithm of its odds.
 
-    `drop` is None where the stack is as typed and the rack was moved the other way.
+    `length` is what it would be instead, known to `sigma`, 0 where only its sign is in doubt. [mm]
     """
 
     place: int
-    drop: float | None
+    of: StackDoubt
+    length: float
     sigma: float
     log_odds: float
 
@@ -72,11 +75,11 @@ def other_stack(
         None where what was typed is more probable than any other stack.
     """
     recent = sweeps[-MOST_SWEEPS:]
-    typed = [[x.with_noise_above(LEAST_NOISE) for x in one.observations(tape)] for one in recent]
+    typed = [[one.toe_seen().with_noise_above(LEAST_NOISE)] for one in recent]
     fit = fitted_points(tape, [*chain(*typed)], near)
     places = range(len(typed))
     found = [_better(tape, typed, place, fit, heights) for place in places]
-    found += [_turned(tape, typed, place, fit) for place in places]
+    found += [_turned(tape, typed, place, fit, key, heights) for place in places for key in TURNED]
     others = [one for one in found if one is not None]
     odds = float(np.exp([min(one.log_odds, CERTAIN) for one in others]).sum())
     probability = odds / (1.0 + odds + _odds_of_a_blunder(tape, fit))
@@ -84,13 +87,12 @@ def other_stack(
         return None
     best = max(others, key=lambda one: one.log_odds)
     said = recent[best.place].readings
-    turned = best.drop is None
     return OtherStack(
-        of="rack-sign" if turned else "stack",
+        of=best.of,
         sweep=said.name,
         units=said.units,
-        typed_mm=said.fitted_raise if turned else said.fitted_drop,
-        explains_mm=-said.fitted_raise if best.drop is None else _buildable(best.drop, heights),
+        typed_mm=said.fitted_raise if best.of == "rack-sign" else said.fitted_drop,
+        explains_mm=_buildable(best.length, heights) if best.of == "stack" else best.length,
         give_or_take_mm=best.sigma,
         probability=probability,
         tape_sigmas=float(moved_by(tape_root(tape.case, tape.corner), fit.errors.ravel())[1].max()),
@@ -109,35 +111,51 @@ def _better(
     if not gain > LEAST_GAIN:
         return None
     own = drop = _drop_of(typed[place])
+    low, high = own - WIDEST_MM, own + WIDEST_MM
+    if _less_likely(own, heights):  # whatever the hardware builds is nearer to what was meant
+        low, high = min(low, *heights), max(high, *heights)
     sweeps, other = [*typed], fit
     for _ in range(ROUNDS):
-        drop += float(np.clip(change, own - WIDEST_MM - drop, own + WIDEST_MM - drop))
+        drop += float(np.clip(change, low - drop, high - drop))
         sweeps[place] = _with_drop(typed[place], drop)
         other = _fit(tape, sweeps)
         change, sigma, _ = _change_asked_for(tape, sweeps, place, other)
-    if not np.isfinite(sigma):  # nothing of the sweep can be followed there
+    if not np.isfinite(sigma) or not low < drop < high:  # nothing that is likely is it
         return None
-    room = np.sqrt(2.0 * np.pi) * sigma / (2.0 * WIDEST_MM)
+    room = np.sqrt(2.0 * np.pi) * sigma / (high - low)
     log_odds = np.log(MISTYPED / (1.0 - MISTYPED) * room) + _evidence(other) - _evidence(fit)
     if own == 0.0:
         log_odds += np.log(BARE)
-    if not min(heights) - SAME_SIZE_MM <= drop <= max(heights) + SAME_SIZE_MM:
-        log_odds += np.log(NOT_BUILT)
-    return _Other(place, drop, sigma, float(log_odds))
+    log_odds += _less_likely(drop, heights) - _less_likely(own, heights)
+    return _Other(place, "stack", drop, sigma, float(log_odds))
+
+
+def _less_likely(drop: float, heights: Sequence[float]) -> float:
+    """Logarithm of how much less likely a stack is for the hardware not to reach it."""
+    built = min(heights) - SAME_SIZE_MM <= drop <= max(heights) + SAME_SIZE_MM
+    return 0.0 if built else float(np.log(NOT_BUILT))
 
 
 def _turned(
-    tape: Evaluator, typed: list[list[Observation]], place: int, fit: FittedPoints
+    tape: Evaluator,
+    typed: list[list[Observation]],
+    place: int,
+    fit: FittedPoints,
+    key: str,
+    heights: Sequence[float],
 ) -> _Other | None:
-    """Weigh the sweep at a place as one with its rack moved the other way, where it was moved."""
+    """Weigh the sweep at a place as one with what was moved the other way, where it was moved."""
     fitted = typed[place][0].fitted
-    if not fitted.rack_raise.any():
+    (own,) = getattr(fitted, key)
+    if not own:
         return None
-    sweeps, turned = [*typed], replace(fitted, rack_raise=-fitted.rack_raise)
+    sweeps, turned = [*typed], replace(fitted, **{key: np.array([-own])})
     sweeps[place] = [replace(one, fitted=turned) for one in typed[place]]
     odds = np.log(WRONG_SIGN / (1.0 - WRONG_SIGN))
+    if key == "outer_drop":
+        odds += _less_likely(-own, heights) - _less_likely(own, heights)
     gain = _evidence(_fit(tape, sweeps)) - _evidence(fit)
-    return _Other(place, None, 0.0, float(odds + gain))
+    return _Other(place, TURNED[key], -float(own), 0.0, float(odds + gain))
 
 
 def _change_asked_for(

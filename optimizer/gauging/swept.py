@@ -1,6 +1,6 @@
 """One readings file as a curve: what was read, how finely, and the figures that it makes."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -84,9 +84,13 @@ class Swept:
         travel = self.curve.travel[kept]
         return Observation.of(eye, self.fitted, self.seen[kept], self.noise, travel=travel)
 
-    def observations(self, tape: Evaluator) -> list[Observation]:
-        """All that the points are fitted to: the sweep, and whatever was read beside it."""
-        return [self.toe_seen(), *self.beside(tape).values()]
+    def observations(self, tape: Evaluator, without: Collection[str] = ()) -> list[Observation]:
+        """All that the points are fitted to: the sweep, and what was read beside it.
+
+        What stands under one of the keys `without` is left out.
+        """
+        beside = self.beside(tape)
+        return [self.toe_seen(), *(beside[key] for key in beside if key not in without)]
 
     def beside(self, tape: Evaluator) -> dict[str, Observation]:
         """What was read beside the sweep, by the key that it stands under."""

@@ -202,8 +202,9 @@ class WheelGauge(Answer):
     case asks for an alignment, the fitted points are those of the car with it set.  `contradictory`
     is true where points and readings can't both be right, so that all that follows is a guess.
     `read_beside` is what was read beside the toe of all its sweeps, `next_readings` what may be
-    read next and what that would bring, `how_sure` how sure it was by tape alone and is now, both
-    None where there is no next stack, and the latter unless it is asked for.  `covariance_root` is
+    read next and what that would bring, None where they contradict each other, `how_sure` how sure
+    it was by tape alone and is now, None unless that is asked for; both None where there is no next
+    stack.  `covariance_root` is
     what tape and readings leave open of the fitted points together, as a case's accuracy states it,
     in mm, with what was measured beside them; empty where that can't be said: where they contradict
     each other.

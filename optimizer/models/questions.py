@@ -142,16 +142,19 @@ class Slip(Fact):
     kind: SlipKind
 
 
+StackDoubt = Literal["stack", "stack-sign", "rack-sign"]
+
+
 class OtherStack(Fact):
     """A sweep whose stack may be another than was typed: `explains_mm` would explain the readings.
 
-    Of a "rack-sign" it is the rack's height that was typed up for down.  It is known to
-    `give_or_take_mm`, one standard deviation; `probability` is that of a stack mistyped in any
-    sweep, weighed against points that the tape has missed, of which one would be `tape_sigmas`
-    standard deviations off; `units` are the file's.
+    Of a "stack-sign" or "rack-sign" only the sign, of the stack or of the rack's height, would be
+    another.  It is known to `give_or_take_mm`, one standard deviation, 0 of a sign; `probability`
+    is that of a stack mistyped in any sweep, weighed against points that the tape has missed, of
+    which one would be `tape_sigmas` standard deviations off; `units` are the file's.
     """
 
-    of: Literal["stack", "rack-sign"] = "stack"
+    of: StackDoubt = "stack"
     sweep: str
     units: Units
     typed_mm: float

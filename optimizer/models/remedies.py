@@ -27,11 +27,13 @@ class CurveShape(Fact):
     """What the wheel does over the travel that is judged.
 
     `way` is where it toes: in the stroke that `kind` names, both ways in a "c", in bump where the
-    curve is a "slope"; None where it keeps its toe.
+    curve is a "slope"; None where it keeps its toe.  `beyond_wanted` tells that this counts from a
+    curve that is wanted, not from none.
     """
 
     kind: Literal["keeps", "keeps-as-swept", "bump", "droop", "c", "slope", "lopsided-slope"]
     way: Way | None = None
+    beyond_wanted: bool = False
 
 
 class HeightError(Fact):

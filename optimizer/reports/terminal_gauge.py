@@ -29,12 +29,10 @@ from optimizer.reports.terminal_what_to_read import readings_lines
 from optimizer.wording.gauge_at_a_glance import asked_in_short, gauge_at_a_glance
 from optimizer.wording.gauge_next import (
     AFTER_THAT,
-    GUESS,
-    NOTHING_FITS,
     converted_in_words,
     figures,
     moves,
-    promise,
+    what_next,
 )
 from optimizer.wording.how_sure import HEADING, how_sure_in_words
 from optimizer.wording.next_readings import next_reading_in_brief
@@ -170,9 +168,7 @@ def _sides(sides: SideDifference, reader: Reader) -> list[RenderableType]:
 
 
 def _next(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
-    lines = moves(wheel.moved, reader)
-    lines += [GUESS] if wheel.contradictory else []
-    lines += [NOTHING_FITS] if wheel.next is None else promise(wheel.next, reader)
+    lines = [*moves(wheel.moved, reader), *what_next(wheel, reader)]
     table: list[RenderableType] = []
     if wheel.next is not None:
         table = [

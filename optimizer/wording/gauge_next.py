@@ -1,6 +1,6 @@
 """What to fit next to a wheel, what that promises, and which points the readings moved."""
 
-from optimizer.models.gauge import Measured, MovedCoordinate, NextSetting
+from optimizer.models.gauge import Measured, MovedCoordinate, NextSetting, WheelGauge
 from optimizer.wording.fitting import bracket_heights, stack_in_words
 from optimizer.wording.odds import AS_GOOD_AS_SURE, OF_KIND, chance
 from optimizer.wording.outer_pivot import CHANGES, outer_height
@@ -9,8 +9,8 @@ from optimizer.wording.sentences import sentence
 from optimizer.wording.stops import over_everything
 
 GUESS = (
-    "Points and readings contradict each other: until one of them is put right, take what follows "
-    "for a guess."
+    "Points and readings contradict each other: take what follows for a guess, settle which of "
+    "them is wrong, and ask again."
 )
 NOTHING_FITS = (
     "Nothing that can be built keeps every limit. What stops the settings, `suggest` says of the "
@@ -73,23 +73,31 @@ def moves(moved: list[MovedCoordinate], reader: Reader) -> list[str]:
     ]
 
 
-def promise(setting: NextSetting, reader: Reader) -> list[str]:
+def what_next(wheel: WheelGauge, reader: Reader) -> list[str]:
+    """Say what to fit next at a wheel, and where points and readings make that a guess."""
+    guess = [GUESS] if wheel.contradictory else []
+    if wheel.next is None:
+        return [*guess, NOTHING_FITS]
+    return [*guess, *_promise(wheel.next, reader, sure=not wheel.contradictory)]
+
+
+def _promise(setting: NextSetting, reader: Reader, *, sure: bool) -> list[str]:
     """Say what to fit or that it is time to stop, what to expect, and what is tightest."""
     best = reader.toe_with_unit(setting.best_of_hardware_deg)
     expect = (
         f"Expected peak {reader.toe_with_unit(setting.peak_toe_change_deg)}, below "
         f"{reader.toe_with_unit(setting.peak_toe_change_95_deg)} with 95 % probability"
     )
-    misses = _misses(setting, reader)
+    misses, stop = _misses(setting, reader, sure=sure), "Stop" if sure else "For now"
     if setting.stop and misses:
         lines = [
-            f"Stop: nothing on this shelf does better, but it misses the tolerance. Keep "
-            f"{_what(setting, reader)}. {expect}; {misses}"
+            f"{stop}: nothing on this shelf does better by what a gauge shows, but it misses the "
+            f"tolerance. Keep {_what(setting, reader)}. {expect}; {misses}"
         ]
     elif setting.stop:
         lines = [
-            f"Stop here and keep {_what(setting, reader)}: that is within {reader.resolution} of "
-            f"the best that this hardware can do ({best}). {expect}."
+            f"{stop}{' here and' if sure else ''} keep {_what(setting, reader)}: that is within "
+            f"{reader.resolution} of the best that this hardware can do ({best}). {expect}."
         ]
     else:
         now = setting.fitted_now_peak_deg
@@ -103,15 +111,15 @@ def promise(setting: NextSetting, reader: Reader) -> list[str]:
     return [*lines, *BAND_KEPT[setting.within_band], *_tightest(setting, reader)]
 
 
-def _misses(setting: NextSetting, reader: Reader) -> str:
+def _misses(setting: NextSetting, reader: Reader, *, sure: bool) -> str:
     """Say by how much the best of the hardware misses what is wanted, where it does."""
     if setting.misses_by_deg is None:
         return ""
+    then = "; what would meet it, `suggest` looks for on the corrected case (--write FILE)"
     return (
         f"the best that this hardware can do misses the wanted "
         f"{reader.toe_with_unit(setting.tolerance_deg)} by "
-        f"{reader.toe_with_unit(setting.misses_by_deg)}; what would meet it, `suggest` looks for "
-        "on the corrected case (--write FILE)."
+        f"{reader.toe_with_unit(setting.misses_by_deg)}{then if sure else ''}."
     )
 
 

@@ -23,6 +23,7 @@ from optimizer.models.questions import (
     ShortStroke,
     Slip,
     SlipKind,
+    StackDoubt,
 )
 from optimizer.units import length_text
 from optimizer.wording.gauge_remedies import ARMS_PLACE
@@ -139,17 +140,19 @@ OUT_OF_REACH = (
 )
 
 
-OTHER_STACK = (
-    'Is the stack of "{sweep}" as typed? {typed_mm} is typed; {explains_mm} (give or take '
+OTHER_STACKS: dict[StackDoubt, str] = {
+    "stack": 'Is the stack of "{sweep}" as typed? {typed_mm} is typed; {explains_mm} (give or take '
     "{give_or_take_mm:short}) at the outer pivot, or as much less or more at the {words.inner}, "
     "would explain the readings. That a stack is mistyped is {likely} likely; {rest}. Count the "
-    "pieces before anything is measured again."
-)
-RACK_SIGN = (
-    'Is the {words.inner} raise of "{sweep}" typed with the right sign? {typed_mm} is typed, below '
-    "0 for lowered; {explains_mm} would explain the readings. That something is mistyped is "
-    "{likely} likely; {rest}. Look which way it was moved before anything is measured again."
-)
+    "pieces before anything is measured again.",
+    "stack-sign": 'Is the stack of "{sweep}" typed with the right sign? {typed_mm} is typed; '
+    "{explains_mm} would explain the readings. That something is mistyped is {likely} likely; "
+    "{rest}. Look which way the pivot was moved before anything is measured again.",
+    "rack-sign": 'Is the {words.inner} raise of "{sweep}" typed with the right sign? {typed_mm} is '
+    "typed, below 0 for lowered; {explains_mm} would explain the readings. That something is "
+    "mistyped is {likely} likely; {rest}. Look which way it was moved before anything is measured "
+    "again.",
+}
 REST = "the rest is a point that is {tape_sigmas:.1f} standard deviations of its tape off"
 NO_POINT = "no point moved within its tape explains them"
 
@@ -167,8 +170,7 @@ def _play(felt: PlayFelt, reader: Reader) -> str:
 def _other_stack(other: OtherStack, reader: Reader) -> str:
     likely = "more than 99 %" if other.probability > 0.99 else f"{other.probability * 100.0:.0f} %"
     rest = REST.format(tape_sigmas=other.tape_sigmas) if other.tape_sigmas > FAR_OFF else NO_POINT
-    text = OTHER_STACK if other.of == "stack" else RACK_SIGN
-    return filled(text, other, reader, likely=likely, rest=rest)
+    return filled(OTHER_STACKS[other.of], other, reader, likely=likely, rest=rest)
 
 
 @sentence.register

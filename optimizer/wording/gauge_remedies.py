@@ -31,6 +31,7 @@ COUNTED = {
     "band": "All of this counts from the middle of the wanted band.",
     "gain": "All of this counts beyond the wanted gain of {gain_deg_per_10mm:+.3f} deg per 10 mm.",
 }
+BEYOND = "Against what is wanted, "
 SHAPES = {
     "keeps": "The wheel keeps its toe within the wanted tolerance.",
     "keeps-as-swept": "The wheel keeps its toe within the wanted tolerance as far as it was swept.",
@@ -136,7 +137,8 @@ def _counted_from(counted: CountedFrom, reader: Reader) -> str:
 
 @sentence.register
 def _shape(shape: CurveShape, reader: Reader) -> str:
-    return filled(SHAPES[shape.kind], shape, reader, other=OTHER_WAY[shape.way])
+    said = filled(SHAPES[shape.kind], shape, reader, other=OTHER_WAY[shape.way])
+    return f"{BEYOND}{said[0].lower()}{said[1:]}" if shape.beyond_wanted and shape.way else said
 
 
 @sentence.register

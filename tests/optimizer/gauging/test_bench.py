@@ -14,7 +14,7 @@ from optimizer.files.case_file import read_car, read_case
 from optimizer.gauging.loop import gauge
 from optimizer.models.questions import OtherStack
 from optimizer.models.remedies import HeightError, Matters
-from optimizer.wording.gauge_next import promise
+from optimizer.wording.gauge_next import what_next
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
@@ -201,8 +201,10 @@ def test_the_best_of_a_shelf_that_misses_the_tolerance_says_so(judged, tmp_path)
     assert answer.next.stop
     assert answer.next.tolerance_deg == 0.02
     assert answer.next.misses_by_deg == pytest.approx(answer.next.best_of_hardware_deg - 0.02)
-    words = promise(answer.next, Reader(subject_of(read_car(tight))))[0]
-    assert words.startswith("Stop: nothing on this shelf does better, but it misses the tolerance.")
+    words = what_next(answer, Reader(subject_of(read_car(tight))))[0]
+    assert words.startswith(
+        "Stop: nothing on this shelf does better by what a gauge shows, but it misses"
+    )
 
 
 @pytest.mark.parametrize(

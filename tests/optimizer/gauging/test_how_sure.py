@@ -189,7 +189,7 @@ def match(rows, one):
 def test_each_stage_adds_what_was_read_and_none_is_told_twice():
     case = read_car(CASES / "track-wishbone.toml").case
     first, second = sweep_of(case), sweep_of(case, outer_drop=7.5)
-    camber = {"readings": [[-40.0, -1.3], [0.0, -1.0], [40.0, -0.7]]}
+    camber = {"readings": [[-40.0, 0.3], [0.0, -1.0], [40.0, -2.5]]}
     with_camber = sweep_of(case, camber=camber)
     told = {
         (1, False): judged(case, [first], stages=True),
