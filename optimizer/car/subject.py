@@ -3,6 +3,7 @@
 import numpy as np
 
 from optimizer.models.case import Case
+from optimizer.models.linkage_fitted import LinkageFitted
 from optimizer.models.subject import StudWay, Subject
 from optimizer.models.vehicle import Vehicle
 
@@ -24,6 +25,9 @@ def subject_of(vehicle: Vehicle) -> Subject:
         dialect=case.display.words,
         moves_along=abs(case.steering.rack_axis[0]) > abs(case.steering.rack_axis[1]),
         stud=_stud_of_all(vehicle),
+        linkage_now={
+            one.side: LinkageFitted(**one.linkage_choices[0].named) for one in vehicle.wheels
+        },
     )
 
 

@@ -12,21 +12,20 @@ from optimizer.models.setting import Fitted, WheelSetting
 
 ALWAYS = (Caution(kind="reset-toe"), Caution(kind="no-heating"))
 JUDGEMENT = Caution(kind="judgement")
-MOST_OF_ITS_OWN = 3
 THREAD_CHANGE_MM = 3.0  # a toe reset beyond this is worth a look at the thread
 
 
 def cautions(wheels: Sequence[WheelSetting]) -> list[Caution]:
     """Cautions that a setting of one wheel or two calls for, each once, and who judges.
 
-    The dead center that is come nearest to, if too near; the most pressing of each wheel, three at
-    most; those that hold always; who judges.
+    The dead center that is come nearest to, if too near; those of each wheel; those that hold
+    always; who judges.
     """
     near = [one for wheel in wheels for one in wheel.dead_centers if one.angle_deg < one.least_deg]
     nearest = sorted(near, key=lambda one: one.angle_deg)[:1]
     own: dict[str, Caution] = {}
     for wheel in wheels:
-        for caution in list(_of_a_wheel(wheel))[:MOST_OF_ITS_OWN]:
+        for caution in _of_a_wheel(wheel):
             known = own.get(caution.kind)
             if known is None or (caution.length_mm or 0.0) > (known.length_mm or 0.0):
                 own[caution.kind] = caution
@@ -83,6 +82,8 @@ def _raised(wheel: Fitted) -> Iterator[Caution]:
         yield Caution(kind="inner-raised")
     if wheel.rack_fore_aft_mm != 0.0:
         yield Caution(kind="inner-shifted")
+    if wheel.ball_joint_drop_mm != 0.0:
+        yield Caution(kind="extension")
     if wheel.knuckle_plate_mm != 0.0 or wheel.crossmember_spacer_mm != 0.0:
         yield Caution(kind="spaced-part")
     if wheel.frame_bracket_raise_mm != 0.0 or wheel.axle_bracket_raise_mm != 0.0:

@@ -17,6 +17,7 @@ CautionKind = Literal[
     "lift-block",
     "shackle",
     "spaced-part",
+    "extension",
     "thread",
     "taper-drilled",
     "taper",

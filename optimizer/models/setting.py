@@ -3,6 +3,7 @@
 from typing import Literal
 
 from optimizer.models.answer import Answer, Fact
+from optimizer.models.linkage_fitted import LinkageFitted
 from optimizer.models.stops import DeadCenter, Stop, Tightest
 from optimizer.units import Side
 
@@ -55,19 +56,6 @@ class BandVerdict(Fact):
     def within(self) -> bool:
         """Whether the band is kept wherever it says anything, and says something."""
         return self.judged > 0 and not self.outside
-
-
-class LinkageFitted(Answer):
-    """What is fitted of the linkage itself: extension, brackets, plate, spacer and the like."""
-
-    ball_joint_drop_mm: float = 0.0
-    frame_bracket_raise_mm: float = 0.0
-    axle_bracket_raise_mm: float = 0.0
-    knuckle_plate_mm: float = 0.0
-    crossmember_spacer_mm: float = 0.0
-    rack_tilt_mm: float = 0.0
-    lift_block_mm: float = 0.0
-    shackle_longer_mm: float = 0.0
 
 
 class Fitted(LinkageFitted):

@@ -6,7 +6,7 @@ from optimizer.models.setting import Ranked, WheelSetting
 from optimizer.models.suggest import SuggestResult
 from optimizer.reports.chances_columns import ranked_by_column, short_chances
 from optimizer.reports.tables import Column
-from optimizer.wording.fitting import what_to_build, what_to_fit
+from optimizer.wording.fitting import what_to_fit
 from optimizer.wording.outer_pivot import outer_title
 from optimizer.wording.reader import Reader
 
@@ -130,9 +130,7 @@ def _stack(drop: str, wheel: WheelSetting, reader: Reader) -> str:
 
 
 def _build(k: int, row: Ranked, result: SuggestResult, reader: Reader) -> str:
-    wheel, now = row.wheels[k], result.as_is.wheels[k]
-    other = wheel.ball_joint_drop_mm != now.ball_joint_drop_mm
-    return what_to_build(wheel, reader, as_is=row.is_as_is, other_ball_joint=other)
+    return what_to_fit(row.wheels[k], reader, as_is=row.is_as_is)
 
 
 def _peaks(wheels: Iterable[WheelSetting], reader: Reader) -> list[str]:

@@ -34,6 +34,9 @@ TEXTS: dict[CautionKind, str] = {
     "spaced-part": "A knuckle plate or a crossmember spacer lengthens bolts that hold the wheel: "
     "have plate, spacer and bolts designed and made by someone qualified, and check everything "
     "that goes down with them against rim, shafts and hoses over the whole travel.",
+    "extension": "An extended lower ball joint carries the wheel: have joint, stud, taper and "
+    "thread chosen for this arm and upright by someone qualified, and check it against rim, disc "
+    "and stops over the whole travel{words.at_locks}.",
     "thread": "Resetting toe changes the {words.short_rod}'s length by {length}: check how much "
     "thread is left engaged at both ends, and that both sides of the car come out alike.",
     "taper-drilled": "{kit} is held by a straight bolt: fitting it drills the arm's taper out, "

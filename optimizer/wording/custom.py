@@ -14,7 +14,7 @@ from optimizer.models.custom_pivot import (
 )
 from optimizer.models.suggest import SuggestResult
 from optimizer.units import MM_PER, length_text, short_length
-from optimizer.wording.fitting import Move, ball_joint_down, moved, moved_parts, stack_in_words
+from optimizer.wording.fitting import Move, moved, moved_parts, stack_in_words
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.side_effects import way_of_turn
@@ -68,7 +68,7 @@ def _left_by_rule(left: LeftByRule, reader: Reader) -> str:
 
 def custom_in_words(pivot: CustomPivot, result: SuggestResult, reader: Reader) -> Iterator[str]:
     """Say all of it, the car first, then each wheel."""
-    beside = " and ".join(dict.fromkeys(_beside(pivot, result, reader)))
+    beside = " and ".join(dict.fromkeys(_beside(pivot, reader)))
     yield (
         "x forward, y to the left, z up, at the pose that was measured"
         f"{f'; with {beside}' if beside else ''}."
@@ -85,20 +85,18 @@ def custom_in_words(pivot: CustomPivot, result: SuggestResult, reader: Reader) -
     yield JUDGEMENT
 
 
-def _beside(pivot: CustomPivot, result: SuggestResult, reader: Reader) -> Iterator[str]:
+def _beside(pivot: CustomPivot, reader: Reader) -> Iterator[str]:
     """What is fitted beside the pivots; what the wheels share comes out alike for each."""
     if pivot.kit is not None:
         yield f"the kit {pivot.kit}"
     shared = pivot.rack_raise_mm is not None
-    for wheel, now in zip(pivot.wheels, result.as_is.wheels, strict=True):
+    for wheel in pivot.wheels:
         the = "the " if shared else f"the {reader.side(wheel.side)}"
         if wheel.outer_drop_mm:
             it = f"the {wheel.side} one" if reader.subject.both_wheels else "it"
             yield f"a stack of {stack_in_words(wheel, reader)} on {it}"
-        for one in moved_parts(wheel, reader.words):
+        for one in moved_parts(wheel, reader):
             yield f"{the}{one.part} {moved(one, _by(one, reader))}"
-        if wheel.ball_joint_drop_mm != now.ball_joint_drop_mm:
-            yield f"{the}{ball_joint_down(wheel, reader)}"
 
 
 def _by(move: Move, reader: Reader) -> Callable[[float], str]:

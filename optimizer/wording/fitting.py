@@ -3,14 +3,13 @@
 from collections.abc import Callable, Sequence
 from typing import Literal, NamedTuple, TypeVar
 
+from optimizer.models.linkage_fitted import LinkageFitted
 from optimizer.models.setting import Fitted, NeededSetting
-from optimizer.models.vocabulary import Vocabulary
 from optimizer.units import Side
 from optimizer.wording.outer_pivot import outer_moved
 from optimizer.wording.reader import Reader
 
 Wheel = TypeVar("Wheel", bound=Fitted)
-SHARED = set(Fitted.model_fields) - {"side", "outer_drop_mm", "stack_mm", "ball_joint_drop_mm"}
 
 
 def what_to_fit(fitted: Fitted, reader: Reader, *, as_is: bool = False) -> str:
@@ -19,7 +18,7 @@ def what_to_fit(fitted: Fitted, reader: Reader, *, as_is: bool = False) -> str:
         return "leave it as it is"
     parts = [
         MOVES[one.along][one.by_mm > 0.0][0].format(part=one.part, by=reader.fitted(abs(one.by_mm)))
-        for one in moved_parts(fitted, reader.words)
+        for one in moved_parts(fitted, reader)
     ]
     if fitted.outer_drop_mm:
         by = stack_in_words(fitted, reader)
@@ -29,27 +28,25 @@ def what_to_fit(fitted: Fitted, reader: Reader, *, as_is: bool = False) -> str:
 
 def apart_from_shared(wheels: Sequence[Wheel], reader: Reader) -> tuple[list[Wheel], list[str]]:
     """Part what is fitted to each of two wheels from what they share: the rack, the linkage."""
-    each = [moved_parts(one, reader.words) for one in wheels]
+    joints = [reader.linkage_now(one).ball_joint_drop_mm for one in wheels]
+    stacked = [
+        one.model_copy(update={"outer_drop_mm": 0.0, "ball_joint_drop_mm": joint})
+        for one, joint in zip(wheels, joints, strict=True)
+    ]
+    each = [moved_parts(one, reader) for one in stacked]
     shared = (
         len(wheels) > 1 and reader.words.steers and each[0] and each.count(each[0]) == len(each)
     )
     if not shared:
         return list(wheels), []
-    own = [one.model_copy(update=dict.fromkeys(SHARED, 0.0)) for one in wheels]
-    return own, [what_to_fit(wheels[0].model_copy(update={"outer_drop_mm": 0.0}), reader)]
+    own = [one.model_copy(update=_as_now(one, reader)) for one in wheels]
+    return own, [what_to_fit(stacked[0], reader)]
 
 
-def what_to_build(
-    fitted: Fitted, reader: Reader, *, as_is: bool = False, other_ball_joint: bool = False
-) -> str:
-    """Name a setting with all that belongs to it, the ball joint too where it is not the car's."""
-    text = what_to_fit(fitted, reader, as_is=as_is)
-    return f"{text}, {ball_joint_down(fitted, reader)}" if other_ball_joint else text
-
-
-def ball_joint_down(fitted: Fitted, reader: Reader) -> str:
-    """Name the lower ball joint and how far down it goes."""
-    return f"lower ball joint {reader.fitted(fitted.ball_joint_drop_mm)} down"
+def _as_now(fitted: Fitted, reader: Reader) -> dict[str, float]:
+    """Rack and linkage as they are now, but for the ball joint. [mm]."""
+    now = reader.linkage_now(fitted).model_dump(exclude={"ball_joint_drop_mm"})
+    return {"rack_raise_mm": 0.0, "rack_fore_aft_mm": 0.0, **now}
 
 
 class Move(NamedTuple):
@@ -57,10 +54,11 @@ class Move(NamedTuple):
 
     part: str
     by_mm: float
-    along: Literal["up", "forward", "fitted", "long"] = "up"
+    along: "Along" = "up"
 
 
-MOVES = {
+Along = Literal["up", "forward", "fitted", "off", "changed", "long", "down", "standard"]
+MOVES: dict[Along, tuple[tuple[str, str], tuple[str, str]]] = {
     "up": (("lower {part} {by}", "lowered {by}"), ("raise {part} {by}", "raised {by}")),
     "forward": (
         ("move {part} {by} rearward", "moved {by} rearward"),
@@ -70,26 +68,49 @@ MOVES = {
         ("shorten {part} by {by}", "shorter by {by}"),
         ("lengthen {part} by {by}", "longer by {by}"),
     ),
-    "fitted": (("take off {part} {by}", "taken off"), ("fit {part} {by}", "of {by} fitted")),
+    "fitted": 2 * (("fit {part} {by}", "of {by} fitted"),),
+    "off": 2 * (("take off {part} {by}", "taken off"),),
+    "changed": 2 * (("change {part} to {by}", "changed to {by}"),),
+    "down": 2 * (("{part} {by} down", "{by} down"),),
+    "standard": 2 * (("{part} back to standard", "back to standard"),),
 }
 
 
-def moved_parts(fitted: Fitted | NeededSetting, words: Vocabulary) -> list[Move]:
-    """List what is moved beside the outer pivot."""
+def moved_parts(fitted: Fitted | NeededSetting, reader: Reader) -> list[Move]:
+    """List what is changed beside the outer pivot, from what the car has now."""
+    inner, now = reader.words.inner, reader.linkage_now(fitted)
+    brackets = bracket_heights(now)
     moves = [
-        Move(words.inner, fitted.rack_raise_mm),
-        Move(words.inner, fitted.rack_fore_aft_mm, "forward"),
-        *(Move(name, height) for name, height in bracket_heights(fitted).items()),
-        Move("knuckle plate", fitted.knuckle_plate_mm, "fitted"),
-        Move("crossmember spacer", fitted.crossmember_spacer_mm, "fitted"),
-        Move(f"left end of the {words.inner} against the right", fitted.rack_tilt_mm),
-        Move("lift block", fitted.lift_block_mm, "fitted"),
-        Move("shackle", fitted.shackle_longer_mm, "long"),
+        Move(inner, fitted.rack_raise_mm),
+        Move(inner, fitted.rack_fore_aft_mm, "forward"),
+        *(Move(name, up - brackets[name]) for name, up in bracket_heights(fitted).items()),
+        _spaced("knuckle plate", now.knuckle_plate_mm, fitted.knuckle_plate_mm),
+        _spaced("crossmember spacer", now.crossmember_spacer_mm, fitted.crossmember_spacer_mm),
+        Move(f"left end of the {inner} against the right", fitted.rack_tilt_mm - now.rack_tilt_mm),
+        _spaced("lift block", now.lift_block_mm, fitted.lift_block_mm),
+        Move("shackle", fitted.shackle_longer_mm - now.shackle_longer_mm, "long"),
+        _lowered_joint(now.ball_joint_drop_mm, fitted.ball_joint_drop_mm),
     ]
     return [one for one in moves if one.by_mm]
 
 
-def bracket_heights(fitted: Fitted | NeededSetting) -> dict[str, float]:
+def _spaced(part: str, now_mm: float, then_mm: float) -> Move:
+    """A part that is fitted, taken off or changed for one of another height; 0 where it stays."""
+    if now_mm == then_mm:
+        return Move(part, 0.0)
+    if not then_mm:
+        return Move(part, now_mm, "off")
+    return Move(part, then_mm, "changed" if now_mm else "fitted")
+
+
+def _lowered_joint(now_mm: float, then_mm: float) -> Move:
+    """The lower ball joint as far down as it goes; 0 where it stays."""
+    if now_mm == then_mm:
+        return Move("lower ball joint", 0.0)
+    return Move("lower ball joint", then_mm or now_mm, "down" if then_mm else "standard")
+
+
+def bracket_heights(fitted: LinkageFitted) -> dict[str, float]:
     """How far up the lateral link's brackets go, by their names. [mm]."""
     return {
         "lateral link's frame bracket": fitted.frame_bracket_raise_mm,

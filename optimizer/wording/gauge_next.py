@@ -78,10 +78,10 @@ def what_next(wheel: WheelGauge, reader: Reader) -> list[str]:
     guess = [GUESS] if wheel.contradictory else []
     if wheel.next is None:
         return [*guess, NOTHING_FITS]
-    return [*guess, *_promise(wheel.next, reader, sure=not wheel.contradictory)]
+    return [*guess, *promise(wheel.next, reader, sure=not wheel.contradictory)]
 
 
-def _promise(setting: NextSetting, reader: Reader, *, sure: bool) -> list[str]:
+def promise(setting: NextSetting, reader: Reader, *, sure: bool = True) -> list[str]:
     """Say what to fit or that it is time to stop, what to expect, and what is tightest."""
     best = reader.toe_with_unit(setting.best_of_hardware_deg)
     expect = (

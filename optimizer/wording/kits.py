@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from optimizer.models.setting import Fitted
 from optimizer.models.suggest import KitFacts, NextShim, SuggestResult
 from optimizer.units import MM_PER
-from optimizer.wording.fitting import ball_joint_down, moved, moved_parts
+from optimizer.wording.fitting import moved, moved_parts
 from optimizer.wording.reader import Reader
 
 STUDS = {
@@ -39,8 +39,7 @@ def shim_in_words(result: SuggestResult, reader: Reader) -> list[str]:
     else:
         gain = f"would bring {reader.toe_with_unit(shim.peak_now_deg)} down to {then}"
     fitted = "; ".join(
-        f"{reader.on_side(wheel.side)}{_with(wheel, now, reader)}"
-        for wheel, now in zip(shim.wheels, result.as_is.wheels, strict=True)
+        f"{reader.on_side(wheel.side)}{_with(wheel, reader)}" for wheel in shim.wheels
     )
     return [f"To buy: {_shims(shim, reader)} {gain} ({fitted})."]
 
@@ -54,11 +53,7 @@ def _shims(shim: NextShim, reader: Reader) -> str:
     )
 
 
-def _with(wheel: Fitted, now: Fitted, reader: Reader) -> str:
+def _with(wheel: Fitted, reader: Reader) -> str:
     fitted = [f"stack {reader.pieces(wheel.stack_mm)}"] if wheel.stack_mm else []
-    fitted += [
-        f"{one.part} {moved(one, reader.fitted)}" for one in moved_parts(wheel, reader.words)
-    ]
-    if wheel.ball_joint_drop_mm != now.ball_joint_drop_mm:
-        fitted.append(ball_joint_down(wheel, reader))
+    fitted += [f"{one.part} {moved(one, reader.fitted)}" for one in moved_parts(wheel, reader)]
     return ", ".join(fitted) or "standard seat"

@@ -118,10 +118,8 @@ def _needed(needed: NeededSetting, reader: Reader) -> str:
     units = reader.subject.units
     beside = [
         f"the {one.part} {moved(one, lambda mm: short_length(mm, units))}"
-        for one in moved_parts(needed, reader.words)
+        for one in moved_parts(needed, reader)
     ]
-    if needed.extended and (needed.ball_joint_drop_mm or not beside):
-        beside.append(f"the ball joint dropped {short_length(needed.ball_joint_drop_mm, units)}")
     drop, by = needed.outer_drop_mm, short_length(abs(needed.outer_drop_mm), units)
     plain = drop > -NOTHING_MM and reader.subject.stud == "down"
     stack = by if plain else outer_height(drop, by, reader)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from math import floor
 
 from optimizer.models.dialect import spelled
+from optimizer.models.linkage_fitted import LinkageFitted
 from optimizer.models.subject import Subject
 from optimizer.models.vocabulary import Vocabulary
 from optimizer.units import (
@@ -68,6 +69,12 @@ class Reader:
     def of_one_wheel(self, side: Side) -> "Reader":
         """The same reader of what is said of one wheel by itself, which names no wheel."""
         return Reader(self.subject.model_copy(update={"sides": [side]}))
+
+    def linkage_now(self, fitted: LinkageFitted) -> LinkageFitted:
+        """What the linkage of a wheel has now; of the first one where a result names none."""
+        sides = self.subject.sides
+        side = getattr(fitted, "side", sides[0] if sides else "left")
+        return self.subject.linkage_now.get(side, LinkageFitted())
 
     def wheel(self, side: Side) -> str:
         """Name the wheel that a fact is of where both were measured, ahead of its sentence."""

@@ -13,11 +13,10 @@ from optimizer.models.sheet import (
 )
 from optimizer.units import length_text
 from optimizer.wording.fitting import (
-    ball_joint_down,
     moved,
     moved_parts,
     toe_reset_in_words,
-    what_to_build,
+    what_to_fit,
 )
 from optimizer.wording.outer_pivot import outer_height
 from optimizer.wording.play import SLIP_OR_CURVE
@@ -77,13 +76,10 @@ def _fit(fit: ToFit, reader: Reader) -> str:
         outer = outer_height(drop, length_text(abs(drop), units), reader)
         way = "drop" if up < 0.0 else "raise"
         inner = f"{reader.words.inner} {way} {length_text(abs(up), units)}"
-        others = moved_parts(fitted.model_copy(update={"rack_raise_mm": 0.0}), reader.words)
+        others = moved_parts(fitted.model_copy(update={"rack_raise_mm": 0.0}), reader)
         parts = [outer, inner, *(f"{one.part} {moved(one, reader.fitted)}" for one in others)]
-        parts += [ball_joint_down(fitted, reader)] if fit.other_ball_joint else []
         return f"outer {', '.join(parts)}"
-    built = what_to_build(
-        fitted, reader, as_is=fit.kind == "as-is", other_ball_joint=fit.other_ball_joint
-    )
+    built = what_to_fit(fitted, reader, as_is=fit.kind == "as-is")
     return built if fit.kit is None else f"{fit.kit}: {built}"
 
 

@@ -5,7 +5,7 @@ from typing import Literal
 
 from optimizer.models.setting import Fitted, Ranked
 from optimizer.models.suggest import SuggestResult
-from optimizer.wording.fitting import toe_reset_in_words, what_to_build
+from optimizer.wording.fitting import toe_reset_in_words, what_to_fit
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
@@ -37,12 +37,7 @@ def _fit(first: Ranked, result: SuggestResult, reader: Reader) -> Sentences:
 
 
 def _fit_wheel(wheel: Fitted, now: Fitted, first: Ranked, reader: Reader) -> str:
-    built = what_to_build(
-        wheel,
-        reader,
-        as_is=first.kit is None and _of(wheel) == _of(now),
-        other_ball_joint=wheel.ball_joint_drop_mm != now.ball_joint_drop_mm,
-    )
+    built = what_to_fit(wheel, reader, as_is=first.kit is None and _of(wheel) == _of(now))
     return f"{reader.on_side(wheel.side)}{built}"
 
 

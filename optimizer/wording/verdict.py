@@ -4,7 +4,7 @@ from optimizer.models.verdict import Placed, Verdict, WayOut, WayOutKind
 from optimizer.units import MM_PER
 from optimizer.wording.alignment import NOTHING_MM
 from optimizer.wording.cures import CUSTOM, inner_moved
-from optimizer.wording.fitting import apart_from_shared, what_to_build, what_to_fit
+from optimizer.wording.fitting import apart_from_shared, what_to_fit
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
@@ -61,7 +61,7 @@ def _fit(found: Verdict, reader: Reader) -> str:
 
 
 def _placed(wheel: Placed, reader: Reader) -> str:
-    built = what_to_build(wheel, reader, other_ball_joint=wheel.other_ball_joint)
+    built = what_to_fit(wheel, reader)
     if wheel.of_arm is None:
         return built
     pieces = "shims" if len(wheel.stack_mm) > 1 else "spacer"

@@ -102,8 +102,8 @@ TIGHT = Tightest(
         (
             {"stop": True, "best_of_hardware_deg": 0.06, "misses_by_deg": 0.01},
             [
-                f"Stop: nothing on this shelf does better, but it misses the tolerance. Keep {FIT}"
-                f"{SEAT}. {EXPECT}; {MISSES}",
+                "Stop: nothing on this shelf does better by what a gauge shows, but it misses the "
+                f"tolerance. Keep {FIT}{SEAT}. {EXPECT}; {MISSES}",
             ],
         ),
         (
