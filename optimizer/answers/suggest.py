@@ -125,6 +125,7 @@ def suggest(
             told,
             next_shim,
             custom,
+            None if over is None else over.kept,
         ),
         tolerance_deg=vehicle.case.aim.tolerance_deg,
         toe_gain_deg_per_10mm=float(np.degrees(wanted_slope(vehicle.case.aim))) * 10.0,

@@ -32,6 +32,7 @@ def verdict(
     evaluators: Sequence[Evaluator],
     shim: NextShim | None,
     custom: CustomPivot | None,
+    kept_share: float | None,
 ) -> Verdict:
     """Hold number 1, or the car left as it is where nothing fits, against the tolerance.
 
@@ -49,6 +50,8 @@ def verdict(
         One a wheel, with the hardware that is told of.
     shim, custom : NextShim, CustomPivot, optional
         What a purchase or a pivot made to measure would bring, as far as they were sought.
+    kept_share : float, optional
+        Share of the possible cars in which every limit is to be kept, where these rank.
     """
     first = ranked[0] if ranked[0].fits else None
     told, tolerance = first or as_is, evaluators[0].case.aim.tolerance_deg
@@ -68,6 +71,7 @@ def verdict(
         bands=[wheel.band for wheel in told.wheels if wheel.band is not None],
         wheels=[_placed(wheel, now, one.case) for wheel, now, one in pairs],
         ways_out=[*ways],
+        kept_share=kept_share,
     )
 
 

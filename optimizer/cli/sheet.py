@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 SUMMARY = "print a measuring sheet: what to prepare, which heights to read, what to expect"
 NOTHING_FITS = (
-    "Nothing that can be built keeps every limit; this sheet is for the car as it is. "
+    "Nothing that can be built keeps every limit{so_surely}; this sheet is for the car as it is. "
     "`suggest` names the reasons."
 )
 ASKED = ("outer_drop", "right_outer_drop", "rack_raise", "rack_fore_aft")  # beside the linkage
@@ -76,7 +76,8 @@ def run(options: argparse.Namespace) -> int:
     fitted, fit, kit = _fitted(options, vehicle)
     made = sheet(vehicle, fitted, options.kind, fit or "as-is", kit)
     if fit is None:
-        sys.stderr.write(f"{NOTHING_FITS}\n")
+        so_surely = "" if options.rank_by == "nominal" else " in enough of the possible cars"
+        sys.stderr.write(f"{NOTHING_FITS.format(so_surely=so_surely)}\n")
     if options.json:
         sys.stdout.write(json_text(made, made.subject))
     else:

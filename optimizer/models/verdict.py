@@ -50,6 +50,7 @@ class Verdict(Fact):
     possible cars rank, `least_deg` is None: the least peak as measured is not sought there.
     `tape_deg` is what the tape leaves of a toe change, one standard deviation, where that let work
     decide between peaks that a gauge would tell apart, None elsewhere.
+    `kept_share` is in which share of the possible cars limits are to be kept, where these rank.
     Where a band is wanted, `bands` holds each wheel's and decides; else the tolerance does.  Peaks
     count `from_gain` where a toe gain is wanted in place of no change.
     `ways_out` say what would meet a tolerance that is missed, the easiest first.
@@ -67,6 +68,7 @@ class Verdict(Fact):
     from_gain: bool = False
     wheels: list[Placed]
     ways_out: list[WayOut]
+    kept_share: float | None = None
 
     @property
     def missed_by_deg(self) -> float | None:

@@ -27,6 +27,9 @@ OTHER = (
     "at {first_nominal}; over the possible cars {other} against {first}, and it keeps every limit "
     "in {other_kept}, number 1 in {first_kept}."
 )
+NOTHING_SO_SURELY = (
+    "The car as measured would put {fits} first, which keeps every limit in {kept} of them."
+)
 SURER = (
     "Number {rank} keeps every limit in {kept} possible cars, number 1 in {first}; `--rank-by "
     "expected` puts first what keeps them in {asked}."
@@ -76,13 +79,18 @@ def ranked_by_in_words(result: SuggestResult, reader: Reader) -> list[str]:
         return _surer(result)
     said = RANKED_BY.format(mean=MEANS[by.criterion], kept=chance(by.limits_kept))
     other, first = by.nominal_first, result.first
-    if other is None or other.chances is None or first is None or first.chances is None:
-        return [said if other is not None else f"{said} {THE_SAME}"]
+    if other is None:
+        return [said if first is None else f"{said} {THE_SAME}"]
+    if other.chances is None or (first is not None and first.chances is None):
+        return [said]
     fits = "; ".join(
         f"{reader.wheel(wheel.side)}{what_to_fit(wheel, reader, as_is=other.is_as_is)}"
         for wheel in other.wheels
     )
     kit = "" if other.kit is None else f"{other.kit}: "
+    if first is None:
+        kept = chance(other.chances.keeps_limits_probability)
+        return [said, NOTHING_SO_SURELY.format(fits=f"{kit}{fits}", kept=kept)]
     numbers = _compared(by.criterion, first, other, reader)
     return [said, OTHER.format(fits=f"{kit}{fits}", **numbers)]
 

@@ -1,6 +1,7 @@
 """What was proved of a ranking."""
 
 from optimizer.models.suggest import Certificate, SuggestResult
+from optimizer.wording.odds import chance
 from optimizer.wording.reader import Reader
 
 SHOWN = (
@@ -21,7 +22,10 @@ def proof_in_words(result: SuggestResult, reader: Reader) -> str:
     scored = f"Proof: {_scored(proof, reader)}, {proof.solved_exactly:,} solved exactly"
     best = proof.best_peak_toe_change_deg
     if best is None:
-        return f"{scored}; none of them keeps every limit."
+        if result.ranked_by is None:
+            return f"{scored}; none of them keeps every limit."
+        asked = chance(result.ranked_by.limits_kept)
+        return f"{scored}; none of them keeps every limit in {asked} possible cars."
     by = None if result.ranked_by is None else result.ranked_by.criterion
     below = f"{PEAKS[by]} {reader.toe_with_unit(best)}"
     return f"{scored}; none that fits {below}.{_shown(result)}"

@@ -5,10 +5,15 @@ from optimizer.units import MM_PER
 from optimizer.wording.alignment import NOTHING_MM
 from optimizer.wording.cures import CUSTOM, inner_moved
 from optimizer.wording.fitting import apart_from_shared, what_to_fit
+from optimizer.wording.odds import chance
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
 NOTHING = "Nothing that can be built keeps every limit."
+SO_SURELY = (
+    "Nothing that can be built keeps every limit in {kept} of the cars that tape and build leave "
+    "possible."
+)
 MET = "Peak {peak}{of}, within the wanted {wanted}."
 MISSED = "Peak {peak}{of} misses the wanted {wanted} by {by}{least}."
 LEAST = "; the best that this hardware can do is {least}"
@@ -30,11 +35,17 @@ WAYS: dict[WayOutKind, str] = {
 
 @sentence.register
 def _verdict(found: Verdict, reader: Reader) -> str:
-    said = [NOTHING] if found.peak_deg is None else [_fit(found, reader), _peak(found, reader)]
+    said = (
+        [_nothing(found)] if found.peak_deg is None else [_fit(found, reader), _peak(found, reader)]
+    )
     if found.tape_deg is not None and found.least_deg is not None:
         least, tape = map(reader.toe_with_unit, (found.least_deg, found.tape_deg))
         said.append(SIMPLEST.format(least=least, tape=tape))
     return " ".join([*said, *_would_meet(found, reader)])
+
+
+def _nothing(found: Verdict) -> str:
+    return NOTHING if found.kept_share is None else SO_SURELY.format(kept=chance(found.kept_share))
 
 
 def _peak(found: Verdict, reader: Reader) -> str:

@@ -122,3 +122,16 @@ def test_it_names_none_where_none_is_shown_or_number_1_is_as_sure(capsys):
     assert "in 7 in 10 possible cars; `--rank-by expected` seeks what keeps them in 9" in said
     assert answer(capsys, TWO_SIDED).surer is None
     assert answer(capsys, WISHBONE, "--rank-by", "expected").surer is None
+
+
+def test_where_nothing_is_sure_enough_no_one_says_that_nothing_fits(capsys, tmp_path):
+    path = tmp_path / "car.toml"
+    text = WISHBONE.read_text(encoding="utf-8")
+    path.write_text(f"{text}\n[limits]\nkept_share = 0.999\n", encoding="utf-8")
+    run("suggest", path, "--rank-by", "expected", "--verbose")
+    said = " ".join(capsys.readouterr().out.split())
+    assert "Nothing that can be built keeps every limit in 99 in 100 of the cars" in said
+    assert "none of them keeps every limit in 99 in 100 possible cars" in said
+    assert "The car as measured would put drop outer 7.5 mm, raise rack 4.0 mm first, which keeps"
+    by_tape = answer(capsys, path)
+    assert by_tape.first.fits
