@@ -8,20 +8,25 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import as_taped
 from optimizer.car.settings import Settings
 from optimizer.gauging.conversions import gauge_columns, gauge_of, wheel_travel
-from optimizer.gauging.observation import Observation, camber, sideways, toe, toe_by, turned_out
+from optimizer.gauging.observation import (
+    Bools,
+    Observation,
+    camber,
+    sideways,
+    toe,
+    toe_by,
+    turned_out,
+)
 from optimizer.models.beside_toe import RodTurned, Sideways
 from optimizer.models.readings import Readings
 from optimizer.models.rows import Row
 from optimizer.units import MM_PER
-
-Bools = NDArray[np.bool_]
 
 
 def beside_toe(

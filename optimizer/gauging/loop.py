@@ -17,6 +17,7 @@ from optimizer.gauging.diagnosis import diagnosis
 from optimizer.gauging.doubts import doubts
 from optimizer.gauging.how_sure import first_by_tape
 from optimizer.gauging.questions import UNKNOWN_DIAMETER_MM
+from optimizer.gauging.reached_beside import unreached_beside
 from optimizer.gauging.sides import compared, side_difference
 from optimizer.gauging.slips import slips
 from optimizer.gauging.slips_beside_toe import slips_beside_toe
@@ -185,6 +186,7 @@ def _told(wheel: SweptWheel, subject: Subject) -> WheelGauge:
     if points is not None:
         for one in wheel.sweeps:
             mistyped += [*slips(points, one), *slips_beside_toe(points, one)]
+    lost = [x for one in wheel.sweeps for x in unreached_beside(one.readings, one.reached)]
     asked = dict.fromkeys(doubts(wheel))
     found = diagnosis(wheel, measured, strokes)
     then = remedied(last, measured, found) if points is None else Remedied([], [])
@@ -195,7 +197,7 @@ def _told(wheel: SweptWheel, subject: Subject) -> WheelGauge:
         measured=measured,
         converted=converted_rows(last),
         diagnosis=[*found, *then.from_shelf],
-        questions=[*asked, *mistyped, *short],
+        questions=[*asked, *lost, *mistyped, *short],
         contradictory=bool(mistyped or loose),
         fitted_points={},
         moved=[],

@@ -28,7 +28,7 @@ def slips_beside_toe(tape: Evaluator, one: Swept) -> Iterator[BesideSlip | Moved
     beside = one.beside(tape)
     typed = _improbabilities(tape, [*beside.values()])
     for (key, seen), as_typed in zip(beside.items(), typed, strict=True):
-        if not as_typed > IMPROBABLE:
+        if not IMPROBABLE < as_typed < np.inf:
             continue
         turned = _turned(one, key)
         slips = dict(_undone(key, seen, turned))
@@ -100,4 +100,5 @@ def _improbabilities(tape: Evaluator, observations: Sequence[Observation]) -> li
 
 
 def _mean_of_seen(along: Array, spread: Array) -> float:
-    return float(np.sqrt(np.square(along[spread > SEEN]).mean()))
+    seen = along[spread > SEEN]
+    return float(np.sqrt(np.square(seen).mean())) if seen.size else 0.0

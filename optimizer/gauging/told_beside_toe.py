@@ -26,6 +26,8 @@ def told_beside_toe(
     corrected = all_foretold(tape, moved_corner(tape, fit.errors[None]), [*beside.values()])
     told = zip(beside.items(), by_tape, corrected, strict=True)
     for (key, seen), (foretold, rates), (then,) in told:
+        if not np.isfinite(seen.span @ then):
+            continue  # out of the corrected car's reach
         spread = float(np.hypot(_spread(seen.span @ rates), _spread(seen.span * seen.noise)))
         if seen.length:
             yield MovedBeside(

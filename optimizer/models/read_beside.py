@@ -70,3 +70,14 @@ class MovedSlip(Fact):
     seen_mm: float
     foretold_mm: float
     sigmas: float
+
+
+class Unreached(Fact):
+    """Rows of a reading beside toe that are left out, for the points of the case can't reach them.
+
+    `key` is where it stands in the file of a sweep; `rows` count from 1.
+    """
+
+    sweep: str
+    key: str
+    rows: tuple[int, ...]

@@ -6,9 +6,11 @@ from optimizer.models.read_beside import (
     MovedBeside,
     MovedSlip,
     ReadBeside,
+    Unreached,
 )
 from optimizer.units import MM_PER, MM_PER_INCH
 from optimizer.wording.reader import Reader
+from optimizer.wording.refused_readings import BESIDE
 from optimizer.wording.sentences import sentence
 from optimizer.wording.templates import Length, filled
 
@@ -37,6 +39,7 @@ MOVED_SLIP = (
     "{key} does not fit the points: over its rows the wheel moves outboard by {seen} where they "
     "foretell {foretold}, {sigmas:.1f} standard deviations of tape and gauge apart; {cure}"
 )
+UNREACHED = '"{sweep}": the points of the case can\'t reach {typed}, so {left}; {look}'
 CURES: dict[BesideSlipKind, str] = {
     "other-way": "turned the other way it would: which way makes the {words.rod} longer (turns or "
     "longer_by above 0)?",
@@ -93,6 +96,15 @@ def _slip(slip: BesideSlip, reader: Reader) -> str:
     pitch = "" if slip.pitch_mm is None else _pitch(slip.pitch_mm)
     cure = filled(CURES[slip.kind], slip, reader, pitch=pitch)
     return filled(SLIP, slip, reader, cure=cure)
+
+
+@sentence.register
+def _unreached(lost: Unreached, reader: Reader) -> str:
+    table = "dial" if lost.key == "sideways" else "readings"
+    typed = ", ".join(f"{lost.key}.{table}[{row}]" for row in lost.rows)
+    left = "that row is left out" if len(lost.rows) == 1 else "those rows are left out"
+    _, look = BESIDE[lost.key]
+    return filled(UNREACHED, lost, reader, typed=typed, left=left, look=look)
 
 
 def _pitch(pitch_mm: float) -> str:

@@ -1,0 +1,100 @@
+"""What a third look at the program found said wrongly, each where it was seen."""
+
+import pytest
+
+from tests.optimizer.command_line import CASES, STRUT, run
+
+ANGLE = """format = 1
+units = "mm"
+kind = "angle"
+reading_grows = "toe-in"
+total = false
+outer_drop = 0.0
+rack_raise = 0.0
+readings = [[-50, 0.2], [-25, 0.1], [0, 0.0], [25, -0.1], [50, -0.2]]
+"""
+
+
+@pytest.fixture
+def gauged(tmp_path, capsys):
+    """Exit code of `gauge` for a table beside a sweep, and all that it printed, in one line."""
+
+    def told(table, *options, case=STRUT, sweep=ANGLE):
+        path = tmp_path / "sweep.toml"
+        path.write_text(sweep + table, encoding="utf-8")
+        code = run("gauge", *([] if case is None else [case]), path, *options)
+        out, err = capsys.readouterr()
+        return code, " ".join((out + err).split())
+
+    return told
+
+
+@pytest.mark.parametrize(
+    ("table", "case", "fault"),
+    [
+        (
+            "[camber]\nreadings = [[340, 0.3], [380, 0.1], [420, 1]]\n",
+            STRUT,
+            "sweep: camber: the points of the case reach none of its heights, or hardly one",
+        ),
+        (
+            "[camber]\nreadings = [[340, 0.3], [0, 0.1], [0, 0.2]]\n",
+            STRUT,
+            "sweep: camber: the points of the case reach none of its heights, or hardly one",
+        ),
+        (
+            "[steered]\nreadings = [[-200, 15], [0, 0], [200, -15]]\n",
+            STRUT,
+            "sweep: steered: the points of the case reach none of its rack travels",
+        ),
+        (
+            "[[rod_turned]]\nlonger_by = 200\nbefore = 0\nafter = 1\n",
+            STRUT,
+            "sweep: rod_turned[1]: the points of the case reach no ride height with the rod so",
+        ),
+        (
+            "[caster_sweep]\nsteer_deg = 59\ncamber_out_deg = 1\ncamber_in_deg = -1\n",
+            CASES / "lifted-beam-axle.toml",
+            "sweep: caster_sweep: the points of the case reach no place of a wheel that is steered",
+        ),
+        (
+            '[sideways]\nreading_grows = "outboard"\ndial = [[0, 0]]\n',
+            STRUT,
+            "sideways.dial must be at two different heights or more",
+        ),
+        (
+            "[camber]\nreadings = [[0, 0.3]]\n",
+            STRUT,
+            "camber.readings must be at two different heights or more",
+        ),
+        (
+            "[steered]\nrack_per_turn = 50\nreadings = [[0.5, 9], [0.501, 9.1]]\n",
+            STRUT,
+            "steered.readings must be at two different rack travels or more",
+        ),
+        (
+            "[turn_toe_out]\nreadings = [[0, 0]]\n",
+            STRUT,
+            "turn_toe_out.readings must hold a rack travel other than 0",
+        ),
+    ],
+)
+def test_a_table_that_can_tell_nothing_is_refused_with_its_place(gauged, table, case, fault):
+    code, said = gauged(table, case=case)
+    assert code == 2
+    assert fault in said
+
+
+def test_rows_that_the_points_can_not_reach_are_named_and_left_out(gauged):
+    rows = "[-40, 0.5], [0, 0.0], [40, -0.4]"
+    plain = gauged(f"[camber]\nreadings = [{rows}]\n", "--verbose")
+    code, said = gauged(f"[camber]\nreadings = [[340, 9], {rows}, [400, 1]]\n", "--verbose")
+    assert code == plain[0]
+    named = (
+        '"sweep": the points of the case can\'t reach camber.readings[1], camber.readings[5], so '
+        "those rows are left out; does it count heights as the sweep's rows do?"
+    )
+    assert named in said
+    begin = "camber: camber changed over its rows by -0.900 deg; the points as measured foretell"
+    told = plain[1][plain[1].index(begin) :].split(".\n")[0][:180]
+    assert told in said
