@@ -97,6 +97,13 @@ class Swept:
         kept = {key: found[key].of_rows(rows) for key, rows in self.reached.items()}
         return found | kept
 
+    def typed_rows(self, key: str) -> list[int]:
+        """Places in its file, from 1, of the rows that a table beside the sweep has of its own."""
+        table = getattr(self.readings, key, None)
+        rows = getattr(table, "dial" if key == "sideways" else "readings", ())
+        kept = self.reached.get(key, [True] * len(rows))
+        return [place for place, there in enumerate(kept, start=1) if there]
+
 
 def swept(readings: Readings, evaluator: Evaluator | None) -> Swept:
     """Turn a readings file into a curve, its noise as given or as its scatter shows.

@@ -32,12 +32,13 @@ MOVED = (
 )
 CASTER = " That is {caster_deg:.2f} deg of caster, by the formula of caster gauges."
 SLIP = (
-    "{key} does not fit the points: it spans {seen_deg:.3f} deg where they foretell "
-    "{foretold_deg:.3f} deg, {sigmas:.1f} standard deviations of tape and gauge apart; {cure}"
+    "{key} does not fit the points, by {sigmas:.1f} standard deviations of tape and gauge over all "
+    "its rows: it spans {seen_deg:+.3f} deg where they foretell {foretold_deg:+.3f} deg; {cure}"
 )
 MOVED_SLIP = (
-    "{key} does not fit the points: over its rows the wheel moves outboard by {seen} where they "
-    "foretell {foretold}, {sigmas:.1f} standard deviations of tape and gauge apart; {cure}"
+    "{key} does not fit the points, by {sigmas:.1f} standard deviations of tape and gauge over all "
+    "its rows: from end to end the wheel moves outboard by {seen} where they foretell {foretold}; "
+    "{cure}"
 )
 UNREACHED = '"{sweep}": the points of the case can\'t reach {typed}, so {left}; {look}'
 CURES: dict[BesideSlipKind, str] = {
@@ -51,11 +52,13 @@ CURES: dict[BesideSlipKind, str] = {
     "one?",
     "sign": "with plus and minus exchanged it would: is the sign as the file wants it?",
     "other-wheel": "as the angles of the other wheel it would: were they read at the {side} wheel?",
+    "row": "without {typed} it would: is that row mistyped?",
     "odd": "no slip that is known here explains that: read it again.",
 }
 
 MOVED_CURES: dict[BesideSlipKind, str] = {
     "sign": 'with plus and minus exchanged it would: is reading_grows "outboard" or "inboard"?',
+    "row": CURES["row"],
     "odd": CURES["odd"],
 }
 
@@ -77,7 +80,7 @@ def _moved(read: MovedBeside, reader: Reader) -> str:
 
 @sentence.register
 def _moved_slip(slip: MovedSlip, reader: Reader) -> str:
-    cure = filled(MOVED_CURES[slip.kind], slip, reader)
+    cure = filled(MOVED_CURES[slip.kind], slip, reader, typed=_typed(slip.key, slip.row))
     return filled(MOVED_SLIP, slip, reader, cure=cure, **_by_dial(slip))
 
 
@@ -94,17 +97,21 @@ def _by_dial(fact: MovedBeside | MovedSlip) -> dict[str, str]:
 @sentence.register
 def _slip(slip: BesideSlip, reader: Reader) -> str:
     pitch = "" if slip.pitch_mm is None else _pitch(slip.pitch_mm)
-    cure = filled(CURES[slip.kind], slip, reader, pitch=pitch)
+    cure = filled(CURES[slip.kind], slip, reader, pitch=pitch, typed=_typed(slip.key, slip.row))
     return filled(SLIP, slip, reader, cure=cure)
 
 
 @sentence.register
 def _unreached(lost: Unreached, reader: Reader) -> str:
-    table = "dial" if lost.key == "sideways" else "readings"
-    typed = ", ".join(f"{lost.key}.{table}[{row}]" for row in lost.rows)
+    typed = ", ".join(_typed(lost.key, row) for row in lost.rows)
     left = "that row is left out" if len(lost.rows) == 1 else "those rows are left out"
     _, look = BESIDE[lost.key]
     return filled(UNREACHED, lost, reader, typed=typed, left=left, look=look)
+
+
+def _typed(key: str, row: int | None) -> str:
+    """Where a row stands in its file."""
+    return f"{key}.{'dial' if key == 'sideways' else 'readings'}[{row}]"
 
 
 def _pitch(pitch_mm: float) -> str:

@@ -2,6 +2,11 @@
 
 import pytest
 
+from optimizer.car.subject import subject_of
+from optimizer.files.case_file import read_car
+from optimizer.models.read_beside import BesideSlip
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
 from tests.optimizer.command_line import CASES, STRUT, run
 
 ANGLE = """format = 1
@@ -13,6 +18,10 @@ outer_drop = 0.0
 rack_raise = 0.0
 readings = [[-50, 0.2], [-25, 0.1], [0, 0.0], [25, -0.1], [50, -0.2]]
 """
+
+
+def said_of(fact):
+    return sentence(fact, Reader(subject_of(read_car(STRUT))))
 
 
 @pytest.fixture
@@ -98,3 +107,21 @@ def test_rows_that_the_points_can_not_reach_are_named_and_left_out(gauged):
     begin = "camber: camber changed over its rows by -0.900 deg; the points as measured foretell"
     told = plain[1][plain[1].index(begin) :].split(".\n")[0][:180]
     assert told in said
+
+
+def test_what_a_reading_spans_is_told_with_its_sign_and_a_row_that_stands_apart_by_its_place():
+    slip = BesideSlip(
+        key="camber",
+        kind="row",
+        side="left",
+        units="mm",
+        row=8,
+        seen_deg=-3.05,
+        foretold_deg=-2.98,
+        sigmas=5.1,
+    )
+    assert said_of(slip) == (
+        "camber does not fit the points, by 5.1 standard deviations of tape and gauge over all its "
+        "rows: it spans -3.050 deg where they foretell -2.980 deg; without camber.readings[8] it "
+        "would: is that row mistyped?"
+    )
