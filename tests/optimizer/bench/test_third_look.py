@@ -1,13 +1,18 @@
 """What a third look at the program found said wrongly, each where it was seen."""
 
+import numpy as np
 import pytest
 
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
 from optimizer.car.subject import subject_of
 from optimizer.files.case_file import read_car
+from optimizer.models.questions import Slip
 from optimizer.models.read_beside import BesideSlip
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from tests.optimizer.command_line import CASES, STRUT, run
+from tests.optimizer.gauging.sweeps import judged, kind_of, readings
 
 ANGLE = """format = 1
 units = "mm"
@@ -125,3 +130,14 @@ def test_what_a_reading_spans_is_told_with_its_sign_and_a_row_that_stands_apart_
         "rows: it spans -3.050 deg where they foretell -2.980 deg; without camber.readings[8] it "
         "would: is that row mistyped?"
     )
+
+
+@pytest.mark.parametrize(("units", "mm_per_unit"), [("mm", 1.0), ("in", 25.4)])
+def test_only_the_other_unit_than_the_file_says_is_asked_about(units, mm_per_unit):
+    case = read_car(CASES / "extended-strut.toml").case
+    travel = np.arange(-40.0, 41.0, 10.0)
+    dial_mm = 500.0 * Evaluator.of(case).toe(Settings.single(), travel)[0]
+    rows = np.column_stack([travel / mm_per_unit, 0.0 * travel, dial_mm * 25.4 / mm_per_unit])
+    sweep = readings("two-dial", rows.tolist(), units=units, spacing=500.0 / mm_per_unit)
+    asked = kind_of(Slip, judged(case, [sweep]).questions)
+    assert asked == ([] if units == "mm" else ["millimeters"])
