@@ -9,6 +9,7 @@ from optimizer.car.subject import subject_of
 from optimizer.files.case_file import read_car
 from optimizer.models.questions import Slip
 from optimizer.models.read_beside import BesideSlip
+from optimizer.wording.next_readings import of_100
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from tests.optimizer.command_line import CASES, STRUT, run
@@ -141,3 +142,19 @@ def test_only_the_other_unit_than_the_file_says_is_asked_about(units, mm_per_uni
     sweep = readings("two-dial", rows.tolist(), units=units, spacing=500.0 / mm_per_unit)
     asked = kind_of(Slip, judged(case, [sweep]).questions)
     assert asked == ([] if units == "mm" else ["millimeters"])
+
+
+@pytest.mark.parametrize(
+    ("share", "said"),
+    [
+        (0.0, "fewer than 1"),
+        (0.9, "fewer than 1"),
+        (1.0, "1"),
+        (50.4, "50"),
+        (99.0, "99"),
+        (99.1, "more than 99"),
+        (100.0, "more than 99"),
+    ],
+)
+def test_cars_of_a_hundred_are_never_none_nor_all_and_never_said_to_be_one(share, said):
+    assert of_100(share) == said
