@@ -158,3 +158,17 @@ def test_only_the_other_unit_than_the_file_says_is_asked_about(units, mm_per_uni
 )
 def test_cars_of_a_hundred_are_never_none_nor_all_and_never_said_to_be_one(share, said):
     assert of_100(share) == said
+
+
+CAR = '[car]\nrod_length = 360.0\nsteering_arm = 130.0\narms = "ahead"\ntire_diameter = 600.0\n'
+
+
+def test_quiet_is_short_without_a_case_too_and_still_says_what_to_do(gauged):
+    _, quiet = gauged(CAR, "--quiet", case=None)
+    _, whole = gauged(CAR, case=None)
+    assert len(quiet) < 0.3 * len(whole)
+    for said in ("Slope -0.040 deg per 10 mm", "raise the outer pivot or lower the rack, by about"):
+        assert said in quiet
+        assert said in whole
+    assert "Before it goes on the road" not in quiet
+    assert gauged(CAR, "--verbose", case=None)[1] == whole
