@@ -1,5 +1,7 @@
 """What a third look at the program found said wrongly, each where it was seen."""
 
+import re
+
 import numpy as np
 import pytest
 
@@ -172,3 +174,15 @@ def test_quiet_is_short_without_a_case_too_and_still_says_what_to_do(gauged):
         assert said in whole
     assert "Before it goes on the road" not in quiet
     assert gauged(CAR, "--verbose", case=None)[1] == whole
+
+
+@pytest.mark.parametrize(
+    ("case", "steered"), [(STRUT, True), (CASES / "five-link-rear.toml", False)]
+)
+def test_the_sheet_has_a_line_for_all_that_gauge_asks_for(capsys, case, steered):
+    assert run("sheet", case, "--text") == 0
+    said = " ".join(capsys.readouterr().out.split())
+    for key in ("rod_turned", "sideways", "camber"):
+        assert re.search(rf"\({key}\b", said)
+    for key in ("steered", "turn_toe_out", "caster_sweep"):
+        assert bool(re.search(rf"\b{key}\)|\({key},", said)) is steered
