@@ -173,7 +173,7 @@ def _shape(cell: str) -> str:
 def _odd_headings(
     heads: list[tuple[int, list[str]]], table: dict[str, Any]
 ) -> Iterator[tuple[int, str]]:
-    """Say which headings name the columns in another order than that in which they are read."""
+    """Say which headings name the columns in another order, or unit, than they are read in."""
     wanted = _columns(table)
     for line, cells in heads:
         words = (word for cell in cells for word in re.findall(r"[a-z]+", cell.lower()))

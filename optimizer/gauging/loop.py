@@ -186,7 +186,8 @@ def _told(wheel: SweptWheel, subject: Subject) -> WheelGauge:
     if points is not None:
         for one in wheel.sweeps:
             mistyped += [*slips(points, one), *slips_beside_toe(points, one)]
-    lost = [x for one in wheel.sweeps for x in unreached_beside(one.readings, one.reached)]
+    every = [*wheel.sweeps, *wheel.others]
+    lost = [x for one in every for x in unreached_beside(one.readings, one.reached)]
     asked = dict.fromkeys(doubts(wheel))
     found = diagnosis(wheel, measured, strokes)
     then = remedied(last, measured, found) if points is None else Remedied([], [])

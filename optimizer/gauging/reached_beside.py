@@ -10,7 +10,7 @@ from optimizer.gauging.fit import foretold_rates
 from optimizer.gauging.observation import Bools, Observation
 from optimizer.models.read_beside import Unreached
 from optimizer.models.readings import Readings
-from optimizer.wording.refused_readings import refused
+from optimizer.wording.refused_readings import Reason, refused
 
 
 def reached_beside(
@@ -31,15 +31,20 @@ def reached_beside(
         if reached.all():
             continue
         if not one.of_rows(reached).tells:
-            raise refused(readings, "unreached-beside", key=key)
+            reason: Reason = "out-of-reach" if _own_dials(key, readings) else "unreached-beside"
+            raise refused(readings, reason, key=key)
         found[key] = reached
     return found
 
 
 def unreached_beside(readings: Readings, reached: Mapping[str, Bools]) -> Iterator[Unreached]:
-    """Name the rows that are left out; of the sweep's own two dials it names them itself."""
+    """Name the rows that are left out, but for those that the sweep itself asks about."""
     for key, rows in reached.items():
-        if key == "sideways" and readings.sideways is not None and readings.sideways.both_dials:
-            continue
-        lost = tuple((np.flatnonzero(~rows) + 1).tolist())
-        yield Unreached(sweep=readings.name, key=key, rows=lost)
+        if not _own_dials(key, readings):
+            lost = tuple((np.flatnonzero(~rows) + 1).tolist())
+            yield Unreached(sweep=readings.name, key=key, rows=lost)
+
+
+def _own_dials(key: str, readings: Readings) -> bool:
+    """Whether the rows are those of the sweep's own two dials."""
+    return key == "sideways" and readings.sideways is not None and readings.sideways.both_dials

@@ -51,6 +51,7 @@ def slips_beside_toe(tape: Evaluator, one: Swept) -> Iterator[BesideSlip | Moved
 def _asked(
     tape: Evaluator, one: Swept, key: str, seen: Observation, slip: _Slip, sigmas: float
 ) -> BesideSlip | MovedSlip:
+    """What is asked about a reading, as far from the points as so many standard deviations."""
     foretold = float(seen.span @ seen.foretold(tape, as_taped(tape))[0])
     spans, units = float(seen.span @ seen.seen), one.readings.units
     if seen.length:
@@ -125,7 +126,7 @@ def _worst_row(tape: Evaluator, seen: Observation) -> int:
 def _improbabilities(tape: Evaluator, observations: Sequence[Observation]) -> list[float]:
     """Root mean square misfit along what the points change, in standard deviations of both.
 
-    Of each; infinite where the model can't follow.
+    Of each; infinite where the model can't follow, or no point changes what was read.
     """
     if not observations:
         return []
@@ -137,4 +138,4 @@ def _improbabilities(tape: Evaluator, observations: Sequence[Observation]) -> li
 
 def _mean_of_seen(along: Array, spread: Array) -> float:
     seen = along[spread > SEEN]
-    return float(np.sqrt(np.square(seen).mean())) if seen.size else 0.0
+    return float(np.sqrt(np.square(seen).mean())) if seen.size else float("inf")

@@ -186,3 +186,12 @@ def test_the_sheet_has_a_line_for_all_that_gauge_asks_for(capsys, case, steered)
         assert re.search(rf"\({key}\b", said)
     for key in ("steered", "turn_toe_out", "caster_sweep"):
         assert bool(re.search(rf"\b{key}\)|\({key},", said)) is steered
+
+
+def test_a_sweep_out_of_reach_is_told_of_as_such_where_its_dials_tell_sideways_too(gauged):
+    sweep = ANGLE.replace('kind = "angle"', 'kind = "two-dial"\nspacing = 500.0')
+    sweep = sweep.replace('"toe-in"\ntotal = false', '"outboard"').split("readings = ")[0]
+    rows = "readings = [[340, 0.3, 0.2], [380, 0.1, 0.0], [-9, 0.0, 0.0]]\n"
+    code, said = gauged("[sideways]\nboth_dials = true\n", sweep=sweep + rows)
+    assert code == 2
+    assert "the points of the case reach none of the heights that were read, or hardly one" in said
