@@ -102,7 +102,8 @@ class Swept:
         table = getattr(self.readings, key, None)
         rows = getattr(table, "dial" if key == "sideways" else "readings", ())
         kept = self.reached.get(key, [True] * len(rows))
-        return [place for place, there in enumerate(kept, start=1) if there]
+        places = range(1, len(rows) + 1)  # of the sweep's own dials none
+        return [place for place, there in zip(places, kept, strict=False) if there]
 
 
 def swept(readings: Readings, evaluator: Evaluator | None) -> Swept:
