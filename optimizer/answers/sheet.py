@@ -39,7 +39,7 @@ from optimizer.options.hardware import case_with_kit
 from optimizer.wording.faults import rod_could_not_follow
 
 STEPS: tuple[StepKind, ...] = get_args(StepKind)
-OF_STEERING: tuple[StepKind, ...] = ("lock", "plates")
+OF_STEERING: tuple[StepKind, ...] = ("lock", "plates", "caster-sweep")
 
 
 def sheet(

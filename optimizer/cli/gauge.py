@@ -136,10 +136,11 @@ def _tell(
         from optimizer.reports.terminal_gauge import gauge_brief, gauge_report
 
         paths = [file_name(path) for path in options.files]
-        if options.verbose or not any(wheel.fitted_points for wheel in answer.wheels):
-            sys.stdout.write(gauge_report(answer, paths))
-        else:
+        by_points = any(wheel.fitted_points for wheel in answer.wheels)
+        if options.quiet or (by_points and not options.verbose):
             sys.stdout.write(gauge_brief(answer, paths, quiet=options.quiet))
+        else:
+            sys.stdout.write(gauge_report(answer, paths))
     if options.page is not None:
         from optimizer.cli.files_out import source_of, write_page
         from optimizer.reports.pages.gauge import gauge_page

@@ -6,7 +6,7 @@ from itertools import takewhile
 from os import PathLike
 from os.path import realpath
 from pathlib import Path
-from typing import Any, TypeVar, get_args
+from typing import Any, NamedTuple, TypeVar, get_args
 
 from pydantic import ValidationError
 
@@ -21,8 +21,24 @@ from optimizer.printable import printable
 from optimizer.units import Units
 
 LONGEST_SHAPE = 12  # letters
+MASKED = "(every letter shown as a, every digit as 9: the file may be another than was meant)"
+CONVERT = "\n(convert the column, or say the other unit in the file)"
+UNIT_WORDS = {
+    **dict.fromkeys(("mm", "millimeter", "millimeters", "millimetre", "millimetres"), "mm"),
+    **dict.fromkeys(("inch", "inches"), "in"),
+    **dict.fromkeys(("deg", "degree", "degrees"), "deg"),
+    **dict.fromkeys(("minute", "minutes", "arcmin"), "min"),
+}
+ALONE = {"in": "in", "min": "min"}  # of a heading these may be words, too
 
 Held = TypeVar("Held", bound=FrozenModel)
+
+
+class _Line(NamedTuple):
+    """Where a row of a CSV stands, and which of its cells hold no number, in words."""
+
+    place: str
+    no_numbers: str
 
 
 def refuse_twice(paths: Sequence[Path]) -> None:
@@ -58,14 +74,14 @@ def read_readings(path: str | PathLike[str], *, csv_anywhere: bool = False) -> R
         )
     if "readings_csv" not in table:
         refuse_other_kind(table, "readings", path)
-    lines: list[str] = []
+    lines: list[_Line] = []
     if "readings_csv" in table:
         lines, table["readings"] = _rows_beside(path, table, anywhere=csv_anywhere)
     return validated(Readings, table, path, lines)
 
 
 def validated(
-    kind: type[Held], table: dict[str, Any], path: Path, lines: Sequence[str] = ()
+    kind: type[Held], table: dict[str, Any], path: Path, lines: Sequence[_Line] = ()
 ) -> Held:
     """Take what a file holds, named after the file if it has no name of its own.
 
@@ -88,7 +104,7 @@ def validated(
 
 def _rows_beside(
     path: Path, table: dict[str, Any], *, anywhere: bool
-) -> tuple[list[str], list[list[Any]]]:
+) -> tuple[list[_Line], list[list[Any]]]:
     """Take the name of a CSV out of the table, and out of the CSV its rows and where they stand."""
     typed = table.pop("readings_csv")
     if "readings" in table:
@@ -101,7 +117,7 @@ def _rows_beside(
     if odd := _odd_place(path.parent, typed, anywhere=anywhere):
         raise CaseFileError(path, [Fault("readings_csv", odd)])
     rows = csv_rows(path.parent / typed)
-    typed = printable(typed)
+    typed, columns = printable(typed), _columns(table)
     heads = list(takewhile(lambda row: not any(map(is_number, row[1])), rows))
     if faults := [Fault(f"{typed} line {line}", odd) for line, odd in _odd_headings(heads, table)]:
         raise CaseFileError(path, faults)
@@ -113,7 +129,7 @@ def _rows_beside(
         )
         raise CaseFileError(path, [Fault("readings_csv", message)])
     return (
-        [f"{typed} line {number}" for number, _ in rows],
+        [_Line(f"{typed} line {line}", _no_numbers(cells, columns)) for line, cells in rows],
         [[float(cell) if is_number(cell) else _shape(cell) for cell in cells] for _, cells in rows],
     )
 
@@ -133,6 +149,22 @@ def _odd_place(folder: Path, typed: str, *, anywhere: bool) -> str | None:
     return None
 
 
+def _columns(table: dict[str, Any]) -> tuple[str, ...]:
+    """Names of the numbers in a row, as the gauge has them."""
+    return row_columns(table.get("kind"), both={"target_ahead", "target_behind"} <= set(table))
+
+
+def _no_numbers(cells: Sequence[str], columns: Sequence[str]) -> str:
+    """Name the cells of a row that hold no number, by their columns; empty where all do."""
+    odd = [pair for pair in zip(cells, columns, strict=False) if not is_number(pair[0])]
+    shapes = [f"a cell of the shape {quoted(_shape(cell))}" if cell else "none" for cell, _ in odd]
+    told = [
+        f"{column} must be a number, got {shape}"
+        for (_, column), shape in zip(odd, shapes, strict=True)
+    ]
+    return "\n".join([*told, *([MASKED] if any(cell for cell, _ in odd) else [])])
+
+
 def _shape(cell: str) -> str:
     """What is repeated of a cell without a number, for the file may be none that was meant."""
     return re.sub(r"[^\W\d]", "a", re.sub(r"\d", "9", cell[:LONGEST_SHAPE]))
@@ -141,16 +173,41 @@ def _shape(cell: str) -> str:
 def _odd_headings(
     heads: list[tuple[int, list[str]]], table: dict[str, Any]
 ) -> Iterator[tuple[int, str]]:
-    """Say which headings name the columns in another order than that in which they are read."""
-    wanted = row_columns(table.get("kind"), both={"target_ahead", "target_behind"} <= set(table))
+    """Say which headings name the columns in another order, or unit, than they are read in."""
+    wanted = _columns(table)
     for line, cells in heads:
         words = (word for cell in cells for word in re.findall(r"[a-z]+", cell.lower()))
         found = tuple(word for word in words if word in wanted)
         if found != wanted and sorted(found) == sorted(wanted):
             yield line, f"must be {', '.join(wanted)}, in that order, got {', '.join(found)}"
+            continue
+        for cell, column in zip(cells, wanted, strict=False):
+            key, unit = _unit_of(column, table)
+            if unit is not None and (named := _named_unit(cell)) not in (None, unit):
+                yield line, f'the heading of {column} says "{named}", but {key} = "{unit}"{CONVERT}'
 
 
-def _where_typed(fault: Fault, lines: Sequence[str]) -> Fault:
-    """Locate a faulty row in the CSV that it stands in."""
+def _unit_of(column: str, table: dict[str, Any]) -> tuple[str, str | None]:
+    """Key that says in which unit a column is, and what it says; None where that is no unit."""
+    by_angle = table.get("kind") == "angle" and column != "travel"
+    key, known = ("angle_unit", ("deg", "min")) if by_angle else ("units", get_args(Units))
+    unit = table.get(key, "deg" if by_angle else None)
+    return key, unit if unit in known else None
+
+
+def _named_unit(heading: str) -> str | None:
+    """Unit that a heading names; what is a word beside is one in brackets or by itself."""
+    text = heading.lower()
+    alone = re.findall(r"[(\[]\s*([a-z]+)\.?\s*[)\]]|^\s*([a-z]+)\.?\s*$", text)
+    named = [UNIT_WORDS.get(word) for word in re.findall(r"[a-z]+", text)]
+    named += [ALONE.get(one or other) for one, other in alone]
+    return next((unit for unit in named if unit is not None), None)
+
+
+def _where_typed(fault: Fault, lines: Sequence[_Line]) -> Fault:
+    """Locate a faulty row in the CSV that it stands in, and name its cells without a number."""
     row = re.fullmatch(r"readings\[(\d+)\]", fault.location)
-    return Fault(lines[int(row[1]) - 1], fault.message) if row and lines else fault
+    if row is None or not lines:
+        return fault
+    line = lines[int(row[1]) - 1]
+    return Fault(line.place, line.no_numbers or fault.message)

@@ -8,20 +8,25 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import as_taped
 from optimizer.car.settings import Settings
 from optimizer.gauging.conversions import gauge_columns, gauge_of, wheel_travel
-from optimizer.gauging.observation import Observation, camber, sideways, toe, toe_by, turned_out
+from optimizer.gauging.observation import (
+    Bools,
+    Observation,
+    camber,
+    sideways,
+    toe,
+    toe_by,
+    turned_out,
+)
 from optimizer.models.beside_toe import RodTurned, Sideways
 from optimizer.models.readings import Readings
 from optimizer.models.rows import Row
-from optimizer.units import MM_PER
-
-Bools = NDArray[np.bool_]
+from optimizer.units import MM_PER, Side
 
 
 def beside_toe(
@@ -88,8 +93,7 @@ def _on_plates(readings: Readings, fitted: Settings, tape: Evaluator) -> dict[st
     if (steered := readings.steered) is not None:
         moved, angle = np.array(steered.readings).T
         rack = moved * steered.per_step * (1.0 if side == measured else -1.0)
-        # Geometry knows left wheels only: one that steers to the left toes out.
-        toed = np.radians(angle) * (-1.0 if side == "left" else 1.0)
+        toed = np.radians(angle) * sign_as_typed("steered", side)
         off = np.radians(steered.noise_deg)
         found["steered"] = Observation.of(toe, fitted, toed, off, rack=rack)
     if (out := readings.turn_toe_out) is not None:
@@ -97,6 +101,14 @@ def _on_plates(readings: Readings, fitted: Settings, tape: Evaluator) -> dict[st
         rack, off = moved * out.per_step, np.radians(out.noise_deg)
         found["turn_toe_out"] = turned_out_at(tape, fitted, rack, np.radians(angle), off)
     return found
+
+
+def sign_as_typed(key: str, side: Side) -> float:
+    """What makes an angle as geometry counts it into one as a file does, and back.
+
+    Geometry knows left wheels only: one that steers to the left toes out.
+    """
+    return -1.0 if key == "steered" and side == "left" else 1.0
 
 
 def turned_out_at(

@@ -91,7 +91,9 @@ def corrected(
     fit = fitted_points(tape, [*chain(*seen)])
     car, poor, moved = corrected_car(tape, fit), _poor_fit(fit), _moved_coordinates(tape, fit)
     space = space_of(tape.case, shared=wheel.shared)
-    slipped = any(_known_slip(one) for one in told.questions)  # which explains what a stack might
+    slipped = any(
+        isinstance(one, Slip) for one in told.questions
+    )  # which explains what a stack may
     heights = [stack.height for stack in space.stacks]
     other = None if slipped else other_stack(tape, wheel.sweeps, heights, fit)
     if other is not None:  # until that is settled, no point is to blame
@@ -137,12 +139,6 @@ def corrected(
         "expected": expected,
     }
     return told.model_copy(update=changes), described
-
-
-def _known_slip(fact: Fact) -> bool:
-    """Whether a question names the slip that explains what the points can't."""
-    beside = isinstance(fact, BesideSlip | MovedSlip) and fact.kind != "odd"
-    return beside or isinstance(fact, Slip)
 
 
 def _followed(

@@ -17,6 +17,7 @@ from optimizer.gauging.diagnosis import diagnosis
 from optimizer.gauging.doubts import doubts
 from optimizer.gauging.how_sure import first_by_tape
 from optimizer.gauging.questions import UNKNOWN_DIAMETER_MM
+from optimizer.gauging.reached_beside import unreached_beside
 from optimizer.gauging.sides import compared, side_difference
 from optimizer.gauging.slips import slips
 from optimizer.gauging.slips_beside_toe import slips_beside_toe
@@ -189,6 +190,8 @@ def _told(wheel: SweptWheel, subject: Subject) -> WheelGauge:
         for one in wheel.sweeps:
             alone = len(wheel.sweeps) == 1
             mistyped += [*slips(points, one, alone=alone), *slips_beside_toe(points, one)]
+    every = [*wheel.sweeps, *wheel.others]
+    lost = [x for one in every for x in unreached_beside(one.readings, one.reached)]
     asked = dict.fromkeys(doubts(wheel))
     found = diagnosis(wheel, measured, seen, strokes)
     then = remedied(last, measured, found) if points is None else Remedied([], [])
@@ -199,7 +202,7 @@ def _told(wheel: SweptWheel, subject: Subject) -> WheelGauge:
         measured=measured,
         converted=converted_rows(last),
         diagnosis=[*found, *then.from_shelf],
-        questions=[*asked, *mistyped, *short],
+        questions=[*asked, *lost, *mistyped, *short],
         contradictory=bool(mistyped or loose),
         fitted_points={},
         moved=[],

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from geometry.few_places import FEW, through_few_places
 from geometry.linkages.axle import MIRROR
@@ -23,6 +24,7 @@ from optimizer.car.settings import Settings
 from optimizer.gauging.conversions import Gauge
 from optimizer.gauging.seen import dial_place, gauge_toe
 
+Bools = NDArray[np.bool_]
 Eye = Callable[[Corner, Motion], Array]  # cars and poses (N, T), ride height last, to (N, T)
 
 
@@ -117,6 +119,20 @@ class Observation:
         if self.zero:
             ends[np.argmin(self.travel) if np.ptp(self.travel) else 0] -= 1.0
         return ends
+
+    @property
+    def tells(self) -> bool:
+        """Whether rows are at several places, or where no zero is shared not straight ahead."""
+        if not self.zero:
+            return bool(self.rack.any())
+        places = [self.travel, self.rack, self.longer, *([] if self.toe is None else [self.toe])]
+        return self.seen.size > 0 and any(np.ptp(place) > 0.0 for place in places)
+
+    def of_rows(self, kept: Bools) -> "Observation":
+        """Some of the rows, those that are true of (N,)."""
+        names = ("seen", "noise", "travel", "rack", "longer")
+        parts = {name: getattr(self, name)[kept] for name in names}
+        return replace(self, **parts, toe=None if self.toe is None else self.toe[kept])
 
     def with_noise_above(self, least: float) -> "Observation":
         """The same rows, none of them trusted beyond that."""

@@ -15,7 +15,7 @@ from optimizer.gauging.fit import misfits_by_shape
 from optimizer.gauging.observation import Observation
 from optimizer.gauging.swept import Swept
 from optimizer.models.questions import Slip, SlipKind
-from optimizer.units import MM_PER_INCH
+from optimizer.units import MM_PER_INCH, Units
 
 LEAST_NOISE = float(np.radians(0.01))  # so that flexing parts don't pass for slips [rad]
 SHAPES = 2  # a slope and a curvature
@@ -26,7 +26,10 @@ RARE = 2.0 * float(np.log(1.0 / SLIPS - 1.0)) / SHAPES  # what a slip must take 
 # What undoes each slip, as a factor of toe.
 OF_ANY: dict[SlipKind, float] = {"turned": -1.0, "doubled": 2.0, "halved": 0.5}
 OF_ANGLES: dict[SlipKind, float] = {"times-60": 60.0, "by-60": 1.0 / 60.0}
-OF_LENGTHS: dict[SlipKind, float] = {"inches": MM_PER_INCH, "millimeters": 1.0 / MM_PER_INCH}
+OF_LENGTHS: dict[Units, dict[SlipKind, float]] = {  # by the units of the file
+    "mm": {"inches": MM_PER_INCH},
+    "in": {"millimeters": 1.0 / MM_PER_INCH},
+}
 
 
 def slips(evaluator: Evaluator, one: Swept, *, alone: bool) -> Iterator[Slip]:
@@ -38,7 +41,8 @@ def slips(evaluator: Evaluator, one: Swept, *, alone: bool) -> Iterator[Slip]:
     as_typed = _improbability(evaluator, sweep, 1.0)
     if not as_typed > (RARE if alone else IMPROBABLE):
         return
-    factors = OF_ANY | (OF_ANGLES if one.readings.kind == "angle" else OF_LENGTHS)
+    by_angle = one.readings.kind == "angle"
+    factors = OF_ANY | (OF_ANGLES if by_angle else OF_LENGTHS[one.readings.units])
     found = {kind: _improbability(evaluator, sweep, factor) for kind, factor in factors.items()}
     found["exchanged"] = _improbability(evaluator, replace(sweep, travel=-sweep.travel), 1.0)
     best = min(found, key=lambda kind: found[kind])

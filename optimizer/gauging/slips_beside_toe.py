@@ -2,13 +2,16 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import as_taped
-from optimizer.gauging.fit import misfits_by_shape
+from optimizer.car.tape import point_names
+from optimizer.gauging.beside_toe import sign_as_typed
+from optimizer.gauging.fit import linearized, misfits_by_shape
 from optimizer.gauging.observation import Observation
 from optimizer.gauging.swept import Swept
 from optimizer.models.beside_toe import RodTurned
@@ -18,47 +21,63 @@ from optimizer.units import MM_PER_INCH
 IMPROBABLE, PROBABLE = 3.0, 2.0  # root mean square of a misfit, in standard deviations
 MORE_PROBABLE = 0.5  # of the misfit as typed is all that a slip may leave
 SEEN = 1e-3  # of a standard deviation: points that move a reading less don't count
+FEWEST_ROWS = 4  # of which one can be told to stand apart
 # Threads of tie rods and sleeves, coarse and fine. [mm]; common practice, no source
 PITCHES = (1.0, 1.25, 1.5, 1.75, 2.0, *(MM_PER_INCH / n for n in (11, 12, 13, 14, 16, 18, 20, 24)))
 
 
+class _Slip(NamedTuple):
+    """A slip, with the pitch or the row that it is about."""
+
+    kind: BesideSlipKind
+    pitch: float | None = None
+    row: int | None = None
+
+
 def slips_beside_toe(tape: Evaluator, one: Swept) -> Iterator[BesideSlip | MovedSlip]:
     """Ask about each reading that the points can't explain, with the slip that would, if any."""
-    side = one.readings.side or tape.case.side
     beside = one.beside(tape)
     typed = _improbabilities(tape, [*beside.values()])
     for (key, seen), as_typed in zip(beside.items(), typed, strict=True):
-        if not as_typed > IMPROBABLE:
-            continue
-        turned = _turned(one, key)
-        slips = dict(_undone(key, seen, turned))
-        found = dict(zip(slips, _improbabilities(tape, [*slips.values()]), strict=True))
-        best = min(found, key=lambda slip: found[slip])
-        probable = found[best] < min(PROBABLE, MORE_PROBABLE * as_typed)
-        kind, pitch = best if probable else ("odd", None)
-        foretold = float(seen.span @ seen.foretold(tape, as_taped(tape))[0])
-        spans, units = float(seen.span @ seen.seen), one.readings.units
-        if seen.length:
-            yield MovedSlip(
-                key=key,
-                kind=kind,
-                units=units,
-                seen_mm=spans,
-                foretold_mm=foretold,
-                sigmas=as_typed,
-            )
-            continue
-        yield BesideSlip(
+        if IMPROBABLE < as_typed < np.inf:
+            slips = dict(_undone(tape, one, key, seen))
+            found = dict(zip(slips, _improbabilities(tape, [*slips.values()]), strict=True))
+            best = min(found, key=lambda slip: found[slip])
+            probable = found[best] < min(PROBABLE, MORE_PROBABLE * as_typed)
+            slip = best if probable else _Slip("odd")
+            yield _asked(tape, one, key, seen, slip, as_typed)
+
+
+def _asked(
+    tape: Evaluator, one: Swept, key: str, seen: Observation, slip: _Slip, sigmas: float
+) -> BesideSlip | MovedSlip:
+    """What is asked about a reading, as far from the points as so many standard deviations."""
+    foretold = float(seen.span @ seen.foretold(tape, as_taped(tape))[0])
+    spans, units = float(seen.span @ seen.seen), one.readings.units
+    if seen.length:
+        return MovedSlip(
             key=key,
-            kind=kind,
-            side=side,
+            kind=slip.kind,
             units=units,
-            pitch_mm=pitch,
-            typed_pitch_mm=None if turned is None or pitch is None else turned.thread_pitch,
-            seen_deg=float(np.degrees(abs(spans))),
-            foretold_deg=float(np.degrees(abs(foretold))),
-            sigmas=as_typed,
+            row=slip.row,
+            seen_mm=spans,
+            foretold_mm=foretold,
+            sigmas=sigmas,
         )
+    side, turned = one.readings.side or tape.case.side, _turned(one, key)
+    sign = sign_as_typed(key, side)
+    return BesideSlip(
+        key=key,
+        kind=slip.kind,
+        side=side,
+        units=units,
+        row=slip.row,
+        pitch_mm=slip.pitch,
+        typed_pitch_mm=None if turned is None or slip.pitch is None else turned.thread_pitch,
+        seen_deg=sign * float(np.degrees(spans)),
+        foretold_deg=sign * float(np.degrees(foretold)),
+        sigmas=sigmas,
+    )
 
 
 def _turned(one: Swept, key: str) -> RodTurned | None:
@@ -68,28 +87,46 @@ def _turned(one: Swept, key: str) -> RodTurned | None:
 
 
 def _undone(
-    key: str, seen: Observation, turned: RodTurned | None
-) -> Iterator[tuple[tuple[BesideSlipKind, float | None], Observation]]:
+    tape: Evaluator, one: Swept, key: str, seen: Observation
+) -> Iterator[tuple[_Slip, Observation]]:
     """Every slip of a kind of reading, undone."""
-    back = replace(seen, seen=-seen.seen)
-    if turned is None:
-        yield ("sign", None), back
-        if key == "steered":
-            yield ("other-wheel", None), replace(back, rack=-seen.rack)
+    turned = _turned(one, key)
+    if turned is not None:
+        yield from _turned_undone(turned, seen)
         return
-    yield ("other-way", None), replace(seen, longer=-seen.longer)
-    for factor in (2.0, 0.5):
-        kind: BesideSlipKind = "doubled" if factor > 1.0 else "halved"
-        yield (kind, None), replace(seen, longer=factor * seen.longer)
+    back = replace(seen, seen=-seen.seen)
+    yield _Slip("sign"), back
+    if key == "steered":
+        yield _Slip("other-wheel"), replace(back, rack=-seen.rack)
+    rows = one.typed_rows(key)
+    if len(rows) >= FEWEST_ROWS:
+        worst = _worst_row(tape, seen)
+        others = np.arange(seen.seen.size) != worst
+        yield _Slip("row", row=rows[worst]), seen.of_rows(others)
+
+
+def _turned_undone(turned: RodTurned, seen: Observation) -> Iterator[tuple[_Slip, Observation]]:
+    """Every slip of a rod that was turned, undone."""
+    yield _Slip("other-way"), replace(seen, longer=-seen.longer)
+    yield _Slip("doubled"), replace(seen, longer=2.0 * seen.longer)
+    yield _Slip("halved"), replace(seen, longer=0.5 * seen.longer)
     if turned.turns is not None:
         for pitch in PITCHES:
-            yield ("pitch", pitch), replace(seen, longer=pitch / turned.thread_pitch * seen.longer)
+            longer = pitch / turned.thread_pitch * seen.longer
+            yield _Slip("pitch", pitch), replace(seen, longer=longer)
+
+
+def _worst_row(tape: Evaluator, seen: Observation) -> int:
+    """Place of the row that the points explain least, however they move within their tape."""
+    rates, misfit = linearized(tape, [seen], np.zeros(3 * len(point_names(tape.corner))))
+    errors = np.linalg.solve(rates.T @ rates + np.eye(rates.shape[1]), rates.T @ misfit)
+    return int(np.argmax(np.abs(misfit - rates @ errors)))
 
 
 def _improbabilities(tape: Evaluator, observations: Sequence[Observation]) -> list[float]:
     """Root mean square misfit along what the points change, in standard deviations of both.
 
-    Of each; infinite where the model can't follow.
+    Of each; infinite where the model can't follow, or no point changes what was read.
     """
     if not observations:
         return []
@@ -100,4 +137,5 @@ def _improbabilities(tape: Evaluator, observations: Sequence[Observation]) -> li
 
 
 def _mean_of_seen(along: Array, spread: Array) -> float:
-    return float(np.sqrt(np.square(along[spread > SEEN]).mean()))
+    seen = along[spread > SEEN]
+    return float(np.sqrt(np.square(seen).mean())) if seen.size else float("inf")

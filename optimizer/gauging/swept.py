@@ -1,7 +1,7 @@
 """One readings file as a curve: what was read, how finely, and the figures that it makes."""
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -27,7 +27,8 @@ from optimizer.gauging.measured import (
     MeasuredCurve,
     measured_curve,
 )
-from optimizer.gauging.observation import Observation, toe_by
+from optimizer.gauging.observation import Bools, Observation, toe_by
+from optimizer.gauging.reached_beside import reached_beside
 from optimizer.gauging.seen import contamination
 from optimizer.models.aim import Aim
 from optimizer.models.case import Case
@@ -51,7 +52,8 @@ class Swept:
     `seen` (N,) is toe as the gauge sees it; the curve is of toe alone where the model can tell
     what else the gauge saw, `not_toe` (N,).  `fitted` is a batch of one; `linkage` what was fitted
     to the linkage itself, the same for two sweeps where it was the same; `loose` the play that was
-    felt, end to end [rad]; `falls` how far a millimeter of stack lowers the outer pivot.
+    felt, end to end [rad]; `falls` how far a millimeter of stack lowers the outer pivot; `reached`
+    which rows of what was read beside it the points can reach, where they can't reach all.
     """
 
     readings: Readings
@@ -63,6 +65,7 @@ class Swept:
     noise: float
     loose: dict[PlayOf, float]
     falls: float
+    reached: dict[str, Bools] = field(default_factory=dict)
 
     @property
     def height(self) -> float:
@@ -93,8 +96,18 @@ class Swept:
         return [self.toe_seen(), *(beside[key] for key in beside if key not in without)]
 
     def beside(self, tape: Evaluator) -> dict[str, Observation]:
-        """What was read beside the sweep, by the key that it stands under."""
-        return beside_toe(self.readings, self.fitted, self.noise, ~self.curve.apart, tape)
+        """What was read beside the sweep and can be reached, by the key that it stands under."""
+        found = beside_toe(self.readings, self.fitted, self.noise, ~self.curve.apart, tape)
+        kept = {key: found[key].of_rows(rows) for key, rows in self.reached.items()}
+        return found | kept
+
+    def typed_rows(self, key: str) -> list[int]:
+        """Places in its file, from 1, of the rows that a table beside the sweep has of its own."""
+        table = getattr(self.readings, key, None)
+        rows = getattr(table, "dial" if key == "sideways" else "readings", ())
+        kept = self.reached.get(key, [True] * len(rows))
+        places = range(1, len(rows) + 1)  # of the sweep's own dials none
+        return [place for place, there in zip(places, kept, strict=False) if there]
 
 
 def swept(readings: Readings, evaluator: Evaluator | None) -> Swept:
@@ -104,7 +117,8 @@ def swept(readings: Readings, evaluator: Evaluator | None) -> Swept:
     ------
     PivotwrightError
         All rows are far from ride height, or one shows a distance that is longer than the gauge
-        or a toe change of more than half a turn.
+        or a toe change of more than half a turn; or of what was read beside it the points reach
+        too few rows.
     """
     travel, seen = wheel_travel(readings), toe_readings(readings)
     if float(np.abs(travel).min()) > float(np.ptp(travel)):
@@ -129,7 +143,10 @@ def swept(readings: Readings, evaluator: Evaluator | None) -> Swept:
     loose = play_of(readings, arm)
     noise = _noise(readings, curve, max(loose.values(), default=0.0))
     falls = 1.0 if evaluator is None else -float(evaluator.corner.stud_axis[2])
-    return Swept(readings, linkage, fitted, seen, not_toe, curve, noise, loose, falls)
+    one = Swept(readings, linkage, fitted, seen, not_toe, curve, noise, loose, falls)
+    if evaluator is None:
+        return one
+    return replace(one, reached=reached_beside(evaluator, one.beside(evaluator), readings))
 
 
 def play_of(readings: Readings, arm: float | None) -> dict[PlayOf, float]:

@@ -11,6 +11,7 @@ import numpy as np
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner
+from optimizer.gauging.beside_toe import sign_as_typed
 from optimizer.gauging.fit import FittedPoints, foretold_rates
 from optimizer.gauging.observation import all_foretold
 from optimizer.gauging.swept import Swept
@@ -26,6 +27,8 @@ def told_beside_toe(
     corrected = all_foretold(tape, moved_corner(tape, fit.errors[None]), [*beside.values()])
     told = zip(beside.items(), by_tape, corrected, strict=True)
     for (key, seen), (foretold, rates), (then,) in told:
+        if not np.isfinite(seen.span @ then):
+            continue  # out of the corrected car's reach
         spread = float(np.hypot(_spread(seen.span @ rates), _spread(seen.span * seen.noise)))
         if seen.length:
             yield MovedBeside(
@@ -38,9 +41,7 @@ def told_beside_toe(
             )
             continue
         longer = float(seen.span @ seen.longer)
-        # As typed: a left wheel that steers to the left toes out.
-        out = key == "steered" and (one.readings.side or tape.case.side) == "left"
-        sign = -1.0 if out else 1.0
+        sign = sign_as_typed(key, one.readings.side or tape.case.side)
         yield ReadBeside(
             key=key,
             units=one.readings.units,

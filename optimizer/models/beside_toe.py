@@ -5,7 +5,7 @@ Every table is optional, and is of the wheel, the parts and the ride height of t
 
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BeforeValidator, StrictBool, ValidationInfo, model_validator
+from pydantic import BeforeValidator, StrictBool, ValidationInfo, field_validator, model_validator
 
 from optimizer.errors import Fault
 from optimizer.models.base import FaultList, FrozenModel, number
@@ -17,7 +17,7 @@ from optimizer.models.quantities import (
     WheelAngle,
     between,
 )
-from optimizer.models.rows import Row, rows_of_numbers
+from optimizer.models.rows import LEAST_STEP_MM, Row, rows_of_numbers
 from optimizer.units import MM_PER_INCH
 
 LARGEST_LOCK_DEG = 60.0
@@ -25,14 +25,31 @@ LEAST_STEER_DEG = 5.0
 SteerAngle = Annotated[PositiveNumber, between(LEAST_STEER_DEG, LARGEST_LOCK_DEG, "deg")]
 
 
-def _angles(typed: Any, info: ValidationInfo) -> tuple[Row, ...]:
-    """Take rows of a length and an angle; every faulty row is named."""
+def _at_heights(typed: Any, info: ValidationInfo) -> tuple[Row, ...]:
+    """Take rows of a height and an angle; every faulty row is named."""
+    return _apart(_pairs(rows_of_numbers(typed, info, lengths=1)), "heights")
+
+
+def _at_racks(typed: Any, info: ValidationInfo) -> tuple[Row, ...]:
+    """Take rows of a rack travel, or turns for it, and an angle; every faulty row is named."""
     return _pairs(rows_of_numbers(typed, info, lengths=0 if info.data.get("rack_per_turn") else 1))
 
 
 def _lengths(typed: Any, info: ValidationInfo) -> tuple[Row, ...]:
     """Take rows of two lengths; every faulty row is named."""
-    return _pairs(rows_of_numbers(typed, info))
+    rows = _pairs(rows_of_numbers(typed, info))
+    return _apart(rows, "heights") if rows else rows
+
+
+def _apart(rows: tuple[Row, ...], places: str, per_step: float = 1.0) -> tuple[Row, ...]:
+    """Take rows at two places or more; what shares an unknown zero tells nothing at one."""
+    first = [row[0] * per_step for row in rows]
+    if max(first, default=0.0) - min(first, default=0.0) < LEAST_STEP_MM:
+        raise ValueError(
+            f"must be at two different {places} or more\n"
+            "(only the change between them tells anything, for the zero is not known)"
+        )
+    return rows
 
 
 def _pairs(rows: tuple[Row, ...]) -> tuple[Row, ...]:
@@ -51,7 +68,8 @@ def _one_or_more(typed: Any) -> tuple[float, ...]:
     return tuple(map(number, typed if isinstance(typed, list | tuple) else [typed]))
 
 
-Angles = Annotated[tuple[Row, ...], BeforeValidator(_angles)]
+AtHeights = Annotated[tuple[Row, ...], BeforeValidator(_at_heights)]
+AtRacks = Annotated[tuple[Row, ...], BeforeValidator(_at_racks)]
 Lengths = Annotated[tuple[Row, ...], BeforeValidator(_lengths)]
 Shown = Annotated[tuple[float, ...], BeforeValidator(_one_or_more)]
 
@@ -151,7 +169,7 @@ def _both(first: str, second: str, typed: list[Any]) -> list[Fault]:
 class CamberRead(FrozenModel):
     """Camber at wheel travels, the gauge's zero unknown."""
 
-    readings: Angles
+    readings: AtHeights
     """rows of a travel, as the sweep's rows count it, and camber in degrees (top outboard is
     positive)"""
     noise_deg: PositiveNumber = 0.05
@@ -209,11 +227,16 @@ class _OnPlates(FrozenModel):
 class Steered(_OnPlates):
     """Angles on a turn plate at rack travels, at ride height; the plate's zero unknown."""
 
-    readings: Angles
+    readings: AtRacks
     """rows of a rack travel, positive to the left, and the angle that this wheel has turned to
     the left in degrees"""
     noise_deg: PositiveNumber = 0.25
     """One standard deviation of an angle. [deg]"""
+
+    @field_validator("readings")
+    @classmethod
+    def _at_several(cls, rows: tuple[Row, ...], info: ValidationInfo) -> tuple[Row, ...]:
+        return _apart(rows, "rack travels", info.data.get("rack_per_turn") or 1.0)
 
 
 class TurnToeOut(_OnPlates):
@@ -222,11 +245,21 @@ class TurnToeOut(_OnPlates):
     The other wheel is taken for the mirror image of this one, but on a beam axle.
     """
 
-    readings: Angles
+    readings: AtRacks
     """rows of a rack travel, positive to the left, and by how many degrees more the inner wheel of
     the turn has turned than the outer one"""
     noise_deg: PositiveNumber = 0.35
     """One standard deviation of the difference of two angles. [deg]"""
+
+    @field_validator("readings")
+    @classmethod
+    def _on_a_turn(cls, rows: tuple[Row, ...], info: ValidationInfo) -> tuple[Row, ...]:
+        per_step = info.data.get("rack_per_turn") or 1.0
+        if max((abs(row[0] * per_step) for row in rows), default=0.0) < LEAST_STEP_MM:
+            raise ValueError(
+                "must hold a rack travel other than 0\n(straight ahead it tells nothing)"
+            )
+        return rows
 
 
 class CasterSweep(FrozenModel):

@@ -5,7 +5,9 @@ from typing import Literal
 from optimizer.models.answer import Fact
 from optimizer.units import Side, Units
 
-BesideSlipKind = Literal["other-way", "doubled", "halved", "pitch", "sign", "other-wheel", "odd"]
+BesideSlipKind = Literal[
+    "other-way", "doubled", "halved", "pitch", "sign", "other-wheel", "row", "odd"
+]
 
 
 class ReadBeside(Fact):
@@ -43,14 +45,16 @@ class BesideSlip(Fact):
     """A reading beside toe that the points can't explain as typed, and the slip that would.
 
     `key` is where it stands in the file; "odd" where no known slip explains it.  It spans
-    `seen_deg`, where the points foretell `foretold_deg`, and misses them by `sigmas` standard
-    deviations; `side` is of the wheel, `units` are the file's.
+    `seen_deg`, where the points foretell `foretold_deg`; all its rows miss them by `sigmas`
+    standard deviations, root mean square.  Without `row`, from 1, the others would fit.  `side` is
+    of the wheel, `units` are the file's.
     """
 
     key: str
     kind: BesideSlipKind
     side: Side
     units: Units
+    row: int | None = None
     pitch_mm: float | None = None
     typed_pitch_mm: float | None = None
     seen_deg: float
@@ -67,6 +71,18 @@ class MovedSlip(Fact):
     key: str
     kind: BesideSlipKind
     units: Units
+    row: int | None = None
     seen_mm: float
     foretold_mm: float
     sigmas: float
+
+
+class Unreached(Fact):
+    """Rows of a reading beside toe that are left out, for the points of the case can't reach them.
+
+    `key` is where it stands in the file of a sweep; `rows` count from 1.
+    """
+
+    sweep: str
+    key: str
+    rows: tuple[int, ...]

@@ -40,14 +40,13 @@ from optimizer.models.quantities import (
     between_mm,
     in_millimeters,
 )
-from optimizer.models.rows import Row, rows_of_numbers
+from optimizer.models.rows import LEAST_STEP_MM, Row, rows_of_numbers
 from optimizer.models.shelf import Shelf
 from optimizer.units import Units
 
 FARTHEST_TARGET_MM = 50_000.0
 FEWEST_HEIGHTS = 2
 LEAST_TOLERANCE_DEG = 0.01  # no gauge shows less
-LEAST_STEP_MM = 0.1  # heights nearer than this are the same
 LEAST_STEP = 0.05  # of the whole sweep: no curve bends between heights nearer than this
 TargetLength = Annotated[
     Number,

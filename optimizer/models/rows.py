@@ -9,6 +9,7 @@ from optimizer.models.base import FaultList, number, quoted
 from optimizer.models.quantities import in_millimeters
 
 Row = tuple[float, ...]
+LEAST_STEP_MM = 0.1  # heights nearer than this are the same
 LARGEST_NUMBER = 10_000.0  # millimeters, degrees or minutes; no gauge shows more
 
 

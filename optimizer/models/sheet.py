@@ -29,7 +29,9 @@ StepKind = Literal[
     "sweep",
     "turn-rod",
     "sideways",
+    "camber",
     "plates",
+    "caster-sweep",
     "three-with-stack",
     "stop",
 ]

@@ -90,6 +90,14 @@ class SwappedMarks(Fact):
     other: str
 
 
+class BehindRear(Fact):
+    """A front pivot that comes out so far behind the rear one of its arm. [mm]."""
+
+    front: str
+    rear: str
+    by_mm: float
+
+
 class MoreNoise(Fact):
     """The readings differ more than their stated accuracy explains, though none stands apart."""
 
@@ -117,7 +125,9 @@ class StillBlank(Fact):
     rows: int
 
 
-SurveyDoubt = StandsApart | SwappedMarks | MoreNoise | FloorNotRead | Unchecked | StillBlank
+SurveyDoubt = (
+    StandsApart | SwappedMarks | BehindRear | MoreNoise | FloorNotRead | Unchecked | StillBlank
+)
 
 
 class SurveyAnswer(Answer):

@@ -7,6 +7,14 @@ from rich.text import Text
 
 from optimizer.models.answer import Fact
 from optimizer.models.gauge import GaugeResult, SideDifference, WheelGauge
+from optimizer.models.remedies import (
+    BetweenHeights,
+    CurveShape,
+    FromShelf,
+    HeightError,
+    HeldAgainstBand,
+    LengthError,
+)
 from optimizer.reports.gauge_columns import (
     MOST_SHOWN,
     converted_columns,
@@ -39,6 +47,7 @@ from optimizer.wording.next_readings import next_reading_in_brief
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
+REMEDIES = (CurveShape, HeightError, FromShelf, LengthError, BetweenHeights, HeldAgainstBand)
 FEW = 7  # heights of a small drawing
 MORE = (
     "More with --verbose: diagnosis, every row as toe, which points the readings move, how sure it "
@@ -78,6 +87,7 @@ def gauge_brief(result: GaugeResult, paths: list[str], *, quiet: bool = False) -
     parts: list[RenderableType] = [*verdict, *map(Text, others)]
     asked = [*result.questions, *(one for wheel in result.wheels for one in wheel.questions)]
     if quiet:
+        parts += [Text(told) for wheel in result.wheels for told in _remedies(wheel, reader)]
         return rendered([*parts, *map(Text, asked_in_short(asked, reader))])
     parts += [
         Text(reader.of_wheel(wheel.side) + next_reading_in_brief(wheel.next_readings, reader))
@@ -100,6 +110,16 @@ def gauge_brief(result: GaugeResult, paths: list[str], *, quiet: bool = False) -
             ]
     parts += [*cautions_section(result.cautions, reader), Text(f"\n{MORE}", style="dim")]
     return rendered(parts)
+
+
+def _remedies(wheel: WheelGauge, reader: Reader) -> list[str]:
+    """Say what is wrong with a curve and what cures it, where no points tell what to fit."""
+    told = () if wheel.fitted_points else wheel.diagnosis
+    return [
+        f"{reader.of_wheel(wheel.side)}{sentence(one, reader)}"
+        for one in told
+        if isinstance(one, REMEDIES)
+    ]
 
 
 def _of(wheel: WheelGauge, reader: Reader) -> str:

@@ -1,6 +1,6 @@
 """From a survey to points: the answer of `survey`."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations
 
@@ -12,6 +12,7 @@ from optimizer.errors import CaseFileError, Fault
 from optimizer.models.subject import Subject
 from optimizer.models.survey import BASE, KINDS, Survey
 from optimizer.models.surveyed import (
+    BehindRear,
     FloorNotRead,
     LostMark,
     MoreNoise,
@@ -30,6 +31,7 @@ from optimizer.models.vehicle import BOTH_WHEELS_IN_ONE
 from optimizer.surveying.mistakes import Snooped, Suspect, adjusted_from_start, snooped
 from optimizer.surveying.observations import Network, Observation, observations_of, unknowns_of
 from optimizer.surveying.start import start_of
+from optimizer.units import short_length
 
 SLIP_MM = 20.0  # of a tape that slipped or was misread; common practice, no source
 OPEN_SHARE = 0.1  # of a direction that nothing holds, for a point to be called open
@@ -51,7 +53,8 @@ def survey(read: Survey, path: str = "the survey") -> SurveyAnswer:
     Raises
     ------
     CaseFileError
-        The readings leave points open; names each, with what is known of it.
+        The readings leave points open; names each, with what is known of it.  Or the wheel center
+        comes out at the other side of the car than `side` says.
     """
     observations = observations_of(read)
     _refuse_without_base(observations, path)
@@ -59,15 +62,17 @@ def survey(read: Survey, path: str = "the survey") -> SurveyAnswer:
     start = start_of(network.places, observations)
     _refuse_open(network, start, path)
     found = snooped(network, start)
+    points = _points(found)
+    _refuse_other_side(read, points, path)
     swapped = _swapped(network, found)
     doubts: list[SurveyDoubt] = [swapped] if swapped else []
     doubts += [_stands_apart(mistake, found) for mistake in found.mistakes if swapped is None]
-    doubts += _of_the_whole(read, found)
+    doubts += [*_behind_rear(points), *_of_the_whole(read, found)]
     names = found.network.places.names
     size = 3 * len(names)
     return SurveyAnswer(
         subject=_subject(read, found),
-        points=_points(found),
+        points=points,
         base_mm=_base(found),
         readings=_readings(found),
         freedom=found.first.freedom,
@@ -117,6 +122,26 @@ def _known(name: str, network: Network) -> str:
     }
     told = [f"{n} {word}{'s' if n > 1 else ''}" for word, n in counts.items() if n]
     return " and ".join(told) or "nothing"
+
+
+def _refuse_other_side(read: Survey, points: Sequence[SurveyedPoint], path: str) -> None:
+    """Stop where the wheel center does not lie on the side that was measured."""
+    center = next(point.at_mm[1] for point in points if point.name == "wheel_center")
+    if center > 0.0 if read.side == "left" else center < 0.0:
+        return
+    away, way = short_length(abs(center), read.units), "left" if center > 0.0 else "right"
+    hint = "(distances in center_line are above 0 on the side that was measured)"
+    message = f"must be where the wheel center lies, got {away} to the {way} by center_line\n{hint}"
+    raise CaseFileError(path, [Fault("side", message)])
+
+
+def _behind_rear(points: Sequence[SurveyedPoint]) -> Iterator[BehindRear]:
+    """Ask about front pivots of an arm that come out behind the rear ones."""
+    along = {point.name: point.at_mm[0] for point in points}
+    for front in (name for name in along if name.endswith("_front")):
+        rear = front.replace("_front", "_rear")
+        if along[front] < along[rear]:
+            yield BehindRear(front=front, rear=rear, by_mm=along[rear] - along[front])
 
 
 def _swapped(network: Network, found: Snooped) -> SwappedMarks | None:

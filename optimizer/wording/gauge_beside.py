@@ -6,9 +6,11 @@ from optimizer.models.read_beside import (
     MovedBeside,
     MovedSlip,
     ReadBeside,
+    Unreached,
 )
 from optimizer.units import MM_PER, MM_PER_INCH
 from optimizer.wording.reader import Reader
+from optimizer.wording.refused_readings import BESIDE
 from optimizer.wording.sentences import sentence
 from optimizer.wording.templates import Length, filled
 
@@ -30,13 +32,16 @@ MOVED = (
 )
 CASTER = " That is {caster_deg:.2f} deg of caster, by the formula of caster gauges."
 SLIP = (
-    "{key} does not fit the points: it spans {seen_deg:.3f} deg where they foretell "
-    "{foretold_deg:.3f} deg, {sigmas:.1f} standard deviations of tape and gauge apart; {cure}"
+    "{key} does not fit the points, by {sigmas:.1f} standard deviations of tape and gauge over all "
+    "its rows: it spans {seen_deg:+.3f} deg where they foretell {foretold_deg:+.3f} deg; {cure} "
+    "Until that is settled it is left out."
 )
 MOVED_SLIP = (
-    "{key} does not fit the points: over its rows the wheel moves outboard by {seen} where they "
-    "foretell {foretold}, {sigmas:.1f} standard deviations of tape and gauge apart; {cure}"
+    "{key} does not fit the points, by {sigmas:.1f} standard deviations of tape and gauge over all "
+    "its rows: from end to end the wheel moves outboard by {seen} where they foretell {foretold}; "
+    "{cure} Until that is settled it is left out."
 )
+UNREACHED = '"{sweep}": the points of the case can\'t reach {typed}, so {left}; {look}'
 CURES: dict[BesideSlipKind, str] = {
     "other-way": "turned the other way it would: which way makes the {words.rod} longer (turns or "
     "longer_by above 0)?",
@@ -48,11 +53,13 @@ CURES: dict[BesideSlipKind, str] = {
     "one?",
     "sign": "with plus and minus exchanged it would: is the sign as the file wants it?",
     "other-wheel": "as the angles of the other wheel it would: were they read at the {side} wheel?",
+    "row": "without {typed} it would: is that row mistyped?",
     "odd": "no slip that is known here explains that: read it again.",
 }
 
 MOVED_CURES: dict[BesideSlipKind, str] = {
     "sign": 'with plus and minus exchanged it would: is reading_grows "outboard" or "inboard"?',
+    "row": CURES["row"],
     "odd": CURES["odd"],
 }
 
@@ -74,7 +81,7 @@ def _moved(read: MovedBeside, reader: Reader) -> str:
 
 @sentence.register
 def _moved_slip(slip: MovedSlip, reader: Reader) -> str:
-    cure = filled(MOVED_CURES[slip.kind], slip, reader)
+    cure = filled(MOVED_CURES[slip.kind], slip, reader, typed=_typed(slip.key, slip.row))
     return filled(MOVED_SLIP, slip, reader, cure=cure, **_by_dial(slip))
 
 
@@ -91,8 +98,21 @@ def _by_dial(fact: MovedBeside | MovedSlip) -> dict[str, str]:
 @sentence.register
 def _slip(slip: BesideSlip, reader: Reader) -> str:
     pitch = "" if slip.pitch_mm is None else _pitch(slip.pitch_mm)
-    cure = filled(CURES[slip.kind], slip, reader, pitch=pitch)
+    cure = filled(CURES[slip.kind], slip, reader, pitch=pitch, typed=_typed(slip.key, slip.row))
     return filled(SLIP, slip, reader, cure=cure)
+
+
+@sentence.register
+def _unreached(lost: Unreached, reader: Reader) -> str:
+    typed = ", ".join(_typed(lost.key, row) for row in lost.rows)
+    left = "that row is left out" if len(lost.rows) == 1 else "those rows are left out"
+    _, look = BESIDE[lost.key]
+    return filled(UNREACHED, lost, reader, typed=typed, left=left, look=look)
+
+
+def _typed(key: str, row: int | None) -> str:
+    """Where a row stands in its file."""
+    return f"{key}.{'dial' if key == 'sideways' else 'readings'}[{row}]"
 
 
 def _pitch(pitch_mm: float) -> str:

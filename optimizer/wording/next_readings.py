@@ -58,7 +58,9 @@ NOTHING = "Nothing more is worth reading for this decision."
 
 def of_100(share: float) -> str:
     """Whole cars of a hundred; never all of them, nor none."""
-    return f"{min(max(share, 1.0), 99.0):.0f}"
+    if share < 1.0:
+        return "fewer than 1"
+    return f"{share:.0f}" if share <= 99.0 else "more than 99"
 
 
 @sentence.register

@@ -21,6 +21,7 @@ Reason = Literal[
     "nothing-used",
     "out-of-reach",
     "not-steered",
+    "unreached-beside",
     "both-measured",
 ]
 REFUSED: dict[Reason, str] = {
@@ -45,11 +46,23 @@ REFUSED: dict[Reason, str] = {
     "nothing-used": "no reading lies in the travel that the car uses; are the sign of travel and "
     "at_ride_height right?",
     "not-steered": "{key} must be left out: a rear wheel is not steered",
+    "unreached-beside": "{key}: the points of the case reach {what}, so it tells nothing; {look}",
     "both-measured": "turn_toe_out must be left out: the case measures both wheels; say steered of "
     "each",
     "out-of-reach": "with what was fitted, the points of the case reach none of the heights that "
     "were read, or hardly one; is the sweep of this car, are at_ride_height, outer_drop and "
     "ball_joint_drop right?",
+}
+# Of each reading beside toe: what the points may not reach, and what to look at then.
+HEIGHTS = ("none of its heights, or hardly one", "does it count heights as the sweep's rows do?")
+RACK = ("none of its rack travels, or hardly one", "are those, units and rack_per_turn right?")
+BESIDE = {
+    "rod_turned": ("no ride height with the rod so turned", "is that length right?"),
+    "sideways": HEIGHTS,
+    "camber": HEIGHTS,
+    "steered": RACK,
+    "turn_toe_out": RACK,
+    "caster_sweep": ("no place of a wheel that is steered so far", "is steer_deg right?"),
 }
 
 
@@ -59,4 +72,6 @@ def refused(readings: Readings, reason: Reason, **found: str | float) -> Pivotwr
         name: Length(value, readings.units) if isinstance(value, float) else value
         for name, value in found.items()
     }
+    if reason == "unreached-beside":
+        told["what"], told["look"] = BESIDE[str(found["key"]).split("[")[0]]
     return PivotwrightError(f"{readings.name}: {REFUSED[reason].format(**told)}")

@@ -44,8 +44,12 @@ STEPS: dict[StepKind, str] = {
     "it tells what a millimeter is worth).",
     "sideways": "Where `gauge` asks for it: one dial square to the car at the height of the "
     "wheel's center, at the same heights: ______ (sideways; of two dials the mean tells it).",
+    "camber": "Where `gauge` asks for it: camber at the same heights, top outboard positive, the "
+    "gauge not touched in between: ______ (camber).",
     "plates": "Where `gauge` asks for it: plates under the wheels at {words.inner} travel ______ : "
     "this wheel ______ , the other one ______ (steered, turn_toe_out).",
+    "caster-sweep": "Where `gauge` asks for it: at ride height camber with the front of the wheel "
+    "steered ______ deg outboard: ______ , as far inboard: ______ (caster_sweep).",
     "three-with-stack": "In the same visit, fit the stack that `gauge` asks for, reset toe, and "
     "read both ends of the travel and ride height again: ______ ______ ______ (a readings file of "
     "its own).",

@@ -3,6 +3,7 @@
 from optimizer.models.answer import Fact
 from optimizer.models.survey import ReadingKind, Survey
 from optimizer.models.surveyed import (
+    BehindRear,
     FloorNotRead,
     LostMark,
     MoreNoise,
@@ -206,6 +207,15 @@ def _swapped(swapped: SwappedMarks, _: Reader) -> str:
     return (
         f"Everything agrees if the floor marks of {swapped.one} and {swapped.other} have each "
         "other's name: hang the plumb line from both again, and look which mark is whose."
+    )
+
+
+@sentence.register
+def _behind(behind: BehindRear, reader: Reader) -> str:
+    return (
+        f"{behind.front} comes out {reader.length_with_unit(behind.by_mm)} behind {behind.rear}: "
+        "does mark A lie ahead of the suspension and B behind it, and are the distances from each "
+        "kept apart?"
     )
 
 

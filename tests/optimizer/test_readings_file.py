@@ -212,11 +212,24 @@ def test_a_csv_may_look_as_spreadsheets_write_it(tmp_path, content):
         (None, "sweep.csv does not exist"),
         ("", "readings_csv +must name a file with rows of numbers, sweep.csv holds none"),
         ("one,two,three\n", "readings_csv +must name a file with rows of numbers"),
-        ("t,f,r\n1.0,zero,0.1\n0,0,0\n", r'sweep\.csv line 2 +must be a number, got "aaaa"'),
+        (
+            "t,f,r\n1.0,zero,0.1\n0,0,0\n",
+            r'line 2 +front must be a number, got a cell of the shape "aaaa"\n +\(every letter',
+        ),
         ("1,0,nan\n0,0,0\n-1,0,0\n", r"sweep\.csv line 1 +must be a finite number, got nan"),
-        ("1,0,0.1\n\n0,,0\n-1,0,0\n", r'sweep\.csv line 3 +must be a number, got ""'),
+        (
+            "1,0,0.1\n\n0,,0\n-1,0,0\n",
+            r"sweep\.csv line 3 +front must be a number, got none",
+        ),
         ("1,0\n0,0,0\n-1,0,0\n", r"line 1 +must be \[travel, front, rear\], got 2 numbers"),
-        ("1 in,0,0.1\n0,0,0\n-1,0,0\n", r'sweep\.csv line 1 +must be a number, got "9 aa"'),
+        (
+            "1 in,0,0.1\n0,0,0\n-1,0,0\n",
+            r'line 1 +travel must be a number, got a cell of the shape "9 aa"',
+        ),
+        (
+            '1,"0,5",0.1\n0,0,x\n-1,0,0\n',
+            r'(?s)line 1 +front must be .* shape "9,9".* line 2 +rear must be .* shape "a"',
+        ),
         ("1.0;0.0;0.1\n", r"readings +must be at two different heights"),
         ('1.0,0,0\n1.0,"0.0\n', r"sweep\.csv has 1 fault:\n +line 2 +is not CSV"),
     ],
@@ -242,6 +255,51 @@ def test_a_csv_whose_heading_has_the_columns_in_another_order_is_refused(tmp_pat
     )
     with pytest.raises(CaseFileError, match=words):
         read_readings(path)
+
+
+def csv_of(folder, text, heading):
+    (folder / "sweep.csv").write_text(f"{heading}\n1,0,0.1\n0,0,0\n-1,0,-0.1\n", encoding="utf-8")
+    path = folder / "sweep.toml"
+    path.write_text(text + 'readings_csv = "sweep.csv"\n', encoding="utf-8")
+    return path
+
+
+@pytest.mark.parametrize(
+    ("units", "heading", "words"),
+    [
+        ("mm", "travel (mm),front dial (in),rear dial (in)", ("front", "in", 'units = "mm"')),
+        ("mm", "travel [in],front,rear", ("travel", "in", 'units = "mm"')),
+        ("mm", "travel,front,rear\nmm,mm,in", ("rear", "in", 'units = "mm"')),
+        ("in", "h_mm,a,b", ("travel", "mm", 'units = "in"')),
+        ("in", "travel,front inches,rear (deg)", ("rear", "deg", 'units = "in"')),
+    ],
+)
+def test_a_heading_in_another_unit_than_the_file_s_is_refused(tmp_path, units, heading, words):
+    path = csv_of(tmp_path, GOOD.replace('"in"', f'"{units}"'), heading)
+    column, named, said = words
+    with pytest.raises(CaseFileError, match=f'heading of {column} says "{named}", but {said}'):
+        read_readings(path)
+
+
+@pytest.mark.parametrize(
+    "heading", ["travel in bump,toe in front,rear", "travel (in),front, inches,rear (in)", "a,b,c"]
+)
+def test_a_heading_in_the_file_s_unit_or_in_none_is_read(tmp_path, heading):
+    assert len(read_readings(csv_of(tmp_path, GOOD, heading)).readings) == 3
+    metric = heading.replace("(in)", "(mm)").replace("inches", "")
+    path = csv_of(tmp_path, GOOD.replace('"in"', '"mm"').replace("20.0", "500.0"), metric)
+    assert len(read_readings(path).readings) == 3
+
+
+def test_a_heading_in_minutes_is_refused_of_degrees(tmp_path):
+    text = 'format = 1\nunits = "mm"\nkind = "angle"\n'
+    (tmp_path / "sweep.csv").write_text("mm,toe (min)\n1,0\n0,0\n-1,0\n", encoding="utf-8")
+    path = tmp_path / "sweep.toml"
+    path.write_text(text + 'readings_csv = "sweep.csv"\n', encoding="utf-8")
+    with pytest.raises(CaseFileError, match='heading of toe says "min", but angle_unit = "deg"'):
+        read_readings(path)
+    path.write_text(text + 'angle_unit = "min"\nreadings_csv = "sweep.csv"\n', encoding="utf-8")
+    assert len(read_readings(path).readings) == 3
 
 
 def test_a_sweep_without_a_name_is_called_by_its_file(tmp_path):

@@ -6,7 +6,7 @@ import pytest
 from optimizer.car.evaluate import Evaluator
 from optimizer.files.case_file import read_case
 from optimizer.models.questions import OtherStack
-from optimizer.models.read_beside import BesideSlip, MovedSlip
+from optimizer.models.read_beside import BesideSlip, MovedSlip, Unreached
 
 from .conftest import CASES
 from .read_beside import (
@@ -90,3 +90,52 @@ def test_steer_angles_of_the_other_wheel_are_asked_about():
     table = {"readings": np.column_stack([racks, other]).tolist(), "noise_deg": 0.1}
     slip = only(BesideSlip, judged(tape.case, [sweep_of(true, steered=table)]).questions)
     assert slip.kind == "other-wheel"
+
+
+def test_a_span_that_is_asked_about_keeps_its_sign():
+    tape = Evaluator.of(read_case(STRUT))
+    (read,) = beside(true_car(tape, 3))["rod_turned"]
+    exchanged = read | {"before": read["after"], "after": read["before"]}
+    slip = slip_of({"rod_turned": [exchanged]})
+    assert slip.seen_deg * slip.foretold_deg < 0.0
+    assert slip.seen_deg == pytest.approx(read["before"] - read["after"])
+
+
+@pytest.mark.parametrize("wheel", ["left", "right"])
+def test_steer_angles_that_are_asked_about_are_told_as_typed(wheel):
+    tape = Evaluator.of(read_case(CASES / "extended-strut.toml"))
+    true, way = true_car(tape, 3), 1.0 if wheel == "left" else -1.0
+    racks = np.array([-50.0, -25.0, 25.0, 50.0])
+    angles = np.array([way * toe_of(true, rack=way * rack) for rack in racks])
+    table = {"readings": np.column_stack([racks, angles]).tolist(), "noise_deg": 0.1}
+    sweep = sweep_of(true, steered=table, side=wheel)
+    slip = only(BesideSlip, judged(tape.case, [sweep]).questions)
+    assert slip.seen_deg == pytest.approx(angles[-1] - angles[0])
+    assert slip.foretold_deg * slip.seen_deg < 0.0
+
+
+@pytest.mark.parametrize("unreached", [0, 1])
+def test_a_row_of_camber_that_was_mistyped_is_named(unreached):
+    tape = Evaluator.of(read_case(STRUT))
+    true = true_car(tape, 3)
+    camber = camber_of(true, TRAVEL)
+    camber[7] = -camber[7] + 0.6
+    rows = [[400.0, 0.0]] * unreached + np.column_stack([TRAVEL, camber]).tolist()
+    told = judged(tape.case, [sweep_of(true, camber={"readings": rows})])
+    slip = only(BesideSlip, told.questions)
+    assert (slip.kind, slip.row) == ("row", 8 + unreached)
+    # The span agrees: it is the one row that doesn't.
+    (read,) = told.read_beside
+    assert abs(read.seen_deg - read.foretold_deg) < 3.0 * read.give_or_take_deg
+    assert [one.rows for one in told.questions if isinstance(one, Unreached)] == [(1,)] * unreached
+
+
+def test_a_row_of_a_dial_that_was_mistyped_is_named():
+    tape = Evaluator.of(read_case(STRUT))
+    true = true_car(tape, 3)
+    moved = dial_at_hub(true, TRAVEL)
+    moved[2] += 5.0
+    rows = np.column_stack([TRAVEL, moved]).tolist()
+    sweep = sweep_of(true, sideways={"dial": rows, "reading_grows": "outboard"})
+    slip = only(MovedSlip, judged(tape.case, [sweep]).questions)
+    assert (slip.kind, slip.row) == ("row", 3)

@@ -11,6 +11,7 @@ from optimizer.errors import CaseFileError
 from optimizer.files.survey_file import survey_from_toml
 from optimizer.models.survey import Floor, SurveyRow
 from optimizer.models.surveyed import (
+    BehindRear,
     FloorNotRead,
     LostMark,
     MoreNoise,
@@ -395,3 +396,36 @@ def test_a_mark_by_one_distance_is_open_and_by_two_is_placed():
         else:
             answer = survey(less)
             np.testing.assert_allclose(found_points(answer), true_points(garage, answer), atol=1e-5)
+
+
+@pytest.mark.parametrize("side", [1.0, -1.0], ids=["left", "right"])
+@pytest.mark.parametrize("layout", LAYOUTS)
+def test_a_wheel_that_comes_out_at_the_other_side_than_was_said_is_refused(layout, side):
+    read = surveyed(Garage.of(layout, side=side), layout)
+    mirrored = tuple(
+        row.model_copy(update={"values": tuple(-x for x in row.values)}) for row in read.center_line
+    )
+    other = "right" if side > 0.0 else "left"
+    with pytest.raises(CaseFileError, match=f"side +must be .* to the {other} by center_line"):
+        survey(read.model_copy(update={"center_line": mirrored}))
+
+
+def test_one_distance_to_the_center_line_with_a_lost_sign_is_doubted_and_no_side():
+    read = surveyed(Garage.of("strut", np.random.default_rng(1)), "strut")
+    answer = survey(with_reading(read, "center_line", ["wheel_center"], lambda x: -x))
+    assert doubts_of(answer, StandsApart)
+    assert next(point.at_mm[1] for point in answer.points if point.name == "wheel_center") > 0.0
+
+
+@pytest.mark.parametrize(("layout", "pairs"), [("strut", 1), ("double-wishbone", 2)])
+def test_base_marks_that_were_exchanged_are_asked_about(layout, pairs):
+    read = surveyed(Garage.of(layout), layout)
+    names = {"A": "B", "B": "A"}
+    marks = tuple(
+        row.model_copy(update={"names": tuple(names.get(name, name) for name in row.names)})
+        for row in read.marks
+    )
+    asked = doubts_of(survey(read.model_copy(update={"marks": marks})), BehindRear)
+    assert len(asked) == pairs
+    front, rear = (Garage.of(layout).points[f"lower_arm_{end}"][0] for end in ("front", "rear"))
+    assert asked[0].by_mm == pytest.approx(front - rear)
