@@ -18,6 +18,7 @@ from optimizer.reports.terminal_parts import (
     rendered,
     what_it_is,
 )
+from optimizer.wording.check import doubted_in_words
 from optimizer.wording.kits import STUDS
 from optimizer.wording.reach import alignments, how_low, in_numbers, key, key_of_chances, of_band
 from optimizer.wording.reader import Reader
@@ -30,10 +31,12 @@ def reach_report(result: ReachResult, case_path: str, *, quiet: bool = False) ->
     """Render how low each kit goes, then the map; `quiet`, how low alone."""
     reader, kits = Reader(result.subject), list(enumerate(result.kits, start=1))
     within = reader.toe_with_unit(result.tolerance_deg)
+    doubts = doubted_in_words(result.doubted, case_path, reader)
     parts: list[RenderableType] = [
         heading(result.subject.name),
         what_it_is(result.subject, case_path),
         *(indented(text) for text in of_band(result)),
+        *(indented(text) for text in doubts),
         heading(f"How low each goes with its peak within {within}"),
     ]
     for number, kit in kits:

@@ -1,0 +1,77 @@
+"""What a fourth look at the program found said wrongly or not at all, each where it was seen."""
+
+import re
+
+import pytest
+
+from optimizer.answers.check import check, doubted
+from optimizer.files.case_file import car_from_toml, read_car
+from optimizer.models.reach import ReachResult
+from optimizer.models.suggest import SuggestResult
+from optimizer.wording.check import doubts_in_words
+from optimizer.wording.reader import Reader
+from tests.optimizer.command_line import STRUT, answer_of, changed, run
+
+
+def printed(capsys, *arguments):
+    run(*arguments)
+    return " ".join(capsys.readouterr().out.split())
+
+
+def typed(tmp_path, text):
+    path = tmp_path / "car.toml"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def with_other_arms():
+    return changed(STRUT, r"^arms +=.*", 'arms = "ahead"')
+
+
+def with_ends_exchanged():
+    text = STRUT.read_text(encoding="utf-8")
+    return re.sub(
+        r"^(tie_rod_)(inner|outer) ",
+        lambda found: found[1] + {"inner": "outer ", "outer": "inner "}[found[2]],
+        text,
+        flags=re.MULTILINE,
+    )
+
+
+@pytest.mark.parametrize("command", [("suggest", "--verbose"), ("suggest",), ("reach",)])
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (with_other_arms(), 'steering.arms: says "ahead", but tie_rod_outer lies behind'),
+        (with_ends_exchanged(), "points.tie_rod_inner: lies outboard of tie_rod_outer"),
+    ],
+)
+def test_a_doubt_that_turns_every_cure_round_is_told_with_the_answer(
+    command, text, said, tmp_path, capsys
+):
+    path = typed(tmp_path, text)
+    name, *flags = command
+    told = printed(capsys, name, path, *flags)
+    assert re.search(rf"`pivotwright check \S*car.toml` has at least \d doubts? .*{said}", told)
+
+
+@pytest.mark.parametrize(("command", "kind"), [("suggest", SuggestResult), ("reach", ReachResult)])
+def test_an_answer_holds_what_turns_its_cures_round(command, kind, tmp_path, capsys):
+    run(command, typed(tmp_path, with_other_arms()), "--json")
+    found = answer_of(kind, capsys.readouterr().out).doubted
+    assert [one.message.kind for one in found.turning] == ["other-arms"]
+    assert found.at_least >= 1
+
+
+def test_no_demo_car_is_doubted_more_than_check_doubts_it(any_demo_car):
+    vehicle = read_car(any_demo_car)
+    result = check(vehicle)
+    found = doubted(vehicle)
+    assert found.at_least <= len(doubts_in_words(result, Reader(result.subject)))
+    assert not found.turning
+
+
+def test_ends_of_a_rod_that_are_exchanged_are_doubted():
+    (wheel,) = check(car_from_toml(with_ends_exchanged(), "car")).wheels
+    kinds = {one.message.kind: one.location for one in wheel.doubts}
+    assert kinds["swapped-rod"] == "points.tie_rod_inner"
