@@ -30,17 +30,7 @@ def short_ranking_columns(result: SuggestResult, reader: Reader) -> list[Column]
     if result.kits:
         columns.append(Column("\nkit", [row.kit or "none" for row in rows], "left"))
     lead = [row.wheels[0] for row in rows]
-    shared = {
-        f"raise\n{words.inner}": [wheel.rack_raise_mm for wheel in lead],
-        f"{words.inner}\nforward": [wheel.rack_fore_aft_mm for wheel in lead],
-        "knuckle\nplate": [wheel.knuckle_plate_mm for wheel in lead],
-        "member\nspacer": [wheel.crossmember_spacer_mm for wheel in lead],
-        f"{words.inner}\ntilt": [wheel.rack_tilt_mm for wheel in lead],
-        "frame\nbracket": [wheel.frame_bracket_raise_mm for wheel in lead],
-        "axle\nbracket": [wheel.axle_bracket_raise_mm for wheel in lead],
-        "lift\nblock": [wheel.lift_block_mm for wheel in lead],
-        "longer\nshackle": [wheel.shackle_longer_mm for wheel in lead],
-    }
+    raises = {f"raise\n{words.inner}": [wheel.rack_raise_mm for wheel in lead]}
     for k, side in enumerate(reader.subject.sides):
         of = f"\n{side}" if reader.subject.both_wheels else "\nouter"
         drops = [row.wheels[k].outer_drop_mm for row in rows]
@@ -49,9 +39,7 @@ def short_ranking_columns(result: SuggestResult, reader: Reader) -> list[Column]
             own = [row.wheels[k].rack_raise_mm for row in rows]
             columns.append(Column(f"raise\n{side}", reader.sizes(own, signed=True)))
     if words.steers or not reader.subject.both_wheels:
-        for title, lengths in shared.items():
-            if any(lengths):
-                columns.append(Column(title, reader.sizes(lengths, signed=True)))
+        columns += _moved(raises | _parts(rows, reader), reader)
         columns += _ball_joint(rows, reader)
     peaks = [reader.toe(row.peak_toe_change_deg, signed=False) for row in rows]
     columns.append(Column(f"peak\n{reader.short_toe_unit}", peaks))
@@ -69,6 +57,28 @@ def short_ranking_columns(result: SuggestResult, reader: Reader) -> list[Column]
         room -= _width(column)
         columns[place:place] = [column] if room >= 0 else []
     return columns
+
+
+def _parts(rows: list[Ranked], reader: Reader) -> dict[str, list[float]]:
+    """What is moved beside the pivots, the same on all wheels, by title. [mm]."""
+    lead, inner = [row.wheels[0] for row in rows], reader.words.inner
+    return {
+        f"{inner}\nforward": [wheel.rack_fore_aft_mm for wheel in lead],
+        "knuckle\nplate": [wheel.knuckle_plate_mm for wheel in lead],
+        "member\nspacer": [wheel.crossmember_spacer_mm for wheel in lead],
+        f"{inner}\ntilt": [wheel.rack_tilt_mm for wheel in lead],
+        "frame\nbracket": [wheel.frame_bracket_raise_mm for wheel in lead],
+        "axle\nbracket": [wheel.axle_bracket_raise_mm for wheel in lead],
+        "lift\nblock": [wheel.lift_block_mm for wheel in lead],
+        "longer\nshackle": [wheel.shackle_longer_mm for wheel in lead],
+    }
+
+
+def _moved(parts: dict[str, list[float]], reader: Reader) -> Iterator[Column]:
+    """The parts that any option moves."""
+    for title, lengths in parts.items():
+        if any(lengths):
+            yield Column(title, reader.sizes(lengths, signed=True))
 
 
 def _width(column: Column) -> int:
@@ -108,9 +118,8 @@ def _side_by_side(result: SuggestResult, reader: Reader) -> Iterator[Column]:
         raises = reader.sizes([row.rack_raise_mm or 0.0 for row in rows], signed=True)
         cells = ["as it is" if row.is_as_is else up for row, up in zip(rows, raises, strict=True)]
         yield Column(f"raise {reader.words.inner}\n{units}", cells)
-        if any(forward := [row.rack_fore_aft_mm or 0.0 for row in rows]):
-            cells = [reader.length(mm, signed=True) for mm in forward]
-            yield Column(f"{reader.words.inner} forward\n{units}", cells)
+        for column in _moved(_parts(rows, reader), reader):
+            yield column._replace(title=f"{column.title} {units}")
         yield from _ball_joint(rows, reader)
     for k, side in enumerate(reader.subject.sides):
         wheels = [row.wheels[k] for row in rows]

@@ -5,12 +5,15 @@ import re
 import pytest
 
 from optimizer.answers.check import check, doubted
+from optimizer.answers.suggest import suggest
 from optimizer.files.case_file import car_from_toml, read_car
 from optimizer.models.reach import ReachResult
 from optimizer.models.suggest import SuggestResult
+from optimizer.reports.ranking_columns import ranking_columns
 from optimizer.wording.check import doubts_in_words
 from optimizer.wording.reader import Reader
 from tests.optimizer.command_line import STRUT, answer_of, changed, run
+from tests.optimizer.two_sided_cars import MIRRORED_TEXT, car_of
 
 
 def printed(capsys, *arguments):
@@ -75,3 +78,15 @@ def test_ends_of_a_rod_that_are_exchanged_are_doubted():
     (wheel,) = check(car_from_toml(with_ends_exchanged(), "car")).wheels
     kinds = {one.message.kind: one.location for one in wheel.doubts}
     assert kinds["swapped-rod"] == "points.tie_rod_inner"
+
+
+def test_the_whole_table_of_two_wheels_shows_every_part_that_they_share():
+    text = (
+        MIRRORED_TEXT
+        + "\n[knuckle_plate]\nthickness = [0.0, 15.0]\n\n[crossmember]\nspacer = [0.0, 10.0]\n"
+    )
+    result = suggest(car_of(text))
+    titles = {
+        " ".join(one.title.split()) for one in ranking_columns(result, Reader(result.subject))
+    }
+    assert {"knuckle plate mm", "member spacer mm"} <= titles
