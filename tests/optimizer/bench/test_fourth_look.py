@@ -5,14 +5,17 @@ import re
 import pytest
 
 from optimizer.answers.check import check, doubted
+from optimizer.answers.reach import reach
 from optimizer.answers.suggest import suggest
 from optimizer.files.case_file import car_from_toml, read_car
+from optimizer.models.kits import Kit
 from optimizer.models.reach import ReachResult
 from optimizer.models.suggest import SuggestResult
 from optimizer.reports.ranking_columns import ranking_columns
+from optimizer.reports.reach_cells import reached_in_a_cell
 from optimizer.wording.check import doubts_in_words
 from optimizer.wording.reader import Reader
-from tests.optimizer.command_line import STRUT, answer_of, changed, run
+from tests.optimizer.command_line import STRUT, WISHBONE, answer_of, changed, run
 from tests.optimizer.two_sided_cars import MIRRORED_TEXT, car_of
 
 
@@ -90,3 +93,34 @@ def test_the_whole_table_of_two_wheels_shows_every_part_that_they_share():
         " ".join(one.title.split()) for one in ranking_columns(result, Reader(result.subject))
     }
     assert {"knuckle plate mm", "member spacer mm"} <= titles
+
+
+def without_rack_spacers(lowered_by):
+    """The wishbone car, whose stacks come near to its lower arm where the rack stays."""
+    text = changed(WISHBONE, r"^spacers .*", "spacers = [0.0]")
+    return car_from_toml(re.sub(r"(?m)^lowered_by .*", f"lowered_by = {lowered_by}", text), "car")
+
+
+def test_a_cell_of_reach_names_all_that_stops_a_kit():
+    result = reach(read_car(WISHBONE), [60.0], in_depth=False)
+    (row,) = result.heights
+    assert row.blocked_by == ["gap"]
+    both = row.model_copy(update={"blocked_by": ["stack", "gap"]})
+    assert reached_in_a_cell(both, result, Reader(result.subject)).endswith(" range, gap")
+
+
+def test_no_kit_is_named_with_a_stack_that_it_does_not_build():
+    kit = Kit.model_validate(
+        {"name": "Short", "seat": "tapered", "stack": {"min": 0.0, "max": 6.0, "step": 1.0}}
+    )
+    found = suggest(without_rack_spacers(15.0), [kit]).verdict
+    assert found.kit == "Short"
+    assert [way.kind for way in found.ways_out] == ["stack", "rod"]
+    for way in found.ways_out:
+        assert way.wheels[0].outer_drop_mm > 6.0
+        assert way.kit is None
+
+
+def test_a_way_out_is_told_once():
+    found = suggest(without_rack_spacers(30.0)).verdict
+    assert [way.kind for way in found.ways_out] == ["limit", "rod"]
