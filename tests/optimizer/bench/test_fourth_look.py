@@ -7,13 +7,16 @@ import pytest
 from optimizer.answers.check import check, doubted
 from optimizer.answers.reach import reach
 from optimizer.answers.suggest import suggest
+from optimizer.car.subject import subject_of
 from optimizer.files.case_file import car_from_toml, read_car
 from optimizer.models.kits import Kit
+from optimizer.models.next_reading import NextReading, NextReadings
 from optimizer.models.reach import ReachResult
 from optimizer.models.suggest import SuggestResult
 from optimizer.reports.ranking_columns import ranking_columns
 from optimizer.reports.reach_cells import reached_in_a_cell
 from optimizer.wording.check import doubts_in_words
+from optimizer.wording.next_readings import next_readings
 from optimizer.wording.reader import Reader
 from tests.optimizer.command_line import STRUT, WISHBONE, answer_of, changed, run
 from tests.optimizer.two_sided_cars import MIRRORED_TEXT, car_of
@@ -124,3 +127,26 @@ def test_no_kit_is_named_with_a_stack_that_it_does_not_build():
 def test_a_way_out_is_told_once():
     found = suggest(without_rack_spacers(30.0)).verdict
     assert [way.kind for way in found.ways_out] == ["limit", "rod"]
+
+
+@pytest.mark.parametrize(
+    ("unit", "lost"), [("deg", "0.252 deg"), ("min", "15.1 min of arc"), ("in", "0.114 in")]
+)
+def test_what_is_lost_by_a_reading_is_told_in_the_unit_of_toe(unit, lost):
+    subject = subject_of(read_car(STRUT))
+    reader = Reader(subject.model_copy(update={"toe_unit": unit, "toe_diameter_mm": 660.4}))
+    one = NextReading(
+        kind="rod_turned",
+        minutes=2.0,
+        loss_deg=0.2515,
+        enough_of_100=10.0,
+        peak_mean_deg=0.3,
+        meets_of_100=5.0,
+        worth_it=False,
+    )
+    readings = NextReadings(
+        loss_deg=0.2515, enough_of_100=10.0, peak_mean_deg=0.3, meets_of_100=5.0, ranked=[one]
+    )
+    now, (told,), _ = next_readings(readings, reader, before=True)
+    assert f"On average {lost} is lost" in now
+    assert f"(2 min): then enough in 10 of 100, {lost} lost" in told
