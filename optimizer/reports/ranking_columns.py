@@ -12,6 +12,7 @@ from optimizer.wording.reader import Reader
 
 ROOM = 78  # characters of a line for a table
 KITS_ROOM = 20  # more where names of kits stand in it
+NAME = 10  # characters that the name of a kit takes at least, on several lines
 
 
 def ranking_columns(result: SuggestResult, reader: Reader) -> list[Column]:
@@ -22,13 +23,32 @@ def ranking_columns(result: SuggestResult, reader: Reader) -> list[Column]:
     return [Column("", places), *own]
 
 
-def short_ranking_columns(result: SuggestResult, reader: Reader) -> list[Column]:
+def columns_within(width: int, result: SuggestResult, reader: Reader) -> tuple[list[Column], bool]:
+    """The columns of the short ranking, and whether numbers stand for the kits.
+
+    That is where names of kits would be broken into many lines; where numbers are too wide as well,
+    the rod's change is left out.
+    """
+    named = short_ranking_columns(result, reader)
+    if not result.kits or sum(map(_width, named)) - max(0, _width(named[1]) - NAME) <= width:
+        return named, False
+    numbered = short_ranking_columns(result, reader, numbered=True)
+    if sum(map(_width, numbered)) > width:
+        numbered = short_ranking_columns(result, reader, numbered=True, rods=False)
+    return numbered, True
+
+
+def short_ranking_columns(
+    result: SuggestResult, reader: Reader, *, numbered: bool = False, rods: bool = True
+) -> list[Column]:
     """As `ranking_columns`, one narrow line an option, what stops it in a word."""
     rows, words, units = result.ranked, reader.words, reader.subject.units
     yes = [f"{row.rank}{'*' if row.unbeaten else ' '}" for row in rows]
     columns = [Column("\n", yes)]
     if result.kits:
-        columns.append(Column("\nkit", [row.kit or "none" for row in rows], "left"))
+        names = {kit.name: f"{k}" for k, kit in enumerate(result.kits, 1)} if numbered else {}
+        kits = [row.kit or "none" for row in rows]
+        columns.append(Column("\nkit", [names.get(kit, kit) for kit in kits], "left"))
     lead = [row.wheels[0] for row in rows]
     raises = {f"raise\n{words.inner}": [wheel.rack_raise_mm for wheel in lead]}
     for k, side in enumerate(reader.subject.sides):
@@ -46,13 +66,13 @@ def short_ranking_columns(result: SuggestResult, reader: Reader) -> list[Column]
     columns += ranked_by_column(result, reader)
     place = len(columns)
     columns += _margins(rows, reader)
-    if len(reader.subject.sides) == 1:
-        rods = [reader.length(wheel.tie_rod_length_change_mm, signed=True) for wheel in lead]
-        columns.append(Column(f"{words.short_rod}\n{units}", rods))
+    if rods and not reader.subject.both_wheels:
+        longer = [reader.length(wheel.tie_rod_length_change_mm, signed=True) for wheel in lead]
+        columns.append(Column(f"{words.short_rod}\n{units}", longer))
     if any(row.reasons for row in rows):
         stops = [", ".join(dict.fromkeys(x.kind for x in row.reasons)) for row in rows]
         columns.append(Column("stopped\nby", stops, "left"))
-    room = ROOM - sum(map(_width, columns)) + (KITS_ROOM if result.kits else 0)
+    room = ROOM - sum(map(_width, columns)) + (KITS_ROOM if result.kits and not numbered else 0)
     for column in short_chances(result, reader):  # as many as there is room for
         room -= _width(column)
         columns[place:place] = [column] if room >= 0 else []

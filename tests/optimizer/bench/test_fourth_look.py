@@ -4,21 +4,27 @@ import re
 
 import pytest
 
+from optimizer.answers.alignment_effect import alignment_effect
 from optimizer.answers.check import check, doubted
 from optimizer.answers.reach import reach
 from optimizer.answers.suggest import suggest
+from optimizer.car.alignment import alignment_of
+from optimizer.car.evaluate import Evaluator
 from optimizer.car.subject import subject_of
 from optimizer.files.case_file import car_from_toml, read_car
+from optimizer.files.kits import read_kits
 from optimizer.models.kits import Kit
 from optimizer.models.next_reading import NextReading, NextReadings
 from optimizer.models.reach import ReachResult
 from optimizer.models.suggest import SuggestResult
-from optimizer.reports.ranking_columns import ranking_columns
+from optimizer.reports.ranking_columns import columns_within, ranking_columns
 from optimizer.reports.reach_cells import reached_in_a_cell
+from optimizer.wording.alignment import alignment_in_words
 from optimizer.wording.check import doubts_in_words
+from optimizer.wording.kits import kits_in_words
 from optimizer.wording.next_readings import next_readings
 from optimizer.wording.reader import Reader
-from tests.optimizer.command_line import STRUT, WISHBONE, answer_of, changed, run
+from tests.optimizer.command_line import CASES, STRUT, WISHBONE, answer_of, changed, run
 from tests.optimizer.two_sided_cars import MIRRORED_TEXT, car_of
 
 
@@ -150,3 +156,35 @@ def test_what_is_lost_by_a_reading_is_told_in_the_unit_of_toe(unit, lost):
     now, (told,), _ = next_readings(readings, reader, before=True)
     assert f"On average {lost} is lost" in now
     assert f"(2 min): then enough in 10 of 100, {lost} lost" in told
+
+
+def test_figures_of_an_alignment_say_with_which_ball_joint_they_are():
+    text = STRUT.read_text(encoding="utf-8") + (
+        "\n[lower_ball_joint]\ndrop = [0.0, 12.7]\n\n"
+        '[alignment]\nby = "strut-top"\ncamber_deg = -2.5\nmost = 30.0\n'
+    )
+    now = car_from_toml(text, "car").case
+    told = {}
+    for drop in now.lower_ball_joint.drop:
+        joint = now.lower_ball_joint.model_copy(update={"drop": (drop,)})
+        case, answer = alignment_of(now.model_copy(update={"lower_ball_joint": joint}))
+        effect = alignment_effect(answer, now, Evaluator.of(case))
+        told[drop] = alignment_in_words([("left", effect)], Reader(subject_of(read_car(STRUT))))
+    assert told[0.0][0].startswith("Slide the strut top")
+    assert told[0.0][1].startswith("That alone, no stack fitted, takes")
+    assert told[12.7][0].startswith("With the lower ball joint 12.7 mm down, slide the strut top")
+    assert "with the lower ball joint 12.7 mm down before and after but no stack" in told[12.7][1]
+
+
+def test_numbers_stand_for_kits_where_their_names_would_be_broken_up():
+    kits = read_kits(CASES / "kits.toml")
+    result = suggest(read_car(WISHBONE), kits.kits)
+    reader = Reader(result.subject)
+    named, numbered = columns_within(100, result, reader)
+    assert (named[1].cells[0], numbered) == (result.ranked[0].kit, False)
+    narrow, numbered = columns_within(60, result, reader)
+    place = [kit.name for kit in result.kits].index(result.ranked[0].kit) + 1
+    assert (narrow[1].cells[0], numbered) == (f"{place}", True)
+    told = kits_in_words(result.kits, None, numbered=True)
+    assert told[place - 1].startswith(f"Kit {place}, {result.ranked[0].kit}: ")
+    assert not any(one.title.startswith("rod") for one in narrow)
