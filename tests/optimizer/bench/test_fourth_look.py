@@ -7,20 +7,23 @@ import pytest
 from optimizer.answers.alignment_effect import alignment_effect
 from optimizer.answers.check import check, doubted
 from optimizer.answers.reach import reach
-from optimizer.answers.suggest import suggest
+from optimizer.answers.suggest import SuggestPlan, suggest
 from optimizer.car.alignment import alignment_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.subject import subject_of
 from optimizer.files.case_file import car_from_toml, read_car
 from optimizer.files.kits import read_kits
+from optimizer.files.starters import starter
 from optimizer.models.kits import Kit
 from optimizer.models.next_reading import NextReading, NextReadings
 from optimizer.models.reach import ReachResult
 from optimizer.models.suggest import SuggestResult
+from optimizer.models.vehicle import Vehicle
 from optimizer.reports.ranking_columns import columns_within, ranking_columns
 from optimizer.reports.reach_cells import reached_in_a_cell
 from optimizer.wording.alignment import alignment_in_words
 from optimizer.wording.check import doubts_in_words
+from optimizer.wording.diagnosis import what_it_does
 from optimizer.wording.kits import kits_in_words
 from optimizer.wording.next_readings import next_readings
 from optimizer.wording.reader import Reader
@@ -188,3 +191,32 @@ def test_numbers_stand_for_kits_where_their_names_would_be_broken_up():
     told = kits_in_words(result.kits, None, numbered=True)
     assert told[place - 1].startswith(f"Kit {place}, {result.ranked[0].kit}: ")
     assert not any(one.title.startswith("rod") for one in narrow)
+
+
+def test_a_room_that_holds_a_pivot_is_quoted_as_it_is_stated():
+    text = starter("strut") + (
+        "\n[custom_pivot]\nouter = { y = [-15.0, 25.0], z = [-30.0, 5.0] }\n\n"
+        "[thread]\ndiameter = 14.0\npitch = 1.5\nengaged = 60.0\nminimum = 21.0\n"
+    )
+    pivot = suggest(car_from_toml(text, "car"), plan=SuggestPlan(custom=True)).custom
+    (held,) = pivot.wheels[0].held_by
+    (told,) = (one for one in pivot.wheels[0].coordinates if one.axis == held.axis)
+    assert held.move_mm in told.room_mm
+    assert held.move_mm == pytest.approx(told.move_mm, abs=0.1)
+    assert held.move_mm != told.move_mm
+
+
+def test_what_a_curve_counts_from_is_said_with_its_figures():
+    case = read_car(CASES / "five-link-rear.toml").case
+    gain = case.aim.model_copy(update={"toe_gain_deg_per_10mm": 0.05})
+    for aim, more, slope in (
+        (case.aim.model_copy(update={"toe_gain_deg_per_10mm": 0.0}), "toes", "Slope -"),
+        (gain, "toe-in than wanted at", "Slope, beyond the wanted gain, "),
+    ):
+        result = suggest(Vehicle((case.model_copy(update={"aim": aim}),)))
+        reader = Reader(result.subject)
+        strokes, figures, *_ = what_it_does(
+            result.wheels[0], result.as_is.wheels[0], result, reader
+        )
+        assert more in strokes
+        assert figures.startswith(slope)
