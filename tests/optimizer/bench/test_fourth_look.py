@@ -21,6 +21,7 @@ from optimizer.models.suggest import SuggestResult
 from optimizer.models.vehicle import Vehicle
 from optimizer.reports.ranking_columns import columns_within, ranking_columns
 from optimizer.reports.reach_cells import reached_in_a_cell
+from optimizer.reports.terminal_reach import reach_report
 from optimizer.wording.alignment import alignment_in_words
 from optimizer.wording.check import doubts_in_words
 from optimizer.wording.diagnosis import what_it_does
@@ -220,3 +221,15 @@ def test_what_a_curve_counts_from_is_said_with_its_figures():
         )
         assert more in strokes
         assert figures.startswith(slope)
+
+
+def test_a_map_of_reach_has_no_more_kits_side_by_side_than_its_lines_hold():
+    kits = read_kits(CASES / "kits.toml").kits
+    result = reach(read_car(WISHBONE), [60.0, 66.0], kits)
+    rows = [
+        row.model_copy(update={"reachable": False, "blocked_by": ["stack", "tilt", "gap"]})
+        for row in result.heights
+    ]
+    lines = reach_report(result.model_copy(update={"heights": rows}), "car.toml").splitlines()
+    assert sum(line.endswith(" range, tilt, gap") for line in lines) == 2 * len(kits) // 3
+    assert not any(line.endswith(("range,", "tilt,")) for line in lines)
