@@ -11,7 +11,7 @@ from optimizer.models.case import Case
 def alignment_effect(
     answer: AlignmentAnswer | None, measured: Case, aligned: Evaluator
 ) -> AlignmentAnswer | None:
-    """Add to what is moved the toe curve of before and after, with no stack fitted.
+    """Add to what is moved the toe curve of before and after, with no stack fitted, and with what.
 
     Parameters
     ----------
@@ -24,6 +24,8 @@ def alignment_effect(
         aligned with.
     """
     ride = aligned.case.ride
+    if answer is not None:
+        answer = answer.model_copy(update=_other_than_now(measured, aligned.case))
     if answer is None or ride.bump == ride.droop == 0.0:
         return answer
     joint = measured.lower_ball_joint.model_copy(
@@ -42,6 +44,19 @@ def alignment_effect(
         toe_slope_deg_per_10mm=slope,
     )
     return answer.model_copy(update={"toe_curve": effect})
+
+
+def _other_than_now(now: Case, then: Case) -> dict[str, float]:
+    """Ball joint's drop, plate and spacer where they are others than the car has now. [mm]."""
+    of_each = [
+        {
+            "ball_joint_drop_mm": case.lower_ball_joint.drop[0],
+            "knuckle_plate_mm": case.knuckle_plate.thickness[0],
+            "crossmember_spacer_mm": case.crossmember.spacer[0],
+        }
+        for case in (now, then)
+    ]
+    return {name: length for name, length in of_each[1].items() if length != of_each[0][name]}
 
 
 def _as_is(evaluator: Evaluator) -> tuple[float, float]:

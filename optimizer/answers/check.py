@@ -5,7 +5,7 @@ import numpy as np
 from geometry.vectors import norm
 from optimizer.answers.alignment_effect import alignment_effect
 from optimizer.answers.comparison import compared
-from optimizer.answers.doubts import doubts
+from optimizer.answers.doubts import doubts, doubts_at_rest
 from optimizer.answers.odd_points import arms_place, measured_caster_deg, measured_kingpin_deg
 from optimizer.car.alignment import alignment_of
 from optimizer.car.evaluate import Evaluator
@@ -13,10 +13,13 @@ from optimizer.car.settings import Settings
 from optimizer.car.subject import subject_of
 from optimizer.limits.described import band_verdicts
 from optimizer.models.case import Case
-from optimizer.models.check import CheckResult, WheelCheck, WheelFigures
+from optimizer.models.check import CheckResult, Doubt, Doubted, WheelCheck, WheelFigures
 from optimizer.models.stacks import buildable_stacks
 from optimizer.models.vehicle import Vehicle
 from optimizer.options.space import raise_if_too_many
+from optimizer.units import Side
+
+TURNING = ("other-arms", "swapped-rod")  # kinds with which no cure is right
 
 
 def check(vehicle: Vehicle) -> CheckResult:
@@ -26,14 +29,30 @@ def check(vehicle: Vehicle) -> CheckResult:
         return CheckResult(subject=subject_of(vehicle), wheels=wheels)
     return CheckResult(
         subject=subject_of(vehicle),
-        wheels=[_located_as_typed(wheel) for wheel in wheels],
+        wheels=[
+            one.model_copy(update={"doubts": _located_as_typed(one.doubts, one.side)})
+            for one in wheels
+        ],
         comparison=compared(vehicle),
+    )
+
+
+def doubted(vehicle: Vehicle) -> Doubted:
+    """Say how much `check` doubts, as far as that is seen without moving the linkage."""
+    found: dict[Doubt, None] = {}
+    for case in vehicle.wheels:
+        of_wheel = list(doubts_at_rest(case, _as_measured(case)))
+        if vehicle.both_wheels:
+            of_wheel = _located_as_typed(of_wheel, case.side)
+        found |= dict.fromkeys(of_wheel)
+    return Doubted(
+        at_least=len(found), turning=[one for one in found if one.message.kind in TURNING]
     )
 
 
 def _checked(case: Case) -> WheelCheck:
     aligned, alignment = alignment_of(case)
-    measured = Evaluator.of(case.model_copy(update={"alignment": None}))
+    measured = _as_measured(case)
     return WheelCheck(
         side=case.side,
         alignment=alignment_effect(alignment, case, Evaluator.of(aligned)),
@@ -42,15 +61,18 @@ def _checked(case: Case) -> WheelCheck:
     )
 
 
-def _located_as_typed(wheel: WheelCheck) -> WheelCheck:
+def _as_measured(case: Case) -> Evaluator:
+    return Evaluator.of(case.model_copy(update={"alignment": None}))
+
+
+def _located_as_typed(found: list[Doubt], side: Side) -> list[Doubt]:
     """Locate doubts about points in the table of the wheel, which has its own."""
-    located = [
-        doubt.model_copy(update={"location": f"{wheel.side}.{doubt.location}", "side": wheel.side})
+    return [
+        doubt.model_copy(update={"location": f"{side}.{doubt.location}", "side": side})
         if doubt.location.startswith("points")
         else doubt
-        for doubt in wheel.doubts
+        for doubt in found
     ]
-    return wheel.model_copy(update={"doubts": located})
 
 
 def _figures(measured: Evaluator) -> WheelFigures:

@@ -219,7 +219,7 @@ def _described(scores: CustomScores, pivot: Pivots, seed: int) -> CustomWheel:
             for k in told
         ],
         limits_within_tolerance=limits_broken_within(evaluator, settings, told, tolerances),
-        held_by=[*_limits_held(margins), *_sides_held(scores.space, pivot.moves[0], moves)],
+        held_by=[*_limits_held(margins), *_sides_held(scores.space, pivot.moves[0], case)],
         left_by_rule=_left_by_rule(scores, pivot),
         steering=cost,
         uncertainty=uncertainty(ManyCars.drawn(evaluator, seed), settings),
@@ -252,9 +252,11 @@ def _limits_held(margins: Sequence[Margin]) -> Iterator[HeldByLimit]:
             yield HeldByLimit(kind=margin.kind, name=margin.name)
 
 
-def _sides_held(space: CustomSpace, moves: Array, typed: Sequence[float]) -> Iterator[HeldByRoom]:
-    """Sides of the room that moves stand at; `typed` are the same along the case's axes. [mm]."""
-    at_a_side = np.minimum(moves - space.low, space.high - moves) < AT_A_LIMIT
+def _sides_held(space: CustomSpace, moves: Array, case: Case) -> Iterator[HeldByRoom]:
+    """Sides of the room that moves of a left wheel stand at, along the axes of the case. [mm]."""
+    to_low, to_high = moves - space.low, space.high - moves
+    at_a_side = np.minimum(to_low, to_high) < AT_A_LIMIT
+    typed = _as_typed(np.where(to_low < to_high, space.low, space.high), case).tolist()
     for k in space.free[at_a_side[space.free]].tolist():
         pivot, axis = COORDINATES[k]
         yield HeldByRoom(pivot=pivot, axis=axis, move_mm=typed[k])

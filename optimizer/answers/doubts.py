@@ -40,6 +40,14 @@ WHOLE_INCH = 0.001  # nearer to a whole inch than this, a rim's size looks like 
 
 def doubts(case: Case, measured: Evaluator) -> Iterator[Doubt]:
     """Every doubt about one wheel's case; `measured` is it without its alignment."""
+    yield from doubts_at_rest(case, measured)
+    yield from _odd_locks(case, measured)
+    yield from _near_dead_centers(case, measured)
+    yield from _odd_obstacles(case, measured)
+
+
+def doubts_at_rest(case: Case, measured: Evaluator) -> Iterator[Doubt]:
+    """Those that are seen without moving the linkage."""
     yield from odd_points(measured)
     yield from _large_angles(case)
     yield from _odd_lengths(case)
@@ -47,10 +55,7 @@ def doubts(case: Case, measured: Evaluator) -> Iterator[Doubt]:
     yield from _odd_diameters(case)
     yield from _odd_shelf(case)
     yield from _odd_limits(case)
-    yield from _odd_locks(case, measured)
-    yield from _near_dead_centers(case, measured)
     yield from _odd_alignment(case)
-    yield from _odd_obstacles(case, measured)
 
 
 def _large_angles(case: Case) -> Iterator[Doubt]:
@@ -135,18 +140,18 @@ def _odd_limits(case: Case) -> Iterator[Doubt]:
     asks = case.words.inner_line and joint.inner.bolt_axis is None
     if asks and tilt_limit_deg(joint.inner) is not None:
         yield Doubt(location="joint.inner", message=NotStated(kind="inner-bolt-axis"))
+    if case.words.steers and case.steering.rack_travel == 0.0:
+        yield Doubt(location="steering.rack_travel", message=NotStated(kind="rack-travel"))
 
 
 def _odd_locks(case: Case, measured: Evaluator) -> Iterator[Doubt]:
-    full, at = case.steering.rack_travel, "steering.rack_travel"
-    if not case.words.steers:
-        return
-    if full == 0.0:
-        yield Doubt(location=at, message=NotStated(kind="rack-travel"))
+    full = case.steering.rack_travel
+    if not case.words.steers or full == 0.0:
         return
     locks = measured.motion(Settings.single(), np.zeros(2), np.array([-full, full]))
     if (locks.reach != Reach.REACHED).any():
-        yield Doubt(location=at, message=OddSize(kind="rack-too-far", found_mm=full))
+        odd = OddSize(kind="rack-too-far", found_mm=full)
+        yield Doubt(location="steering.rack_travel", message=odd)
 
 
 def _near_dead_centers(case: Case, measured: Evaluator) -> Iterator[Doubt]:

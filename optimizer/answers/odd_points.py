@@ -73,7 +73,7 @@ def _about(point: str, message: DoubtFact) -> Doubt:
 
 def _place(evaluator: Evaluator, kind: PlaceKind, names: tuple[str, str], axis: Axis) -> Doubt:
     """A doubt about the first point's place against the second's."""
-    k, points = AXES.index(axis), evaluator.corner.points
+    k, points = AXES.index(axis), evaluator.corner.measured
     at, other = (float(points[name][k]) for name in names)
     odd = OddPlace(kind=kind, other=names[1], axis=axis, at_mm=at, other_at_mm=other)
     return _about(names[0], odd)
@@ -187,6 +187,9 @@ def _odd_steering(evaluator: Evaluator) -> Iterator[Doubt]:
     if case.words.steers and not low <= corner.steering_arm <= high:
         odd = UnusualArm(found_mm=corner.steering_arm, low_mm=low, high_mm=high)
         yield _about(outer, odd)
+    ends = (f"{corner.rod}_inner", outer)
+    if not corner.on_beam and corner.inner[1] > corner.outer_seat[1]:
+        yield _place(evaluator, "swapped-rod", ends, "y")
     if abs(corner.rack_axis[1]) < ACROSS and not (corner.on_beam and corner.rod_along_car):
         yield Doubt(location="steering.rack_axis", message=OddWay(kind="rack-axis"))
     if corner.stud_axis[2] > 0.0:

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from geometry.vectors import Array
 from optimizer.answers.blocked import blocked_by, short_by
+from optimizer.answers.check import doubted
 from optimizer.answers.sweet_spots import sweet_spots
 from optimizer.answers.wheel_reach import LostWheel, SoundWheel
 from optimizer.car.alignment import AlignmentError
@@ -69,8 +70,8 @@ def reach(
     currency : str, optional
         That of the kits' prices, passed on.
     in_depth : bool
-        Whether to seek as well how far one setting serves, and what would cure a curve that no
-        stack cures.
+        Whether to seek as well how far one setting serves, what would cure a curve that no stack
+        cures, and what looks doubtful in the case.
 
     Returns
     -------
@@ -89,6 +90,7 @@ def reach(
         currency=currency,
         kits=[_summary(kit, spot, rows) for kit, spot in zip(kits or (None,), spots, strict=True)],
         heights=rows,
+        doubted=doubted(vehicle) if in_depth else None,
         cautions=_cautions(rows, kits),
     )
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from optimizer.answers.alignment_effect import alignment_effect
+from optimizer.answers.check import doubted
 from optimizer.answers.comparison import compared
 from optimizer.answers.expected import expected_readings
 from optimizer.answers.options import fitted_at
@@ -140,6 +141,7 @@ def suggest(
         total_toe=_total_toe(wheels) if vehicle.both_wheels else None,
         custom=custom,
         next_shim=next_shim,
+        doubted=doubted(vehicle),
         kits=[facts_of(kit) for kit in kits],
         currency=currency,
         cautions=_cautions(

@@ -23,6 +23,8 @@ from optimizer.models.verdict import Placed, Verdict, WayOut
 from optimizer.options.ideal_stacks import with_best_stack
 from optimizer.options.rod_lengths import FINE_MM, best_rod
 
+SAME = 6  # decimals of a millimeter to which heights of a pivot are alike
+
 
 def verdict(
     ranked: Sequence[Ranked],
@@ -121,9 +123,10 @@ def _ways_out(
             wheels=[_fitted(wheel) for wheel in shim.wheels],
             shims_mm=[wheel.thickness_mm for wheel in shim.wheels],
         )
-    yield from _first_that_meets("limit", [row for row in ranked if row.reasons])
+    limited = list(_first_that_meets("limit", [row for row in ranked if row.reasons]))
+    yield from limited
     stack = _beyond_the_hardware("stack", told, evaluators)
-    if stack is not None and stack.meets:
+    if stack is not None and stack.meets and not any(_alike(stack, one) for one in limited):
         yield stack
     if stack is not None and (not stack.meets or stack.stops):
         rod = _beyond_the_hardware("rod", told, evaluators)
@@ -131,6 +134,20 @@ def _ways_out(
     if custom is not None and custom.fits:
         met = all(map(_good_enough, custom.wheels))
         yield WayOut(kind="custom", peak_deg=custom.peak_toe_change_deg, meets=met)
+
+
+def _alike(one: WayOut, other: WayOut) -> bool:
+    """Whether two ways fit the same, whatever it is built of."""
+    drops, others = (
+        [
+            wheel.model_copy(
+                update={"outer_drop_mm": round(wheel.outer_drop_mm, SAME), "stack_mm": []}
+            )
+            for wheel in way.wheels
+        ]
+        for way in (one, other)
+    )
+    return drops == others
 
 
 def _first_that_meets(
@@ -155,9 +172,11 @@ def _beyond_the_hardware(
 ) -> WayOut | None:
     """Stack of any height, or rod of any length too, of every wheel that misses the tolerance.
 
-    None where the linkage can't follow the wheel with it.
+    None where the linkage can't follow the wheel with it.  It names no kit where a stack is none
+    that was built of it.
     """
     wheels, longer, peaks, met, found = [], [], [], list[bool](), list[list[Stop]]()
+    built = True
     for wheel, evaluator in zip(told.wheels, evaluators, strict=True):
         settings = Settings.single(
             wheel.outer_drop_mm,
@@ -177,6 +196,7 @@ def _beyond_the_hardware(
             return None
         stack = float(settings.outer_drop[0])
         pieces = wheel.stack_mm if stack == wheel.outer_drop_mm else []
+        built = built and stack == wheel.outer_drop_mm
         changed = {"outer_drop_mm": stack, "stack_mm": pieces}
         wheels.append(_fitted(wheel).model_copy(update=changed))
         longer.append(moved)
@@ -188,7 +208,7 @@ def _beyond_the_hardware(
         found.append(one.reasons)
     return WayOut(
         kind=kind,
-        kit=told.kit,
+        kit=told.kit if built else None,
         peak_deg=max(peaks),
         meets=all(met),
         wheels=wheels,

@@ -130,7 +130,8 @@ class AlignmentAnswer(Answer):
 
     Angles are those at ride height with static toe, before and after.  `turn_deg` is how far the
     upright turns against the strut, top outboard positive, None where it doesn't; `toe_curve` is
-    None where it is not looked at, or the linkage can't follow the used travel.
+    None where it is not looked at, or the linkage can't follow the used travel.  The drop of the
+    ball joint, plate and spacer are those before and after, None where they are what the car has.
     """
 
     by: Means
@@ -141,4 +142,7 @@ class AlignmentAnswer(Answer):
     camber_deg: float
     caster_before_deg: float
     caster_deg: float
+    ball_joint_drop_mm: float | None = None
+    knuckle_plate_mm: float | None = None
+    crossmember_spacer_mm: float | None = None
     toe_curve: ToeEffect | None = None

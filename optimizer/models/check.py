@@ -17,6 +17,7 @@ Arms = Literal["ahead", "behind"]
 PlaceKind = Literal[
     "swapped-arm",
     "swapped-link",
+    "swapped-rod",
     "swapped-strut",
     "swapped-axle-link",
     "high-joint",
@@ -55,9 +56,10 @@ OpenKind = Literal[
 class OddPlace(Fact):
     """A point whose place along one axis, against that of another, is not the usual one. [mm].
 
-    "swapped-arm" and "swapped-link" ends, a "swapped-strut" and a link of an axle with its "frame"
-    end at the axle are the wrong way round; a "high-joint" lies above the wheel center and a
-    "narrow" wheel center inboard of a joint; a "leaning-shackle" leans toward the axle.
+    "swapped-arm", "swapped-link" and "swapped-rod" ends, a "swapped-strut" and a link of an axle
+    with its "frame" end at the axle are the wrong way round; a "high-joint" lies above the wheel
+    center and a "narrow" wheel center inboard of a joint; a "leaning-shackle" leans toward the
+    axle.
     """
 
     kind: PlaceKind
@@ -177,6 +179,17 @@ class Doubt(Answer):
     location: str
     side: Side | None = None
     message: DoubtFact
+
+
+class Doubted(Answer):
+    """What `check` doubts of a case that another command answers.
+
+    `at_least` counts the doubts that are seen without moving the linkage; `turning` are those with
+    which every cure turns round, or none is right.
+    """
+
+    at_least: int
+    turning: list[Doubt] = Field(default_factory=list)
 
 
 class WheelFigures(Answer):

@@ -7,6 +7,7 @@ from pydantic import Field
 from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.answer import Answer, Fact
 from optimizer.models.cautions import Caution
+from optimizer.models.check import Doubted
 from optimizer.models.setting import Fitted, NeededSetting
 from optimizer.models.stops import Stop
 from optimizer.models.subject import Subject
@@ -213,6 +214,7 @@ class ReachResult(Answer):
     """Which ride heights can be met, by which kit: the contract of `reach --json`.
 
     With `has_band` a band is wanted, which is not looked at here: the tolerance decides alone.
+    `doubted` is None where the answer was not asked for in depth.
     """
 
     format: Literal[2] = 2
@@ -222,4 +224,5 @@ class ReachResult(Answer):
     currency: str | None
     kits: list[KitReach]
     heights: list[ReachRow]
+    doubted: Doubted | None = None
     cautions: list[Caution] = Field(default_factory=list)

@@ -7,6 +7,7 @@ from pydantic import Field
 from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.answer import Answer
 from optimizer.models.cautions import Caution
+from optimizer.models.check import Doubted
 from optimizer.models.comparison import SidesCompared, TotalToe
 from optimizer.models.custom_pivot import CustomPivot
 from optimizer.models.diagnosis import Diagnosis
@@ -160,6 +161,7 @@ class SuggestResult(Answer):
     kits: list[KitFacts] = Field(default_factory=list)
     currency: str | None = None
     what_to_read: list[WheelReadings] = Field(default_factory=list)
+    doubted: Doubted
     cautions: list[Caution]
 
     @property

@@ -19,7 +19,7 @@ class WayOut(Fact):
     stack, its inner pivot moved; a pivot made to measure.
     `wheels` is then fitted, with `shims_mm` bought ("shim") or the inner pivot `longer_mm` farther
     from the wheel ("rod"), None where a wheel needs none; `kit` is what it is built of, None for
-    the car's own; `stops` are limits in its way.
+    the car's own and for a stack that no kit was found to build; `stops` are limits in its way.
     """
 
     kind: WayOutKind

@@ -12,6 +12,7 @@ from optimizer.wording.reader import Reader
 
 ROOM = 78  # characters of a line for a table
 KITS_ROOM = 20  # more where names of kits stand in it
+NAME = 10  # characters that the name of a kit takes at least, on several lines
 
 
 def ranking_columns(result: SuggestResult, reader: Reader) -> list[Column]:
@@ -22,25 +23,34 @@ def ranking_columns(result: SuggestResult, reader: Reader) -> list[Column]:
     return [Column("", places), *own]
 
 
-def short_ranking_columns(result: SuggestResult, reader: Reader) -> list[Column]:
+def columns_within(width: int, result: SuggestResult, reader: Reader) -> tuple[list[Column], bool]:
+    """The columns of the short ranking, and whether numbers stand for the kits.
+
+    That is where names of kits would be broken into many lines; where numbers are too wide as well,
+    the rod's change is left out.
+    """
+    named = short_ranking_columns(result, reader)
+    if not result.kits or sum(map(_width, named)) - max(0, _width(named[1]) - NAME) <= width:
+        return named, False
+    numbered = short_ranking_columns(result, reader, numbered=True)
+    if sum(map(_width, numbered)) > width:
+        numbered = short_ranking_columns(result, reader, numbered=True, rods=False)
+    return numbered, True
+
+
+def short_ranking_columns(
+    result: SuggestResult, reader: Reader, *, numbered: bool = False, rods: bool = True
+) -> list[Column]:
     """As `ranking_columns`, one narrow line an option, what stops it in a word."""
     rows, words, units = result.ranked, reader.words, reader.subject.units
     yes = [f"{row.rank}{'*' if row.unbeaten else ' '}" for row in rows]
     columns = [Column("\n", yes)]
     if result.kits:
-        columns.append(Column("\nkit", [row.kit or "none" for row in rows], "left"))
+        names = {kit.name: f"{k}" for k, kit in enumerate(result.kits, 1)} if numbered else {}
+        kits = [row.kit or "none" for row in rows]
+        columns.append(Column("\nkit", [names.get(kit, kit) for kit in kits], "left"))
     lead = [row.wheels[0] for row in rows]
-    shared = {
-        f"raise\n{words.inner}": [wheel.rack_raise_mm for wheel in lead],
-        f"{words.inner}\nforward": [wheel.rack_fore_aft_mm for wheel in lead],
-        "knuckle\nplate": [wheel.knuckle_plate_mm for wheel in lead],
-        "member\nspacer": [wheel.crossmember_spacer_mm for wheel in lead],
-        f"{words.inner}\ntilt": [wheel.rack_tilt_mm for wheel in lead],
-        "frame\nbracket": [wheel.frame_bracket_raise_mm for wheel in lead],
-        "axle\nbracket": [wheel.axle_bracket_raise_mm for wheel in lead],
-        "lift\nblock": [wheel.lift_block_mm for wheel in lead],
-        "longer\nshackle": [wheel.shackle_longer_mm for wheel in lead],
-    }
+    raises = {f"raise\n{words.inner}": [wheel.rack_raise_mm for wheel in lead]}
     for k, side in enumerate(reader.subject.sides):
         of = f"\n{side}" if reader.subject.both_wheels else "\nouter"
         drops = [row.wheels[k].outer_drop_mm for row in rows]
@@ -49,26 +59,46 @@ def short_ranking_columns(result: SuggestResult, reader: Reader) -> list[Column]
             own = [row.wheels[k].rack_raise_mm for row in rows]
             columns.append(Column(f"raise\n{side}", reader.sizes(own, signed=True)))
     if words.steers or not reader.subject.both_wheels:
-        for title, lengths in shared.items():
-            if any(lengths):
-                columns.append(Column(title, reader.sizes(lengths, signed=True)))
+        columns += _moved(raises | _parts(rows, reader), reader)
         columns += _ball_joint(rows, reader)
     peaks = [reader.toe(row.peak_toe_change_deg, signed=False) for row in rows]
     columns.append(Column(f"peak\n{reader.short_toe_unit}", peaks))
     columns += ranked_by_column(result, reader)
     place = len(columns)
     columns += _margins(rows, reader)
-    if len(reader.subject.sides) == 1:
-        rods = [reader.length(wheel.tie_rod_length_change_mm, signed=True) for wheel in lead]
-        columns.append(Column(f"{words.short_rod}\n{units}", rods))
+    if rods and not reader.subject.both_wheels:
+        longer = [reader.length(wheel.tie_rod_length_change_mm, signed=True) for wheel in lead]
+        columns.append(Column(f"{words.short_rod}\n{units}", longer))
     if any(row.reasons for row in rows):
         stops = [", ".join(dict.fromkeys(x.kind for x in row.reasons)) for row in rows]
         columns.append(Column("stopped\nby", stops, "left"))
-    room = ROOM - sum(map(_width, columns)) + (KITS_ROOM if result.kits else 0)
+    room = ROOM - sum(map(_width, columns)) + (KITS_ROOM if result.kits and not numbered else 0)
     for column in short_chances(result, reader):  # as many as there is room for
         room -= _width(column)
         columns[place:place] = [column] if room >= 0 else []
     return columns
+
+
+def _parts(rows: list[Ranked], reader: Reader) -> dict[str, list[float]]:
+    """What is moved beside the pivots, the same on all wheels, by title. [mm]."""
+    lead, inner = [row.wheels[0] for row in rows], reader.words.inner
+    return {
+        f"{inner}\nforward": [wheel.rack_fore_aft_mm for wheel in lead],
+        "knuckle\nplate": [wheel.knuckle_plate_mm for wheel in lead],
+        "member\nspacer": [wheel.crossmember_spacer_mm for wheel in lead],
+        f"{inner}\ntilt": [wheel.rack_tilt_mm for wheel in lead],
+        "frame\nbracket": [wheel.frame_bracket_raise_mm for wheel in lead],
+        "axle\nbracket": [wheel.axle_bracket_raise_mm for wheel in lead],
+        "lift\nblock": [wheel.lift_block_mm for wheel in lead],
+        "longer\nshackle": [wheel.shackle_longer_mm for wheel in lead],
+    }
+
+
+def _moved(parts: dict[str, list[float]], reader: Reader) -> Iterator[Column]:
+    """The parts that any option moves."""
+    for title, lengths in parts.items():
+        if any(lengths):
+            yield Column(title, reader.sizes(lengths, signed=True))
 
 
 def _width(column: Column) -> int:
@@ -80,7 +110,6 @@ def _of_one_wheel(result: SuggestResult, reader: Reader) -> Iterator[Column]:
     units, toe, rows = reader.subject.units, reader.short_toe_unit, result.ranked
     wheels = [row.wheels[0] for row in rows]
     yield Column("fit", [_fit(row, reader) for row in rows], "left")
-    yield from _ball_joint(rows, reader)
     yield Column(f"peak\n{toe}", _peaks(wheels, reader))
     slopes = [reader.slope(wheel.toe_slope_deg_per_10mm) for wheel in wheels]
     yield Column(f"slope\nper {reader.per}", slopes)
@@ -108,9 +137,8 @@ def _side_by_side(result: SuggestResult, reader: Reader) -> Iterator[Column]:
         raises = reader.sizes([row.rack_raise_mm or 0.0 for row in rows], signed=True)
         cells = ["as it is" if row.is_as_is else up for row, up in zip(rows, raises, strict=True)]
         yield Column(f"raise {reader.words.inner}\n{units}", cells)
-        if any(forward := [row.rack_fore_aft_mm or 0.0 for row in rows]):
-            cells = [reader.length(mm, signed=True) for mm in forward]
-            yield Column(f"{reader.words.inner} forward\n{units}", cells)
+        for column in _moved(_parts(rows, reader), reader):
+            yield column._replace(title=f"{column.title} {units}")
         yield from _ball_joint(rows, reader)
     for k, side in enumerate(reader.subject.sides):
         wheels = [row.wheels[k] for row in rows]

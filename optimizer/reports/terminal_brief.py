@@ -7,7 +7,8 @@ from rich.padding import Padding
 from rich.text import Text
 
 from optimizer.models.suggest import SuggestResult
-from optimizer.reports.ranking_columns import short_ranking_columns
+from optimizer.reports.ranking_columns import columns_within
+from optimizer.reports.tables import Column
 from optimizer.reports.terminal_custom import custom_pivot_section
 from optimizer.reports.terminal_parts import (
     alignment_section,
@@ -15,6 +16,7 @@ from optimizer.reports.terminal_parts import (
     cautions_section,
     heading,
     indented,
+    line_width,
     rendered,
     what_it_is,
 )
@@ -38,15 +40,17 @@ def verdict_report(result: SuggestResult, case_path: str, kits_path: str | None 
 def brief_report(result: SuggestResult, case_path: str, kits_path: str | None = None) -> str:
     """Render the verdict, then what it was chosen from."""
     reader = Reader(result.subject)
+    columns, numbered = columns_within(line_width(), result, reader)
+    kits = kits_in_words(result.kits, result.currency, numbered=numbered)
     return rendered(
         [
             *_verdict(result, (case_path, kits_path), reader),
             *alignment_section([(w.side, w.alignment) for w in result.wheels], reader),
             heading("What to fit, best first"),
-            _ranking(result, reader),
+            _ranking(result, columns),
             *(indented(text) for text in unbeaten_in_words(result)),
             *(indented(text) for text in ranked_by_in_words(result, reader)),
-            *(indented(text) for text in kits_in_words(result.kits, result.currency)),
+            *map(indented, kits),
             *(indented(text) for text in _refusals(result, reader)),
             *custom_pivot_section(result, reader),
             *what_to_read_section(result.what_to_read, reader),
@@ -80,8 +84,8 @@ def _texts(lines: list[str]) -> Iterator[Text]:
     yield from map(Text, lines)
 
 
-def _ranking(result: SuggestResult, reader: Reader) -> Padding:
-    table, columns = bare_table(), short_ranking_columns(result, reader)
+def _ranking(result: SuggestResult, columns: list[Column]) -> Padding:
+    table = bare_table()
     for column in columns:
         numbers = column.justify == "right"  # never cut short; a kit's name takes more lines
         table.add_column(column.title, justify=column.justify, no_wrap=numbers, overflow="fold")

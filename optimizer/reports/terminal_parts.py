@@ -24,11 +24,11 @@ WIDTH = 100  # columns where the output is no terminal
 
 def rendered(parts: list[RenderableType], width: int | None = None) -> str:
     """Render parts one below another, colored only for a terminal."""
-    color = Console().is_terminal and not os.environ.get("NO_COLOR")
+    color = _in_color()
     out = StringIO()
     console = Console(
         file=out,
-        width=width or (Console().width if color else WIDTH),
+        width=width or line_width(),
         force_terminal=color,
         no_color=not color,
         highlight=False,
@@ -37,6 +37,15 @@ def rendered(parts: list[RenderableType], width: int | None = None) -> str:
     for part in parts:
         console.print(part)
     return "\n".join(line.rstrip() for line in out.getvalue().splitlines()) + "\n"
+
+
+def _in_color() -> bool:
+    return Console().is_terminal and not os.environ.get("NO_COLOR")
+
+
+def line_width() -> int:
+    """Characters of a line: the terminal's, or `WIDTH`."""
+    return Console().width if _in_color() else WIDTH
 
 
 def heading(text: str) -> Text:

@@ -15,25 +15,29 @@ from optimizer.reports.terminal_parts import (
     cautions_section,
     heading,
     indented,
+    line_width,
     rendered,
     what_it_is,
 )
+from optimizer.wording.check import doubted_in_words
 from optimizer.wording.kits import STUDS
 from optimizer.wording.reach import alignments, how_low, in_numbers, key, key_of_chances, of_band
 from optimizer.wording.reader import Reader
 
-ACROSS = 4  # kits side by side; more go into a further map
-WITH_CHANCES = 3  # as many where cells tell chances too
+ACROSS = 4  # kits side by side at most; more go into a further map
+HEIGHT, ANGLE = 12, 8  # characters of a line for ride heights and for an angle
 
 
 def reach_report(result: ReachResult, case_path: str, *, quiet: bool = False) -> str:
     """Render how low each kit goes, then the map; `quiet`, how low alone."""
     reader, kits = Reader(result.subject), list(enumerate(result.kits, start=1))
     within = reader.toe_with_unit(result.tolerance_deg)
+    doubts = doubted_in_words(result.doubted, case_path, reader)
     parts: list[RenderableType] = [
         heading(result.subject.name),
         what_it_is(result.subject, case_path),
         *(indented(text) for text in of_band(result)),
+        *(indented(text) for text in doubts),
         heading(f"How low each goes with its peak within {within}"),
     ]
     for number, kit in kits:
@@ -49,7 +53,7 @@ def reach_report(result: ReachResult, case_path: str, *, quiet: bool = False) ->
         return rendered(parts)
     of = " of both wheels" if result.subject.both_wheels else ""
     parts.append(heading(f"Peak toe change{of} within {within}, by ride height"))
-    across = WITH_CHANCES if key_of_chances(result) else ACROSS
+    across = _across(result, reader)
     parts += [_map(result, kits[k : k + across], reader) for k in range(0, len(kits), across)]
     below = (key(reader), *key_of_chances(result), *alignments(result, reader))
     parts += [indented(text) for text in below]
@@ -60,14 +64,26 @@ def _name(kit: KitReach) -> str:
     return f"{kit.name} ({STUDS[kit.seat]})" if kit.irreversible and kit.seat else kit.name
 
 
+def _across(result: ReachResult, reader: Reader) -> int:
+    """How many kits go side by side into a line."""
+    cells = [reached_in_a_cell(row, result, reader) for row in result.heights]
+    widest = 2 + max(map(len, (*cells, _unit(result, reader))))
+    room = line_width() - HEIGHT - ANGLE * len(angles_by_height(result))
+    return max(1, min(ACROSS, room // widest))
+
+
+def _unit(result: ReachResult, reader: Reader) -> str:
+    shared = f" ({reader.words.inner})" if tells_what_is_shared(result) else ""
+    return f"{reader.short_toe_unit}{shared}"
+
+
 def _map(result: ReachResult, kits: list[tuple[int, KitReach]], reader: Reader) -> Padding:
     table = bare_table()
     angles = angles_by_height(result)
     for title in (f"lowered by\n{result.subject.units}", *(f"{name}\ndeg" for name in angles)):
         table.add_column(title, justify="right")
-    shared = f" ({reader.words.inner})" if tells_what_is_shared(result) else ""
     for number, _ in kits:
-        table.add_column(f"kit {number}\n{reader.short_toe_unit}{shared}", justify="right")
+        table.add_column(f"kit {number}\n{_unit(result, reader)}", justify="right")
     cells = {(row.lowered_by_mm, row.kit): row for row in result.heights}
     for k, height in enumerate(dict.fromkeys(row.lowered_by_mm for row in result.heights)):
         table.add_row(

@@ -25,6 +25,7 @@ from optimizer.reports.terminal_side_effects import side_effects_section
 from optimizer.reports.terminal_spaced_parts import spaced_parts_section
 from optimizer.reports.terminal_what_to_read import what_to_read_section
 from optimizer.wording.chances import cars_in_words, limits_kept, ranked_by_in_words
+from optimizer.wording.check import doubted_in_words
 from optimizer.wording.diagnosis import what_it_does
 from optimizer.wording.kits import kits_in_words, shim_in_words
 from optimizer.wording.proof import proof_in_words
@@ -46,6 +47,7 @@ def suggest_report(result: SuggestResult, case_path: str) -> str:
             heading(result.subject.name),
             what_it_is(result.subject, case_path, result.as_is.lowered_by_mm),
             Text(f"\n{sentence(result.verdict, reader)}", style="bold"),
+            *map(Text, doubted_in_words(result.doubted, case_path, reader)),
             *alignment_section([(w.side, w.alignment) for w in result.wheels], reader),
             *_now(result, reader),
             *comparison_section(result.comparison, reader),

@@ -77,17 +77,35 @@ def _of_a_wheel(answer: AlignmentAnswer, reader: Reader) -> list[str]:
     )
     what = sentence(answer.what_to_move, reader)
     of_caster = f", caster {caster}" if reader.words.steers else ""
+    beside = _fitted_beside(answer, reader)
+    what = f"with {beside}, {what}" if beside else what
     moved = (
         f"{what[0].upper()}{what[1:]}: at ride height, toe reset, camber goes {camber}{of_caster}."
     )
-    return [moved] if answer.toe_curve is None else [moved, _effect(answer.toe_curve, reader)]
+    if answer.toe_curve is None:
+        return [moved]
+    return [moved, _effect(answer.toe_curve, beside, reader)]
 
 
-def _effect(toe: ToeEffect, reader: Reader) -> str:
+def _fitted_beside(answer: AlignmentAnswer, reader: Reader) -> str:
+    """Name what is fitted before and after that the car doesn't have now."""
+    return " and ".join(
+        text.format(by=reader.fitted(length))
+        for text, length in (
+            ("the lower ball joint {by} down", answer.ball_joint_drop_mm),
+            ("a knuckle plate of {by}", answer.knuckle_plate_mm),
+            ("a crossmember spacer of {by}", answer.crossmember_spacer_mm),
+        )
+        if length is not None
+    )
+
+
+def _effect(toe: ToeEffect, beside: str, reader: Reader) -> str:
     peak = reader.toe(toe.peak_toe_change_before_deg, signed=False)
     slope = reader.slope(toe.toe_slope_before_deg_per_10mm)
+    given = f"with {beside} before and after but no stack" if beside else "no stack fitted"
     return (
-        f"That alone, no stack fitted, takes the peak toe change from {peak} to "
+        f"That alone, {given}, takes the peak toe change from {peak} to "
         f"{reader.toe_with_unit(toe.peak_toe_change_deg)} and the slope from {slope} to "
         f"{reader.slope(toe.toe_slope_deg_per_10mm)} {reader.short_toe_unit} per {reader.per}."
     )

@@ -7,6 +7,7 @@ from optimizer.models.suggest import SuggestResult
 from optimizer.models.verdict import Verdict
 from optimizer.units import Side
 from optimizer.wording.chances import limits_kept_shortly
+from optimizer.wording.check import doubted_in_words
 from optimizer.wording.ranking import CANT_BE_JUDGED
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
@@ -35,6 +36,7 @@ def at_a_glance(
     if result.first is not None:
         yield _tightest(result, reader)
         yield _sure(result, reader)
+    yield from doubted_in_words(result.doubted, files[0], reader)
     yield _next(result, files, reader)
 
 

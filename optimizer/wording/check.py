@@ -2,12 +2,15 @@
 
 from collections.abc import Iterator
 
-from optimizer.models.check import Arms, CheckResult, WheelFigures
+from optimizer.models.check import Arms, CheckResult, Doubted, WheelFigures
 from optimizer.units import short_length
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
 ARMS: dict[Arms, str] = {"ahead": "ahead of the axle", "behind": "behind the axle"}
+DOUBTED = (
+    "Worth a second look: `pivotwright check {case}` has at least {count} about this case{quoted}"
+)
 
 
 def figures_in_words(figures: WheelFigures, reader: Reader) -> dict[str, str]:
@@ -49,6 +52,15 @@ def doubts_in_words(result: CheckResult, reader: Reader) -> list[str]:
             of = f" ({wheel.side} wheel)" if alone else ""
             told[f"{doubt.location}: {sentence(doubt.message, reader)}{of}"] = None
     return list(told)
+
+
+def doubted_in_words(doubted: Doubted | None, case_path: str, reader: Reader) -> Iterator[str]:
+    """Say how many doubts `check` has at least, and quote those that no cure is right with."""
+    if doubted is not None and doubted.at_least:
+        quoted = [f"{one.location}: {sentence(one.message, reader)}" for one in doubted.turning]
+        count = "1 doubt" if doubted.at_least == 1 else f"{doubted.at_least} doubts"
+        told = f": {'; '.join(quoted)}" if quoted else "."
+        yield DOUBTED.format(case=case_path, count=count, quoted=told)
 
 
 def no_doubt(reader: Reader) -> str:

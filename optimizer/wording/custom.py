@@ -123,7 +123,7 @@ def _of_a_wheel(wheel: CustomWheel, tolerance_deg: float, reader: Reader) -> Ite
     if not wheel.meets_tolerance:
         yield f"Even so it leaves more than the wanted {tolerance}."
     if wheel.left_by_rule is not None:
-        least = reader.toe_with_unit(LEAST_PER_MM_DEG)
+        least = f"{reader.toe_in_units(LEAST_PER_MM_DEG):.1g} {reader.short_toe_unit}"
         left = sentence(wheel.left_by_rule, reader)
         yield f"{left}; a millimeter that saves less than {least} is left out."
     if wheel.limits_within_tolerance:

@@ -13,6 +13,11 @@ STROKES: dict[Steers, str] = {
     "toe-out": "toes out by {change} at {where}",
     "no change": "keeps its toe at {where}",
 }
+BESIDE_WANTED: dict[Steers, str] = {
+    "toe-in": "has {change} more toe-in than {wanted} at {where}",
+    "toe-out": "has {change} less toe-in than {wanted} at {where}",
+    "no change": "has as much toe as {wanted} at {where}",
+}
 
 
 def what_it_does(
@@ -20,19 +25,21 @@ def what_it_does(
 ) -> list[str]:
     """Say it of one wheel; `now` has its figures as it is."""
     band = [] if now.band is None else [f"It is {sentence(now.band, reader)}."]
-    steers = " and ".join(_strokes(wheel, reader))
+    wanted = _wanted(now, result)
     return [
-        f"The wheel {steers}{_aim(now, result)}.",
-        _figures(now, result.tolerance_deg, reader),
+        f"The wheel {' and '.join(_strokes(wheel, wanted, reader))}.",
+        _figures(now, result, reader),
         *band,
         *_cures(wheel.diagnosis, reader),
     ]
 
 
-def _strokes(wheel: WheelAnswer, reader: Reader) -> list[str]:
+def _strokes(wheel: WheelAnswer, wanted: str | None, reader: Reader) -> list[str]:
     found, curves = wheel.diagnosis, wheel.curves
+    said = STROKES if wanted is None else BESIDE_WANTED
     return [
-        STROKES[steers].format(
+        said[steers].format(
+            wanted=wanted,
             change=reader.toe_with_unit(abs(curves.as_is_deg[end])),
             where=f"{reader.length_with_unit(abs(curves.travel_mm[end]))} {stroke}",
         )
@@ -44,20 +51,24 @@ def _strokes(wheel: WheelAnswer, reader: Reader) -> list[str]:
     ]
 
 
-def _aim(now: WheelSetting, result: SuggestResult) -> str:
+def _wanted(now: WheelSetting, result: SuggestResult) -> str | None:
+    """What the curve counts from, None where that is no change at all."""
     if now.band is not None:
-        return ", from the middle of the wanted band"
-    return ", beyond the wanted gain" if result.toe_gain_deg_per_10mm else ""
+        return "the middle of the wanted band"
+    return "wanted" if result.toe_gain_deg_per_10mm else None
 
 
-def _figures(now: WheelSetting, tolerance_deg: float, reader: Reader) -> str:
+def _figures(now: WheelSetting, result: SuggestResult, reader: Reader) -> str:
+    slope = reader.slope_in_words(now.toe_slope_deg_per_10mm, now.toe_slope_in_per_in)
+    beyond = ", beyond the wanted gain," if result.toe_gain_deg_per_10mm else ""
+    if now.band is not None:
+        beyond = ", from the middle of the wanted band,"
     return (
-        f"Slope {reader.slope_in_words(now.toe_slope_deg_per_10mm, now.toe_slope_in_per_in)}, "
-        f"curvature "
+        f"Slope{beyond} {slope}, curvature "
         f"{reader.toe_with_unit(now.toe_curvature_deg, signed=True)}, remainder "
         f"{reader.toe_with_unit(now.toe_remainder_deg)}; peak "
         f"{reader.toe_with_unit(now.peak_toe_change_deg)}, wanted within "
-        f"{reader.toe_with_unit(tolerance_deg)}."
+        f"{reader.toe_with_unit(result.tolerance_deg)}."
     )
 
 

@@ -24,6 +24,8 @@ PLACES: dict[PlaceKind, str] = {
     "swapped-arm": "lies behind {other} ({axis} = {at} and {there}); x is forward: are the two "
     "swapped?",
     "swapped-link": "lies outboard of {other} ({axis} = {at} and {there}); are the two swapped?",
+    "swapped-rod": "lies outboard of {other} ({axis} = {at} and {there}); no cure is right with "
+    "this: are the two swapped?",
     "swapped-strut": "lies above {other} ({axis} = {at} and {there}); strut_top is the top mount, "
     "strut_axis a point of the rod's line far below it: are the two swapped?",
     "swapped-axle-link": "lies nearer to the axle than {other} ({axis} = {at} and {there}); inner "

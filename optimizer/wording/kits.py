@@ -14,9 +14,15 @@ STUDS = {
 }
 
 
-def kits_in_words(kits: Sequence[KitFacts], currency: str | None) -> list[str]:
-    """Say of each kit how it is held, what it costs and weighs, as far as that is stated."""
-    return [f"{kit.name}: {_facts(kit, currency)}." for kit in kits]
+def kits_in_words(
+    kits: Sequence[KitFacts], currency: str | None, *, numbered: bool = False
+) -> list[str]:
+    """Say of each kit how it is held, what it costs and weighs, as far as that is stated.
+
+    With its number, where that stands for it.
+    """
+    told = [f"{kit.name}: {_facts(kit, currency)}." for kit in kits]
+    return [f"Kit {k}, {text}" for k, text in enumerate(told, start=1)] if numbered else told
 
 
 def _facts(kit: KitFacts, currency: str | None) -> str:

@@ -38,8 +38,7 @@ FIRST_SWEEP = "a sweep from end to end of the used travel"
 FEW = 3
 NUMBERS = {2: "two", 3: "three"}
 READING = (
-    "{what} ({minutes:g} min): then enough in {of_100} of 100, {loss_deg:.4f} deg lost, tolerance "
-    "kept in {met}"
+    "{what} ({minutes:g} min): then enough in {of_100} of 100, {loss} lost, tolerance kept in {met}"
 )
 SHARES = " ({first} of the peak's spread alone, {total} with others)"
 NOW = (
@@ -73,8 +72,14 @@ def _reading(one: NextReading, reader: Reader) -> str:
         what=what,
         of_100=of_100(one.enough_of_100),
         met=of_100(one.meets_of_100),
+        loss=_of_arc(reader.toe_with_unit(one.loss_deg), reader),
     )
     return f"{said}{shares}"
+
+
+def _of_arc(toe: str, reader: Reader) -> str:
+    """Tell minutes of arc from those of time, beside which they stand."""
+    return f"{toe} of arc" if reader.subject.toe_unit == "min" else toe
 
 
 @sentence.register
@@ -128,8 +133,8 @@ def next_readings(
     now = (BEFORE if before else NOW).format(
         of_100=of_100(readings.enough_of_100),
         met=of_100(readings.meets_of_100),
-        resolution=reader.resolution,
-        loss=reader.toe_with_unit(readings.loss_deg),
+        resolution=_of_arc(reader.resolution, reader),
+        loss=_of_arc(reader.toe_with_unit(readings.loss_deg), reader),
     )
     worth = [WORTH.format(what=sentence(x, reader)) for x in readings.ranked if x.worth_it]
     return now, [sentence(x, reader) for x in readings.ranked], "".join(worth) or NOTHING

@@ -29,10 +29,10 @@ from optimizer.wording.stops import of_a_wheel
 SAID = 3  # heights that a sentence names; the map shows them all
 IN_A_WORD: dict[BlockedBy, str] = {"stack": "range"}  # where the cell's word is another
 KEY = (
-    "A number is the smallest peak that keeps every limit ({unit}). A word is what keeps it from "
+    "A number is the smallest peak that keeps every limit ({unit}). Words are what keeps it from "
     "the tolerance, alone where nothing keeps every limit: range and step of its stack, tilt of a "
     "joint, gap to a part around, thread, stud, the linkage itself, or the curve's own shape, "
-    "which no stack cures."
+    "which no stack cures. Where there are several, each must be cured."
 )
 KEY_OF_BOTH = (
     "A number is the larger of both wheels' peaks ({unit}){shared}. A word is what keeps it from "
@@ -149,9 +149,9 @@ def key_of_chances(result: ReachResult) -> list[str]:
 
 
 def stop_in_a_word(row: ReachRow, reader: Reader) -> str:
-    """Say in a cell what stops a kit; of two wheels, which of them can't be met."""
+    """Say in a cell all that stops a kit; of two wheels, which of them can't be met."""
     if not reader.subject.both_wheels:
-        return IN_A_WORD.get(row.blocked_by[0], row.blocked_by[0])
+        return ", ".join(IN_A_WORD.get(cause, cause) for cause in row.blocked_by)
     unmet = [wheel.side for wheel in row.wheels if not wheel.reachable]
     return ", ".join(unmet) or reader.words.inner
 

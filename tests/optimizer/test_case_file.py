@@ -17,6 +17,7 @@ from optimizer.models.points import Layout
 from optimizer.models.vehicle import Vehicle
 
 from .case_texts import GOOD_CASES, edited
+from .command_line import run
 
 LENGTH_ATOL_MM = 1e-9
 JARGON = ["value error", "pydantic", "input", "validation", "traceback", "union", "_type", "tuple"]
@@ -191,6 +192,16 @@ def test_a_starter_shows_every_table_and_stays_valid_with_all_options_taken(layo
     )
     not_there = {"lower-arm", "suspension-links", "leaf-spring"} - {there}
     assert {part.kind for part in case.obstacles} == {*KINDS} - not_there
+
+
+@pytest.mark.parametrize("layout", get_args(Layout))
+def test_a_starter_with_all_options_taken_is_a_car_that_nothing_is_doubted_of(
+    layout, tmp_path, capsys
+):
+    path = tmp_path / "starter.toml"
+    path.write_text(re.sub(r"(?m)^#(?=[a-z\[])", "", starter_case(layout)), encoding="utf-8")
+    assert run("check", path) == 0
+    assert "Nothing looks wrong." in capsys.readouterr().out
 
 
 @pytest.mark.parametrize("layout", get_args(Layout))

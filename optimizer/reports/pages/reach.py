@@ -6,6 +6,7 @@ from optimizer.models.reach import ReachResult
 from optimizer.reports.pages.parts import Page, Section, Source, Table, table_of
 from optimizer.reports.reach_cells import angles_by_height, reached_in_a_cell
 from optimizer.reports.tables import Column
+from optimizer.wording.check import doubted_in_words
 from optimizer.wording.pages import HEADINGS, subject_in_words
 from optimizer.wording.reach import alignments, how_low, in_numbers, key, key_of_chances
 from optimizer.wording.reader import Reader
@@ -24,7 +25,7 @@ def reach_page(result: ReachResult, source: Source) -> Page:
     return Page(
         result.subject.name,
         subject_in_words(reader),
-        lows[:MOST_IN_VERDICT],
+        [*lows[:MOST_IN_VERDICT], *doubted_in_words(result.doubted, source.paths[0], reader)],
         [
             Section(
                 HEADINGS["map"],

@@ -16,6 +16,7 @@ from optimizer.reports.readings_columns import readings_columns
 from optimizer.reports.side_effect_rows import side_effect_rows
 from optimizer.wording.alignment import alignment_in_words
 from optimizer.wording.chances import cars_in_words, limits_kept, ranked_by_in_words
+from optimizer.wording.check import doubted_in_words
 from optimizer.wording.custom import custom_in_words
 from optimizer.wording.diagnosis import what_it_does
 from optimizer.wording.kits import kits_in_words, shim_in_words
@@ -50,7 +51,7 @@ def suggest_page(result: SuggestResult, source: Source) -> Page:
     return Page(
         result.subject.name,
         f"{subject_in_words(reader)}, {reader.stands(result.as_is.lowered_by_mm)}",
-        _verdict(result, reader),
+        [*_verdict(result, reader), *doubted_in_words(result.doubted, source.paths[0], reader)],
         sections,
         source,
     )

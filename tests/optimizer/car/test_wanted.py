@@ -264,7 +264,8 @@ def test_the_commands_say_what_the_band_makes_of_the_car(tmp_path, capsys):
         return " ".join(capsys.readouterr().out.split())
 
     report = told("suggest", str(path), "--trials", "8", "--verbose")
-    assert "from the middle of the wanted band." in report
+    assert "toe-in than the middle of the wanted band at" in report
+    assert "Slope, from the middle of the wanted band," in report
     assert "It is outside the wanted band at" in report
     assert "Number 1 is inside the wanted band at all 25 heights that it covers." in report
     assert "wanted band now outside the wanted band at" in told("check", str(path))

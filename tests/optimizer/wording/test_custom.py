@@ -8,8 +8,10 @@ from optimizer.models.custom_pivot import (
     Coordinate,
     CustomPivot,
     CustomWheel,
+    Farther,
     HeldByLimit,
     HeldByRoom,
+    LeftByRule,
     MayBreak,
     TradedWheel,
     TradeOff,
@@ -163,3 +165,16 @@ def test_a_trade_off_is_shown_only_where_it_asks_for_clearly_less(change):
     custom = result.custom.model_copy(update={"trade_offs": [offer]})
     text = section(result.model_copy(update={"custom": custom}))
     assert ("Less change for more toe" in text) == (change < 0.8 * 21.0)
+
+
+@pytest.mark.parametrize(("unit", "least"), [("deg", "0.001 deg"), ("in", "0.0004 in")])
+def test_what_a_millimeter_must_save_is_never_told_as_nothing(unit, least):
+    farther = Farther(pivot="outer", axis="x", move_mm=-10.0)
+    result = with_custom("wishbone")
+    (wheel,) = result.custom.wheels
+    left = LeftByRule(moves=(farther,), gain_deg=0.01)
+    wheels = [wheel.model_copy(update={"left_by_rule": left})]
+    custom = result.custom.model_copy(update={"wheels": wheels})
+    subject = result.subject.model_copy(update={"toe_unit": unit, "toe_diameter_mm": 609.6})
+    said = " ".join(lines(result.model_copy(update={"subject": subject, "custom": custom})))
+    assert f"a millimeter that saves less than {least} is left out." in said
