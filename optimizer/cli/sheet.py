@@ -19,9 +19,11 @@ from optimizer.cli.options import (
     refuse_right_stack,
     seed,
 )
-from optimizer.errors import PivotwrightError
+from optimizer.errors import PivotwrightError, file_name
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from optimizer.models.kits import Kit
     from optimizer.models.setting import Fitted
     from optimizer.models.sheet import FitKind
@@ -73,6 +75,7 @@ def run(options: argparse.Namespace) -> int:
     refuse_impossible(vehicle, options.case)
     refuse_right_stack(options, vehicle)
     in_millimeters(options, vehicle.case.units)
+    _tell_doubts(options.case, vehicle)
     fitted, fit, kit = _fitted(options, vehicle)
     made = sheet(vehicle, fitted, options.kind, fit or "as-is", kit)
     if fit is None:
@@ -88,6 +91,17 @@ def run(options: argparse.Namespace) -> int:
 
         write_file("page", options.page, sheet_html(made))
     return 1 if fit is None else 0
+
+
+def _tell_doubts(path: "Path", vehicle: "Vehicle") -> None:
+    """Say beside the sheet what `check` doubts of its case."""
+    from optimizer.answers.check import doubted
+    from optimizer.car.subject import subject_of
+    from optimizer.wording.check import doubted_in_words
+    from optimizer.wording.reader import Reader
+
+    for line in doubted_in_words(doubted(vehicle), file_name(path), Reader(subject_of(vehicle))):
+        sys.stderr.write(f"{line}\n")
 
 
 def _fitted(

@@ -74,6 +74,15 @@ def test_a_doubt_that_turns_every_cure_round_is_told_with_the_answer(
     assert re.search(rf"`pivotwright check \S*car.toml` has at least \d doubts? .*{said}", told)
 
 
+def test_such_a_doubt_is_told_beside_a_sheet(tmp_path, capsys):
+    assert run("sheet", typed(tmp_path, with_other_arms()), "--text") == 0
+    out, err = capsys.readouterr()
+    assert 'steering.arms: says "ahead", but tie_rod_outer lies behind' in " ".join(err.split())
+    assert "Worth a second look" not in out
+    run("sheet", STRUT, "--text")
+    assert capsys.readouterr().err == ""
+
+
 @pytest.mark.parametrize(("command", "kind"), [("suggest", SuggestResult), ("reach", ReachResult)])
 def test_an_answer_holds_what_turns_its_cures_round(command, kind, tmp_path, capsys):
     run(command, typed(tmp_path, with_other_arms()), "--json")
