@@ -1,13 +1,12 @@
 """One readings file as a curve: what was read, how finely, and the figures that it makes."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator, scored_travel
-from optimizer.car.linkage import BRACKETS, LISTED, linkage_parts, listed, with_lists
 from optimizer.car.settings import Settings
 from optimizer.car.wanted import wanted_change, wanted_curvature, wanted_slope
 from optimizer.gauging.beside_toe import beside_toe
@@ -30,10 +29,9 @@ from optimizer.gauging.measured import (
 from optimizer.gauging.observation import Bools, Observation, toe_by
 from optimizer.gauging.reached_beside import reached_beside
 from optimizer.gauging.seen import contamination
+from optimizer.gauging.swept_linkage import fitted_linkage, typed_linkage
 from optimizer.models.aim import Aim
-from optimizer.models.case import Case
 from optimizer.models.gauge import ConvertedRow, Measured
-from optimizer.models.points import BeamAxlePoints
 from optimizer.models.questions import PlayOf, ShortStroke, Stroke
 from optimizer.models.readings import Readings
 from optimizer.wording.refused_readings import refused
@@ -41,8 +39,6 @@ from optimizer.wording.refused_readings import refused
 LEAST_NOISE = float(np.radians(0.002))  # no gauge of this kind reads finer
 HALF_TURN = float(np.pi)  # no toe changes by more, whatever was typed for what
 SHORT_SWEEP = 0.95  # of the used travel
-OF_STEERING = ("steered", "turn_toe_out", "caster_sweep")
-SAME_BRACKET_MM = 1e-3
 
 
 @dataclass(frozen=True)
@@ -130,10 +126,10 @@ def swept(readings: Readings, evaluator: Evaluator | None) -> Swept:
     far = np.flatnonzero(np.abs(seen - seen[np.argmin(np.abs(travel))]) > HALF_TURN)
     if far.size:
         raise refused(readings, "half-a-turn", row=str(far[0] + 1))
-    linkage = _linkage(readings, evaluator)
-    choice = 0 if evaluator is None else fitted_linkage(readings, evaluator.case)
+    choice = None if evaluator is None else fitted_linkage(readings, evaluator.case)
+    linkage = typed_linkage(readings) if choice is None else (choice,)
     forward = readings.rack_fore_aft or 0.0
-    fitted = Settings.single(readings.fitted_drop, readings.fitted_raise, choice, forward)
+    fitted = Settings.single(readings.fitted_drop, readings.fitted_raise, choice or 0, forward)
     not_toe = np.zeros(travel.size)
     gauge = gauge_of(readings)
     if evaluator is not None and gauge.fixed is not None:
@@ -167,71 +163,6 @@ def _noise(readings: Readings, curve: MeasuredCurve, loose: float) -> float:
         return float(np.hypot(max(stated, LEAST_NOISE), play))
     least = LEAST_NOISE if curve.freedom >= FEWEST_TO_TELL else USUAL_NOISE
     return float(np.hypot(max(curve.scatter, least), play))
-
-
-def _linkage(readings: Readings, evaluator: Evaluator | None) -> tuple[float, ...]:
-    """Place of the case's choice of the linkage; without a case, the heights as typed. [mm]."""
-    if evaluator is not None:
-        return (fitted_linkage(readings, evaluator.case),)
-    return tuple(getattr(readings, key) or 0.0 for key in LISTED)
-
-
-def case_with_fitted(case: Case, readings: Sequence[Readings]) -> Case:
-    """Make the case that lists every part of the linkage with which it was swept.
-
-    Each takes an alignment of its own, so where one is asked for only what was fitted is listed.
-
-    Raises
-    ------
-    PivotwrightError
-        An alignment is asked for, and the sweeps have several of a part; or the readings name a
-        part that the case's suspension has not.
-    """
-    for one in readings:
-        _refuse_missing_parts(one, case)
-    lists = {}
-    for key in linkage_parts(case):
-        if key in BRACKETS:
-            continue  # each pair of them must be listed
-        own = listed(case, key)
-        typed = [getattr(one, key) for one in readings]
-        fitted = [own[0] if x is None else x for x in typed]
-        if case.alignment is not None and len(set(fitted)) > 1:
-            raise refused(readings[-1], "other-extension", key=key)
-        lists[key] = fitted if case.alignment is not None else [*own, *fitted]
-    return with_lists(case, lists)
-
-
-def _refuse_missing_parts(readings: Readings, case: Case) -> None:
-    """Stop where a sweep names a part that the suspension of the case has not."""
-    there = linkage_parts(case)
-    for key in (key for key in LISTED if key not in there):
-        if getattr(readings, key) is not None:
-            raise refused(readings, "no-such-part", key=key, layout=case.layout)
-    for key in OF_STEERING if case.steering_kind is None else ():
-        if getattr(readings, key) is not None:
-            raise refused(readings, "not-steered", key=key)
-
-
-def fitted_linkage(readings: Readings, case: Case) -> int:
-    """Place of what was fitted in `Case.linkage_choices`; the first where nothing is said.
-
-    Raises
-    ------
-    PivotwrightError
-        The readings name brackets that the case does not list.
-    """
-    choices = case.linkage_choices
-    if not isinstance(case.points, BeamAxlePoints):
-        said = {key: x for key in LISTED if (x := getattr(readings, key)) is not None}
-        return choices.index(replace(choices[0], **said))
-    typed = [getattr(readings, key) for key in BRACKETS]
-    pairs = case.lateral_link.pairs
-    pair = [now if x is None else x for x, now in zip(typed, pairs[0], strict=True)]
-    for choice, pair_listed in enumerate(pairs):
-        if np.allclose(pair_listed, pair, atol=SAME_BRACKET_MM):
-            return choice
-    raise refused(readings, "other-brackets", frame=pair[0], axle=pair[1])
 
 
 def swept_strokes(one: Swept, wanted: tuple[float, float] | None) -> tuple[float, float]:

@@ -9,7 +9,8 @@ import numpy as np
 from optimizer.car.alignment import alignment_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.gauging.sides import Sides, compared
-from optimizer.gauging.swept import Swept, case_with_fitted, fitted_linkage, swept
+from optimizer.gauging.swept import Swept, swept
+from optimizer.gauging.swept_linkage import case_with_fitted, fitted_linkage
 from optimizer.models.aim import Aim
 from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.case import Case
