@@ -106,9 +106,10 @@ def _sheet_of_wheel(
 ) -> WheelSheet:
     place, apart = linkage_choice(case, fitted.model_dump()), aligned_apart(case)
     own_drop = case.linkage_choices[0].ball_joint_drop
+    idle = kit is not None and kit.only_stacks and not fitted.outer_drop_mm
     to_fit = ToFit(
         kind=fit,
-        kit=None if kit is None else kit.name,
+        kit=None if kit is None or idle else kit.name,
         fitted=Fitted(**fitted.model_dump(include=set(Fitted.model_fields))),
         other_ball_joint=fitted.ball_joint_drop_mm != own_drop,
     )

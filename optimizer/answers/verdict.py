@@ -62,6 +62,7 @@ def verdict(
     ways = () if meets else _ways_out(told, ranked, evaluators, shim, custom)
     return Verdict(
         kit=told.kit,
+        kit_idle=told.kit_idle,
         leave=told.is_as_is,
         fits=first is not None,
         meets=meets,

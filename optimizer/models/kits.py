@@ -58,6 +58,12 @@ class Kit(FrozenModel):
         return self.seat == "straight-bolt"
 
     @property
+    def only_stacks(self) -> bool:
+        """Whether it brings nothing but what goes under the joint, so that none of it may do."""
+        brings = (self.rod_end, self.stud, self.thread)
+        return not self.irreversible and all(part is None for part in brings)
+
+    @property
     def known_price(self) -> float:
         """Price for comparing kits, infinite where none is stated."""
         return float("inf") if self.price is None else self.price

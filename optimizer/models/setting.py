@@ -112,12 +112,14 @@ class WheelSetting(Fitted, ToeFigures, Strength):
 class Option(Answer):
     """One thing that may be fitted to the whole car.
 
-    `kit` is the kit that it belongs to, None where there is none.  Rack raise and linkage are None
+    `kit` is the kit that it belongs to, None where there is none, and `kit_idle` tells that nothing
+    of that is fitted.  Rack raise and linkage are None
     where each of two wheels has its own.  The peak is the worse wheel's; `fits` and
     `meets_tolerance` hold where they hold for every wheel, and `reasons` are those of all wheels.
     """
 
     kit: str | None = None
+    kit_idle: bool = False
     lowered_by_mm: float
     rack_raise_mm: float | None
     ball_joint_drop_mm: float | None

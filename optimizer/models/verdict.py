@@ -43,7 +43,7 @@ class Placed(Fitted):
 
 
 class Verdict(Fact):
-    """What to fit, and its peak against the tolerance.
+    """What to fit, and its peak against the tolerance; `kit_idle` as `Option` has it.
 
     `peak_deg` is its, `least_deg` the least of anything that fits, which may be harder to do; both
     are None where nothing keeps every limit, and `wheels` then holds the car left as it is.  Where
@@ -57,6 +57,7 @@ class Verdict(Fact):
     """
 
     kit: str | None
+    kit_idle: bool = False
     leave: bool
     fits: bool
     meets: bool

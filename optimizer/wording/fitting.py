@@ -26,6 +26,13 @@ def what_to_fit(fitted: Fitted, reader: Reader, *, as_is: bool = False) -> str:
     return ", ".join(parts) or "standard seat"
 
 
+def of_kit(kit: str | None, where: str = "", *, idle: bool) -> tuple[str, str]:
+    """Name the kit before what is fitted of it; or, after that, that nothing of it is."""
+    if kit is None:
+        return "", ""
+    return ("", f" (nothing of {kit} is needed)") if idle else (f"{kit}{where}: ", "")
+
+
 def apart_from_shared(wheels: Sequence[Wheel], reader: Reader) -> tuple[list[Wheel], list[str]]:
     """Part what is fitted to each of two wheels from what they share: the rack, the linkage."""
     joints = [reader.linkage_now(one).ball_joint_drop_mm for one in wheels]

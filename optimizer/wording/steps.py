@@ -5,7 +5,7 @@ from typing import Literal
 
 from optimizer.models.setting import Fitted, Ranked
 from optimizer.models.suggest import SuggestResult
-from optimizer.wording.fitting import toe_reset_in_words, what_to_fit
+from optimizer.wording.fitting import of_kit, toe_reset_in_words, what_to_fit
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
@@ -27,10 +27,10 @@ def next_steps(first: Ranked, result: SuggestResult, reader: Reader) -> dict[Nex
 
 def _fit(first: Ranked, result: SuggestResult, reader: Reader) -> Sentences:
     on_both = " on both wheels" if reader.subject.both_wheels else ""
-    kit = "" if first.kit is None else f"{first.kit}{on_both}: "
+    kit, idle = of_kit(first.kit, on_both, idle=first.kit_idle)
     pairs = zip(first.wheels, result.as_is.wheels, strict=True)
     wheels = "; ".join(_fit_wheel(wheel, now, first, reader) for wheel, now in pairs)
-    yield f"Fit: {kit}{wheels}."
+    yield f"Fit: {kit}{wheels}{idle}."
     yield RECORD
     if reader.subject.both_wheels and first.rack_raise_mm:
         yield f"There is one {reader.words.inner}: what raises it goes under both ends."

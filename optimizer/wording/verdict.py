@@ -4,7 +4,7 @@ from optimizer.models.verdict import Placed, Verdict, WayOut, WayOutKind
 from optimizer.units import MM_PER
 from optimizer.wording.alignment import NOTHING_MM
 from optimizer.wording.cures import CUSTOM, inner_moved
-from optimizer.wording.fitting import apart_from_shared, what_to_fit
+from optimizer.wording.fitting import apart_from_shared, of_kit, what_to_fit
 from optimizer.wording.odds import chance
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
@@ -65,10 +65,10 @@ def _peak(found: Verdict, reader: Reader) -> str:
 def _fit(found: Verdict, reader: Reader) -> str:
     if found.leave:
         return "Leave it as it is."
-    kit = "" if found.kit is None else f"{found.kit}: "
+    kit, idle = of_kit(found.kit, idle=found.kit_idle)
     wheels, shared = apart_from_shared(found.wheels, reader)
     each = [f"{reader.on_side(one.side)}{_placed(one, reader)}" for one in wheels]
-    return f"Fit {kit}{'; '.join([*each, *shared])}."
+    return f"Fit {kit}{'; '.join([*each, *shared])}{idle}."
 
 
 def _placed(wheel: Placed, reader: Reader) -> str:

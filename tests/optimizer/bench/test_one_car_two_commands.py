@@ -86,8 +86,11 @@ def test_what_would_meet_it_names_its_kit(capsys, tmp_path):
     said = printed(capsys, "suggest", path, "--kits", KITS, "--verbose")
     assert found.verdict.ways_out
     for way in found.verdict.ways_out:
-        assert way.kit in kits
-        assert f"{way.kit}: drop outer" in said
+        if way.kind in ("listed", "limit"):
+            assert way.kit in kits
+            assert f"{way.kit}: drop outer" in said
+        else:  # no kit builds that
+            assert way.kit is None
 
 
 def test_where_possible_cars_rank_no_least_peak_is_claimed(capsys):
@@ -122,3 +125,17 @@ def test_sizes_that_no_wheel_has_are_doubted(capsys, tmp_path):
     assert "obstacles[1]: is 702 mm across, no less than the tire, 636 mm" in said
     assert "obstacles[2]: is 900 mm across, no less than the tire, 636 mm" in said
     assert "across" not in printed(capsys, "check", STRUT)
+
+
+def test_a_kit_of_which_nothing_is_fitted_is_not_sold(capsys, tmp_path):
+    kits = tmp_path / "kits.toml"
+    washers = 'name = "Washers"\nseat = "tapered"\nstack = { min = 0.0, max = 40.0, step = 40.0 }\n'
+    kits.write_text(f'format = 1\nunits = "mm"\n[[kits]]\n{washers}', encoding="utf-8")
+    first = answer(capsys, "suggest", SuggestResult, WISHBONE, "--kits", kits).first
+    assert (first.kit, first.kit_idle, first.wheels[0].outer_drop_mm) == ("Washers", True, 0.0)
+    assert first.rack_raise_mm
+    for depth in ("--quiet", "--verbose"):
+        said = printed(capsys, "suggest", WISHBONE, "--kits", kits, depth)
+        assert "(nothing of Washers is needed)." in said
+        assert "Fit Washers" not in said
+    assert "Washers" not in printed(capsys, "sheet", WISHBONE, "--kits", kits, "--text")
