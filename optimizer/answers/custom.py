@@ -202,7 +202,7 @@ def _described(scores: CustomScores, pivot: Pivots, seed: int) -> CustomWheel:
     case, made = evaluator.case, evaluator.case.custom_pivot
     assert made is not None
     rooms = [*made.outer.spans(), *made.inner.spans()]
-    places = [*case.points.rod_outer, *case.points.rod_inner]
+    places = _as_typed(np.hstack(evaluator.corner.pivots(settings))[0], case).tolist()
     faster = None if cost is None else cost.rate_change_percent
     return CustomWheel(
         **dict(setting) | {"steer_rate_change_percent": faster},
@@ -211,7 +211,7 @@ def _described(scores: CustomScores, pivot: Pivots, seed: int) -> CustomWheel:
                 pivot=COORDINATES[k][0],
                 axis=COORDINATES[k][1],
                 move_mm=moves[k],
-                place_mm=places[k] + moves[k],
+                place_mm=places[k],
                 room_mm=rooms[k],
                 tolerance_mm=tolerances.alone[k],
                 tolerance_together_mm=tolerances.together,
@@ -241,7 +241,10 @@ def _left_by_rule(scores: CustomScores, pivot: Pivots) -> LeftByRule | None:
 
 
 def _as_typed(moves: Array, case: Case) -> Array:
-    """Moves of a left wheel along the axes of the case's points, and back, (..., 6). [mm]."""
+    """Moves, or places, of a left wheel along the axes of the case's points, and back, (..., 6).
+
+    [mm].
+    """
     typed: Array = moves * np.tile(mirror_of(case), 2)
     return typed + 0.0  # no -0.0
 

@@ -14,7 +14,7 @@ from optimizer.answers.wheel_reach import LostWheel, SoundWheel
 from optimizer.car.alignment import AlignmentError
 from optimizer.car.ride_heights import case_at
 from optimizer.car.settings import Rows
-from optimizer.car.subject import subject_of
+from optimizer.car.subject import linkage_now, subject_of
 from optimizer.limits.cautions import cautions_of_choices
 from optimizer.models.case import Case
 from optimizer.models.cautions import Caution
@@ -91,15 +91,16 @@ def reach(
         kits=[_summary(kit, spot, rows) for kit, spot in zip(kits or (None,), spots, strict=True)],
         heights=rows,
         doubted=doubted(vehicle) if in_depth else None,
-        cautions=_cautions(rows, kits),
+        cautions=_cautions(vehicle, rows, kits),
     )
 
 
-def _cautions(rows: list[ReachRow], kits: Sequence[Kit]) -> list[Caution]:
+def _cautions(vehicle: Vehicle, rows: list[ReachRow], kits: Sequence[Kit]) -> list[Caution]:
     """What changing a part calls for, wherever a height is met by doing so."""
     met = [wheel for row in rows if row.reachable for wheel in row.wheels]
     told = [wheel.model_dump(include=OF_PARTS, exclude_none=True) for wheel in met]
-    return cautions_of_choices([Fitted.model_validate(one) for one in told], kits)
+    fitted = [Fitted.model_validate(one) for one in told]
+    return cautions_of_choices(fitted, kits, linkage_now(vehicle))
 
 
 def _summary(kit: Kit | None, spot: SweetSpot | None, rows: list[ReachRow]) -> KitReach:

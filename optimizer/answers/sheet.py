@@ -12,8 +12,8 @@ from optimizer.car.alignment import aligned_apart, alignment_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.linkage import also_listed, linkage_lengths
 from optimizer.car.settings import Settings
-from optimizer.car.subject import subject_of
-from optimizer.limits.cautions import cautions_of_parts
+from optimizer.car.subject import linkage_now, subject_of
+from optimizer.limits.cautions import cautions_of_parts, unjudged
 from optimizer.limits.margins import margins
 from optimizer.limits.stops import stops
 from optimizer.limits.strength import rod_thread, strength_figures, stud_section
@@ -97,7 +97,10 @@ def sheet(
             _sheet_of_wheel(vehicle, *of_wheel, fit, kit)
             for of_wheel in zip(vehicle.wheels, fitted, strict=True)
         ],
-        cautions=cautions_of_parts([] if fit == "as-is" else fitted),
+        cautions=[
+            *([] if fit == "as-is" else unjudged(vehicle.wheels)),
+            *cautions_of_parts([] if fit == "as-is" else fitted, linkage_now(vehicle)),
+        ],
     )
 
 

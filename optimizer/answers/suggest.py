@@ -26,7 +26,7 @@ from optimizer.answers.verdict import verdict
 from optimizer.car.diagnosis import diagnosis
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Settings
-from optimizer.car.subject import subject_of
+from optimizer.car.subject import linkage_now, subject_of
 from optimizer.car.wanted import wanted_slope
 from optimizer.limits.cautions import cautions
 from optimizer.limits.strength import rod_thread, stud_section
@@ -287,7 +287,7 @@ def _cautions(
     fitted = space.hardware_of(space.as_is if first is None else first)
     of_kit = [] if fitted.kit is None else kit_cautions(vehicle, fitted.kit, fitted)
     drilled = any(caution.kind == "taper-drilled" for caution in of_kit)
-    others = cautions(told.wheels)
+    others = cautions(told.wheels, linkage_now(vehicle))
     return [*of_kit, *steered, *(one for one in others if not (drilled and one.kind == "taper"))]
 
 

@@ -96,7 +96,9 @@ def gauge(
         wheels=[wheel for wheel, _ in found],
         sides=_difference(swept),
         questions=list(_other_rack(swept, readings[-1])),
-        cautions=cautions(settings) if settings else _cautions_without_points(swept, found),
+        cautions=cautions(settings, subject.linkage_now)
+        if settings
+        else _cautions_without_points(swept, found),
     )
 
 

@@ -3,21 +3,28 @@
 Common practice, no source: no load, limit or strength is invented here.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import chain
 
+from optimizer.limits.tilts import tilt_limit_deg
+from optimizer.models.case import Case
 from optimizer.models.cautions import Caution, CautionKind
 from optimizer.models.kits import Kit
+from optimizer.models.linkage_fitted import LinkageFitted
 from optimizer.models.setting import Fitted, WheelSetting
+from optimizer.units import Side
+
+Now = Mapping[Side, LinkageFitted]  # what the linkage of a wheel has now, by its side
 
 ALWAYS = (Caution(kind="reset-toe"), Caution(kind="no-heating"))
 JUDGEMENT = Caution(kind="judgement")
 THREAD_CHANGE_MM = 3.0  # a toe reset beyond this is worth a look at the thread
 
 
-def cautions(wheels: Sequence[WheelSetting]) -> list[Caution]:
+def cautions(wheels: Sequence[WheelSetting], now: Now) -> list[Caution]:
     """Cautions that a setting of one wheel or two calls for, each once, and who judges.
 
+    `now` is what the linkage of each wheel has now: what comes off calls for them too.
     The dead center that is come nearest to, if too near; those of each wheel; those that hold
     always; who judges.
     """
@@ -25,7 +32,7 @@ def cautions(wheels: Sequence[WheelSetting]) -> list[Caution]:
     nearest = sorted(near, key=lambda one: one.angle_deg)[:1]
     own: dict[str, Caution] = {}
     for wheel in wheels:
-        for caution in _of_a_wheel(wheel):
+        for caution in _of_a_wheel(wheel, now):
             known = own.get(caution.kind)
             if known is None or (caution.length_mm or 0.0) > (known.length_mm or 0.0):
                 own[caution.kind] = caution
@@ -33,20 +40,31 @@ def cautions(wheels: Sequence[WheelSetting]) -> list[Caution]:
     return [*warned, *own.values(), *_usual(stack=any(x.outer_drop_mm for x in wheels))]
 
 
-def cautions_of_parts(wheels: Sequence[Fitted]) -> list[Caution]:
+def cautions_of_parts(wheels: Sequence[Fitted], now: Now) -> list[Caution]:
     """Cautions about the parts that are to be fitted; of the car as it is, only who judges."""
-    own = {one.kind: one for wheel in wheels for one in [*_stack(wheel), *_raised(wheel)]}
+    own = {one.kind: one for wheel in wheels for one in [*_stack(wheel), *_raised(wheel, now)]}
     if not own:
         return [JUDGEMENT]
     return [*own.values(), *_usual(stack="single-shear" in own)]
 
 
-def cautions_of_choices(wheels: Sequence[Fitted], kits: Sequence[Kit]) -> list[Caution]:
+def unjudged(cases: Sequence[Case]) -> list[Caution]:
+    """What no one can tell of some wheels for want of a limit: then it is tried by hand."""
+    found: list[Caution] = []
+    if any(tilt_limit_deg(case.joint.outer) is None for case in cases):
+        found.append(Caution(kind="no-tilt-limit"))
+    if any(not case.obstacles for case in cases):
+        found.append(Caution(kind="no-obstacles"))
+    return found
+
+
+def cautions_of_choices(wheels: Sequence[Fitted], kits: Sequence[Kit], now: Now) -> list[Caution]:
     """Cautions about whatever some of many choices fit, no size named; nothing where none does.
 
     `kits` are those that may be fitted.
     """
-    each = [*chain.from_iterable(map(_stack, wheels)), *chain.from_iterable(map(_raised, wheels))]
+    raised = (_raised(wheel, now) for wheel in wheels)
+    each = [*chain.from_iterable(map(_stack, wheels)), *chain.from_iterable(raised)]
     kinds = dict.fromkeys(one.kind for one in each)
     if not kinds:
         return []
@@ -77,30 +95,36 @@ def _stack(wheel: Fitted) -> Iterator[Caution]:
         )
 
 
-def _raised(wheel: Fitted) -> Iterator[Caution]:
-    if wheel.rack_raise_mm != 0.0 or wheel.rack_tilt_mm != 0.0:
+def _raised(wheel: Fitted, now: Now) -> Iterator[Caution]:
+    """What is moved beside the stack, or fitted, or comes off."""
+    was = now.get(wheel.side, LinkageFitted())
+    there = {
+        name: length if length else getattr(was, name)
+        for name, length in wheel.model_dump(include=set(LinkageFitted.model_fields)).items()
+    }
+    if wheel.rack_raise_mm != 0.0 or there["rack_tilt_mm"]:
         yield Caution(kind="inner-raised")
     if wheel.rack_fore_aft_mm != 0.0:
         yield Caution(kind="inner-shifted")
-    if wheel.ball_joint_drop_mm != 0.0:
+    if there["ball_joint_drop_mm"]:
         yield Caution(kind="extension")
-    if wheel.knuckle_plate_mm != 0.0 or wheel.crossmember_spacer_mm != 0.0:
+    if there["knuckle_plate_mm"] or there["crossmember_spacer_mm"]:
         yield Caution(kind="spaced-part")
-    if wheel.frame_bracket_raise_mm != 0.0 or wheel.axle_bracket_raise_mm != 0.0:
+    if there["frame_bracket_raise_mm"] or there["axle_bracket_raise_mm"]:
         yield Caution(kind="lateral-brackets")
-    if wheel.lift_block_mm != 0.0:
-        yield Caution(kind="lift-block", length_mm=abs(wheel.lift_block_mm))
-    if wheel.shackle_longer_mm != 0.0:
+    if block := there["lift_block_mm"]:
+        yield Caution(kind="lift-block", length_mm=abs(block))
+    if there["shackle_longer_mm"]:
         yield Caution(kind="shackle")
 
 
-def _of_a_wheel(wheel: WheelSetting) -> Iterator[Caution]:
+def _of_a_wheel(wheel: WheelSetting, now: Now) -> Iterator[Caution]:
     yield from _stack(wheel)
     if wheel.tilt_margin_deg is None:
         yield Caution(kind="no-tilt-limit")
     if wheel.clearance_mm is None:
         yield Caution(kind="no-obstacles")
-    yield from _raised(wheel)
+    yield from _raised(wheel, now)
     change = abs(wheel.tie_rod_length_change_mm)
     if wheel.thread_engagement_mm is None and change > THREAD_CHANGE_MM:
         yield Caution(kind="thread", length_mm=change)

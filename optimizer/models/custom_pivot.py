@@ -58,7 +58,8 @@ class Coordinate(Answer):
     `tolerance_mm` is how far it may be off, to either side, while the others are exact,
     `tolerance_together_mm` while all are off by as much at once; the peak then stays within the
     wanted tolerance.  Both are 0 where the pivot itself does not, and end at 25 mm.  `place_mm` is
-    the coordinate itself, of the car as measured; `room_mm` the least and greatest move.
+    the coordinate itself, at the pose that was measured, with all that is fitted beside it;
+    `room_mm` the least and greatest move.
     """
 
     pivot: PivotName

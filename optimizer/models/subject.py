@@ -19,7 +19,8 @@ class Subject(Answer):
     `sides` are the wheels measured, one or two; `steering_kind` is None on a rear axle, which
     nothing steers.  `moves_along` where what steers moves along the car, a pitman ball on its drag
     link, and not across it.  `stud` is the way that a stack takes the outer pivot, "level" where
-    that is neither down nor up, or not the same on both wheels.  `linkage_now` is what the linkage
+    that is neither down nor up, or not the same on both wheels, and `joint` that in which an
+    extension takes the lower ball joint.  `linkage_now` is what the linkage
     of each wheel has now, standard parts where a side is left out.
     """
 
@@ -34,6 +35,7 @@ class Subject(Answer):
     dialect: Dialect = "us"
     moves_along: bool = False
     stud: StudWay = "down"
+    joint: StudWay = "down"
     linkage_now: dict[Side, LinkageFitted] = Field(default_factory=dict)
 
     @property

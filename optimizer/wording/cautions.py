@@ -27,13 +27,15 @@ TEXTS: dict[CautionKind, str] = {
     "lift-block": "A lift block{of_length} is held by longer U-bolts alone, and braking rolls it "
     "over: ask whether one is allowed on an axle that steers, never stack blocks, have "
     "block, U-bolts and their torque chosen by someone qualified, and check brake hoses, drive "
-    "shaft and the springs' stops over the whole travel.",
+    "shaft and the springs' stops over the whole travel. Every figure is at the ride height of the "
+    "case: another block asks for other springs, or the truck stands elsewhere.",
     "shackle": "Another shackle carries the axle and tilts it: have it made and braced by someone "
     "qualified, reset caster, and see that it can't turn over or touch the frame over the whole "
     "travel.",
     "spaced-part": "A knuckle plate or a crossmember spacer lengthens bolts that hold the wheel: "
-    "have plate, spacer and bolts designed and made by someone qualified, and check everything "
-    "that goes down with them against rim, shafts and hoses over the whole travel.",
+    "have plate, spacer and bolts, and those that do without them, chosen and made by someone "
+    "qualified, and check everything that moves with them against rim, shafts and hoses over the "
+    "whole travel, the steering shaft too.",
     "extension": "An extended lower ball joint carries the wheel: have joint, stud, taper and "
     "thread chosen for this arm and upright by someone qualified, and check it against rim, disc "
     "and stops over the whole travel{words.at_locks}.",

@@ -1,6 +1,7 @@
 """What is said beside the curves of a car: rod lengths, the wanted band, heights without a pose."""
 
 from optimizer.models.curve import CurveOf, CurveResult, NoPose
+from optimizer.models.subject import StudWay
 from optimizer.units import length_text
 from optimizer.wording.fitting import Move, moved
 from optimizer.wording.outer_pivot import outer_title
@@ -8,6 +9,17 @@ from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.stops import ENDS
 
+LINKAGE = {
+    "ball_joint_drop_mm": "lower ball joint {joint}",
+    "frame_bracket_raise_mm": "lateral link's frame bracket raise",
+    "axle_bracket_raise_mm": "lateral link's axle bracket raise",
+    "knuckle_plate_mm": "knuckle plate",
+    "crossmember_spacer_mm": "crossmember spacer",
+    "rack_tilt_mm": "left end of the {words.inner} higher by",
+    "lift_block_mm": "lift block",
+    "shackle_longer_mm": "shackle longer by",
+}
+JOINTS: dict[StudWay, str] = {"down": "down", "up": "up", "level": "out along its stud"}
 AS_ASKED = "as asked"
 LAID_OVER = "Laid over each other: toe change from ride height"
 
@@ -25,19 +37,11 @@ def _setting(of: CurveOf, reader: Reader) -> str:
     ]
     if of.rack_fore_aft_mm:
         parts += [f"{words.inner} {moved(Move('', of.rack_fore_aft_mm, 'forward'), reader.fitted)}"]
+    told, now = (one.model_dump(include=set(LINKAGE)) for one in (of, reader.linkage_now(of)))
     parts += [
-        f"{part} {reader.fitted(height)}"
-        for part, height in (
-            ("lower ball joint down", of.ball_joint_drop_mm),
-            ("lateral link's frame bracket raise", of.frame_bracket_raise_mm),
-            ("lateral link's axle bracket raise", of.axle_bracket_raise_mm),
-            ("knuckle plate", of.knuckle_plate_mm),
-            ("crossmember spacer", of.crossmember_spacer_mm),
-            (f"left end of the {words.inner} higher by", of.rack_tilt_mm),
-            ("lift block", of.lift_block_mm),
-            ("shackle longer by", of.shackle_longer_mm),
-        )
-        if height
+        f"{part.format(words=words, joint=JOINTS[reader.subject.joint])} {reader.fitted(told[key])}"
+        for key, part in LINKAGE.items()
+        if told[key] or now[key]
     ]
     if of.rack_travel_mm:
         way = reader.way_of_rack(of.rack_travel_mm)

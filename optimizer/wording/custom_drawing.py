@@ -64,10 +64,14 @@ def drawing_notes(pivot: CustomPivot, result: SuggestResult, reader: Reader) -> 
     """Say what the numbers count from, what they keep, and what nobody has judged."""
     tolerance = reader.toe_with_unit(result.tolerance_deg)
     axes, *_ = custom_in_words(pivot, result, reader)
+    peak = f"Peak toe change {reader.toe_with_unit(pivot.peak_toe_change_deg)}"
+    if pivot.peak_toe_change_deg <= result.tolerance_deg:
+        peak += f"; off by what the table allows it stays within {tolerance}, toe reset."
+    else:
+        peak += f", more than the wanted {tolerance}: no tolerance of the pivot keeps that."
     return [
         f"Axes: {axes}",
         "Cross: standard place; dashed: room for the pivot; circle: the pivot.",
-        f"Peak toe change {reader.toe_with_unit(pivot.peak_toe_change_deg)}; off by what the table "
-        f"allows it stays within {tolerance}, toe reset.",
+        peak,
         JUDGEMENT,
     ]

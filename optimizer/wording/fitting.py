@@ -5,6 +5,7 @@ from typing import Literal, NamedTuple, TypeVar
 
 from optimizer.models.linkage_fitted import LinkageFitted
 from optimizer.models.setting import Fitted, NeededSetting
+from optimizer.models.subject import StudWay
 from optimizer.units import Side
 from optimizer.wording.outer_pivot import outer_moved
 from optimizer.wording.reader import Reader
@@ -64,7 +65,19 @@ class Move(NamedTuple):
     along: "Along" = "up"
 
 
-Along = Literal["up", "forward", "fitted", "off", "changed", "long", "down", "standard"]
+Along = Literal[
+    "up",
+    "forward",
+    "long",
+    "thick",
+    "fitted",
+    "off",
+    "changed",
+    "joint-down",
+    "joint-up",
+    "joint-level",
+    "standard",
+]
 MOVES: dict[Along, tuple[tuple[str, str], tuple[str, str]]] = {
     "up": (("lower {part} {by}", "lowered {by}"), ("raise {part} {by}", "raised {by}")),
     "forward": (
@@ -78,9 +91,21 @@ MOVES: dict[Along, tuple[tuple[str, str], tuple[str, str]]] = {
     "fitted": 2 * (("fit {part} {by}", "of {by} fitted"),),
     "off": 2 * (("take off {part} {by}", "taken off"),),
     "changed": 2 * (("change {part} to {by}", "changed to {by}"),),
-    "down": 2 * (("{part} {by} down", "{by} down"),),
+    "thick": (
+        ("make {part} {by} thinner", "{by} thinner"),
+        ("make {part} {by} thicker", "{by} thicker"),
+    ),
+    "joint-down": (("{part} {by} up", "{by} up"), ("{part} {by} down", "{by} down")),
+    "joint-up": (("{part} {by} down", "{by} down"), ("{part} {by} up", "{by} up")),
+    "joint-level": (
+        ("{part} {by} back along its stud", "{by} back along its stud"),
+        ("{part} {by} out along its stud", "{by} out along its stud"),
+    ),
     "standard": 2 * (("{part} back to standard", "back to standard"),),
 }
+
+
+JOINTS: dict[StudWay, Along] = {"down": "joint-down", "up": "joint-up", "level": "joint-level"}
 
 
 def moved_parts(fitted: Fitted | NeededSetting, reader: Reader) -> list[Move]:
@@ -96,25 +121,30 @@ def moved_parts(fitted: Fitted | NeededSetting, reader: Reader) -> list[Move]:
         Move(f"left end of the {inner} against the right", fitted.rack_tilt_mm - now.rack_tilt_mm),
         _spaced("lift block", now.lift_block_mm, fitted.lift_block_mm),
         Move("shackle", fitted.shackle_longer_mm - now.shackle_longer_mm, "long"),
-        _lowered_joint(now.ball_joint_drop_mm, fitted.ball_joint_drop_mm),
+        _joint(now.ball_joint_drop_mm, fitted.ball_joint_drop_mm, reader.subject.joint),
     ]
     return [one for one in moves if one.by_mm]
 
 
 def _spaced(part: str, now_mm: float, then_mm: float) -> Move:
-    """A part that is fitted, taken off or changed for one of another height; 0 where it stays."""
-    if now_mm == then_mm:
-        return Move(part, 0.0)
+    """A part that is fitted, taken off or changed for one of another height; 0 where it stays.
+
+    Below 0 it counts from one that was there when the points were measured.
+    """
+    if now_mm == then_mm or min(now_mm, then_mm) < 0.0:
+        return Move(part, then_mm - now_mm, "thick")
     if not then_mm:
         return Move(part, now_mm, "off")
     return Move(part, then_mm, "changed" if now_mm else "fitted")
 
 
-def _lowered_joint(now_mm: float, then_mm: float) -> Move:
-    """The lower ball joint as far down as it goes; 0 where it stays."""
+def _joint(now_mm: float, then_mm: float, way: StudWay) -> Move:
+    """The lower ball joint as far along its stud as it goes; 0 where it stays."""
     if now_mm == then_mm:
         return Move("lower ball joint", 0.0)
-    return Move("lower ball joint", then_mm or now_mm, "down" if then_mm else "standard")
+    if not then_mm:
+        return Move("lower ball joint", now_mm, "standard")
+    return Move("lower ball joint", then_mm, JOINTS[way])
 
 
 def bracket_heights(fitted: LinkageFitted) -> dict[str, float]:

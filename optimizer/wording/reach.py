@@ -239,10 +239,9 @@ def _how_low_alone(rows: Sequence[tuple[float, WheelReach]], reader: Reader) -> 
     text = f"meets the tolerance down to {_height(lowest, reader)}"
     missed = [height for height, wheel in rows if height < lowest and not wheel.reachable]
     if missed:
-        *heights, last = missed[:SAID]
-        listed = [*map(reader.length, heights), _height(last, reader)]
+        heights = ", ".join(_height(height, reader) for height in missed[:SAID])
         more = "" if len(missed) <= SAID else f" and {len(missed) - SAID} more"
-        text += f", but not at {', '.join(listed)}{more}"
+        text += f", but not at {heights}{more}"
     if below := [(height, wheel) for height, wheel in rows if height > lowest]:
         text += f"; {_stopped(*min(below, key=lambda one: one[0]), reader)}"
     return text

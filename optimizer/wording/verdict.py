@@ -22,6 +22,7 @@ SIMPLEST = (
     "toe only to {tape} (one standard deviation)."
 )
 OF_BAND = "Peak {peak} from the middle of the wanted band; it is {band}."
+ORDERS = ("fit ", "take off ", "change ", "make ")  # that need no "fit" before them
 WHERE = "{pieces} between {words.arm} and outer joint, the joint {of_arm} the arm"
 WAYS: dict[WayOutKind, str] = {
     "listed": "{wheels} leaves {peak} on the car as measured",
@@ -68,7 +69,8 @@ def _fit(found: Verdict, reader: Reader) -> str:
     kit, idle = of_kit(found.kit, idle=found.kit_idle)
     wheels, shared = apart_from_shared(found.wheels, reader)
     each = [f"{reader.on_side(one.side)}{_placed(one, reader)}" for one in wheels]
-    return f"Fit {kit}{'; '.join([*each, *shared])}{idle}."
+    fitted = f"{kit}{'; '.join([*each, *shared])}{idle}."
+    return fitted[0].upper() + fitted[1:] if fitted.startswith(ORDERS) else f"Fit {fitted}"
 
 
 def _placed(wheel: Placed, reader: Reader) -> str:

@@ -150,10 +150,10 @@ def test_blocks_and_shackles_are_told_with_their_cautions_and_asked_for_by_name(
     assert "lift block 60.0 mm" in said
     assert "block 60, shackle 30" in said
     fitted = suggest(Vehicle((case,))).ranked[0].wheels[0]
-    kinds = {one.kind for one in cautions_of_parts([fitted])}
+    kinds = {one.kind for one in cautions_of_parts([fitted], {})}
     assert "shackle" in kinds
     blocked = fitted.model_copy(update={"lift_block_mm": 60.0})
-    assert "lift-block" in {one.kind for one in cautions_of_parts([blocked])}
+    assert "lift-block" in {one.kind for one in cautions_of_parts([blocked], {})}
     assert "pitman ball 32.5 mm rearward" in told(capsys, "suggest", TRUCK, "--verbose")
 
 

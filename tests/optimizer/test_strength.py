@@ -290,7 +290,7 @@ def said_of(case, found, row):
 
 
 def cautions_of(answer, wheels):
-    return [sentence(caution, Reader(answer.subject)) for caution in cautions(wheels)]
+    return [sentence(caution, Reader(answer.subject)) for caution in cautions(wheels, {})]
 
 
 # --- in the answer -------------------------------------------------------------------------------

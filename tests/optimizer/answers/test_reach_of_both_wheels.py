@@ -194,5 +194,5 @@ def test_a_needed_extension_is_named_where_it_is_not_what_the_car_has_now(drops)
     # The kit starts too high for both extensions, and least so for the longer one.
     assert wheel.needed.ball_joint_drop_mm == 15.0
     assert wheel.needed.extended == (drops[0] == 0.0)
-    named = "the ball joint dropped 15.0 mm" in said(wheel, case)[0]
+    named = "the lower ball joint 15.0 mm down" in said(wheel, case)[0]
     assert named == wheel.needed.extended

@@ -66,7 +66,7 @@ def test_an_extension_is_named_wherever_a_setting_is(capsys, tmp_path, drops, to
     drawn = page.read_text(encoding="utf-8")
     if told:
         assert first.ball_joint_drop_mm == float(drops.strip("[]").split(",")[1])
-        assert said.count(told) > 2
+        assert said.count(told) > 1
         assert told in drawn
     else:
         assert "mm down" not in said

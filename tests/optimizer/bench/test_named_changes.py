@@ -173,8 +173,8 @@ def fitted(**moved: float) -> Fitted:
 
 def test_a_rack_moved_fore_and_aft_alone_has_a_caution_of_its_own():
     reader = Reader(suggest(strut()).subject)
-    ahead = [sentence(x, reader) for x in cautions_of_parts([fitted(rack_fore_aft_mm=8.0)])]
-    above = [sentence(x, reader) for x in cautions_of_parts([fitted(rack_raise_mm=8.0)])]
+    ahead = [sentence(x, reader) for x in cautions_of_parts([fitted(rack_fore_aft_mm=8.0)], {})]
+    above = [sentence(x, reader) for x in cautions_of_parts([fitted(rack_raise_mm=8.0)], {})]
     assert any(x.startswith("Moving the rack forward or rearward") for x in ahead)
     assert not any(x.startswith("Raising or lowering the rack") for x in ahead)
     assert not any(x.startswith("Moving the rack forward") for x in above)

@@ -279,7 +279,7 @@ def all_cautions(kind: str) -> str:
     return "\n".join(
         sentence(caution, Reader(result.subject))
         for update in (moved | bare, long | {"thread_engagement_mm": None})
-        for caution in cautions([setting.model_copy(update=update)])
+        for caution in cautions([setting.model_copy(update=update)], {})
     )
 
 
