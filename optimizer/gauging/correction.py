@@ -91,11 +91,11 @@ def corrected(
     fit = fitted_points(tape, [*chain(*seen)])
     car, poor, moved = corrected_car(tape, fit), _poor_fit(fit), _moved_coordinates(tape, fit)
     space = space_of(tape.case, shared=wheel.shared)
-    slipped = any(
-        isinstance(one, Slip) for one in told.questions
-    )  # which explains what a stack may
+    names = {one.readings.name for one in wheel.sweeps}
+    slipped = any(isinstance(one, Slip) and one.sweep in names for one in told.questions)
+    bare = not any(one.readings.fitted_drop for one in wheel.sweeps)  # which the eye can tell
     heights = [stack.height for stack in space.stacks]
-    other = None if slipped else other_stack(tape, wheel.sweeps, heights, fit)
+    other = None if slipped and bare else other_stack(tape, wheel.sweeps, heights, fit)
     if other is not None:  # until that is settled, no point is to blame
         moved = [one.model_copy(update={"remeasure": False}) for one in moved]
     contradictory = (

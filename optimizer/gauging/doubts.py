@@ -5,6 +5,7 @@ from typing import Literal
 
 import numpy as np
 
+from optimizer.car.evaluate import Evaluator
 from optimizer.gauging.between import contradictions
 from optimizer.gauging.conversions import gauge_of
 from optimizer.gauging.questions import questions, questions_without_points
@@ -15,15 +16,21 @@ from optimizer.models.case import Case
 from optimizer.models.measured_car import MeasuredCar
 from optimizer.models.questions import (
     IdleShelf,
+    NotBuilt,
     NotToe,
     OtherArms,
     OtherAxle,
     OtherTravel,
     OtherWheel,
     PlayFelt,
+    QuestionKind,
 )
 from optimizer.models.readings import Readings
+from optimizer.models.stacks import buildable_stacks
 
+SAME_MM = 0.6  # what a stack or a spacer may differ by from one that is listed
+LARGE: tuple[QuestionKind, ...] = ("large-change", "large-change-in-degrees")
+LARGER = 2.0  # than the points foretell, for a change of toe to be asked about as large
 MEANINGLESS = 0.5  # of the whole swing, for play that leaves nothing of a curve
 
 
@@ -32,7 +39,9 @@ def doubts(wheel: SweptWheel) -> Iterator[Fact]:
     for one in wheel.sweeps + wheel.others:
         yield from _play(one)
     for one in wheel.sweeps + wheel.others:
-        yield from questions(one.readings, one.curve)
+        for asked in questions(one.readings, one.curve):
+            if not (asked.kind in LARGE and _foretold(one, wheel.evaluator)):
+                yield asked
     for found in contradictions(wheel.sweeps, wheel.car):
         if found.kind != "odd-worth" or wheel.evaluator is None:  # points tell it better
             yield found
@@ -43,6 +52,14 @@ def doubts(wheel: SweptWheel) -> Iterator[Fact]:
             yield from _mismatches(one, wheel.evaluator.case, wheel.car)
     if wheel.evaluator is not None:
         yield from _other_wheel(wheel.sweeps[0].readings, wheel.evaluator.case)
+
+
+def _foretold(one: Swept, points: Evaluator | None) -> bool:
+    """Whether the points foretell about as large a change of toe as was read."""
+    if points is None:
+        return False
+    by_points = np.nanmax(np.abs(points.toe_change(one.fitted)))
+    return bool(np.abs(one.curve.toe - one.curve.zero).max() < LARGER * by_points)
 
 
 def _play(one: Swept) -> Iterator[PlayFelt]:
@@ -68,8 +85,30 @@ def _mismatches(one: Swept, case: Case, car: MeasuredCar) -> Iterator[Fact]:
     if said.arms is not None and car.arms is not None and said.arms != car.arms:
         yield OtherArms(said=said.arms, measured=car.arms)
     yield from _other_travel(one.readings, case)
+    yield from _not_built(one.readings, case)
     if one.readings.shelf is not None:
         yield IdleShelf()
+
+
+def _not_built(readings: Readings, case: Case) -> Iterator[NotBuilt]:
+    """What was fitted by the file, but lies beyond anything that the case lists."""
+    stacks = [0.0, *(one.height for one in buildable_stacks(case))]
+    spacers = [0.0, *case.rack.spacers]
+    fitted: tuple[tuple[Literal["stack", "rack"], float, list[float]], ...] = (
+        ("stack", readings.fitted_drop, stacks),
+        ("rack", readings.fitted_raise, spacers),
+    )
+    for of, typed, listed in fitted:
+        least, most = min(listed), max(listed)
+        if not least - SAME_MM <= typed <= most + SAME_MM:
+            yield NotBuilt(
+                of=of,
+                sweep=readings.name,
+                units=readings.units,
+                typed_mm=typed,
+                least_mm=least,
+                most_mm=most,
+            )
 
 
 def _other_wheel(readings: Readings, case: Case) -> Iterator[OtherWheel]:

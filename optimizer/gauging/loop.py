@@ -188,10 +188,13 @@ def _told(wheel: SweptWheel, subject: Subject) -> WheelGauge:
     )
     measured = measured.model_copy(update={"all_used_travel_swept": not short})
     mistyped: list[Fact] = []
+    elsewhere: list[Fact] = []  # of the other wheel, which corrects no point unless both agree
     if points is not None:
         for one in wheel.sweeps:
             alone = len(wheel.sweeps) == 1
             mistyped += [*slips(points, one, alone=alone), *slips_beside_toe(points, one)]
+        for one in wheel.others:
+            elsewhere += slips(points, one, alone=len(wheel.others) == 1)
     every = [*wheel.sweeps, *wheel.others]
     lost = [x for one in every for x in unreached_beside(one.readings, one.reached)]
     asked = dict.fromkeys(doubts(wheel))
@@ -204,7 +207,7 @@ def _told(wheel: SweptWheel, subject: Subject) -> WheelGauge:
         measured=measured,
         converted=converted_rows(last),
         diagnosis=[*found, *then.from_shelf],
-        questions=[*asked, *lost, *mistyped, *short],
+        questions=[*asked, *lost, *mistyped, *elsewhere, *short],
         contradictory=bool(mistyped or loose),
         fitted_points={},
         moved=[],

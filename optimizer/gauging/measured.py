@@ -12,6 +12,7 @@ DEGREE = 3  # a measured curve bears no more
 APART = 5.0  # times the scatter, for a row to stand apart
 LEAST_APART = float(np.radians(0.03))  # closer to the curve than this, no row stands apart
 FEWEST_FOR_OUTLIERS = 7
+BEYOND_CUBIC = 0.02  # of the whole swing: what a true curve may leave of a cubic at its ends
 FEWEST_LEFT = 3  # heights, without the row that stands apart
 FEWEST_BOTH_WAYS = 3  # heights read on the way up and on the way down, to tell play
 SAME_HEIGHT_MM = 1.0
@@ -115,7 +116,8 @@ def _row_apart(travel: Array, toe: Array, kept: NDArray[np.bool_]) -> int | None
     if heights_apart(travel[others]) < FEWEST_LEFT:
         return None
     without = _fitted(_terms(travel, others)[0], toe, others)
-    apart = abs(without.left[worst]) >= max(APART * without.scatter, LEAST_APART)
+    far = max(APART * without.scatter, LEAST_APART, BEYOND_CUBIC * float(np.ptp(toe[others])))
+    apart = abs(without.left[worst]) >= far
     return worst if apart else None
 
 

@@ -22,6 +22,7 @@ ROUGH = float(np.radians(0.05))
 NEARLY_HALF_TURN = 0.35
 UNKNOWN_DIAMETER_MM = 650.0  # where no diameter is stated, for slopes in inch per inch
 SHORTEST_MM, LONGEST_MM = 8.0, 250.0  # of a sweep in mm that may be in inches, and of the reverse
+FEWEST_ALIKE = 3  # rows that no gauge reads all the same
 OFF_STEP = (0.6, 1.6)  # of the usual travel step
 
 
@@ -77,6 +78,9 @@ def _has_a_kink(curve: MeasuredCurve) -> bool:
 
 
 def _about_rows(readings: Readings, curve: MeasuredCurve) -> Iterator[Question]:
+    columns = np.array([row[1:] for row in readings.readings])
+    if len(columns) >= FEWEST_ALIKE and not np.ptp(columns, axis=0).any():
+        yield Question(kind="all-alike", units=readings.units)
     for place in np.flatnonzero(curve.apart).tolist():
         yield Question(
             kind="row-apart",

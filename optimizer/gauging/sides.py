@@ -87,14 +87,16 @@ def side_difference(sides: Sides, *, fitted_together: bool = False) -> SideDiffe
 
 def side_findings(sides: Sides, car: MeasuredCar) -> Iterator[SideFinding]:
     """Whether the sides agree, where they don't, and what usually causes that."""
-    difference = sides.this_change - sides.other_change
+    difference = 2.0 * sides.unexplained_half
     worst = int(np.argmax(np.abs(difference)))
     if sides.agree:
-        most = 2.0 * np.abs(sides.unexplained_half).max()
+        most = np.abs(difference).max()
         yield sides.finding("alike", by_deg=float(np.degrees(most)))
         return
+    apart = abs(sides.mine.lowered - sides.theirs.lowered)
     yield sides.finding(
         "differ",
+        stacks_mm=apart if apart >= LEAST_STACK_MM else None,
         travel_mm=float(sides.travel[worst]),
         way=way_of(difference[worst]),
         by_deg=float(np.degrees(abs(difference[worst]))),
@@ -113,6 +115,7 @@ def _by_height(sides: Sides, car: MeasuredCar) -> Iterator[SideFinding]:
     worth = slope_of_height(car)
     height = None if worth is None else slope / worth
     stacks = sides.mine.lowered - sides.theirs.lowered
+    explained = sides.explained @ sides.travel / (sides.travel @ sides.travel)
     # With the stacks changed over, this side would gain twice what it now lacks.
     if (
         height is not None
@@ -120,7 +123,10 @@ def _by_height(sides: Sides, car: MeasuredCar) -> Iterator[SideFinding]:
         and abs(height - 2.0 * stacks) < SWAPPED * abs(height)
     ):
         yield sides.finding("changed-over", height_mm=abs(height), stacks_mm=abs(stacks))
-    yield sides.finding("slopes", height_mm=None if height is None else abs(height))
+    own = slope - float(explained)
+    if abs(own) * float(np.abs(sides.travel).max()) >= max(AGREE, sure):
+        by = None if worth is None else abs(own / worth)
+        yield sides.finding("slopes", height_mm=by)
 
 
 def _by_length(sides: Sides) -> Iterator[SideFinding]:

@@ -23,6 +23,8 @@ IMPROBABLE, PROBABLE = 9.0, 4.0  # mean square of the misfit, in standard deviat
 SLIPS = 0.02  # share of sweeps with any one of the slips; common practice, no source
 RARE = 2.0 * float(np.log(1.0 / SLIPS - 1.0)) / SHAPES  # what a slip must take from the misfit
 
+ALIKE = 2.0  # of the misfit: slips that leave nearly the same can't be told apart
+
 # What undoes each slip, as a factor of toe.
 OF_ANY: dict[SlipKind, float] = {"turned": -1.0, "doubled": 2.0, "halved": 0.5}
 OF_ANGLES: dict[SlipKind, float] = {"times-60": 60.0, "by-60": 1.0 / 60.0}
@@ -33,7 +35,7 @@ OF_LENGTHS: dict[Units, dict[SlipKind, float]] = {  # by the units of the file
 
 
 def slips(evaluator: Evaluator, one: Swept, *, alone: bool) -> Iterator[Slip]:
-    """Ask about the one slip that best explains a sweep that the points can't.
+    """Ask about the slip that best explains a sweep that the points can't, or the few that do.
 
     Of a sweep that is not `alone` a stack may be mistyped as well, which the others then tell.
     """
@@ -45,11 +47,17 @@ def slips(evaluator: Evaluator, one: Swept, *, alone: bool) -> Iterator[Slip]:
     factors = OF_ANY | (OF_ANGLES if by_angle else OF_LENGTHS[one.readings.units])
     found = {kind: _improbability(evaluator, sweep, factor) for kind, factor in factors.items()}
     found["exchanged"] = _improbability(evaluator, replace(sweep, travel=-sweep.travel), 1.0)
-    best = min(found, key=lambda kind: found[kind])
     # As typed it would have to be spread wider, where the slip is undone by a smaller factor.
-    wider = 2.0 * float(np.log(max(1.0 / abs(factors.get(best, 1.0)), 1.0)))
-    if found[best] < PROBABLE and as_typed - found[best] > RARE + wider:
-        yield Slip(kind=best)
+    wider = {kind: 2.0 * float(np.log(max(1.0 / abs(by), 1.0))) for kind, by in factors.items()}
+    likely = [
+        kind
+        for kind in sorted(found, key=lambda kind: found[kind])
+        if found[kind] < PROBABLE and as_typed - found[kind] > RARE + wider.get(kind, 0.0)
+    ]
+    if likely:
+        near = found[likely[0]] + ALIKE
+        first, *others = [kind for kind in likely if found[kind] <= near]
+        yield Slip(sweep=one.readings.name, kind=first, or_kinds=tuple(others))
 
 
 def _improbability(evaluator: Evaluator, sweep: Observation, factor: float) -> float:

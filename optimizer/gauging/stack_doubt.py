@@ -33,6 +33,7 @@ PROBABLE = 0.5
 LEAST_GAIN = 4.0  # of the logarithm of a probability, for another stack to be looked at
 ROUNDS = 3  # the worth of a stack changes with its height
 NUDGE_MM = 0.1
+NEAR = 2.0  # standard deviations, for what the hardware builds to be meant by what it does not
 SAME_SIZE_MM = 0.6  # a stack that the hardware builds is meant, if it is so near
 # What may have been typed with the wrong sign.
 TURNED: dict[str, StackDoubt] = {"outer_drop": "stack-sign", "rack_raise": "rack-sign"}
@@ -113,13 +114,17 @@ def _better(
     own = drop = _drop_of(typed[place])
     low, high = own - WIDEST_MM, own + WIDEST_MM
     if _less_likely(own, heights):  # whatever the hardware builds is nearer to what was meant
-        low, high = min(low, *heights), max(high, *heights)
+        low, high = min(low, min(heights) - WIDEST_MM), max(high, max(heights) + WIDEST_MM)
     sweeps, other = [*typed], fit
     for _ in range(ROUNDS):
         drop += float(np.clip(change, low - drop, high - drop))
         sweeps[place] = _with_drop(typed[place], drop)
         other = _fit(tape, sweeps)
         change, sigma, _ = _change_asked_for(tape, sweeps, place, other)
+    built = float(np.clip(drop, min(heights), max(heights)))
+    if built != drop and abs(built - drop) <= NEAR * sigma:
+        drop, sweeps[place] = built, _with_drop(typed[place], built)
+        other = _fit(tape, sweeps)
     if not np.isfinite(sigma) or not low < drop < high:  # nothing that is likely is it
         return None
     room = np.sqrt(2.0 * np.pi) * sigma / (high - low)
@@ -147,13 +152,13 @@ def _turned(
     """Weigh the sweep at a place as one with what was moved the other way, where it was moved."""
     fitted = typed[place][0].fitted
     (own,) = getattr(fitted, key)
-    if not own:
+    if not own or (key == "outer_drop" and _less_likely(-own, heights)):
         return None
     sweeps, turned = [*typed], replace(fitted, **{key: np.array([-own])})
     sweeps[place] = [replace(one, fitted=turned) for one in typed[place]]
     odds = np.log(WRONG_SIGN / (1.0 - WRONG_SIGN))
     if key == "outer_drop":
-        odds += _less_likely(-own, heights) - _less_likely(own, heights)
+        odds -= _less_likely(own, heights)
     gain = _evidence(_fit(tape, sweeps)) - _evidence(fit)
     return _Other(place, TURNED[key], -float(own), 0.0, float(odds + gain))
 

@@ -170,9 +170,9 @@ class LateralLink(FrozenModel):
     number: Literal[1, 2, 3, 4] | None = None
     """Which of the four links it is; the one that lies most across the car if left out."""
     frame_bracket: Raises = (0.0,)
-    """Raise of each choice at the frame, from the points; the first is what the car has now. [mm]"""
+    """Raise of each choice at the frame, from the points; the first is that of the car now. [mm]"""
     axle_bracket: Raises = (0.0,)
-    """Raise of each choice at the axle, from the points; the first is what the car has now. [mm]"""
+    """Raise of each choice at the axle, from the points; the first is that of the car now. [mm]"""
 
     @model_validator(mode="after")
     def _no_choice_twice(self, info: ValidationInfo) -> Self:

@@ -8,6 +8,7 @@ from optimizer.models.vocabulary import Axle
 from optimizer.units import Side, Units
 
 QuestionKind = Literal[
+    "all-alike",
     "large-change-in-degrees",
     "large-change",
     "seconds-of-arc",
@@ -137,9 +138,25 @@ class PlayFelt(Fact):
 
 
 class Slip(Fact):
-    """The one slip that explains a sweep that the points can't explain as typed."""
+    """The slip that explains a sweep that the points can't explain as typed, or one of a few."""
 
+    sweep: str
     kind: SlipKind
+    or_kinds: tuple[SlipKind, ...] = ()
+
+
+class NotBuilt(Fact):
+    """A stack or a raise of the rack that the case's hardware does not reach. [mm].
+
+    `units` are the file's.
+    """
+
+    of: Literal["stack", "rack"]
+    sweep: str
+    units: Units
+    typed_mm: float
+    least_mm: float
+    most_mm: float
 
 
 StackDoubt = Literal["stack", "stack-sign", "rack-sign"]

@@ -8,6 +8,7 @@ from functools import partial
 from optimizer.models.answer import Fact
 from optimizer.models.questions import (
     IdleShelf,
+    NotBuilt,
     NotToe,
     OtherArms,
     OtherAxle,
@@ -63,6 +64,7 @@ TEXTS: dict[QuestionKind, str] = {
     "radius taken for a diameter?",
     "gauge-below-tire": "The gauge reads over {spacing_mm}, the tire is {diameter_mm}: at the tire "
     "every toe distance is {times:.2f} times what the gauge shows.",
+    "all-alike": "All rows read the same: did the gauge touch, and are the rows filled in?",
     "narrow-gauge": "spacing is {spacing_mm}: is that half of the distance between the two places "
     "where the gauge reads?",
     "play": "Up and down strokes differ by {by_deg:.3f} deg: look for play or stiction in rod "
@@ -140,6 +142,12 @@ OUT_OF_REACH = (
 )
 
 
+NOT_BUILT = {
+    "stack": 'The stack of "{sweep}" is typed as {typed_mm}, but the case\'s hardware goes from '
+    "{least_mm} to {most_mm}: are its sign, its size and its unit right?",
+    "rack": 'The {words.inner} raise of "{sweep}" is typed as {typed_mm}, but the spacers of the '
+    "case go from {least_mm} to {most_mm}: are its sign, its size and its unit right?",
+}
 OTHER_STACKS: dict[StackDoubt, str] = {
     "stack": 'Is the stack of "{sweep}" as typed? {typed_mm} is typed; {explains_mm} (give or take '
     "{give_or_take_mm:short}) at the outer pivot, or as much less or more at the {words.inner}, "
@@ -188,7 +196,13 @@ def _question(asked: Question, reader: Reader) -> str:
 
 @sentence.register
 def _slip(slip: Slip, _: Reader) -> str:
-    return f"As typed, the readings don't fit the points within their accuracy; {SLIPS[slip.kind]}"
+    could = "; or ".join(SLIPS[kind] for kind in (slip.kind, *slip.or_kinds))
+    return f'As typed, "{slip.sweep}" does not fit the points within their accuracy; {could}'
+
+
+@sentence.register
+def _not_built(found: NotBuilt, reader: Reader) -> str:
+    return filled(NOT_BUILT[found.of], found, reader)
 
 
 @sentence.register

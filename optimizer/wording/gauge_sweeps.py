@@ -32,8 +32,8 @@ CONTRADICTIONS = {
 SIDES = {
     "alike": "The wheels pass for mirror images: beyond what different stacks explain, they differ "
     "by at most {by_deg:.3f} deg.",
-    "differ": "The sides differ: at travel {travel_mm} this wheel toes {way} by {by_deg:.3f} deg "
-    "more than the {other} one. Each side needs a stack of its own.",
+    "differ": "The sides differ{beyond}: at travel {travel_mm} this wheel toes {way} by "
+    "{by_deg:.3f} deg more than the {other} one. Each side needs a stack of its own.",
     "changed-over": "The stacks differ by {stacks_mm:short} and the slopes as {height_mm:short} of "
     "height would make them: changed over, the sides would agree. Were the shims fitted on the "
     "wrong sides?",
@@ -42,6 +42,7 @@ SIDES = {
     "curvatures": "Their curvatures differ: look for {words.rod}s of unequal length, a "
     "{words.carrier} that is not centered, or a bent arm.",
 }
+BEYOND = " beyond what stacks that are {stacks_mm:short} apart explain"
 AMOUNT = ", as {height_mm:short} of height at one outer pivot would make"
 
 
@@ -77,4 +78,5 @@ def _contradiction(found: Contradiction, reader: Reader) -> str:
 @sentence.register
 def _side(found: SideFinding, reader: Reader) -> str:
     amount = "" if found.height_mm is None else filled(AMOUNT, found, reader)
-    return filled(SIDES[found.kind], found, reader, amount=amount)
+    beyond = "" if found.stacks_mm is None else filled(BEYOND, found, reader)
+    return filled(SIDES[found.kind], found, reader, amount=amount, beyond=beyond)

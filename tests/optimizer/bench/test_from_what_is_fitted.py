@@ -71,5 +71,4 @@ def test_an_extension_is_named_wherever_a_setting_is(capsys, tmp_path, drops, to
     else:
         assert "mm down" not in said
         assert "back to standard" not in said
-    extended = first.ball_joint_drop_mm > 0.0
-    assert ("An extended lower ball joint carries the wheel" in said) == extended
+    assert "An extended lower ball joint carries the wheel" in said  # fitted, or taken off

@@ -121,3 +121,12 @@ def test_a_height_belongs_to_the_stroke_that_led_to_it():
     assert strokes(travel).tolist() == [1, 1, 1, 1, -1, -1, -1, 1]
     assert strokes(np.zeros(3)).tolist() == [1, 1, 1]
     assert heights_read_both_ways(travel, strokes(travel)) == 2
+
+
+def test_the_ends_of_a_wide_sweep_that_no_cubic_follows_are_no_mistyped_rows():
+    """A leaf-sprung axle's toe, as it was seen to go: 5.5 deg, and the last rows off any cubic."""
+    travel = np.arange(-80.0, 81.0, 16.0)
+    toe = np.radians(-0.034 * travel - 9e-5 * travel**2 + 3e-9 * travel**4)
+    assert not measured_curve(travel, toe).apart.any()
+    toe[4] += np.radians(0.4)
+    assert np.flatnonzero(measured_curve(travel, toe).apart).tolist() == [4]

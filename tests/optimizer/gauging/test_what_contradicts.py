@@ -4,16 +4,23 @@ Its points lie up to 5 mm from where the starter of its layout has them; its dia
 0.03 mm.
 """
 
+import numpy as np
 import pytest
 
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.settings import Settings
+from optimizer.car.subject import subject_of
 from optimizer.cli.main import main
+from optimizer.files.case_file import read_car, read_case
 from optimizer.files.starters import starter_case
-from optimizer.models.questions import OtherStack, Slip
+from optimizer.models.questions import NotBuilt, OtherStack, Slip
 from optimizer.models.read_beside import MovedSlip
 from optimizer.models.remedies import CurveShape, Matters
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
 
 from .sweeps import only
-from .typed import TWO_DIALS, rows
+from .typed import ANGLE, TWO_DIALS, rows
 
 SWEEP = (
     *((-45.0, -6.15, -10.2), (-40.0, -5.31, -8.79), (-30.0, -3.66, -6.27), (-20.0, -2.27, -3.93)),
@@ -140,3 +147,68 @@ def test_with_a_wanted_gain_the_way_that_is_felt_is_that_of_the_wheel_itself(jud
     assert (shape.way, shape.beyond_wanted) == ("out", True)
     assert matters.way == only(Matters, flat.diagnosis).way == "in"
     assert matters.slope_in_per_in == only(Matters, flat.diagnosis).slope_in_per_in
+
+
+@pytest.mark.parametrize(("typed", "heights"), [(120.0, (0.0, 12.0)), (-9.0, (0.0, 12.0))])
+def test_a_stack_beyond_the_hardware_is_asked_about_by_itself(judged, case, typed, heights):
+    sweep = f"{TWO_DIALS}outer_drop = {typed}\nrack_raise = 0.0\n{rows(*SWEEP)}"
+    found = only(NotBuilt, judged(sweep, case=case()).questions)
+    assert (found.of, found.typed_mm) == ("stack", typed)
+    assert (found.least_mm, found.most_mm) == heights
+    raised = FIRST.replace("spacing", "outer_drop = 0.0\nrack_raise = 9.0\nspacing")
+    assert only(NotBuilt, judged(raised, case=case()).questions).of == "rack"
+
+
+def test_none_is_named_where_the_hardware_builds_none_of_what_is_nearest(judged, case):
+    """Nothing was fitted; the best guess is some millimeters off it, and may be below 0."""
+    sweep = f"{TWO_DIALS}outer_drop = 120.0\nrack_raise = 0.0\n{rows(*SWEEP)}"
+    found = only(OtherStack, judged(sweep, case=case()).questions)
+    assert found.of == "stack"
+    assert found.explains_mm == pytest.approx(0.0, abs=2.0 * found.give_or_take_mm)
+    assert found.explains_mm >= 0.0
+
+
+def test_a_slip_names_its_sweep_and_every_slip_that_could_as_well_be_it(judged, case):
+    # On a curve that is nearly straight, dials turned round look like bump and droop exchanged.
+    straight = [(travel, 0.0, round(0.07 * travel, 2)) for travel in range(-45, 46, 15)]
+    turned = TWO_DIALS.replace("outboard", "inboard") + 'name = "Monday"\n' + rows(*straight)
+    slip = only(Slip, judged(turned, case=case()).questions)
+    assert slip.sweep == "Monday"
+    assert {slip.kind, *slip.or_kinds} >= {"turned", "exchanged"}
+    said = sentence(slip, Reader(subject_of(read_car(case()))))
+    assert said.startswith('As typed, "Monday" does not fit the points')
+    for could in ("turned round they would", "with bump and droop exchanged they would", "; or "):
+        assert could in said
+
+
+def test_the_other_wheel_s_slip_is_asked_about_and_is_no_guess_about_this_one(answered, case):
+    right = TWO_DIALS.replace("outboard", "inboard") + 'side = "right"\nname = "Right"\n'
+    found = answered(FIRST + 'side = "left"\n', right + rows(*SWEEP), case=case()).wheels[0]
+    assert only(Slip, found.questions).sweep == "Right"
+    assert not found.contradictory
+
+
+@pytest.mark.parametrize("drop", [0.0, 4.0, 8.0])
+def test_two_sides_differ_by_the_same_whatever_is_fitted(answered, case, drop):
+    """This wheel is as SWEEP; the other is one that has 4 mm less to cure, at several stacks."""
+    evaluator = Evaluator.of(read_case(case()))
+    travel = np.array([row[0] for row in SWEEP])
+    toe, none, less = (
+        np.degrees(evaluator.toe(Settings.single(height), travel)[0])
+        for height in (drop - 4.0, 0.0, -4.0)
+    )
+    seen, here = (list(zip(travel, one.round(4), strict=True)) for one in (toe, none))
+    right = f'{ANGLE}side = "right"\nouter_drop = {drop}\nrack_raise = 0.0\n{rows(*seen)}'
+    left = f'{ANGLE}side = "left"\nouter_drop = 0.0\nrack_raise = 0.0\n{rows(*here)}'
+    wheel = answered(left, right, case=case()).wheels[0]
+    differ = next(one for one in wheel.diagnosis if getattr(one, "kind", "") == "differ")
+    apart = (none - less) - (none - less)[travel == 0.0]
+    assert differ.by_deg == pytest.approx(np.abs(apart).max(), rel=0.1)
+    assert differ.way == ("in" if apart[np.abs(apart).argmax()] > 0.0 else "out")
+    assert differ.stacks_mm == (None if drop == 0.0 else drop)
+
+
+def test_a_sheet_with_the_same_number_in_every_row_is_asked_about(judged, case):
+    blank = TWO_DIALS + rows(*((travel, 0.0, 0.0) for travel in range(-45, 46, 15)))
+    assert "all-alike" in [getattr(one, "kind", "") for one in judged(blank, case=case()).questions]
+    assert "all-alike" not in [getattr(x, "kind", "") for x in judged(FIRST, case=case()).questions]

@@ -3,6 +3,7 @@
 from optimizer.models.answer import Fact
 from optimizer.models.questions import (
     IdleShelf,
+    NotBuilt,
     NotToe,
     OtherArms,
     OtherAxle,
@@ -104,6 +105,10 @@ QUESTIONS: list[tuple[Fact, str]] = [
         asked("gauge-below-tire", "in", spacing_mm=508.0, diameter_mm=609.6),
         "The gauge reads over 20 in, the tire is 24 in: at the tire every toe distance is 1.20 "
         "times what the gauge shows.",
+    ),
+    (
+        asked("all-alike"),
+        "All rows read the same: did the gauge touch, and are the rows filled in?",
     ),
     (
         asked("narrow-gauge", spacing_mm=250.0),
@@ -218,14 +223,24 @@ QUESTIONS: list[tuple[Fact, str]] = [
         "its tape off. Count the pieces before anything is measured again.",
     ),
     (
+        NotBuilt(of="stack", sweep="Second", units="mm", typed_mm=-9.0, least_mm=0.0, most_mm=12.0),
+        'The stack of "Second" is typed as -9 mm, but the case\'s hardware goes from 0 mm to '
+        "12 mm: are its sign, its size and its unit right?",
+    ),
+    (
+        NotBuilt(of="rack", sweep="Second", units="mm", typed_mm=9.0, least_mm=0.0, most_mm=4.0),
+        'The rack raise of "Second" is typed as 9 mm, but the spacers of the case go from 0 mm to '
+        "4 mm: are its sign, its size and its unit right?",
+    ),
+    (
         PoorFit(times=5.21),
         "Even with its points moved, the model misses the readings by 5.2 times their noise: "
         "something bends, binds or is not as the case says.",
     ),
     *(
         (
-            Slip(kind=kind),
-            f"As typed, the readings don't fit the points within their accuracy; {would}",
+            Slip(sweep="Second", kind=kind),
+            f'As typed, "Second" does not fit the points within their accuracy; {would}',
         )
         for kind, would in {
             "turned": "turned round they would: is reading_grows right, and were front and rear, "
