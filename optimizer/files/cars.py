@@ -14,7 +14,10 @@ from optimizer.files.toml_file import file_text
 from optimizer.models.base import quoted
 from optimizer.models.vehicle import Vehicle
 
-NAMES_A_LAYOUT = re.compile(r"^\s*[\"']?layout[\"']?\s*=", re.MULTILINE)
+LOOKS_LIKE_A_CAR = re.compile(
+    r"""^\s* (?: ["']?layout["']? \s* = | \[ \s* (?:(?:left|right)\.)? points \s* \] )""",
+    re.MULTILINE | re.VERBOSE,
+)
 
 
 @dataclass(frozen=True)
@@ -45,8 +48,8 @@ def cars_in(places: Sequence[str]) -> Iterator[Car | PivotwrightError]:
     Parameters
     ----------
     places : sequence of str
-        A case file (TOML); a folder, whose files that name a layout are taken; a pattern such as
-        ``cars/**/*.toml``; a table of cars (CSV).
+        A case file (TOML); a folder, whose files that name a layout or points are taken; a pattern
+        such as ``cars/**/*.toml``; a table of cars (CSV).
 
     Yields
     ------
@@ -63,7 +66,7 @@ def cars_in(places: Sequence[str]) -> Iterator[Car | PivotwrightError]:
         files, folder = _files(place)
         found = False
         for file in files:
-            for car in _cars_of(file, must_name_a_layout=folder):
+            for car in _cars_of(file, must_look_like_one=folder):
                 found = True
                 if file.resolve() not in seen:
                     yield car
@@ -82,7 +85,7 @@ def _files(place: str) -> tuple[list[Path], bool]:
     return [path], False
 
 
-def _cars_of(file: Path, *, must_name_a_layout: bool) -> Iterator[Car | PivotwrightError]:
+def _cars_of(file: Path, *, must_look_like_one: bool) -> Iterator[Car | PivotwrightError]:
     try:
         if file.suffix.lower() == ".csv":
             for line, row in cars_of_table(file):
@@ -93,7 +96,7 @@ def _cars_of(file: Path, *, must_name_a_layout: bool) -> Iterator[Car | Pivotwri
     except PivotwrightError as fault:
         yield fault
         return
-    if NAMES_A_LAYOUT.search(text) or not must_name_a_layout:
+    if LOOKS_LIKE_A_CAR.search(text) or not must_look_like_one:
         yield Car(file.as_posix(), text)
 
 

@@ -28,6 +28,8 @@ UNIT_WORDS = {
     **dict.fromkeys(("inch", "inches"), "in"),
     **dict.fromkeys(("deg", "degree", "degrees"), "deg"),
     **dict.fromkeys(("minute", "minutes", "arcmin"), "min"),
+    **dict.fromkeys(("thou", "mil", "mils"), "thou"),
+    **dict.fromkeys(("cm", "centimeter", "centimeters", "centimetre", "centimetres"), "cm"),
 }
 ALONE = {"in": "in", "min": "min"}  # of a heading these may be words, too
 
@@ -198,6 +200,8 @@ def _unit_of(column: str, table: dict[str, Any]) -> tuple[str, str | None]:
 def _named_unit(heading: str) -> str | None:
     """Unit that a heading names; what is a word beside is one in brackets or by itself."""
     text = heading.lower()
+    if (parts := re.search(r"\b(0?\.\d+|1/\d+) ?(mm|in)\b", text)) is not None:
+        return parts[0]  # a dial's marks, which are counted
     alone = re.findall(r"[(\[]\s*([a-z]+)\.?\s*[)\]]|^\s*([a-z]+)\.?\s*$", text)
     named = [UNIT_WORDS.get(word) for word in re.findall(r"[a-z]+", text)]
     named += [ALONE.get(one or other) for one, other in alone]

@@ -272,6 +272,9 @@ def csv_of(folder, text, heading):
         ("mm", "travel,front,rear\nmm,mm,in", ("rear", "in", 'units = "mm"')),
         ("in", "h_mm,a,b", ("travel", "mm", 'units = "in"')),
         ("in", "travel,front inches,rear (deg)", ("rear", "deg", 'units = "in"')),
+        ("in", "travel,front thou,rear thou", ("front", "thou", 'units = "in"')),
+        ("mm", "Travel_cm,front,rear", ("travel", "cm", 'units = "mm"')),
+        ("mm", "travel,front (0.01 mm),rear", ("front", "0.01 mm", 'units = "mm"')),
     ],
 )
 def test_a_heading_in_another_unit_than_the_file_s_is_refused(tmp_path, units, heading, words):

@@ -28,6 +28,16 @@ def test_a_folder_gives_its_cases_by_name_and_passes_over_what_names_no_layout()
     assert "kits.toml" not in found
 
 
+def test_a_car_that_lost_its_layout_is_reported_and_not_passed_over(tmp_path):
+    (tmp_path / "good.toml").write_bytes(STRUT.read_bytes())
+    text = STRUT.read_text(encoding="utf-8").replace('layout = "strut"', "")
+    (tmp_path / "lost.toml").write_text(text, encoding="utf-8")
+    good, lost = cars_in([str(tmp_path)])
+    assert good.read().case.layout == "strut"
+    with pytest.raises(PivotwrightError, match="layout"):
+        lost.read()
+
+
 def test_a_pattern_reaches_into_folders_and_no_file_is_taken_twice(tmp_path):
     for place in ("a/one.toml", "a/b/two.toml"):
         (tmp_path / place).parent.mkdir(exist_ok=True)
