@@ -19,7 +19,7 @@ from optimizer.models.vehicle import Vehicle
 from optimizer.options.space import raise_if_too_many
 from optimizer.units import Side
 
-TURNING = ("other-arms", "swapped-rod")  # kinds with which no cure is right
+TURNING = ("other-arms", "swapped-rod", "contradicted")  # with which no cure need be right
 
 
 def check(vehicle: Vehicle) -> CheckResult:

@@ -21,6 +21,7 @@ from optimizer.models.aim import GAINS
 from optimizer.models.case import Case
 from optimizer.models.check import (
     BandTooShort,
+    Contradicted,
     Doubt,
     LargeAngle,
     NotStated,
@@ -56,6 +57,8 @@ def doubts_at_rest(case: Case, measured: Evaluator) -> Iterator[Doubt]:
     yield from _odd_shelf(case)
     yield from _odd_limits(case)
     yield from _odd_alignment(case)
+    if case.accuracy.contradicted:
+        yield Doubt(location="accuracy.contradicted", message=Contradicted())
 
 
 def _large_angles(case: Case) -> Iterator[Doubt]:

@@ -15,10 +15,6 @@ NOTE = (
     "# Points corrected by gauge readings; the same readings would correct them twice, so don't "
     "give them again.\n"
 )
-GUESS_NOTE = (
-    "# Points and readings contradicted each other: take these points for a guess until that is "
-    "settled.\n"
-)
 ALIGNMENT_NOTE = (
     "# Camber and caster under [alignment] are what the same moves give the corrected points.\n"
 )
@@ -38,8 +34,6 @@ def corrected_text(text: str, result: GaugeResult, readings: Sequence[Readings] 
     """
     document = tomlkit.parse(text)
     units, notes, told = result.subject.units, [NOTE], ""
-    if any(wheel.contradictory for wheel in result.wheels):
-        notes.append(GUESS_NOTE)
     shared = "measured" in document and result.subject.both_wheels
     all_known = len(result.wheels) == len(result.subject.sides) and all(
         wheel.covariance_root for wheel in result.wheels
@@ -62,12 +56,14 @@ def corrected_text(text: str, result: GaugeResult, readings: Sequence[Readings] 
                 decimals=ROOT_DECIMALS[units],
                 note=ROOT_NOTE,
             )
+        if wheel.contradictory:
+            own.setdefault("accuracy", tomlkit.table())["contradicted"] = True
         if before is not None:
             _set_angles(own, before)
             notes += [ALIGNMENT_NOTE] if ALIGNMENT_NOTE not in notes else []
     told += _lengths_as_comments(document) if all_known else ""
     body = tomlkit.dumps(document)
-    for note in (NOTE, GUESS_NOTE, ALIGNMENT_NOTE):
+    for note in (NOTE, ALIGNMENT_NOTE):
         body = body.removeprefix(note)
     notes += [f"{named(one)}: {one.name}\n" for one in readings]
     return "".join(notes) + body + told

@@ -24,7 +24,7 @@ def put_covariance(
     in mm, which the file states in its `units` to so many decimals.
     """
     accuracy = own.setdefault("accuracy", tomlkit.table())
-    for key in ("points", "x", "covariance_root"):
+    for key in ("points", "x", "covariance_root", "contradicted"):
         accuracy.pop(key, None)
     table = tomlkit.table()
     table.comment(note)

@@ -50,6 +50,9 @@ class Accuracy(FrozenModel):
     one independent error, of one standard deviation: row k is the first that has it. [mm]
     """
 
+    contradicted: bool = False
+    """Whether readings contradict the points, which then are a guess; `gauge --write` says so."""
+
     stack: Tolerance = Field(0.1, validate_default=False)
     """How far the height of the outer joint on its stud may be off. [mm]"""
     ride_height: Tolerance = Field(3.0, validate_default=False)

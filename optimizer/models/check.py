@@ -154,6 +154,12 @@ class BandTooShort(Fact):
     used_to_mm: float
 
 
+class Contradicted(Fact):
+    """Points that readings contradict: they are a guess, by what corrected them."""
+
+    kind: Literal["contradicted"] = "contradicted"
+
+
 DoubtFact = (
     OddPlace
     | OddSize
@@ -164,6 +170,7 @@ DoubtFact = (
     | NotStated
     | OddLength
     | BandTooShort
+    | Contradicted
     | DeadCenter
     | Stop
 )

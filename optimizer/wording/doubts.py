@@ -3,6 +3,7 @@
 from optimizer.models.check import (
     Arms,
     BandTooShort,
+    Contradicted,
     LargeAngle,
     NotStated,
     OddLength,
@@ -64,6 +65,10 @@ SIZES: dict[SizeKind, str] = {
     "whole-inches": "has an inside diameter of exactly {inches:.0f} in: is that measured in the "
     "barrel, or nominal?",
 }
+CONTRADICTED = (
+    "says that these points and the readings that corrected them contradict each other: settle "
+    "which is wrong before anything is built"
+)
 ANGLES = {"caster": "caster", "kingpin": "kingpin inclination"}
 WAYS: dict[WayKind, str] = {
     "lateral-link": "takes link {number} for the lateral link, but it runs more along the car than "
@@ -161,6 +166,11 @@ def _way(odd: OddWay, reader: Reader) -> str:
         place=ARMS_AT[odd.arms],
         stated=OTHER_ARMS[odd.arms],
     )
+
+
+@sentence.register
+def _contradicted(_: Contradicted, __: Reader) -> str:
+    return CONTRADICTED
 
 
 @sentence.register

@@ -104,7 +104,15 @@ def test_what_contradicts_the_points_is_a_guess_in_all_that_is_said(case, capsys
     for settled in ("Stop", "Enough in", "--write FILE"):
         assert settled not in out
     assert "are a guess" in err
-    assert "take these points for a guess" in written.read_text(encoding="utf-8")
+    for command in (["check"], ["suggest"], ["suggest", "--verbose"]):
+        main([command[0], str(written), *command[1:]])
+        said = " ".join(capsys.readouterr().out.split())
+        assert "accuracy.contradicted" in said
+        assert "contradict each other: settle which is wrong before anything is built" in said
+    right = tmp_path / "right.toml"
+    path.write_text(text, encoding="utf-8")
+    main(["gauge", str(case()), str(path), "--write", str(right)])
+    assert "contradicted" not in right.read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize(
