@@ -56,10 +56,8 @@ def doubts(wheel: SweptWheel) -> Iterator[Fact]:
 
 def _foretold(one: Swept, points: Evaluator | None) -> bool:
     """Whether the points foretell about as large a change of toe as was read."""
-    if points is None:
-        return False
-    by_points = np.nanmax(np.abs(points.toe_change(one.fitted)))
-    return bool(np.abs(one.curve.toe - one.curve.zero).max() < LARGER * by_points)
+    by_points = [0.0] if points is None else np.nan_to_num(np.abs(points.toe_change(one.fitted)))
+    return bool(np.abs(one.curve.toe - one.curve.zero).max() < LARGER * np.max(by_points))
 
 
 def _play(one: Swept) -> Iterator[PlayFelt]:
@@ -93,6 +91,8 @@ def _mismatches(one: Swept, case: Case, car: MeasuredCar) -> Iterator[Fact]:
 def _not_built(readings: Readings, case: Case) -> Iterator[NotBuilt]:
     """What was fitted by the file, but lies beyond anything that the case lists."""
     stacks = [0.0, *(one.height for one in buildable_stacks(case))]
+    if case.outer_pivot.stack is None and case.shelf is None:  # any kit may have been tried
+        stacks.append(readings.fitted_drop)
     spacers = [0.0, *case.rack.spacers]
     fitted: tuple[tuple[Literal["stack", "rack"], float, list[float]], ...] = (
         ("stack", readings.fitted_drop, stacks),
