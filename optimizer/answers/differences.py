@@ -36,8 +36,10 @@ class SideBySide:
 
     @staticmethod
     def of(vehicle: Vehicle) -> "SideBySide":
-        """Prepare a car as it was measured, its alignment not set: that would hide what is bent."""
-        left, right = (case.model_copy(update={"alignment": None}) for case in vehicle.wheels)
+        """Prepare a car as it was measured: alignment or a tilted rack would hide what is bent."""
+        level = vehicle.case.rack.model_copy(update={"tilt": (0.0,)})
+        measured = {"alignment": None, "rack": level}
+        left, right = (case.model_copy(update=measured) for case in vehicle.wheels)
         whole = SideBySide(Evaluator.of(left), Evaluator.of(right))
         travel = whole.left.travel[np.isfinite(whole.difference())]
         return SideBySide(Evaluator.of(left, travel), Evaluator.of(right, travel))

@@ -8,6 +8,7 @@ import re
 import numpy as np
 import pytest
 
+from optimizer.answers.comparison import compared
 from optimizer.answers.curve import curve
 from optimizer.answers.suggest import suggest
 from optimizer.car.evaluate import Evaluator
@@ -151,3 +152,10 @@ def test_a_tilt_that_can_t_be_is_refused(text, words):
     with pytest.raises(PivotwrightError) as refused:
         car_from_toml(text, "car")
     assert words in " ".join(str(refused.value).split())
+
+
+def test_the_wheels_are_compared_as_they_were_measured_whatever_is_fitted_now():
+    tilted, level = (
+        compared(car_from_toml(listed(*tilts), "car")) for tilts in ((8.0, 0.0), (0.0,))
+    )
+    assert tilted == level
