@@ -84,10 +84,14 @@ class StandsApart(Fact):
 
 
 class SwappedMarks(Fact):
-    """Two floor marks whose names, interchanged, would settle every contradiction."""
+    """Two floor marks whose names, interchanged, would settle every contradiction.
+
+    In all distances from them, or in those of one more mark, `of`, alone.
+    """
 
     one: str
     other: str
+    of: str | None = None
 
 
 class BehindRear(Fact):

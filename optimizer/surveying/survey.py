@@ -145,30 +145,37 @@ def _behind_rear(points: Sequence[SurveyedPoint]) -> Iterator[BehindRear]:
 
 
 def _swapped(network: Network, found: Snooped) -> SwappedMarks | None:
-    """Two marks whose names were interchanged, where that settles every contradiction."""
+    """Two marks whose names were interchanged, where that settles every contradiction.
+
+    Or those of the base, in the distances of one mark.
+    """
     if len(found.mistakes) < 2:
         return None
+    marks = network.places.names
     accused = {name for mistake in found.mistakes for one in mistake for name in _named(one, found)}
-    pairs = [pair for pair in combinations(network.places.names, 2) if accused & {*pair}]
+    pairs: list[tuple[str, str, str | None]] = [
+        (*pair, None) for pair in combinations(marks, 2) if accused & {*pair}
+    ]
+    pairs += [(*BASE, name) for name in marks]
     renamed = {pair: _renamed(network, *pair) for pair in pairs}
     left = {pair: adjusted_from_start(one).chi_square for pair, one in renamed.items()}
     best = min(left, key=left.__getitem__)
     again = renamed[best]
     if snooped(again, start_of(again.places, again.observations)).mistakes:
         return None
-    return SwappedMarks(one=best[0], other=best[1])
+    return SwappedMarks(one=best[0], other=best[1], of=best[2])
 
 
 def _named(suspect: Suspect, found: Snooped) -> tuple[str, ...]:
     return found.network.observations[suspect.rows[0]].names
 
 
-def _renamed(network: Network, one: str, other: str) -> Network:
-    """The network with the distances of one mark taken for those of another."""
+def _renamed(network: Network, one: str, other: str, of: str | None) -> Network:
+    """The network with distances of one mark taken for those of another, all or those `of` one."""
     names = {one: other, other: one}
     observations = [
         replace(seen, names=tuple(names.get(name, name) for name in seen.names))
-        if seen.kind in ("marks", "center-line")
+        if seen.kind in ("marks", "center-line") and of in (None, *seen.names)
         else seen
         for seen in network.observations
     ]

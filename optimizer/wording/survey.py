@@ -204,6 +204,11 @@ def _again(explanation: Fact) -> str:
 
 @sentence.register
 def _swapped(swapped: SwappedMarks, _: Reader) -> str:
+    if swapped.of is not None:
+        return (
+            f"Everything agrees if the distances of {swapped.of} from {swapped.one} and from "
+            f"{swapped.other} stand in each other's place: measure both again."
+        )
     return (
         f"Everything agrees if the floor marks of {swapped.one} and {swapped.other} have each "
         "other's name: hang the plumb line from both again, and look which mark is whose."

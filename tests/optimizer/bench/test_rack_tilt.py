@@ -154,8 +154,6 @@ def test_a_tilt_that_can_t_be_is_refused(text, words):
     assert words in " ".join(str(refused.value).split())
 
 
-    )
-    assert tilted == level
 def test_the_wheels_are_compared_as_they_were_measured_whatever_is_fitted_now():
     tilted, level = (compared(car_from_toml(listed(*by), "car")) for by in ((8.0, 0.0), (0.0,)))
     assert tilted == level

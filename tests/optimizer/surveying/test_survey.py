@@ -22,6 +22,8 @@ from optimizer.models.surveyed import (
     WrongReading,
 )
 from optimizer.surveying.survey import survey
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
 from tests.optimizer.surveying.invented_surveys import (
     FLOOR,
     LAYOUTS,
@@ -284,6 +286,21 @@ def test_two_marks_that_changed_names_are_named():
     answer = survey(surveyed(garage, "double-wishbone", rng))
     assert doubts_of(answer, SwappedMarks) == [SwappedMarks(one=other, other=one)]
     assert not doubts_of(answer, StandsApart)
+
+
+def test_distances_of_one_mark_that_stand_in_each_other_s_place_are_named():
+    rng = np.random.default_rng(5)
+    read = surveyed(Garage.of("strut", rng), "strut", rng)
+    mark = "tie_rod_outer"
+    (from_a,), (from_b,) = (
+        next(row.values for row in read.marks if {*row.names} == {base, mark}) for base in "AB"
+    )
+    read = with_reading(read, "marks", ("A", mark), lambda _: from_b)
+    read = with_reading(read, "marks", ("B", mark), lambda _: from_a)
+    answer = survey(read)
+    assert doubts_of(answer, SwappedMarks) == [SwappedMarks(one="A", other="B", of=mark)]
+    said = sentence(doubts_of(answer, SwappedMarks)[0], Reader(answer.subject))
+    assert "the distances of tie_rod_outer from A and from B stand in each other's place" in said
 
 
 def test_two_mistakes_are_both_found():
