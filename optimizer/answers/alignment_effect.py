@@ -3,6 +3,7 @@
 import numpy as np
 
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.linkage import AT_LOWER_ARM, listed
 from optimizer.car.settings import Settings
 from optimizer.models.alignment import AlignmentAnswer, ToeEffect
 from optimizer.models.case import Case
@@ -48,15 +49,8 @@ def alignment_effect(
 
 def _other_than_now(now: Case, then: Case) -> dict[str, float]:
     """Ball joint's drop, plate and spacer where they are others than the car has now. [mm]."""
-    of_each = [
-        {
-            "ball_joint_drop_mm": case.lower_ball_joint.drop[0],
-            "knuckle_plate_mm": case.knuckle_plate.thickness[0],
-            "crossmember_spacer_mm": case.crossmember.spacer[0],
-        }
-        for case in (now, then)
-    ]
-    return {name: length for name, length in of_each[1].items() if length != of_each[0][name]}
+    first = {part: (listed(now, part)[0], listed(then, part)[0]) for part in AT_LOWER_ARM}
+    return {f"{part}_mm": after for part, (before, after) in first.items() if after != before}
 
 
 def _as_is(evaluator: Evaluator) -> tuple[float, float]:

@@ -14,6 +14,7 @@ from geometry.toe_curve import toe_change
 from geometry.vectors import Array, norm, unit
 from optimizer.car.adjust import Corner
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.linkage import with_linkage
 from optimizer.car.sampled import moved_corner, sampled_toe
 from optimizer.car.settings import Settings
 from optimizer.car.tape import length_deviation, point_names
@@ -37,9 +38,10 @@ class SideBySide:
     @staticmethod
     def of(vehicle: Vehicle) -> "SideBySide":
         """Prepare a car as it was measured: alignment or a tilted rack would hide what is bent."""
-        level = vehicle.case.rack.model_copy(update={"tilt": (0.0,)})
-        measured = {"alignment": None, "rack": level}
-        left, right = (case.model_copy(update=measured) for case in vehicle.wheels)
+        left, right = (
+            with_linkage(case.model_copy(update={"alignment": None}), {"rack_tilt": 0.0})
+            for case in vehicle.wheels
+        )
         whole = SideBySide(Evaluator.of(left), Evaluator.of(right))
         travel = whole.left.travel[np.isfinite(whole.difference())]
         return SideBySide(Evaluator.of(left, travel), Evaluator.of(right, travel))

@@ -36,9 +36,7 @@ def option_of_wheels(
     shared = space.shares_rack or len(wheels) == 1
     return Option(
         kit=None if kit is None else kit.name,
-        kit_idle=kit is not None
-        and kit.only_stacks
-        and not any(wheel.outer_drop_mm for wheel in wheels),
+        kit_idle=kit is not None and kit.is_idle(wheel.outer_drop_mm for wheel in wheels),
         lowered_by_mm=space.wheels[0].evaluator.case.ride.lowered_by,
         **{name: getattr(first, name) if shared else None for name in SHARED},
         peak_toe_change_deg=max(wheel.peak_toe_change_deg for wheel in wheels),

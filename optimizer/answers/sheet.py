@@ -82,7 +82,7 @@ def sheet(
             for case, on_wheel in zip(vehicle.wheels, fitted, strict=True)
         )
     )
-    case = vehicle.case
+    case, changed = vehicle.case, [] if fit == "as-is" else fitted
     steps = [step for step in STEPS if step not in OF_STEERING or case.words.steers]
     return Sheet(
         subject=subject_of(vehicle),
@@ -98,8 +98,8 @@ def sheet(
             for of_wheel in zip(vehicle.wheels, fitted, strict=True)
         ],
         cautions=[
-            *([] if fit == "as-is" else unjudged(vehicle.wheels)),
-            *cautions_of_parts([] if fit == "as-is" else fitted, linkage_now(vehicle)),
+            *(unjudged(vehicle.wheels) if changed else []),
+            *cautions_of_parts(changed, linkage_now(vehicle)),
         ],
     )
 
@@ -109,10 +109,9 @@ def _sheet_of_wheel(
 ) -> WheelSheet:
     place, apart = linkage_choice(case, fitted.model_dump()), aligned_apart(case)
     own_drop = case.linkage_choices[0].ball_joint_drop
-    idle = kit is not None and kit.only_stacks and not fitted.outer_drop_mm
     to_fit = ToFit(
         kind=fit,
-        kit=None if kit is None or idle else kit.name,
+        kit=None if kit is None or kit.is_idle([fitted.outer_drop_mm]) else kit.name,
         fitted=Fitted(**fitted.model_dump(include=set(Fitted.model_fields))),
         other_ball_joint=fitted.ball_joint_drop_mm != own_drop,
     )

@@ -19,8 +19,13 @@ FEW_INCHES_OF: dict[str, float] = dict.fromkeys(
 )
 LONGEST_MM = 100.0  # of what is fitted, as a bare number; more is a zero too many
 FITTED = (
-    *("outer_drop", "right_outer_drop", "rack_raise", "rack_fore_aft", "ball_joint_drop"),
-    *("knuckle_plate", "crossmember_spacer"),
+    "outer_drop",
+    "right_outer_drop",
+    "rack_raise",
+    "rack_fore_aft",
+    "ball_joint_drop",
+    "knuckle_plate",
+    "crossmember_spacer",
 )
 ROUNDING = 1e-9  # of a number of steps
 WRITTEN = re.compile(

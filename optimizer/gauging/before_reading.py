@@ -50,7 +50,7 @@ def _of_wheel(case: Case, seed: int, *, mirrored: bool) -> WheelReadings | None:
     ranking = next_readings(
         tape,
         fit,
-        considered=may_be_chosen(tape, space, chosen.setting, now),
+        others=may_be_chosen(tape, space, now),
         chosen=chosen.setting,
         now=now,
         noise=USUAL_NOISE,

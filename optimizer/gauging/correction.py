@@ -117,7 +117,7 @@ def corrected(
             readings = next_readings(
                 tape,
                 fit,
-                considered=joined_settings([rivals, chosen.setting, wheel.last.fitted]),
+                others=joined_settings([rivals, wheel.last.fitted]),
                 chosen=chosen.setting,
                 now=wheel.last.fitted,
                 noise=wheel.last.noise,

@@ -9,6 +9,7 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.gauging.between import contradictions
 from optimizer.gauging.conversions import gauge_of
 from optimizer.gauging.questions import questions, questions_without_points
+from optimizer.gauging.stack_doubt import within_reach
 from optimizer.gauging.swept import Swept
 from optimizer.gauging.wheel import SweptWheel
 from optimizer.models.answer import Fact
@@ -28,7 +29,6 @@ from optimizer.models.questions import (
 from optimizer.models.readings import Readings
 from optimizer.models.stacks import buildable_stacks
 
-SAME_MM = 0.6  # what a stack or a spacer may differ by from one that is listed
 LARGE: tuple[QuestionKind, ...] = ("large-change", "large-change-in-degrees")
 LARGER = 2.0  # than the points foretell, for a change of toe to be asked about as large
 MEANINGLESS = 0.5  # of the whole swing, for play that leaves nothing of a curve
@@ -99,15 +99,14 @@ def _not_built(readings: Readings, case: Case) -> Iterator[NotBuilt]:
         ("rack", readings.fitted_raise, spacers),
     )
     for of, typed, listed in fitted:
-        least, most = min(listed), max(listed)
-        if not least - SAME_MM <= typed <= most + SAME_MM:
+        if not within_reach(typed, listed):
             yield NotBuilt(
                 of=of,
                 sweep=readings.name,
                 units=readings.units,
                 typed_mm=typed,
-                least_mm=least,
-                most_mm=most,
+                least_mm=min(listed),
+                most_mm=max(listed),
             )
 
 

@@ -69,8 +69,8 @@ def next_readings(
     tape: Evaluator,
     fit: FittedPoints,
     *,
-    considered: Settings,
     chosen: Settings,
+    others: Settings,
     now: Settings,
     noise: float,
     heights: Array,
@@ -85,10 +85,10 @@ def next_readings(
         The case as measured by tape.
     fit : FittedPoints
         What has been read so far made of its points.
-    considered : Settings
-        What may be fitted, the best of any car among it.
     chosen, now : Settings
         What is to be fitted next and what is fitted now, batches of one.
+    others : Settings
+        What may be fitted instead, the best of any car among it.
     noise : float
         One standard deviation of a toe reading. [rad]
     heights : (T,) float array
@@ -98,7 +98,7 @@ def next_readings(
     seed : int
         Of the draw of possible cars.
     """
-    weighed = Weighed.of(tape, fit, joined_settings([chosen, considered]), heights.size, seed)
+    weighed = Weighed.of(tape, fit, joined_settings([chosen, others]), heights.size, seed)
     ways = [
         *_now(tape, now, noise, heights, mirrored=mirrored),
         _with_stack(weighed, chosen, noise, heights),

@@ -13,7 +13,7 @@ from optimizer.gauging.fit import FittedPoints, corrected_car
 from optimizer.limits.margins import margins
 from optimizer.options.candidates import WORK, Candidates
 from optimizer.options.chances import rivals_of
-from optimizer.options.proof import RESOLUTION, prove
+from optimizer.options.proof import good_enough, prove
 from optimizer.options.space import Space
 
 SAMPLES = 400
@@ -80,9 +80,7 @@ def next_stack(
     best = float(min([*expected, now_expected] if keeps_limits else expected))
     if not np.isfinite(best):
         return None
-    enough = best + RESOLUTION
-    if best <= evaluator.tolerance:
-        enough = min(enough, evaluator.tolerance)
+    enough = good_enough(best, evaluator.tolerance)
     if keeps_limits and now_expected <= enough:
         pieces = pieces_of(space, now)
         return _chosen(now, pieces, now_peaks, (best, now_expected), stop=True)

@@ -137,8 +137,12 @@ def _better(
 
 def _less_likely(drop: float, heights: Sequence[float]) -> float:
     """Logarithm of how much less likely a stack is for the hardware not to reach it."""
-    built = min(heights) - SAME_SIZE_MM <= drop <= max(heights) + SAME_SIZE_MM
-    return 0.0 if built else float(np.log(NOT_BUILT))
+    return 0.0 if within_reach(drop, heights) else float(np.log(NOT_BUILT))
+
+
+def within_reach(length: float, listed: Sequence[float]) -> bool:
+    """Whether a length lies among those that are listed, or so near that one is meant. [mm]."""
+    return min(listed) - SAME_SIZE_MM <= length <= max(listed) + SAME_SIZE_MM
 
 
 def _turned(

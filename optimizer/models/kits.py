@@ -1,6 +1,6 @@
 """An adjuster kit: what it can be set to, how it is held, and what it brings along."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Literal, Self
 
 from pydantic import ValidationInfo, field_validator, model_validator
@@ -57,11 +57,11 @@ class Kit(FrozenModel):
         """Whether fitting it drills the arm's taper out."""
         return self.seat == "straight-bolt"
 
-    @property
-    def only_stacks(self) -> bool:
-        """Whether it brings nothing but what goes under the joint, so that none of it may do."""
+    def is_idle(self, outer_drops_mm: Iterable[float]) -> bool:
+        """Whether nothing of it is fitted with these stacks, for it brings nothing else. [mm]."""
         brings = (self.rod_end, self.stud, self.thread)
-        return not self.irreversible and all(part is None for part in brings)
+        only_stacks = not self.irreversible and all(part is None for part in brings)
+        return only_stacks and not any(outer_drops_mm)
 
     @property
     def known_price(self) -> float:

@@ -28,7 +28,7 @@ from optimizer.options.candidates import (
 from optimizer.options.drawn import OverCars
 from optimizer.options.hardware import Hardware, alternatives
 from optimizer.options.parts import Part, sharing_poses
-from optimizer.options.proof import RESOLUTION, by_bound
+from optimizer.options.proof import RESOLUTION, by_bound, good_enough
 from optimizer.options.space import Space, left_alone, space_of
 
 Seat = tuple[object, ...]
@@ -125,9 +125,8 @@ class OptionSpace:
         if self.over is not None:
             return best_peak + RESOLUTION
         tolerance = self.wheels[0].evaluator.tolerance
-        if best_peak > tolerance:
-            return best_peak + RESOLUTION
-        return min(tolerance, best_peak + max(RESOLUTION, self.tape_spread / SPREADS))
+        alike = 0.0 if best_peak > tolerance else self.tape_spread / SPREADS
+        return good_enough(best_peak, tolerance, max(RESOLUTION, alike))
 
     @cached_property
     def tape_spread(self) -> float:

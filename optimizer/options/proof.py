@@ -82,6 +82,15 @@ def proof_walk(candidates: Candidates, *, wanted: int) -> Walk[Proof]:
     return Proof(fitting, refused, best_peak)
 
 
+def good_enough(best: float, tolerance: float, alike: float = RESOLUTION) -> float:
+    """Peak up to which other things than the peak may decide, where the best is `best`. [rad].
+
+    What lies within `alike` of a best that meets the tolerance, and meets it too; what no gauge
+    tells from a best that misses it.
+    """
+    return best + RESOLUTION if best > tolerance else min(tolerance, best + alike)
+
+
 def by_bound(candidates: Candidates, rows: Rows) -> Rows:
     """Rows in order of the least peak that each could have, those with the same by estimate."""
     estimate, least = candidates.estimates

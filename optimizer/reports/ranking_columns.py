@@ -124,7 +124,7 @@ def _of_one_wheel(result: SuggestResult, reader: Reader) -> Iterator[Column]:
 
 def _fit(row: Ranked, reader: Reader) -> str:
     kit = "" if row.kit is None else f"{row.kit}: "
-    return f"{kit}{what_to_fit(row.wheels[0], reader, as_is=row.is_as_is)}"
+    return f"{kit}{_build(0, row, reader)}"
 
 
 def _side_by_side(result: SuggestResult, reader: Reader) -> Iterator[Column]:
@@ -147,7 +147,7 @@ def _side_by_side(result: SuggestResult, reader: Reader) -> Iterator[Column]:
             stacks = [_stack(drop, one, reader) for drop, one in zip(drops, wheels, strict=True)]
             yield Column(f"{outer_title(reader)} {side}\n{units}", stacks, "left")
         else:
-            yield Column(f"fit {side}\n", [_build(k, row, result, reader) for row in rows], "left")
+            yield Column(f"fit {side}\n", [_build(k, row, reader) for row in rows], "left")
         yield Column(f"{side} peak\n{toe}", _peaks(wheels, reader))
     yield from _margins(rows, reader)
 
@@ -157,7 +157,7 @@ def _stack(drop: str, wheel: WheelSetting, reader: Reader) -> str:
     return f"{drop}{pieces}"
 
 
-def _build(k: int, row: Ranked, result: SuggestResult, reader: Reader) -> str:
+def _build(k: int, row: Ranked, reader: Reader) -> str:
     return what_to_fit(row.wheels[k], reader, as_is=row.is_as_is)
 
 
