@@ -113,3 +113,11 @@ def file_text(survey) -> str:
         ]
         lines.append("\n".join([f"{key} = [", *(f"  [{row}]," for row in rows), "]"]))
     return "\n".join([*lines, ""])
+
+
+def found_points(answer):
+    return np.array([point.at_mm for point in answer.points])
+
+
+def doubts_of(answer, kind):
+    return [one for one in answer.doubts if isinstance(one, kind)]

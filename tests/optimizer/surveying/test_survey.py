@@ -11,19 +11,12 @@ from optimizer.errors import CaseFileError
 from optimizer.files.survey_file import survey_from_toml
 from optimizer.models.survey import Floor, SurveyRow
 from optimizer.models.surveyed import (
-    BehindRear,
     FloorNotRead,
-    LostMark,
-    MoreNoise,
     StandsApart,
     StillBlank,
-    SwappedMarks,
     Unchecked,
-    WrongReading,
 )
 from optimizer.surveying.survey import survey
-from optimizer.wording.reader import Reader
-from optimizer.wording.sentences import sentence
 from tests.optimizer.surveying.invented_surveys import (
     FLOOR,
     LAYOUTS,
@@ -31,7 +24,9 @@ from tests.optimizer.surveying.invented_surveys import (
     TAPE,
     A,
     Garage,
+    doubts_of,
     file_text,
+    found_points,
     surveyed,
     with_reading,
 )
@@ -46,20 +41,12 @@ def true_points(garage, answer):
     return placed + np.array([moved, 0.0, 0.0])
 
 
-def found_points(answer):
-    return np.array([point.at_mm for point in answer.points])
-
-
 def root_of(answer):
     rows = [row for of_point in answer.covariance_root.values() for row in of_point]
     root = np.zeros((len(rows), len(rows)))
     for k, row in enumerate(rows):
         root[k, : k + 1] = row
     return root
-
-
-def doubts_of(answer, kind):
-    return [one for one in answer.doubts if isinstance(one, kind)]
 
 
 @pytest.mark.parametrize("side", [1.0, -1.0], ids=["left", "right"])
@@ -249,117 +236,6 @@ def test_five_hundred_surveys_are_as_sure_as_they_say_and_their_mistakes_are_fou
     check_study(layout, 500)
 
 
-@pytest.mark.parametrize("layout", LAYOUTS)
-def test_a_lost_plumb_mark_is_asked_about(layout):
-    rng = np.random.default_rng(5)
-    garage = Garage.of(layout, rng)
-    point = "drag_link_outer" if layout.endswith("-axle") else "tie_rod_outer"
-    x, y = garage.marks[point]
-    garage.marks[point] = (x + 22.0, y - 12.0)
-    (told,) = doubts_of(survey(surveyed(garage, layout, rng)), StandsApart)
-    lost = told.explanations[0]
-    assert isinstance(lost, LostMark)
-    assert lost.point == point
-    assert (lost.forward_mm, lost.left_mm) == pytest.approx((22.0, -12.0), abs=8.0)
-
-
-def test_lost_marks_are_asked_about_in_nearly_every_survey():
-    found = 0
-    for seed in range(16):
-        rng = np.random.default_rng(seed)
-        garage = Garage.of("strut", rng)
-        name = str(rng.choice([*garage.points]))
-        (x, y), way = garage.marks[name], rng.uniform(0.0, 2.0 * np.pi)
-        garage.marks[name] = (x + 25.0 * np.cos(way), y + 25.0 * np.sin(way))
-        told = doubts_of(survey(surveyed(garage, "strut", rng)), StandsApart)
-        found += bool(told) and any(
-            isinstance(one, LostMark) and one.point == name for one in told[0].explanations[:2]
-        )
-    assert found >= 15
-
-
-def test_two_marks_that_changed_names_are_named():
-    rng = np.random.default_rng(2)
-    garage = Garage.of("double-wishbone", rng)
-    one, other = "upper_arm_front", "lower_arm_front"
-    garage.marks[one], garage.marks[other] = garage.marks[other], garage.marks[one]
-    answer = survey(surveyed(garage, "double-wishbone", rng))
-    assert doubts_of(answer, SwappedMarks) == [SwappedMarks(one=other, other=one)]
-    assert not doubts_of(answer, StandsApart)
-
-
-def test_distances_of_one_mark_that_stand_in_each_other_s_place_are_named():
-    rng = np.random.default_rng(5)
-    read = surveyed(Garage.of("strut", rng), "strut", rng)
-    mark = "tie_rod_outer"
-    (from_a,), (from_b,) = (
-        next(row.values for row in read.marks if {*row.names} == {base, mark}) for base in "AB"
-    )
-    read = with_reading(read, "marks", ("A", mark), lambda _: from_b)
-    read = with_reading(read, "marks", ("B", mark), lambda _: from_a)
-    answer = survey(read)
-    assert doubts_of(answer, SwappedMarks) == [SwappedMarks(one="A", other="B", of=mark)]
-    said = sentence(doubts_of(answer, SwappedMarks)[0], Reader(answer.subject))
-    assert "the distances of tie_rod_outer from A and from B stand in each other's place" in said
-
-
-def test_two_mistakes_are_both_found():
-    rng = np.random.default_rng(8)
-    garage = Garage.of("strut", rng)
-    read = surveyed(garage, "strut", rng)
-    read = with_reading(read, "lengths", ("strut_top", "strut_axis"), lambda x: x + 30.0)
-    read = with_reading(read, "marks", ("B", "lower_arm_rear"), lambda x: x - 20.0)
-    answer = survey(read)
-    told = {
-        one.explanations[0].names: one.explanations[0].by for one in doubts_of(answer, StandsApart)
-    }
-    assert told == {
-        ("strut_top", "strut_axis"): pytest.approx(30.0, abs=6.0),
-        ("B", "lower_arm_rear"): pytest.approx(-20.0, abs=6.0),
-    }
-    clean = survey(surveyed(garage, "strut", np.random.default_rng(8)))
-    assert np.abs(found_points(answer) - found_points(clean)).max() < 4.0
-
-
-def test_what_can_t_be_told_apart_is_named_together():
-    """Two heights of one joint, with no length that says which of them is right."""
-    garage = Garage.of("strut")
-    read = surveyed(garage, "strut", lengths=())
-    read = with_reading(read, "heights", ("tie_rod_outer",), lambda x: x + 20.0, place=1)
-    (told,) = doubts_of(survey(read), StandsApart)
-    assert sorted(one.by for one in told.explanations) == pytest.approx([-20.0, 20.0], abs=0.1)
-    assert all(isinstance(one, WrongReading) for one in told.explanations)
-
-
-def test_a_reading_that_is_doubted_leaves_its_points_less_sure_and_hardly_moved():
-    garage = Garage.of("strut")
-    read = surveyed(garage, "strut")
-    clean = survey(read)
-    spoiled = survey(
-        with_reading(read, "lengths", ("strut_axis", "lower_ball_joint"), lambda x: x + 20.0)
-    )
-    assert np.abs(found_points(spoiled) - found_points(clean)).max() < 0.2
-    for one, other in zip(clean.points, spoiled.points, strict=True):
-        assert all(np.array(other.sigma_mm) >= np.array(one.sigma_mm) - 1e-9)
-
-
-def test_readings_that_scatter_more_than_stated_are_asked_about_without_a_culprit():
-    rng = np.random.default_rng(4)
-    garage = Garage.of("double-wishbone")
-    read = surveyed(garage, "double-wishbone")
-    for key in ("heights", "center_line", "marks", "lengths"):
-        rows = tuple(
-            row.model_copy(
-                update={"values": tuple(x + float(rng.uniform(-4.5, 4.5)) for x in row.values)}
-            )
-            for row in getattr(read, key)
-        )
-        read = read.model_copy(update={key: rows})
-    answer = survey(read)
-    (noise,) = doubts_of(answer, MoreNoise)
-    assert 1.3 < noise.times < 4.0
-
-
 def test_readings_that_nothing_checks_are_named():
     garage = Garage.of("strut")
     read = surveyed(garage, "strut", lengths=())
@@ -425,24 +301,3 @@ def test_a_wheel_that_comes_out_at_the_other_side_than_was_said_is_refused(layou
     other = "right" if side > 0.0 else "left"
     with pytest.raises(CaseFileError, match=f"side +must be .* to the {other} by center_line"):
         survey(read.model_copy(update={"center_line": mirrored}))
-
-
-def test_one_distance_to_the_center_line_with_a_lost_sign_is_doubted_and_no_side():
-    read = surveyed(Garage.of("strut", np.random.default_rng(1)), "strut")
-    answer = survey(with_reading(read, "center_line", ["wheel_center"], lambda x: -x))
-    assert doubts_of(answer, StandsApart)
-    assert next(point.at_mm[1] for point in answer.points if point.name == "wheel_center") > 0.0
-
-
-@pytest.mark.parametrize(("layout", "pairs"), [("strut", 1), ("double-wishbone", 2)])
-def test_base_marks_that_were_exchanged_are_asked_about(layout, pairs):
-    read = surveyed(Garage.of(layout), layout)
-    names = {"A": "B", "B": "A"}
-    marks = tuple(
-        row.model_copy(update={"names": tuple(names.get(name, name) for name in row.names)})
-        for row in read.marks
-    )
-    asked = doubts_of(survey(read.model_copy(update={"marks": marks})), BehindRear)
-    assert len(asked) == pairs
-    front, rear = (Garage.of(layout).points[f"lower_arm_{end}"][0] for end in ("front", "rear"))
-    assert asked[0].by_mm == pytest.approx(front - rear)
