@@ -6,6 +6,7 @@ import signal
 import sys
 
 STOPPED = 130  # exit code of what is stopped by hand
+SAID = b"pivotwright: stopped\n"
 # Read by numpy when it is imported.  Matrices are small here: threads only wait for each other.
 ONE_THREAD = ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "OMP_NUM_THREADS")
 # Most objects that a command makes last to its end: more of them are made before it is asked
@@ -23,7 +24,11 @@ def start() -> int:
     from optimizer.cli.main import interrupt, main
 
     signal.signal(signal.SIGINT, interrupt)
-    code = main()
+    try:
+        code = main()
+    except KeyboardInterrupt:  # in the moments before and after a command
+        code = STOPPED
+        os.write(2, SAID)
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # all is said; nothing is left to stop
     gc.freeze()  # nor is any garbage worth finding before it all goes at once
     if code == STOPPED:
@@ -34,7 +39,7 @@ def start() -> int:
 
 def _stop(*_: object) -> None:
     """Stop before anything was begun."""
-    os.write(2, b"pivotwright: stopped\n")
+    os.write(2, SAID)
     os._exit(STOPPED)
 
 

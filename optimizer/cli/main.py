@@ -1,5 +1,6 @@
 """The program `pivotwright`: picks the command, and turns whatever goes wrong into an exit code."""
 
+import _thread
 import io
 import os
 import signal
@@ -14,6 +15,7 @@ from optimizer.errors import CaseFileError, Fault, PivotwrightError, StudyNotKep
 from optimizer.printable import printable, without_secrets
 
 DONE, NOTHING_FITS, WRONG_INPUT, SOFTWARE_FAULT, STOPPED = 0, 1, 2, 70, 130
+SOON = 0.01  # s: until a callback has ended
 COLOR_KEYS = ("NO_COLOR", "FORCE_COLOR")
 _interrupts: list[int] = []
 
@@ -55,9 +57,26 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def interrupt(number: int, frame: FrameType | None) -> None:
-    """Raise KeyboardInterrupt for Ctrl-C, and keep in mind that it was asked for."""
+    """Raise KeyboardInterrupt for Ctrl-C, and keep in mind that it was asked for.
+
+    Native code that it falls into may print it before it raises another fault (numpy's import
+    does): no trace of Python's own is shown from here on.  Python drops it where it falls into a
+    callback: it is raised once more.
+    """
     _interrupts.append(number)
+    sys.excepthook, sys.unraisablehook = _shows_nothing, _raised_again
     signal.default_int_handler(number, frame)
+
+
+def _shows_nothing(*_: object) -> None:
+    pass
+
+
+def _raised_again(dropped: "sys.UnraisableHookArgs") -> None:
+    if issubclass(dropped.exc_type, KeyboardInterrupt):
+        import threading
+
+        threading.Timer(SOON, _thread.interrupt_main).start()
 
 
 def _run(given: list[str]) -> int:

@@ -128,6 +128,27 @@ def test_ctrl_c_is_answered_in_one_word_however_early(wait):
         assert err.splitlines()[-1] == "pivotwright: stopped"
 
 
+@pytest.mark.parametrize(
+    "fallen",
+    [
+        # PyErr_Print, which numpy's import_array calls, ends here (C API reference, exceptions).
+        "try:\n    interrupt(2, None)\n"
+        "except KeyboardInterrupt:\n    sys.excepthook(*sys.exc_info())",
+        # What falls into a callback is dropped, and comes once more.
+        "class Ends:\n    def __del__(self):\n        interrupt(2, None)\n"
+        "one = Ends()\n"
+        "try:\n    del one\n    while True:\n        time.sleep(0.001)\nexcept KeyboardInterrupt:\n    pass",
+    ],
+    ids=["printed by native code", "dropped in a callback"],
+)
+def test_ctrl_c_shows_no_trace_wherever_it_falls(fallen):
+    script = "import signal, sys, time\nfrom optimizer.cli.main import interrupt\n"
+    script += f"signal.signal(signal.SIGINT, interrupt)\n{fallen}\n"
+    command = [sys.executable, "-c", script]
+    done = subprocess.run(command, capture_output=True, text=True, cwd=ROOT, timeout=30)
+    assert (done.returncode, done.stderr) == (0, "")
+
+
 CONTROLS = "car\x1b[2J\x07\u202e.toml"
 
 
