@@ -11,7 +11,7 @@ SAID = b"pivotwright: stopped\n"
 ONE_THREAD = ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "OMP_NUM_THREADS")
 # Most objects that a command makes last to its end: more of them are made before it is asked
 # which ones are garbage.
-MADE_UNASKED = 100_000
+MADE_UNASKED = 300_000
 
 
 def start() -> int:

@@ -137,7 +137,8 @@ def test_ctrl_c_is_answered_in_one_word_however_early(wait):
         # What falls into a callback is dropped, and comes once more.
         "class Ends:\n    def __del__(self):\n        interrupt(2, None)\n"
         "one = Ends()\n"
-        "try:\n    del one\n    while True:\n        time.sleep(0.001)\nexcept KeyboardInterrupt:\n    pass",
+        "try:\n    del one\n    while True:\n        time.sleep(0.001)\n"
+        "except KeyboardInterrupt:\n    pass",
     ],
     ids=["printed by native code", "dropped in a callback"],
 )
