@@ -11,7 +11,7 @@ from optimizer.models.setting import Ranked
 from optimizer.models.suggest import Certificate, RankedBy, Surer
 from optimizer.models.vehicle import Vehicle
 from optimizer.options.chances import chances
-from optimizer.options.dimensions import OptionSpace, option_space
+from optimizer.options.dimensions import Option, OptionSpace, option_space
 from optimizer.options.drawn import Criterion, DrawnCars, OverCars
 from optimizer.options.ranking import Ranking, ranked
 from optimizer.options.study.run import StudyOutcome
@@ -33,11 +33,17 @@ def ranked_options(space: OptionSpace, ranking: Ranking, drawn: DrawnCars) -> li
             is_as_is=option == space.as_is,
             unbeaten=rivals.unbeaten(option),
             chances=how_sure[rank - 1],
+            ranked_peak_deg=_ranked_peak(space, option),
         )
         for rank, (option, described) in enumerate(
             zip(options, described_options(space, options), strict=True), start=1
         )
     ]
+
+
+def _ranked_peak(space: OptionSpace, option: Option) -> float | None:
+    peak = np.inf if space.over is None else space.peak(option)
+    return float(np.degrees(peak)) if np.isfinite(peak) else None
 
 
 def certificate_of(space: OptionSpace, outcome: StudyOutcome) -> Certificate:

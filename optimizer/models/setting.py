@@ -1,7 +1,5 @@
 """What is said of one thing that may be fitted: scores, margins, strength, and how sure it is."""
 
-from typing import Literal
-
 from optimizer.models.answer import Answer, Fact
 from optimizer.models.linkage_fitted import LinkageFitted
 from optimizer.models.stops import DeadCenter, Stop, Tightest
@@ -170,10 +168,6 @@ class Chances(Answer):
     limits: list[LimitKept]
     other_wheel: bool = False
 
-    def ranked_by(self, criterion: Literal["expected", "worst"]) -> float:
-        """The peak by which it is ranked. [deg]."""
-        return self.peak_mean_deg if criterion == "expected" else self.peak_95_deg
-
 
 class Ranked(Option):
     """An option with its place in the ranking.
@@ -181,6 +175,9 @@ class Ranked(Option):
     `leading` options are within gauge resolution of the best that fits; `unbeaten` says that no
     option that fits beats it on peak, effort, clearance and steering ratio at once, None where
     there were too many to tell.  `chances` are None where no possible car follows the wheel.
+    `ranked_peak_deg` is the peak that it has its place by where the possible cars rank, over twice
+    as many of them as `chances`: each with every error to the other side as well.  None where the
+    car as measured ranks, or no possible car follows the wheel.
     """
 
     rank: int
@@ -188,6 +185,7 @@ class Ranked(Option):
     is_as_is: bool
     unbeaten: bool | None
     chances: Chances | None = None
+    ranked_peak_deg: float | None = None
 
 
 class Uncertainty(Answer):

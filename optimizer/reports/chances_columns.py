@@ -21,8 +21,8 @@ def ranked_by_column(result: SuggestResult, reader: Reader) -> Iterator[Column]:
     """The peak over the possible cars that options are ranked by, if they are."""
     if result.ranked_by is not None:
         by = result.ranked_by.criterion
-        rows = [row.chances for row in result.ranked]
-        peaks = cells(rows, lambda one: toe_of(one.ranked_by(by), reader))
+        found = [row.ranked_peak_deg for row in result.ranked]
+        peaks = ["?" if peak is None else toe_of(peak, reader) for peak in found]
         yield Column(f"{by}\n{reader.short_toe_unit}", peaks)
 
 

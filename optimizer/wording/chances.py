@@ -1,7 +1,5 @@
 """How the options of a ranking come out in possible cars, and by what they were ranked."""
 
-from typing import Literal
-
 from optimizer.models.setting import Ranked
 from optimizer.models.suggest import SuggestResult
 from optimizer.wording.fitting import what_to_fit
@@ -81,7 +79,7 @@ def ranked_by_in_words(result: SuggestResult, reader: Reader) -> list[str]:
     other, first = by.nominal_first, result.first
     if other is None:
         return [said if first is None else f"{said} {THE_SAME}"]
-    if other.chances is None or (first is not None and first.chances is None):
+    if other.chances is None or (first is not None and first.ranked_peak_deg is None):
         return [said]
     fits = "; ".join(
         f"{reader.wheel(wheel.side)}{what_to_fit(wheel, reader, as_is=other.is_as_is)}"
@@ -91,7 +89,7 @@ def ranked_by_in_words(result: SuggestResult, reader: Reader) -> list[str]:
     if first is None:
         kept = chance(other.chances.keeps_limits_probability)
         return [said, NOTHING_SO_SURELY.format(fits=f"{kit}{fits}", kept=kept)]
-    numbers = _compared(by.criterion, first, other, reader)
+    numbers = _compared(first, other, reader)
     return [said, OTHER.format(fits=f"{kit}{fits}", **numbers)]
 
 
@@ -110,14 +108,13 @@ def _surer(result: SuggestResult) -> list[str]:
     return [SURER.format(rank=surer.rank, kept=kept, **said)]
 
 
-def _compared(
-    criterion: Literal["expected", "worst"], first: Ranked, other: Ranked, reader: Reader
-) -> dict[str, str]:
+def _compared(first: Ranked, other: Ranked, reader: Reader) -> dict[str, str]:
     """Peaks and limits of number 1 and of what the car as measured would have put first."""
     numbers: dict[str, str] = {}
     for name, row in (("first", first), ("other", other)):
         assert row.chances is not None
-        numbers[name] = reader.toe_with_unit(row.chances.ranked_by(criterion))
+        assert row.ranked_peak_deg is not None
+        numbers[name] = reader.toe_with_unit(row.ranked_peak_deg)
         numbers[f"{name}_nominal"] = reader.toe_with_unit(row.peak_toe_change_deg)
         numbers[f"{name}_kept"] = chance(row.chances.keeps_limits_probability)
     return numbers
