@@ -189,7 +189,3 @@ def _drop_stdout() -> None:
     """Keep Python from trying once more at exit."""
     with suppress(OSError):
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-
-
-if __name__ == "__main__":
-    sys.exit(main())

@@ -42,7 +42,7 @@ def run(*arguments: object) -> int:
 
 
 def process(*arguments: object, **options: object) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "optimizer.cli.main", *map(str, arguments)]
+    command = [sys.executable, "-m", "optimizer", *map(str, arguments)]
     return subprocess.run(command, capture_output=True, text=True, cwd=ROOT, check=False, **options)
 
 
