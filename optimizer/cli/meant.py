@@ -37,21 +37,28 @@ def option_meant(typed: str, command: str, parsers: dict[str, argparse.ArgumentP
     """Say which option of a command was meant, or which command takes it."""
     typed = typed.split("=")[0]
     word = typed.replace("_", "-").lower()
-    if not word.startswith("-"):
+    if not word.startswith("-") or word == "-":
         return f"{command} does not take {typed}; {command} --help lists what it takes"
     if word in ("--case", "--file", "--input"):
         return f"{command} has no option {typed}; name the case without one: {command} CASE"
     options = {name: _options(parser) for name, parser in parsers.items()}
     own = options[command]
-    near = [one for one in own if one == word] or [one for one in own if word[2:] in one[2:]]
-    near = near[:1] or get_close_matches(word, own, n=1, cutoff=0.75)
+    near = _near(word, own)
     others = [name for name, taken in options.items() if word in taken]
     takes = "takes" if len(others) == 1 else "take"
     if others and word not in own:
         return f"{command} has no option {typed}; {' and '.join(others)} {takes} it"
     if near:
-        return f"{command} has no option {typed}; did you mean {near[0]}?"
+        return f"{command} has no option {typed}; did you mean {' or '.join(near)}?"
     return f"{command} has no option {typed}; {command} --help lists what it takes"
+
+
+def _near(word: str, own: list[str]) -> list[str]:
+    """Options that may be meant: those that begin with a lone letter, else the nearest."""
+    if len(word) == len("-q"):
+        return [one for one in own if one.startswith(f"-{word}")]
+    near = [one for one in own if one == word] or [one for one in own if word[2:] in one[2:]]
+    return near[:1] or get_close_matches(word, own, n=1, cutoff=0.75)
 
 
 def _options(parser: argparse.ArgumentParser) -> list[str]:
