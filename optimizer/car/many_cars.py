@@ -77,17 +77,17 @@ class ManyCars:
         tape's, in standard deviations of it.
         """
         count = cars_of(evaluator.corner) if count is None else count
-        rng = np.random.default_rng([seed, wheel])
-        points = rng.normal(size=(count, len(point_names(evaluator.corner)), 3))
+        shape, center = (count, len(point_names(evaluator.corner)), 3), BUILT.index("rack_center")
+        points, built = _drawn([seed, wheel], shape)
+        if wheel and evaluator.case.words.steers:  # both wheels have one rack
+            built[:, center] = _drawn([seed, 0], shape)[1][:, center]
         if root is not None:
             points = (points.reshape(count, -1) @ root.T).reshape(points.shape)
-        built = rng.uniform(-1.0, 1.0, (count, len(BUILT)))
         if not evaluator.case.accuracy.left_right:
             return ManyCars.of(evaluator, points, built)
         rng = np.random.default_rng([seed, wheel, 1])
         apart, of_other = (rng.uniform(-1.0, 1.0, one.shape) for one in (points, built))
-        center = BUILT.index("rack_center")
-        of_other[:, center] = -built[:, center]  # one rack: nearer to one wheel, farther from one
+        of_other[:, center] = -built[:, center]  # nearer to one wheel, farther from one
         return ManyCars.of(evaluator, points, built, (apart, of_other))
 
     def mirrored(self) -> "ManyCars":
@@ -207,3 +207,9 @@ class ManyCars:
         return toe_held_cars(
             self.corner.linkage(linkage), heights, self.corner.spin, held, pivots, to
         )
+
+
+def _drawn(seed: list[int], shape: tuple[int, int, int]) -> tuple[Array, Array]:
+    """Errors of the points (N, P, 3) and of the build (N, 5), see `ManyCars`."""
+    rng = np.random.default_rng(seed)
+    return rng.normal(size=shape), rng.uniform(-1.0, 1.0, (shape[0], len(BUILT)))

@@ -12,8 +12,8 @@ from optimizer.car.many_cars import BUILT, ManyCars
 from optimizer.car.sampled import moved_corner, sampled_toe, toe_spread
 from optimizer.car.settings import Settings
 from optimizer.car.tape import point_names
-from optimizer.files.case_file import read_case
-from tests.optimizer.command_line import STRUT, WISHBONE
+from optimizer.files.case_file import read_car, read_case
+from tests.optimizer.command_line import CASES, STRUT, WISHBONE
 
 AS_IS = Settings.single()
 FITTED = Settings.single(8.0, 3.0)
@@ -132,6 +132,18 @@ def test_a_seed_draws_the_same_cars_again_and_each_wheel_has_its_own():
     assert (one.built == again.built).all()
     assert not (one.points == other.points).any()
     assert not (one.points == right.points).any()
+
+
+def test_a_rack_that_is_off_center_is_so_for_both_wheels():
+    moved = []
+    for wheel, one in enumerate(read_car(CASES / "two-sided-wishbone.toml").wheels):
+        exact = one.accuracy.model_copy(update={"points": 0.0})
+        evaluator = Evaluator.of(one.model_copy(update={"accuracy": exact}))
+        cars = ManyCars.drawn(evaluator, seed=4, wheel=wheel, count=8)
+        moved.append(cars.corner.inner[:, 0] - evaluator.corner.inner)
+    # Either wheel is seen as a left one: what moves one inner pivot outward moves the other inward.
+    assert np.abs(moved[0][:, 1]).min() > 0.0
+    assert moved[0] == pytest.approx(-moved[1], abs=1e-9)
 
 
 @pytest.mark.slow
