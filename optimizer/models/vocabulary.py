@@ -27,9 +27,10 @@ class Vocabulary:
     `inner_line` is what the inner joint's tilt counts from where that asks for a doubt;
     `off_center` is what the model leaves out of a turn, `other_side` how the other wheel of a turn
     is known; `stands`, `freed`, `sweeping` and `swing` say what lets the wheel be moved over its
-    travel; `reset` is what is done to the rod's length at ride height; `farther` and `nearer` say
-    where an inner pivot goes that lengthens or shortens the rod, for it may lie past the car's
-    middle.
+    travel; `reset` is what is done to the rod's length at ride height, `resetting` the same as a
+    thing and `is_reset` as done, `alike` what the rod of the other side then asks for; `farther`
+    and `nearer` say where an inner pivot goes that lengthens or shortens the rod, for it may lie
+    past the car's middle.
     """
 
     steers: bool
@@ -65,6 +66,9 @@ class Vocabulary:
         "Take the spring out or back it off, disconnect the anti-roll bar, note where the bump "
         "rubber touches."
     )
+    resetting: str = "the toe reset"
+    is_reset: str = "toe reset"
+    alike: str = ", and that both sides of the car come out alike"
     sweeping: str = "Spring out, bar off"
     swing: str = "with the spring out, swing the wheel by hand"
 
@@ -129,6 +133,9 @@ DRAG_LINK = replace(
     inner="pitman ball",
     carrier="pitman arm",
     reset="Center the steering wheel",
+    resetting="centering the steering wheel",
+    is_reset="steering wheel centered",
+    alike="",
     other_side="the other wheel following by the cross rod",
     farther="away from this wheel",
     nearer="toward this wheel",

@@ -39,8 +39,8 @@ TEXTS: dict[CautionKind, str] = {
     "extension": "An extended lower ball joint carries the wheel: have joint, stud, taper and "
     "thread chosen for this arm and upright by someone qualified, and check it against rim, disc "
     "and stops over the whole travel{words.at_locks}.",
-    "thread": "Resetting toe changes the {words.short_rod}'s length by {length}: check how much "
-    "thread is left engaged at both ends, and that both sides of the car come out alike.",
+    "thread": "{resetting} changes the {words.short_rod}'s length by {length}: check how much "
+    "thread is left engaged at both ends{words.alike}.",
     "taper-drilled": "{kit} is held by a straight bolt: fitting it drills the arm's taper out, "
     "which can't be undone and leaves the bolt located by clamping alone.",
     "stud-unknown": "{kit} states no stud, and the car's own is held otherwise: what the stack "
@@ -69,6 +69,7 @@ def _caution(caution: Caution, reader: Reader) -> str:
     near = "" if caution.near is None else sentence(caution.near, reader)
     return TEXTS[caution.kind].format(
         words=reader.words,
+        resetting=reader.words.resetting.capitalize(),
         length=told,
         of_length=f" of {told}" if told else "",
         kit=caution.kit,

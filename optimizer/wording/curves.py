@@ -72,8 +72,8 @@ def lengths_in_words(result: CurveResult, reader: Reader) -> str:
     if result.together is not None:
         lengths = ", ".join(f"{side} {change}" for side, change in changes) or "none"
         return (
-            f"Lengths after the toe reset: {lengths}. Toe: {reader.toe_unit}, toe-in positive; "
-            "total is of both wheels."
+            f"Lengths after {reader.words.resetting}: {lengths}. Toe: {reader.toe_unit}, toe-in "
+            "positive; total is of both wheels."
         )
     length = "".join(f"{change[0].upper()}{change[1:]}. " for _, change in changes)
     return f"{length}Toe of this wheel alone, {reader.toe_unit}, toe-in positive."

@@ -40,20 +40,16 @@ TURNS_ROUND = (
 
 
 @sentence.register
-def _held_by_limit(held: HeldByLimit, _: Reader) -> str:
-    """Without capital and full stop, for a list, as all three."""
-    return f"tilt of the {held.name}" if held.kind == "tilt" else held.name
+def _limit(limit: HeldByLimit | MayBreak, _: Reader) -> str:
+    """Without capital and full stop, for a list, as a side of the room."""
+    of_a_part = limit.kind in ("tilt", "reach")
+    return f"{limit.kind} of the {limit.name}" if of_a_part else limit.name
 
 
 @sentence.register
 def _held_by_room(held: HeldByRoom, reader: Reader) -> str:
     length = length_text(held.move_mm, reader.subject.units)
     return f"room of the {held.pivot} pivot along {held.axis} ({length})"
-
-
-@sentence.register
-def _may_break(broken: MayBreak, _: Reader) -> str:
-    return broken.name
 
 
 @sentence.register
@@ -69,9 +65,10 @@ def _left_by_rule(left: LeftByRule, reader: Reader) -> str:
 def custom_in_words(pivot: CustomPivot, result: SuggestResult, reader: Reader) -> Iterator[str]:
     """Say all of it, the car first, then each wheel."""
     beside = " and ".join(dict.fromkeys(_beside(pivot, reader)))
+    aligned = any(wheel.alignment is not None for wheel in result.wheels)
     yield (
         "x forward, y to the left, z up, at the pose that was measured"
-        f"{f'; with {beside}' if beside else ''}."
+        f"{', the wanted alignment set' if aligned else ''}{f'; with {beside}' if beside else ''}."
     )
     yield from (f"No: {sentence(reason, reader)}." for reason in pivot.reasons)
     yield _comparison(pivot, reader)
@@ -93,7 +90,7 @@ def _beside(pivot: CustomPivot, reader: Reader) -> Iterator[str]:
     for wheel in pivot.wheels:
         the = "the " if shared else f"the {reader.side(wheel.side)}"
         if wheel.outer_drop_mm:
-            it = f"the {wheel.side} one" if reader.subject.both_wheels else "it"
+            it = f"the {wheel.side} pivot" if reader.subject.both_wheels else "it"
             yield f"a stack of {stack_in_words(wheel, reader)} on {it}"
         for one in moved_parts(wheel, reader):
             yield f"{the}{one.part} {moved(one, _by(one, reader))}"
@@ -125,7 +122,8 @@ def _of_a_wheel(wheel: CustomWheel, tolerance_deg: float, reader: Reader) -> Ite
     if wheel.left_by_rule is not None:
         least = f"{reader.toe_in_units(LEAST_PER_MM_DEG):.1g} {reader.short_toe_unit}"
         left = sentence(wheel.left_by_rule, reader)
-        yield f"{left}; a millimeter that saves less than {least} is left out."
+        step = "a millimeter" if reader.subject.units == "mm" else reader.length_with_unit(1.0)
+        yield f"{left}; {step} that saves less than {least} is left out."
     if wheel.limits_within_tolerance:
         yield (
             f"Off by as much as the table says, toe stays within {tolerance}, but a limit may not "

@@ -66,7 +66,9 @@ def drawing_notes(pivot: CustomPivot, result: SuggestResult, reader: Reader) -> 
     axes, *_ = custom_in_words(pivot, result, reader)
     peak = f"Peak toe change {reader.toe_with_unit(pivot.peak_toe_change_deg)}"
     if pivot.peak_toe_change_deg <= result.tolerance_deg:
-        peak += f"; off by what the table allows it stays within {tolerance}, toe reset."
+        peak += (
+            f"; off by what the table allows it stays within {tolerance}, {reader.words.is_reset}."
+        )
     else:
         peak += f", more than the wanted {tolerance}: no tolerance of the pivot keeps that."
     return [

@@ -214,7 +214,8 @@ def in_numbers(kit: KitReach, result: ReachResult, reader: Reader) -> list[str]:
         where = (
             f"from {high} to {low}, {width} of ride height" if high != low else f"at {high} only"
         )
-        told.append(f"One setting ({fitted}) stays within {tolerance} {where}, toe reset at each.")
+        reset = f"{reader.words.is_reset} at each"
+        told.append(f"One setting ({fitted}) stays within {tolerance} {where}, {reset}.")
     return told
 
 

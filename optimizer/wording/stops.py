@@ -78,8 +78,8 @@ def of_a_wheel(stop: Stop, reader: Reader) -> str:
     if stop.kind == "thread":
         least = short_length(limit, units)
         return (
-            f"{stop.name} keeps {kept} engaged after the toe reset, {short} less than the least "
-            f"of {least}"
+            f"{stop.name} keeps {kept} engaged after {reader.words.resetting}, {short} less than "
+            f"the least of {least}"
         )
     if value < 0.0:
         return f"{stop.name} touches by {short_length(-value, units)} at {where}"

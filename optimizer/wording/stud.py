@@ -74,8 +74,8 @@ def _thread(thread: RodThread, engaged_mm: float, reader: Reader) -> str:
     basis = "as stated" if thread.minimum_is_stated else "1.5 x diameter, common practice"
     text = (
         f"{reader.words.rod_thread.capitalize()}: {reader.length_with_unit(engaged_mm)} engaged "
-        f"after the toe reset, {reader.length_with_unit(thread.engaged_mm)} now; at least "
-        f"{reader.length_with_unit(thread.minimum_mm)} wanted ({basis})"
+        f"after {reader.words.resetting}, {reader.length_with_unit(thread.engaged_mm)} now; at "
+        f"least {reader.length_with_unit(thread.minimum_mm)} wanted ({basis})"
     )
     if thread.full_strength_mm is None:
         return f"{text}."

@@ -30,7 +30,7 @@ WAYS: dict[WayOutKind, str] = {
     "limit": "{wheels} would leave {peak}, but there {stops}",
     "stack": "{wheels} leaves {peak}{but}",
     "rod": "{longer} with {wheels} leaves {peak}{but}",
-    "custom": "the pivot made to measure below leaves {peak}",
+    "custom": "a pivot made to measure leaves {peak}",
 }
 
 

@@ -2,8 +2,8 @@
 
 import pytest
 
-from optimizer.answers.suggest import suggest
-from optimizer.files.case_file import read_car
+from optimizer.answers.suggest import SuggestPlan, suggest
+from optimizer.files.case_file import car_from_toml, read_car
 from optimizer.models.custom_pivot import (
     Coordinate,
     CustomPivot,
@@ -19,6 +19,7 @@ from optimizer.models.custom_pivot import (
 from optimizer.models.suggest import SuggestResult
 from optimizer.reports.terminal_suggest import suggest_report
 from optimizer.wording.custom import custom_in_words, trade_offs_in_words
+from optimizer.wording.custom_drawing import drawing_notes
 from optimizer.wording.reader import Reader
 from tests.optimizer.two_sided_cars import DEMO, ROOT
 
@@ -117,8 +118,8 @@ def test_what_goes_with_it_is_named_once_where_both_wheels_share_it():
     shared = {"rack_raise_mm": 2.0, "stack_mm": [5.0], "outer_drop_mm": 5.0}
     text = lines(with_custom("two", of_both={"kit": "Studs"}, **shared))[0]
     assert text.endswith(
-        "; with the kit Studs and a stack of 5.0 mm on the left one and the rack raised by 2.0 mm "
-        "and a stack of 5.0 mm on the right one."
+        "; with the kit Studs and a stack of 5.0 mm on the left pivot and the rack raised by 2.0 "
+        "mm and a stack of 5.0 mm on the right pivot."
     )
     own = lines(with_custom("two", of_both={"rack_raise_mm": None}, rack_raise_mm=-2.0))[0]
     assert own.endswith(
@@ -165,6 +166,36 @@ def test_a_trade_off_is_shown_only_where_it_asks_for_clearly_less(change):
     custom = result.custom.model_copy(update={"trade_offs": [offer]})
     text = section(result.model_copy(update={"custom": custom}))
     assert ("Less change for more toe" in text) == (change < 0.8 * 21.0)
+
+
+def test_where_an_alignment_is_set_its_pivot_is_said_to_count_from_there():
+    text = CARS["wishbone"].read_text() + '[alignment]\nby = "upper-arm"\ncamber_deg = -3.0\n'
+    result = suggest(car_from_toml(text, "car.toml"), plan=SuggestPlan(custom=True))
+    first, *_ = custom_in_words(result.custom, result, Reader(result.subject))
+    assert ", at the pose that was measured, the wanted alignment set" in first
+    assert any(
+        ", the wanted alignment set" in note
+        for note in drawing_notes(result.custom, result, Reader(result.subject))
+    )
+
+
+def test_limits_that_a_pivot_may_break_are_named_by_what_they_limit():
+    broken = [
+        MayBreak(kind="tilt", name="outer joint"),
+        MayBreak(kind="reach", name="linkage"),
+        MayBreak(kind="gap", name="outer joint to rim"),
+    ]
+    result = with_custom("wishbone")
+    wheels = [
+        wheel.model_copy(update={"limits_within_tolerance": broken})
+        for wheel in result.custom.wheels
+    ]
+    custom = result.custom.model_copy(update={"wheels": wheels})
+    result = result.model_copy(update={"custom": custom})
+    assert (
+        "a limit may not be kept: tilt of the outer joint, reach of the linkage, outer joint to "
+        "rim." in " ".join(lines(result))
+    )
 
 
 @pytest.mark.parametrize(("unit", "least"), [("deg", "0.001 deg"), ("in", "0.0004 in")])

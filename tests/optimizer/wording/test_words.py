@@ -13,11 +13,12 @@ from optimizer.answers.reach import reach
 from optimizer.answers.sheet import sheet
 from optimizer.answers.suggest import SuggestPlan, suggest
 from optimizer.errors import PivotwrightError
-from optimizer.files.case_file import case_from_toml
+from optimizer.files.case_file import case_from_toml, read_car
 from optimizer.files.kits import read_kits
 from optimizer.files.readings_file import read_readings
 from optimizer.gauging.loop import gauge
 from optimizer.limits.cautions import cautions
+from optimizer.models.cautions import Caution
 from optimizer.models.curve import CurveRequest
 from optimizer.models.questions import OtherAxle
 from optimizer.models.suggest import SuggestResult
@@ -289,7 +290,7 @@ def test_a_rear_toe_link_is_said_to_steer_the_car_when_it_fails():
     assert "it steers the car from the rear" in text
     assert "Spacers under the toe link's inner bracket ask for longer bolts" in text
     assert "check toe link and joint by hand against rim, disc and arm at full bump" in text
-    assert "Resetting toe changes the toe link's length" in text
+    assert "The toe reset changes the toe link's length" in text
 
 
 def test_a_center_link_is_set_at_idler_and_pitman_and_neither_is_bent():
@@ -299,6 +300,18 @@ def test_a_center_link_is_set_at_idler_and_pitman_and_neither_is_bent():
     assert "take play out of idler and steering box first" in text
     assert "never bend a pitman or idler arm" in text
     assert "A steering part that fails takes the steering with it." in text
+
+
+def test_a_drag_link_s_length_centers_the_steering_wheel_and_sets_no_toe():
+    found = reach(read_car(CASES / "lifted-leaf-axle.toml"), [-60.0, -55.0])
+    told = sentence(Caution(kind="thread", length_mm=9.1), Reader(found.subject))
+    assert told == (
+        "Centering the steering wheel changes the drag link's length by 9.1 mm: check how much "
+        "thread is left engaged at both ends."
+    )
+    heights = reach_report(found, "truck.toml")
+    assert "steering wheel centered at each" in " ".join(heights.split())
+    assert "toe reset" not in heights
 
 
 # --- what a rear wheel does not have
