@@ -128,6 +128,19 @@ def map_caption(of: LimitMap, reader: Reader) -> str:
     return f"Gap, {of.name}, {units}: at least {least} at these places; wanted {wanted}"
 
 
+def tints_in_words(spare_deg: Sequence[float], spare: Sequence[float], reader: Reader) -> str:
+    """Say at how much left to the limit the tints of a map change, `spare` in the case's units."""
+    angles, lengths = (_falling(steps) for steps in (spare_deg, spare))
+    units = reader.subject.units
+    told = f"{angles} deg or" if angles == lengths else f"{angles} deg, or {lengths}"
+    return f"the darker, the less is left: {told} {units} to the limit"
+
+
+def _falling(steps: Sequence[float]) -> str:
+    last, *others = (f"{step:g}" for step in steps)
+    return f"{', '.join(others[::-1])} and {last}"
+
+
 def alt_of_map(of: LimitMap, reader: Reader) -> str:
     """Say what a map shows."""
     return f"{map_caption(of, reader)}. Wheel travel upward, {reader.words.inner} travel across."

@@ -8,15 +8,24 @@ from contourpy import contour_generator
 from optimizer.models.pictures import LimitMap
 from optimizer.reports.pages.parts import Figure, Table
 from optimizer.reports.pages.scale import Scale, Tick, path, signed
-from optimizer.units import MM_PER
-from optimizer.wording.pages import alt_of_map, map_caption, rack_across, upward
+from optimizer.units import MM_PER, Units
+from optimizer.wording.pages import (
+    alt_of_map,
+    map_caption,
+    rack_across,
+    tints_in_words,
+    upward,
+)
 from optimizer.wording.reader import Reader
 
 WIDTH, HEIGHT = 360.0, 300.0
 LEFT, RIGHT, TOP, BOTTOM = 62.0, 350.0, 8.0, 256.0
 NARROW = 90.0  # widest column, where there is no lock
 SPARE_DEG = (0.0, 2.0, 5.0, 10.0)  # tints change at so much left to the limit
-SPARE_MM = (0.0, 2.0, 5.0, 10.0)
+SPARE: dict[Units, tuple[float, ...]] = {
+    "mm": (0.0, 2.0, 5.0, 10.0),
+    "in": (0.0, 0.08, 0.2, 0.4),
+}
 
 
 @dataclass(frozen=True)
@@ -41,6 +50,7 @@ class MapDrawing:
     upward: list[Tick]
     across_title: str
     upward_title: str
+    tints: str
     width: float = WIDTH
     height: float = HEIGHT
     left: float = LEFT
@@ -65,6 +75,7 @@ def map_figure(name: str, of: LimitMap, reader: Reader) -> Figure:
         upward=[Tick(upward_(x), signed(x, _decimals(reader))) for x in heights[::2]],
         across_title=rack_across(reader) if len(racks) > 1 else "",
         upward_title=upward(reader),
+        tints=tints_in_words(SPARE_DEG, SPARE[reader.subject.units], reader),
     )
     return Figure(
         "limit_map.svg",
@@ -94,16 +105,17 @@ def _cell(of: LimitMap, i: int, j: int, across: Scale, upward_: Scale, reader: R
         y=round(upward_(of.travel_mm[j] / per) - 0.5 * height, 2),
         width=round(width, 2),
         height=round(height, 2),
-        tint=_tint(of, value),
+        tint=_tint(of, value, reader.subject.units),
         label=_label(of, value, reader) if told else "",
     )
 
 
-def _tint(of: LimitMap, value: float | None) -> int:
+def _tint(of: LimitMap, value: float | None, units: Units) -> int:
     if value is None:
         return 0
-    spare = of.limit - value if of.kind == "tilt" else value - of.limit
-    return sum(spare >= least for least in (SPARE_DEG if of.kind == "tilt" else SPARE_MM))
+    if of.kind == "tilt":
+        return sum(of.limit - value >= least for least in SPARE_DEG)
+    return sum(value - of.limit >= least * MM_PER[units] for least in SPARE[units])
 
 
 def _label(of: LimitMap, value: float | None, reader: Reader) -> str:
