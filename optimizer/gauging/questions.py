@@ -23,6 +23,7 @@ NEARLY_HALF_TURN = 0.35
 UNKNOWN_DIAMETER_MM = 650.0  # where no diameter is stated, for slopes in inch per inch
 SHORTEST_MM, LONGEST_MM = 8.0, 250.0  # of a sweep in mm that may be in inches, and of the reverse
 FEWEST_ALIKE = 3  # rows that no gauge reads all the same
+MOVES_MM = 0.5  # of one place of a gauge, while the other can't stand still
 OFF_STEP = (0.6, 1.6)  # of the usual travel step
 
 
@@ -81,6 +82,7 @@ def _about_rows(readings: Readings, curve: MeasuredCurve) -> Iterator[Question]:
     columns = np.array([row[1:] for row in readings.readings])
     if len(columns) >= FEWEST_ALIKE and not np.ptp(columns, axis=0).any():
         yield Question(kind="all-alike", units=readings.units)
+    yield from _about_a_column(readings, columns)
     for place in np.flatnonzero(curve.apart).tolist():
         yield Question(
             kind="row-apart",
@@ -91,6 +93,15 @@ def _about_rows(readings: Readings, curve: MeasuredCurve) -> Iterator[Question]:
         )
     if curve.scatter > ROUGH:
         yield Question(kind="scatter", units=readings.units, by_deg=np.degrees(curve.scatter))
+
+
+def _about_a_column(readings: Readings, columns: Array) -> Iterator[Question]:
+    """Ask about one of two places that reads the same all the way, while the other moves."""
+    spread = np.ptp(columns, axis=0)
+    if len(columns) >= FEWEST_ALIKE and spread.size == 2 and spread.max() > MOVES_MM:
+        for still in np.flatnonzero(spread == 0.0).tolist():
+            column = readings.columns[1 + still]
+            yield Question(kind="column-alike", units=readings.units, column=column)
 
 
 def _about_heights(readings: Readings, curve: MeasuredCurve) -> Iterator[Question]:

@@ -14,7 +14,7 @@ from functools import cache
 from itertools import pairwise
 from math import isfinite
 from textwrap import dedent
-from typing import Any, Self
+from typing import Any, Self, get_args
 
 from pydantic import (
     BaseModel,
@@ -149,7 +149,26 @@ def _message(detail: ErrorDetails, model: type[FrozenModel]) -> str:
         expected = str(detail["ctx"]["expected"]).replace("'", '"')
         known = re.findall(r'"([^"]+)"', expected)
         return f"must be {expected}, got {quoted(typed)}{did_you_mean(typed, known)}"
-    return f"must be {KINDS.get(kind, 'of another kind')}, got {quoted(typed)}"
+    brackets = _brackets(key, kind, typed, model)
+    return f"must be {KINDS.get(kind, 'of another kind')}, got {quoted(typed)}{brackets}"
+
+
+def _brackets(key: str, kind: str, typed: Any, model: type[FrozenModel]) -> str:
+    """Say which brackets a header takes, where it stands in those of the other kind."""
+    if kind == "model_type" and isinstance(typed, list) and typed and isinstance(typed[0], Mapping):
+        return "\n(its header stands once, in single brackets)"
+    field = model.model_fields.get(key)
+    of_tables = field is not None and _holds_a_table(field.annotation)
+    if kind == "tuple_type" and isinstance(typed, Mapping) and of_tables:
+        return f"\n(its header stands in double brackets, as often as need be: [[{key}]])"
+    return ""
+
+
+def _holds_a_table(annotation: Any) -> bool:
+    """Whether a type is that of a table, or of several."""
+    if isinstance(annotation, type):
+        return issubclass(annotation, BaseModel)
+    return any(map(_holds_a_table, get_args(annotation)))
 
 
 KINDS = {

@@ -9,6 +9,7 @@ from optimizer.units import Side, Units
 
 QuestionKind = Literal[
     "all-alike",
+    "column-alike",
     "large-change-in-degrees",
     "large-change",
     "seconds-of-arc",
@@ -43,12 +44,13 @@ class Question(Fact):
     """Something in a readings file that looks like a slip of the pen or of the gauge.
 
     `units` are those of the file; `rows` count from 1; `to_mm` is the height to which travel
-    steps from `travel_mm`, `usual_mm` away as a rule.
+    steps from `travel_mm`, `usual_mm` away as a rule; `column` is what its gauge calls one.
     """
 
     kind: QuestionKind
     units: Units
     rows: tuple[int, ...] = ()
+    column: str | None = None
     by_deg: float | None = None
     travel_mm: float | None = None
     to_mm: float | None = None

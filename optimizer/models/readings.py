@@ -3,7 +3,7 @@
 All lengths are in millimeters once read, also where the file's units are inches.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import (
@@ -238,7 +238,7 @@ class Readings(FrozenModel):
         found += self._odd_columns()
         wanted = self.columns
         found += [
-            Fault(f"readings[{place}]", f"must be [{', '.join(wanted)}], got {len(row)} numbers")
+            Fault(f"readings[{place}]", f"must be [{', '.join(wanted)}], got {_counted(row)}")
             for place, row in enumerate(self.readings, start=1)
             if len(row) != len(wanted)
         ]
@@ -275,7 +275,7 @@ class Readings(FrozenModel):
             for key in ("before", "after"):
                 shown = getattr(turned, key)
                 if shown is not None and len(shown) != len(columns):
-                    message = f"must be [{', '.join(columns)}], got {len(shown)} numbers"
+                    message = f"must be [{', '.join(columns)}], got {_counted(shown)}"
                     yield Fault(f"rod_turned[{place}].{key}", message)
 
     def _missing(self) -> list[str]:
@@ -288,3 +288,7 @@ class Readings(FrozenModel):
         """Keys about the set-up of some other gauge."""
         used = {*NEEDED[self.kind], *ALLOWED.get(self.kind, ())}
         return [key for key in SET_UP if key in self.model_fields_set and key not in used]
+
+
+def _counted(row: Sequence[float]) -> str:
+    return "one number" if len(row) == 1 else f"{len(row)} numbers"

@@ -65,6 +65,8 @@ TEXTS: dict[QuestionKind, str] = {
     "gauge-below-tire": "The gauge reads over {spacing_mm}, the tire is {diameter_mm}: at the tire "
     "every toe distance is {times:.2f} times what the gauge shows.",
     "all-alike": "All rows read the same: did the gauge touch, and are the rows filled in?",
+    "column-alike": "The {column} reading is the same in every row: was that place never read, or "
+    "did the gauge not touch there? One dial alone is a kind of its own (single-dial).",
     "narrow-gauge": "spacing is {spacing_mm}: is that half of the distance between the two places "
     "where the gauge reads?",
     "play": "Up and down strokes differ by {by_deg:.3f} deg: look for play or stiction in rod "
@@ -121,11 +123,13 @@ PLAIN: dict[type[Fact], str] = {
     OtherRack: "The last sweep of the left wheel has the {words.inner} raised by {left_mm}, that "
     "of the right wheel by {right_mm}, but it serves both: {taken_mm} is taken, as in the last "
     "sweep given. Is that how it is now?",
-    ShortStroke: "The car uses {used_mm} of {stroke}, but only {swept_mm} of it was swept; the "
-    "rest is not judged. Sweep on, if the joints allow it.",
     PoorFit: "Even with its points moved, the model misses the readings by {times:.1f} times "
     "their noise: something bends, binds or is not as the case says.",
 }
+SHORT_STROKE = (
+    "The car uses {used_mm} of {stroke}, but {swept} was swept; the rest is not judged. Sweep on, "
+    "if the joints allow it."
+)
 NOT_TOE = (
     "At travel {travel_mm} this gauge shows {shown_deg:+.3f} deg, of which "
     "{no_toe_deg:+.3f} deg is no toe, by the case's points, but the wheel moving {what_else}. "
@@ -179,6 +183,12 @@ def _other_stack(other: OtherStack, reader: Reader) -> str:
     likely = "more than 99 %" if other.probability > 0.99 else f"{other.probability * 100.0:.0f} %"
     rest = REST.format(tape_sigmas=other.tape_sigmas) if other.tape_sigmas > FAR_OFF else NO_POINT
     return filled(OTHER_STACKS[other.of], other, reader, likely=likely, rest=rest)
+
+
+@sentence.register
+def _short_stroke(short: ShortStroke, reader: Reader) -> str:
+    swept = "only {swept_mm} of it" if short.swept_mm > 0.0 else "none of it"
+    return filled(SHORT_STROKE.replace("{swept}", swept), short, reader)
 
 
 @sentence.register

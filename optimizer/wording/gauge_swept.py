@@ -23,7 +23,9 @@ MORE = {
 @sentence.register
 def _swept_with(swept: SweptWith, reader: Reader) -> str:
     side = "" if swept.side is None else f"{swept.side} wheel, "
-    low, high = (f"{x / MM_PER[swept.units]:+.6g}" for x in (swept.lowest_mm, swept.highest_mm))
+    low, high = (
+        f"{x / MM_PER[swept.units]:+.6g}" if x else "0" for x in (swept.lowest_mm, swept.highest_mm)
+    )
     return (
         f'"{swept.sweep}": {side}{swept.rows} rows from {low} to {high} {swept.units}, '
         f"{_fitted(swept, reader)}{_judged(swept)}."

@@ -100,6 +100,10 @@ BROKEN_ROWS = {
         "readings = [[1, 0, 0], [0, 0], [-1, 0, 0]]",
         [("readings[2]", "must be [travel, front, rear], got 2 numbers")],
     ),
+    "a row with its travel alone": (
+        "readings = [[1, 0, 0], [0], [-1, 0, 0]]",
+        [("readings[2]", "must be [travel, front, rear], got one number")],
+    ),
     "a word in a row": (
         'readings = [[1, 0, 0], [0, "zero", 0], [-1, 0, true]]',
         [("readings[2]", 'must be a number, got "zero"'), ("readings[3]", "a number, got true")],

@@ -40,6 +40,15 @@ ROWS = "readings = [[-50, 0.2], [-25, 0.1], [0, 0.0], [25, -0.1], [50, -0.2]]\n"
             "rod_turned[1].before must be [toe], got 2 numbers",
         ),
         ("[[rod_turned]]\nlonger_by = 3\nbefore = 0\n", "rod_turned[1].after must be given too"),
+        (
+            "[rod_turned]\nlonger_by = 3\nbefore = 0\nafter = 1\n",
+            "rod_turned must be a list [...], got a table (its header stands in double brackets, "
+            "as often as need be: [[rod_turned]])",
+        ),
+        (
+            "[[camber]]\nreadings = [[0, 1], [9, 2]]\n",
+            "camber must be a table, got [a table] (its header stands once, in single brackets)",
+        ),
         ("[camber]\nreadings = [[0, 1, 2]]\n", "camber.readings[1] must be two numbers, got 3"),
         ("[steered]\nnoise_deg = 0.1\n", "steered.readings must be given"),
         (

@@ -216,6 +216,15 @@ def test_two_sides_differ_by_the_same_whatever_is_fitted(answered, case, drop):
     assert differ.stacks_mm == (None if drop == 0.0 else drop)
 
 
+def test_a_dial_that_was_never_read_is_asked_about(judged, case):
+    rows_of_one = rows(*((t, 0.01 * t, 0.0) for t in range(-45, 46, 15)))
+    questions = judged(TWO_DIALS + rows_of_one, case=case()).questions
+    (asked,) = (one for one in questions if getattr(one, "kind", "") == "column-alike")
+    assert asked.column == "rear"
+    asked_of = [getattr(one, "kind", "") for one in judged(FIRST, case=case()).questions]
+    assert "column-alike" not in asked_of
+
+
 def test_a_sheet_with_the_same_number_in_every_row_is_asked_about(judged, case):
     blank = TWO_DIALS + rows(*((travel, 0.0, 0.0) for travel in range(-45, 46, 15)))
     assert "all-alike" in [getattr(one, "kind", "") for one in judged(blank, case=case()).questions]

@@ -107,6 +107,11 @@ QUESTIONS: list[tuple[Fact, str]] = [
         "times what the gauge shows.",
     ),
     (
+        asked("column-alike", column="rear"),
+        "The rear reading is the same in every row: was that place never read, or did the gauge "
+        "not touch there? One dial alone is a kind of its own (single-dial).",
+    ),
+    (
         asked("all-alike"),
         "All rows read the same: did the gauge touch, and are the rows filled in?",
     ),
@@ -195,6 +200,11 @@ QUESTIONS: list[tuple[Fact, str]] = [
         ShortStroke(stroke="bump", units="mm", used_mm=70.0, swept_mm=30.0),
         "The car uses 70 mm of bump, but only 30 mm of it was swept; the rest is not judged. Sweep "
         "on, if the joints allow it.",
+    ),
+    (
+        ShortStroke(stroke="droop", units="mm", used_mm=60.0, swept_mm=-0.0),
+        "The car uses 60 mm of droop, but none of it was swept; the rest is not judged. Sweep on, "
+        "if the joints allow it.",
     ),
     (
         NotToe(units="mm", travel_mm=-40.0, shown_deg=0.31, no_toe_deg=-0.052),
