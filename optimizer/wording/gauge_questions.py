@@ -65,8 +65,9 @@ TEXTS: dict[QuestionKind, str] = {
     "gauge-below-tire": "The gauge reads over {spacing_mm}, the tire is {diameter_mm}: at the tire "
     "every toe distance is {times:.2f} times what the gauge shows.",
     "all-alike": "All rows read the same: did the gauge touch, and are the rows filled in?",
-    "column-alike": "The {column} reading is the same in every row: was that place never read, or "
-    "did the gauge not touch there? One dial alone is a kind of its own (single-dial).",
+    "column-alike": "The {column} reading is the same in every row. Unless the gauge was set to it "
+    "at every height: was that place never read, or did the gauge not touch there? One dial alone "
+    "is a kind of its own (single-dial).",
     "narrow-gauge": "spacing is {spacing_mm}: is that half of the distance between the two places "
     "where the gauge reads?",
     "play": "Up and down strokes differ by {by_deg:.3f} deg: look for play or stiction in rod "

@@ -108,8 +108,9 @@ QUESTIONS: list[tuple[Fact, str]] = [
     ),
     (
         asked("column-alike", column="rear"),
-        "The rear reading is the same in every row: was that place never read, or did the gauge "
-        "not touch there? One dial alone is a kind of its own (single-dial).",
+        "The rear reading is the same in every row. Unless the gauge was set to it at every "
+        "height: was that place never read, or did the gauge not touch there? One dial alone is a "
+        "kind of its own (single-dial).",
     ),
     (
         asked("all-alike"),
