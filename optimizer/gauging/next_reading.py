@@ -30,7 +30,13 @@ from optimizer.models.beside_toe import (
     Steered,
     TurnToeOut,
 )
-from optimizer.models.next_reading import Measured, NextReading, NextReadings, ReadingKind
+from optimizer.models.next_reading import (
+    Measured,
+    Nearer,
+    NextReading,
+    NextReadings,
+    ReadingKind,
+)
 from optimizer.options.proof import RESOLUTION
 
 TURNS, PITCH_MM = 2.0, 1.5  # a usual thread; common practice, no source
@@ -38,6 +44,7 @@ STEER_DEG = 20.0
 MOST_RACK_MM = 40.0
 AT_HEIGHTS = ("sweep", "sideways", "camber", "three_with_stack")
 ENOUGH = 0.97  # of the possible cars; beyond it nothing is worth a minute
+CLEARLY = 0.1  # of the possible cars, in which another stack is nearer
 LEAST_GAIN = float(np.radians(0.0005))  # of what is lost, per reading
 MEASURED_AGAIN = 6  # coordinates and lengths, those that tell most of the toe change
 TOGETHER = 4  # coordinates
@@ -231,7 +238,24 @@ def _ranked(
         )
         for reading, one in sorted(found, key=lambda one: _loss(one[1]))
     ]
-    return NextReadings(**_figures(weighed.as_it_is, tape.tolerance), ranked=ranked)
+    now = _figures(weighed.as_it_is, tape.tolerance)
+    return NextReadings(**now, ranked=ranked, nearer=_nearer(tape, weighed))
+
+
+def _nearer(tape: Evaluator, weighed: Weighed) -> Nearer | None:
+    """What is best on average, where that is clearly nearer to the best than what is chosen."""
+    best, settings = weighed.best_on_average, weighed.settings
+    then, now = (_figures(one, tape.tolerance) for one in (weighed.unread, weighed.as_it_is))
+    alike = settings.linkage[best] == settings.linkage[0]
+    alike &= settings.forward[best] == settings.forward[0]
+    if not alike or then["enough_of_100"] < now["enough_of_100"] + 100.0 * CLEARLY:
+        return None
+    return Nearer(
+        outer_drop_mm=float(settings.outer_drop[best]),
+        rack_raise_mm=float(settings.rack_raise[best]),
+        enough_of_100=then["enough_of_100"],
+        gain_deg=now["loss_deg"] - then["loss_deg"],
+    )
 
 
 def _figures(one: Outcome, tolerance: float) -> dict[str, float]:

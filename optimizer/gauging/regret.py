@@ -116,9 +116,14 @@ class Weighed:
         return self._judged(np.repeat(0, DRAWS))
 
     @property
+    def best_on_average(self) -> int:
+        """Row of the setting that is best on average with nothing more read."""
+        return int(np.argmin(self.peaks.mean(axis=0)))
+
+    @property
     def unread(self) -> Outcome:
         """What comes of what is best on average with nothing more read."""
-        return self._judged(np.repeat(np.argmin(self.peaks.mean(axis=0)), DRAWS))
+        return self._judged(np.repeat(self.best_on_average, DRAWS))
 
     def after(self, readings: Sequence[Observation]) -> list[Outcome]:
         """What comes of choosing after each of several readings."""

@@ -184,7 +184,7 @@ def _what(setting: NextSetting, reader: Reader) -> str:
     outer = outer_height(setting.outer_drop_mm, stack_in_words(setting, reader), reader)
     return (
         f"outer {outer}, "
-        f"{reader.words.inner} {_moved(setting.rack_raise_mm, reader)}"
+        f"{reader.words.inner} {height_moved(setting.rack_raise_mm, reader)}"
         f"{_fore_aft(setting.rack_fore_aft_mm, reader)}{_linkage(setting, reader)}"
         ", counted from the standard seat"
     )
@@ -232,13 +232,13 @@ def _linkage(setting: NextSetting, reader: Reader) -> str:
             ),
         }
     return "".join(
-        f", {name} {_moved(height, reader, still)}"
+        f", {name} {height_moved(height, reader, still)}"
         for name, (height, still, changes) in heights.items()
         if height or changes
     )
 
 
-def _moved(up_mm: float, reader: Reader, still: str = "raise") -> str:
+def height_moved(up_mm: float, reader: Reader, still: str = "raise") -> str:
     """Say how far a part goes and which way; of one that stays, 0 of the usual way."""
     way = {True: "raise", False: "drop"}[up_mm > 0.0] if up_mm else still
     return f"{way} {reader.fitted(abs(up_mm))}"

@@ -1,7 +1,14 @@
 """What to read next, in words: what it takes, and in how many cars that would be enough."""
 
-from optimizer.models.next_reading import Measured, NextReading, NextReadings, ReadingKind
+from optimizer.models.next_reading import (
+    Measured,
+    Nearer,
+    NextReading,
+    NextReadings,
+    ReadingKind,
+)
 from optimizer.units import short_length
+from optimizer.wording.gauge_next import height_moved
 from optimizer.wording.odds import percent
 from optimizer.wording.outer_pivot import outer_height
 from optimizer.wording.reader import Reader
@@ -53,6 +60,10 @@ BEFORE = (
 )
 WORTH = "Worth reading next: {what}."
 NOTHING = "Nothing more is worth reading for this decision."
+NEARER = (
+    "outer {outer}, {words.inner} {inner} would be enough in {of_100}, for a peak that is {gain} "
+    "lower on average"
+)
 
 
 def of_100(share: float) -> str:
@@ -72,9 +83,17 @@ def _reading(one: NextReading, reader: Reader) -> str:
         what=what,
         of_100=of_100(one.enough_of_100),
         met=of_100(one.meets_of_100),
-        loss=_of_arc(reader.toe_with_unit(one.loss_deg), reader),
+        loss=_lost(one.loss_deg, reader),
     )
     return f"{said}{shares}"
+
+
+def _lost(loss_deg: float, reader: Reader) -> str:
+    """Write what is lost, a trifle not as nothing."""
+    told = reader.toe_with_unit(loss_deg)
+    if loss_deg > 0.0 and not float(reader.toe(loss_deg)):
+        told = reader.toe_excess(loss_deg)
+    return _of_arc(told, reader)
 
 
 def _of_arc(toe: str, reader: Reader) -> str:
@@ -118,12 +137,27 @@ def _what(said: dict[ReadingKind, str], one: NextReading, reader: Reader) -> str
 
 def next_reading_in_brief(readings: NextReadings, reader: Reader) -> str:
     """Say in a line whether what has been read is enough, and what is worth reading next."""
-    now = f"Enough in {of_100(readings.enough_of_100)} of 100 such cars; "
+    enough = of_100(readings.enough_of_100)
+    now = f"Enough in {enough} of 100 such cars; "
     for one in readings.ranked:
         if one.worth_it:
-            what = _what(SHORT, one, reader)
-            return f"{now}{what} ({one.minutes:g} min): in {of_100(one.enough_of_100)}."
+            then, gain = of_100(one.enough_of_100), readings.loss_deg - one.loss_deg
+            told = f"in {then}" if then != enough else f"saves {_lost(gain, reader)} on average"
+            return f"{now}{_what(SHORT, one, reader)} ({one.minutes:g} min): {told}."
+    if readings.nearer is not None:
+        return f"{now}no reading makes it more, but {_nearer(readings.nearer, reader)}."
     return f"{now}nothing more is worth reading."
+
+
+def _nearer(one: Nearer, reader: Reader) -> str:
+    drop = one.outer_drop_mm
+    return NEARER.format(
+        words=reader.words,
+        outer=outer_height(drop, reader.fitted(abs(drop)), reader),
+        inner=height_moved(one.rack_raise_mm, reader),
+        of_100=of_100(one.enough_of_100),
+        gain=_lost(one.gain_deg, reader),
+    )
 
 
 def next_readings(
@@ -134,7 +168,11 @@ def next_readings(
         of_100=of_100(readings.enough_of_100),
         met=of_100(readings.meets_of_100),
         resolution=_of_arc(reader.resolution, reader),
-        loss=_of_arc(reader.toe_with_unit(readings.loss_deg), reader),
+        loss=_lost(readings.loss_deg, reader),
     )
     worth = [WORTH.format(what=sentence(x, reader)) for x in readings.ranked if x.worth_it]
-    return now, [sentence(x, reader) for x in readings.ranked], "".join(worth) or NOTHING
+    nothing = NOTHING
+    if readings.nearer is not None:
+        nearer = _nearer(readings.nearer, reader)
+        nothing = f"{NOTHING} {nearer[0].upper()}{nearer[1:]}."
+    return now, [sentence(x, reader) for x in readings.ranked], "".join(worth) or nothing

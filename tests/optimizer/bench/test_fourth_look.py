@@ -15,7 +15,7 @@ from optimizer.files.case_file import car_from_toml, read_car
 from optimizer.files.kits import read_kits
 from optimizer.files.starters import starter
 from optimizer.models.kits import Kit
-from optimizer.models.next_reading import NextReading, NextReadings
+from optimizer.models.next_reading import Nearer, NextReading, NextReadings
 from optimizer.models.reach import ReachResult
 from optimizer.models.suggest import SuggestResult
 from optimizer.models.vehicle import Vehicle
@@ -26,7 +26,7 @@ from optimizer.wording.alignment import alignment_in_words
 from optimizer.wording.check import doubts_in_words
 from optimizer.wording.diagnosis import what_it_does
 from optimizer.wording.kits import kits_in_words
-from optimizer.wording.next_readings import next_readings
+from optimizer.wording.next_readings import next_reading_in_brief, next_readings
 from optimizer.wording.reader import Reader
 from tests.optimizer.command_line import CASES, STRUT, WISHBONE, answer_of, changed, run
 from tests.optimizer.two_sided_cars import MIRRORED_TEXT, car_of
@@ -169,6 +169,47 @@ def test_what_is_lost_by_a_reading_is_told_in_the_unit_of_toe(unit, lost):
     now, (told,), _ = next_readings(readings, reader, before=True)
     assert f"On average {lost} is lost" in now
     assert f"(2 min): then enough in 10 of 100, {lost} lost" in told
+
+
+def left_to_chance(loss_deg, enough_of_100, **more):
+    return {
+        "loss_deg": loss_deg,
+        "enough_of_100": enough_of_100,
+        "peak_mean_deg": 0.1,
+        "meets_of_100": 50.0,
+        **more,
+    }
+
+
+def test_a_loss_that_is_a_trifle_is_not_told_as_nothing():
+    subject = subject_of(read_car(STRUT))
+    inches = Reader(subject.model_copy(update={"toe_unit": "in", "toe_diameter_mm": 660.4}))
+    now, _, _ = next_readings(NextReadings(**left_to_chance(0.0004, 80.0, ranked=[])), inches)
+    assert "On average less than 0.001 in is lost" in now
+
+
+def test_a_reading_that_makes_it_enough_in_no_more_cars_says_what_it_saves():
+    turned = {"kind": "rod_turned", "minutes": 2.0, "worth_it": True}
+    one = NextReading(**left_to_chance(0.003, 86.3, **turned))
+    readings = NextReadings(**left_to_chance(0.005, 85.8, ranked=[one]))
+    assert next_reading_in_brief(readings, Reader(subject_of(read_car(STRUT)))) == (
+        "Enough in 86 of 100 such cars; read with the tie rod turned (2 min): saves 0.002 deg on "
+        "average."
+    )
+
+
+def test_where_another_stack_is_nearer_and_no_reading_is_worth_it_that_stack_is_named():
+    nearer = Nearer(outer_drop_mm=12.5, rack_raise_mm=-3.0, enough_of_100=99.5, gain_deg=0.008)
+    readings = NextReadings(**left_to_chance(0.008, 71.0, ranked=[], nearer=nearer))
+    reader = Reader(subject_of(read_car(STRUT)))
+    that = (
+        "uter drop 12.5 mm, rack drop 3.0 mm would be enough in more than 99, for a peak that is "
+        "0.008 deg lower on average."
+    )
+    assert next_reading_in_brief(readings, reader) == (
+        f"Enough in 71 of 100 such cars; no reading makes it more, but o{that}"
+    )
+    assert next_readings(readings, reader)[2].endswith(f"for this decision. O{that}")
 
 
 def test_figures_of_an_alignment_say_with_which_ball_joint_they_are():

@@ -77,6 +77,11 @@ def test_where_nothing_meets_it_what_no_gauge_could_better_is_kept(judged, case)
     # What it is enough in is counted for the stack that is kept, not for the best one.
     kept = judged(FIRST, SECOND, case=case()).next_readings
     assert wheel.next_readings.enough_of_100 < kept.enough_of_100 - 10.0
+    assert kept.nearer is None
+    nearer = wheel.next_readings.nearer
+    assert nearer.outer_drop_mm == 8.0
+    assert nearer.enough_of_100 > wheel.next_readings.enough_of_100 + 10.0
+    assert 0.0 < nearer.gain_deg < 0.01
 
 
 def test_where_the_sides_differ_the_verdict_names_its_wheel_and_how_to_ask_for_the_other(
