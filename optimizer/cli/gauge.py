@@ -140,7 +140,7 @@ def _tell(
         if options.quiet or (by_points and not options.verbose):
             sys.stdout.write(gauge_brief(answer, paths, quiet=options.quiet))
         else:
-            sys.stdout.write(gauge_report(answer, paths))
+            sys.stdout.write(gauge_report(answer, paths, every_row=options.verbose))
     if options.page is not None:
         from optimizer.cli.files_out import source_of, write_page
         from optimizer.reports.pages.gauge import gauge_page

@@ -53,9 +53,10 @@ MORE = (
     "More with --verbose: diagnosis, every row as toe, which points the readings move, how sure it "
     "was by tape and is now."
 )
+MORE_ROWS = "More with --verbose: every row as toe."
 
 
-def gauge_report(result: GaugeResult, paths: list[str]) -> str:
+def gauge_report(result: GaugeResult, paths: list[str], *, every_row: bool = True) -> str:
     """Render what readings say of each wheel that was swept, and what to fit next."""
     reader, wheels = Reader(result.subject), result.wheels
     parts: list[RenderableType] = [
@@ -65,7 +66,7 @@ def gauge_report(result: GaugeResult, paths: list[str]) -> str:
         *alignment_section([(wheel.side, wheel.alignment) for wheel in wheels], reader),
     ]
     for wheel in wheels:
-        parts += _readings(wheel, reader)
+        parts += _readings(wheel, reader, every_row=every_row)
     if result.sides is not None:
         parts += _sides(result.sides, reader)
     parts += _questions("Questions about the readings", result.questions, reader)
@@ -74,7 +75,8 @@ def gauge_report(result: GaugeResult, paths: list[str]) -> str:
         parts += _questions(title, wheel.questions, reader)
     for wheel in wheels:
         parts += _next(wheel, reader) if wheel.fitted_points else []
-    return rendered([*parts, *cautions_section(result.cautions, reader)])
+    parts += cautions_section(result.cautions, reader)
+    return rendered(parts if every_row else [*parts, Text(f"\n{MORE_ROWS}", style="dim")])
 
 
 def gauge_brief(result: GaugeResult, paths: list[str], *, quiet: bool = False) -> str:
@@ -127,16 +129,21 @@ def _of(wheel: WheelGauge, reader: Reader) -> str:
     return f" of the {wheel.side} wheel" if reader.subject.both_wheels else ""
 
 
-def _readings(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
+def _readings(wheel: WheelGauge, reader: Reader, *, every_row: bool) -> list[RenderableType]:
     told = [figures(wheel.measured, reader), *(sentence(one, reader) for one in wheel.diagnosis)]
     return [
         heading(f"What the gauge says{_of(wheel, reader)}"),
         *(indented(text) for text in [*told, *_drawing(wheel, reader)]),
         *(indented(sentence(one, reader)) for one in wheel.read_beside),
-        indented(converted_in_words(wheel.measured, reader)),
-        columns_table(converted_columns(wheel, reader)),
+        *(_every_row(wheel, reader) if every_row else []),
         *(_after(wheel, reader) if wheel.expected and not wheel.fitted_points else []),
     ]
+
+
+def _every_row(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
+    """Tabulate what was read as toe."""
+    rows = columns_table(converted_columns(wheel, reader))
+    return [indented(converted_in_words(wheel.measured, reader)), rows]
 
 
 def _after(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
