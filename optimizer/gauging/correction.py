@@ -38,7 +38,7 @@ from optimizer.models.gauge import (
 )
 from optimizer.models.hardware import LinkageChoice
 from optimizer.models.how_sure import Role
-from optimizer.models.questions import OutOfReach, PoorFit, Slip
+from optimizer.models.questions import OtherStack, OutOfReach, PoorFit, Slip
 from optimizer.models.read_beside import BesideSlip, MovedSlip
 from optimizer.models.setting import Chances, Fitted, WheelSetting
 from optimizer.options.space import Space, space_of
@@ -128,7 +128,7 @@ def corrected(
     changes = {
         "next_readings": readings,
         "how_sure": sure,
-        "questions": [*([other] if other else []), *told.questions, *lost, *poor],
+        "questions": [*_news(other, told), *told.questions, *lost, *poor],
         "contradictory": contradictory,
         "read_beside": [x for one in wheel.sweeps for x in told_beside_toe(tape, fit, one)],
         "fitted_points": points_of(tape.case, car.corner),
@@ -139,6 +139,13 @@ def corrected(
         "expected": expected,
     }
     return told.model_copy(update=changes), described
+
+
+def _news(other: OtherStack | Slip | None, told: WheelGauge) -> list[Fact]:
+    """What was found, but for a slip of a sweep that is asked about already."""
+    asked = {one.sweep for one in told.questions if isinstance(one, Slip)}
+    known = isinstance(other, Slip) and other.sweep in asked
+    return [] if other is None or known else [other]
 
 
 def _followed(

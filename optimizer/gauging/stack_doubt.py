@@ -3,7 +3,8 @@
 Sweeps that the points explain only by moving far are of points that the tape has missed, of one
 coordinate that is altogether wrong, of a stack that was typed for another, or of a rack that was
 moved the other way.  All are weighed as probabilities, by the accuracy of the tape and by how
-seldom a number is mistyped; nothing is corrected.
+seldom a number is mistyped; nothing is corrected.  Beside them stands a gauge that was read as
+twice or half of what it is: a sweep so read may ask for another stack of the one beside it.
 """
 
 from collections.abc import Sequence
@@ -17,9 +18,9 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.car.tape import moved_by, tape_root
 from optimizer.gauging.fit import FittedPoints, fitted_points, linearized
 from optimizer.gauging.observation import Observation
-from optimizer.gauging.slips import LEAST_NOISE
+from optimizer.gauging.slips import LEAST_NOISE, OF_ANY
 from optimizer.gauging.swept import Swept
-from optimizer.models.questions import OtherStack, StackDoubt
+from optimizer.models.questions import OtherStack, Slip, SlipKind, StackDoubt
 
 MISTYPED = 0.05  # share of stacks that are typed for another; common practice, no source
 WRONG_SIGN = 0.02  # share of stacks and rack heights that are typed up for down; the same
@@ -37,6 +38,8 @@ NEAR = 2.0  # standard deviations, for what the hardware builds to be meant by w
 SAME_SIZE_MM = 0.6  # a stack that the hardware builds is meant, if it is so near
 # What may have been typed with the wrong sign.
 TURNED: dict[str, StackDoubt] = {"outer_drop": "stack-sign", "rack_raise": "rack-sign"}
+SCALED: tuple[SlipKind, ...] = ("doubled", "halved")
+WRONG_SCALE = 0.01  # share of sweeps that are read as half or twice of what they are; the same
 MOST_SWEEPS = 4  # the last ones; an older sweep was looked at with those before it
 
 
@@ -44,11 +47,12 @@ MOST_SWEEPS = 4  # the last ones; an older sweep was looked at with those before
 class _Other:
     """What one sweep may have been typed wrongly of, and the logarithm of its odds.
 
-    `length` is what it would be instead, known to `sigma`, 0 where only its sign is in doubt. [mm]
+    `length` is what it would be instead, known to `sigma`, 0 where only its sign is in doubt, or no
+    length at all but the gauge. [mm]
     """
 
     place: int
-    of: StackDoubt
+    of: StackDoubt | SlipKind
     length: float
     sigma: float
     log_odds: float
@@ -56,8 +60,10 @@ class _Other:
 
 def other_stack(
     tape: Evaluator, sweeps: Sequence[Swept], heights: Sequence[float], near: FittedPoints
-) -> OtherStack | None:
+) -> OtherStack | Slip | None:
     """Name the stack that explains the sweeps of a wheel better than the one that was typed.
+
+    Or the sweep whose gauge shows half or twice the toe, beside another one.
 
     Parameters
     ----------
@@ -72,7 +78,7 @@ def other_stack(
 
     Returns
     -------
-    OtherStack or None
+    OtherStack, Slip or None
         None where what was typed is more probable than any other stack.
     """
     recent = sweeps[-MOST_SWEEPS:]
@@ -81,6 +87,8 @@ def other_stack(
     places = range(len(typed))
     found = [_better(tape, typed, place, fit, heights) for place in places]
     found += [_turned(tape, typed, place, fit, key, heights) for place in places for key in TURNED]
+    if len(recent) > 1:
+        found += [_scaled(tape, typed, place, fit, kind) for place in places for kind in SCALED]
     others = [one for one in found if one is not None]
     odds = float(np.exp([min(one.log_odds, CERTAIN) for one in others]).sum())
     probability = odds / (1.0 + odds + _odds_of_a_blunder(tape, fit))
@@ -88,6 +96,8 @@ def other_stack(
         return None
     best = max(others, key=lambda one: one.log_odds)
     said = recent[best.place].readings
+    if best.of in ("doubled", "halved"):
+        return Slip(sweep=said.name, kind=best.of, beside_others=True)
     return OtherStack(
         of=best.of,
         sweep=said.name,
@@ -165,6 +175,23 @@ def _turned(
         odds -= _less_likely(own, heights)
     gain = _evidence(_fit(tape, sweeps)) - _evidence(fit)
     return _Other(place, TURNED[key], -float(own), 0.0, float(odds + gain))
+
+
+def _scaled(
+    tape: Evaluator,
+    typed: list[list[Observation]],
+    place: int,
+    fit: FittedPoints,
+    kind: SlipKind,
+) -> _Other:
+    """Weigh the sweep at a place as one whose gauge shows half, or twice, of the toe there is."""
+    factor, sweeps = OF_ANY[kind], [*typed]
+    sweeps[place] = [replace(one, seen=factor * one.seen) for one in typed[place]]
+    odds = np.log(WRONG_SCALE / (1.0 - WRONG_SCALE))
+    # What was read was spread wider than the toe there is: each row was that much less likely.
+    odds += min(0.0, np.log(factor)) * sum(one.seen.size for one in typed[place])
+    gain = _evidence(_fit(tape, sweeps)) - _evidence(fit)
+    return _Other(place, kind, 0.0, 0.0, float(odds + gain))
 
 
 def _change_asked_for(

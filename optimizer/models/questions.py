@@ -140,11 +140,15 @@ class PlayFelt(Fact):
 
 
 class Slip(Fact):
-    """The slip that explains a sweep that the points can't explain as typed, or one of a few."""
+    """The slip that explains a sweep that the points can't explain as typed, or one of a few.
+
+    Some can't be explained by the points and the other sweeps together, `beside_others`.
+    """
 
     sweep: str
     kind: SlipKind
     or_kinds: tuple[SlipKind, ...] = ()
+    beside_others: bool = False
 
 
 class NotBuilt(Fact):

@@ -208,7 +208,9 @@ def _question(asked: Question, reader: Reader) -> str:
 @sentence.register
 def _slip(slip: Slip, _: Reader) -> str:
     could = "; or ".join(SLIPS[kind] for kind in (slip.kind, *slip.or_kinds))
-    return f'As typed, "{slip.sweep}" does not fit the points within their accuracy; {could}'
+    beside = "what was swept beside it and " if slip.beside_others else ""
+    fits = f'As typed, "{slip.sweep}" does not fit {beside}the points within their accuracy'
+    return f"{fits}; {could}"
 
 
 @sentence.register

@@ -134,6 +134,22 @@ def test_a_stack_that_no_hardware_builds_is_the_first_to_be_doubted(
     assert not [one for one in judged(right, case=case()).questions if isinstance(one, OtherStack)]
 
 
+@pytest.mark.parametrize(("factor", "kind"), [(0.5, "doubled"), (2.0, "halved")])
+def test_a_sweep_read_by_half_or_twice_blames_no_stack_of_the_one_beside_it(
+    judged, case, factor, kind
+):
+    at_seat = 'name = "Seat"\n' + TWO_DIALS + "outer_drop = 0.0\nrack_raise = 0.0\n"
+    first = at_seat + rows(*((t, factor * front, factor * rear) for t, front, rear in SWEEP))
+    wheel = judged(first, SECOND, case=case())
+    slip = only(Slip, wheel.questions)
+    assert (slip.sweep, slip.kind) == ("Seat", kind)
+    assert not [one for one in wheel.questions if isinstance(one, OtherStack)]
+    assert wheel.contradictory
+    if slip.beside_others:
+        said = sentence(slip, Reader(subject_of(read_car(case()))))
+        assert said.startswith('As typed, "Seat" does not fit what was swept beside it and the ')
+
+
 def test_a_reading_beside_toe_that_is_in_doubt_moves_no_point_and_blames_no_stack(judged, case):
     beside = FIRST + "\n[sideways]\nboth_dials = true\n"
     alone, wheel = judged(FIRST, case=case()), judged(beside, case=case())
