@@ -48,6 +48,8 @@ class KeptRows:
         self.folder, self.of_each = folder, of_each
         self.done: dict[str, str] = {}
         self._path = folder / ROWS
+        self._new = not self._path.exists()
+        self._made = [one for one in (folder, *folder.parents) if not one.exists()]
         try:
             folder.mkdir(parents=True, exist_ok=True)
             self._file = self._path.open("ab")
@@ -71,8 +73,13 @@ class KeptRows:
         error: BaseException | None,
         traceback: TracebackType | None,
     ) -> None:
-        """Give the folder free."""
+        """Give the folder free; one in which no car came to be screened is left as it was found."""
         self._file.close()
+        if self._new and not self.done:
+            for file in (self._path, self.folder / PLAN):
+                file.unlink(missing_ok=True)
+            for folder in self._made:
+                folder.rmdir()
 
     def forget(self, cases: set[str]) -> None:
         """Drop the rows of some cars, for they have changed since."""
@@ -207,4 +214,6 @@ def _take(file: BinaryIO, folder: Path) -> None:
 
 def _unusable(folder: Path, fault: OSError) -> PivotwrightError:
     shown = str(folder) if str(folder).isprintable() else quoted(str(folder))
+    if isinstance(fault, FileExistsError | NotADirectoryError):
+        return PivotwrightError(f"--to {shown}: a file is in the way; name a folder")
     return PivotwrightError(f"--to {shown}: {fault.strerror}")

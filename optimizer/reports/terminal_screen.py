@@ -49,7 +49,8 @@ def _served(summary: ScreenSummary, first: int) -> Padding:
         table.add_row(f"{number}. {kit.name}", *map(str, counts))
     if len(summary.kits) > 1:
         table.add_row(ANY, "", "", *map(str, _cars(shown)))
-    return Padding(table, (0, 0, 1, 2))
+    more = first + ACROSS < len(summary.served)
+    return Padding(table, (0, 0, int(more), 2))
 
 
 def _cars(heights: list[HeightServed]) -> list[int]:

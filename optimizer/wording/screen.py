@@ -5,7 +5,7 @@ from optimizer.wording.reach import IN_A_WORD
 
 NAMED = 3  # kinds of limits that a line about a kit names
 SIZES = (
-    "A place is one wheel at one ride height. Of {places:,} places {possible:,} ({share}) can be "
+    "A place is one wheel at one ride height. Of {places} {possible} ({share}) can be "
     "met by some stack from 20 mm above the standard seat to 60 mm below it, looked at every "
     "0.5 mm, with the rack spacers and the rod end that the car has; the shares below are of "
     "these. A stack that binds a joint or touches something is none that serves."
@@ -48,7 +48,8 @@ def what_stops(kit: KitServed, summary: ScreenSummary) -> str:
 def sizes_in_words(sizes: Sizes) -> str:
     """Say what the shares of the sizes are of."""
     possible = share(sizes.possible, sizes.places)
-    return SIZES.format(places=sizes.places, possible=sizes.possible, share=possible)
+    places = _many(sizes.places, "place")
+    return SIZES.format(places=places, possible=f"{sizes.possible:,}", share=possible)
 
 
 def ranges_in_words(ranges: RangesServed, of: int) -> list[str]:

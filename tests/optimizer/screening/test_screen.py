@@ -94,6 +94,33 @@ def test_nothing_but_bad_cases_is_wrong_input(tmp_path, capsys):
     assert "None of the cars could be screened." in capsys.readouterr().err
 
 
+def test_a_run_that_screens_no_car_leaves_no_folder_behind(tmp_path, capsys):
+    to = tmp_path / "some" / "where"
+    assert screen(to, tmp_path / "nothere", "--workers", 1) == 2
+    assert screen(to, CASES / "track-wishbone.toml", "--scheduler", "off") == 2
+    assert list(tmp_path.iterdir()) == []
+    of_mine = tmp_path / "mine"
+    of_mine.mkdir()
+    assert screen(of_mine, tmp_path / "nothere", "--workers", 1) == 2
+    assert list(of_mine.iterdir()) == []
+
+
+def test_a_file_in_the_place_of_the_folder_is_said_to_be_one(tmp_path, capsys):
+    (tmp_path / "file").write_text("mine", encoding="utf-8")
+    for to in (tmp_path / "file", tmp_path / "file" / "within"):
+        assert screen(to, CASES / "track-wishbone.toml", "--workers", 1) == 2
+        assert f"--to {to}: a file is in the way; name a folder" in capsys.readouterr().err
+    assert (tmp_path / "file").read_text(encoding="utf-8") == "mine"
+
+
+def test_one_place_is_told_as_one(tmp_path, capsys):
+    one = ("screen", CASES / "track-wishbone.toml", "--kits", KITS, "--heights", "0:0:5")
+    run(*one, "--to", tmp_path / "to", "--workers", 1)
+    said = capsys.readouterr().out
+    assert "Of 1 place 1 (100 %) can be met" in said
+    assert "\n\n\n" not in said
+
+
 def test_two_processes_keep_the_same_rows_in_the_same_order_as_one(tmp_path, cars):
     screen(tmp_path / "one", cars, "--workers", 1)
     screen(tmp_path / "two", cars, "--workers", 2)
