@@ -121,7 +121,9 @@ def loose_directions(model: Model, unknowns: Array, sigma: Array) -> Array:
     return loose
 
 
-def adjusted(model: Model, start: Array, readings: Array, sigma: Array) -> Adjusted:
+def adjusted(
+    model: Model, start: Array, readings: Array, sigma: Array, *, rounds: int = ROUNDS
+) -> Adjusted:
     """Fit the unknowns of a network to all of its readings.
 
     Parameters
@@ -134,6 +136,8 @@ def adjusted(model: Model, start: Array, readings: Array, sigma: Array) -> Adjus
         What was read, errors independent.
     sigma : (N,) float array
         Standard deviation of each reading.
+    rounds : int
+        Steps at most; fewer tell soon whether the readings come to agree.
 
     Returns
     -------
@@ -146,7 +150,7 @@ def adjusted(model: Model, start: Array, readings: Array, sigma: Array) -> Adjus
         The readings leave something open: ask `loose_directions` first.
     """
     unknowns, left = start, (readings - model(start)) / sigma
-    for _ in range(ROUNDS):
+    for _ in range(rounds):
         rates = rates_of(model, unknowns) / sigma[:, None]
         step = np.linalg.lstsq(rates, left, rcond=None)[0]
         for _ in range(HALVINGS):

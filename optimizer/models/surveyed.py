@@ -8,6 +8,7 @@ from optimizer.models.subject import Subject
 from optimizer.models.survey import ReadingKind
 
 Row = tuple[float, ...]
+ExchangedTable = Literal["marks", "center_line", "heights", "lengths"]
 
 
 class SurveyedPoint(Answer):
@@ -84,14 +85,16 @@ class StandsApart(Fact):
 
 
 class SwappedMarks(Fact):
-    """Two floor marks whose names, interchanged, would settle every contradiction.
+    """Two marks or joints whose names, interchanged, would settle every contradiction.
 
-    In all distances from them, or in those of one more mark, `of`, alone.
+    In all distances from the marks, in those of one more mark, `of`, alone, or in the rows of one
+    `table` alone, of "marks" those from the base.
     """
 
     one: str
     other: str
     of: str | None = None
+    table: ExchangedTable | None = None
 
 
 class BehindRear(Fact):
@@ -103,9 +106,13 @@ class BehindRear(Fact):
 
 
 class MoreNoise(Fact):
-    """The readings differ more than their stated accuracy explains, though none stands apart."""
+    """The readings differ more than their stated accuracy explains, though none stands apart.
+
+    Or those `beside` what does.
+    """
 
     times: float
+    beside: bool = False
 
 
 class FloorNotRead(Fact):

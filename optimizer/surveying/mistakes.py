@@ -11,7 +11,7 @@ from math import erfc, log, sqrt
 
 import numpy as np
 
-from geometry.network import Adjusted, adjusted
+from geometry.network import ROUNDS, Adjusted, adjusted
 from geometry.vectors import Array
 from optimizer.surveying.observations import Network, Observation
 from optimizer.surveying.start import start_of
@@ -67,20 +67,20 @@ def snooped(network: Network, start: Array) -> Snooped:
     return Snooped(network, fit, mistakes, first)
 
 
-def adjusted_from_start(network: Network) -> Adjusted:
-    """A network adjusted as it is, mistakes and all."""
-    return _adjusted(network, start_of(network.places, network.observations))
+def adjusted_from_start(network: Network, rounds: int) -> Adjusted:
+    """A network adjusted as it is, mistakes and all, as far as it comes in so many rounds."""
+    return _adjusted(network, start_of(network.places, network.observations), rounds)
 
 
-def _adjusted(network: Network, start: Array) -> Adjusted:
+def _adjusted(network: Network, start: Array, rounds: int = ROUNDS) -> Adjusted:
     values = np.array([one.value for one in network.observations])
     sigma = np.array([one.sigma for one in network.observations])
-    return adjusted(network, start, values, sigma)
+    return adjusted(network, start, values, sigma, rounds=rounds)
 
 
 def _most_likely(observations: list[Observation], fit: Adjusted) -> list[Suspect]:
     """Explanations of what stands out most, none where nothing does."""
-    suspects = [_suspect(rows, fit) for rows in hypotheses(observations)]
+    suspects = [suspect_of(rows, fit) for rows in hypotheses(observations)]
     best = min(suspects, key=lambda one: one.log_probability)
     least = log(WRONGLY_NAMED / len(suspects))
     if best.log_probability > least:
@@ -99,7 +99,8 @@ def hypotheses(observations: list[Observation]) -> list[tuple[int, ...]]:
     return [*alone, *((k, k + 1) for k in plumb)]
 
 
-def _suspect(rows: tuple[int, ...], fit: Adjusted) -> Suspect:
+def suspect_of(rows: tuple[int, ...], fit: Adjusted) -> Suspect:
+    """The explanation that some observations are wrong together, by what a fit leaves of them."""
     if len(rows) == 1:
         sigmas, by = abs(float(fit.normalized[rows[0]])), fit.mistakes[[*rows]]
     else:

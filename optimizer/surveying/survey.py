@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from itertools import combinations
 
 import numpy as np
 
@@ -22,13 +21,13 @@ from optimizer.models.surveyed import (
     SurveyDoubt,
     SurveyedPoint,
     SurveyedReading,
-    SwappedMarks,
     Unchecked,
     WrongHeights,
     WrongReading,
 )
 from optimizer.models.vehicle import BOTH_WHEELS_IN_ONE
-from optimizer.surveying.mistakes import Snooped, Suspect, adjusted_from_start, snooped
+from optimizer.surveying.exchanged import exchanged
+from optimizer.surveying.mistakes import Snooped, Suspect, snooped, suspect_of
 from optimizer.surveying.observations import Network, Observation, observations_of, unknowns_of
 from optimizer.surveying.start import start_of
 from optimizer.units import short_length
@@ -64,10 +63,11 @@ def survey(read: Survey, path: str = "the survey") -> SurveyAnswer:
     found = snooped(network, start)
     points = _points(found)
     _refuse_other_side(read, points, path)
-    swapped = _swapped(network, found)
+    swapped = exchanged(network, found)
     doubts: list[SurveyDoubt] = [swapped] if swapped else []
     doubts += [_stands_apart(mistake, found) for mistake in found.mistakes if swapped is None]
-    doubts += [*_behind_rear(points), *_of_the_whole(read, found)]
+    whole = _of_the_whole(read, found, settled=swapped is not None)
+    doubts += [*_behind_rear(points), *whole]
     names = found.network.places.names
     size = 3 * len(names)
     return SurveyAnswer(
@@ -144,45 +144,12 @@ def _behind_rear(points: Sequence[SurveyedPoint]) -> Iterator[BehindRear]:
             yield BehindRear(front=front, rear=rear, by_mm=along[rear] - along[front])
 
 
-def _swapped(network: Network, found: Snooped) -> SwappedMarks | None:
-    """Two marks whose names were interchanged, where that settles every contradiction.
-
-    Or those of the base, in the distances of one mark.
-    """
-    if len(found.mistakes) < 2:
-        return None
-    marks = network.places.names
-    accused = {name for mistake in found.mistakes for one in mistake for name in _named(one, found)}
-    pairs: list[tuple[str, str, str | None]] = [
-        (*pair, None) for pair in combinations(marks, 2) if accused & {*pair}
-    ]
-    pairs += [(*BASE, name) for name in marks]
-    renamed = {pair: _renamed(network, *pair) for pair in pairs}
-    left = {pair: adjusted_from_start(one).chi_square for pair, one in renamed.items()}
-    best = min(left, key=left.__getitem__)
-    again = renamed[best]
-    if snooped(again, start_of(again.places, again.observations)).mistakes:
-        return None
-    return SwappedMarks(one=best[0], other=best[1], of=best[2])
-
-
-def _named(suspect: Suspect, found: Snooped) -> tuple[str, ...]:
-    return found.network.observations[suspect.rows[0]].names
-
-
-def _renamed(network: Network, one: str, other: str, of: str | None) -> Network:
-    """The network with distances of one mark taken for those of another, all or those `of` one."""
-    names = {one: other, other: one}
-    observations = [
-        replace(seen, names=tuple(names.get(name, name) for name in seen.names))
-        if seen.kind in ("marks", "center-line") and of in (None, *seen.names)
-        else seen
-        for seen in network.observations
-    ]
-    return replace(network, observations=observations)
-
-
 def _stands_apart(mistake: Sequence[Suspect], found: Snooped) -> StandsApart:
+    if (
+        len(mistake) == 1
+    ):  # a large one bends the fit it is found in: tell it where it hardly counts
+        (only,) = mistake
+        mistake = [replace(only, by=suspect_of(only.rows, found.fit).by)]
     return StandsApart(
         explanations=tuple(_explained(suspect, found) for suspect in mistake),
         sigmas=max(suspect.sigmas for suspect in mistake),
@@ -213,12 +180,12 @@ def _location(one: Observation) -> str:
     return f"{KEY_OF[one.kind]}[{one.row + 1}]"
 
 
-def _of_the_whole(read: Survey, found: Snooped) -> list[SurveyDoubt]:
-    """Doubts that are about no single reading."""
+def _of_the_whole(read: Survey, found: Snooped, *, settled: bool) -> list[SurveyDoubt]:
+    """Doubts that are about no single reading; `settled` where one exchange explains all."""
     doubts: list[SurveyDoubt] = []
     noise, freedom = _noise(found.fit), found.fit.freedom
-    if noise**2 > 1.0 + NOISY_SIGMAS * np.sqrt(2.0 / max(freedom, 1)):
-        doubts.append(MoreNoise(times=noise))
+    if not settled and noise**2 > 1.0 + NOISY_SIGMAS * np.sqrt(2.0 / max(freedom, 1)):
+        doubts.append(MoreNoise(times=noise, beside=bool(found.mistakes)))
     unseen = [
         (one.kind, one.names)
         for one in _readings(found)

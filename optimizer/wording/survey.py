@@ -4,6 +4,7 @@ from optimizer.models.answer import Fact
 from optimizer.models.survey import ReadingKind, Survey
 from optimizer.models.surveyed import (
     BehindRear,
+    ExchangedTable,
     FloorNotRead,
     LostMark,
     MoreNoise,
@@ -28,11 +29,19 @@ NAMES: dict[ReadingKind, str] = {
     "rise": "rise from {0} to {1}",
     "slope": "slope from {0} to {1}",
 }
+ROWS_OF: dict[ExchangedTable, str] = {
+    "marks": "the distances of {0} and of {1} from A and B",
+    "center_line": "the distances of {0} and of {1} to the center line",
+    "heights": "the heights of {0} and of {1}",
+    "lengths": "the lengths of {0} and of {1}",
+}
 BASE_MARKS = {"A": "base mark A", "B": "base mark B"}
 LEAST_TOLD_MM = 0.5
 # Where a tape is held whose hook is worn, and how nearly that shows; common practice, no source.
 HELD_MM: dict[Units, float] = {"mm": 100.0, "in": 25.4}
 HELD_WITHIN_MM = 4.0
+SIZES_MM = {"mm": 1.0, "cm": 10.0, "in": 25.4}
+ABOUT = 0.15  # of a reading, within which it is what a slip would have made of it
 MOST_NAMED = 6
 TITLES = {
     "points": "Where the points are",
@@ -149,16 +158,28 @@ def _wrong(wrong: WrongReading, reader: Reader) -> str:
     by = amount(wrong.kind, abs(wrong.by), reader)
     more = "more" if wrong.by > 0.0 else "less"
     told = f"the {name}, read as {read} ({wrong.location}), is {by} {more} than the others say"
-    return f"{told}{_held(wrong, reader)}"
+    asked = _slip(wrong, reader)
+    return f"{told} ({asked})" if asked else told
 
 
-def _held(wrong: WrongReading, reader: Reader) -> str:
-    """Ask whether the tape began at the mark that spares its worn hook."""
-    mark = HELD_MM[reader.subject.units]
-    if wrong.kind in ("rise", "slope") or abs(wrong.by - mark) > HELD_WITHIN_MM:
+def _slip(wrong: WrongReading, reader: Reader) -> str:
+    """Ask about the slip that would explain a reading, if one would.
+
+    A lost sign, another unit, or a tape that began at the mark that spares its worn hook.
+    """
+    units, meant = reader.subject.units, wrong.read - wrong.by
+    if abs(meant + wrong.read) < ABOUT * abs(meant):
+        return "is its sign right?"
+    if wrong.kind == "slope":
         return ""
-    at = length_text(mark, reader.subject.units)
-    return f" (was the tape held at {at}, and that not taken off?)"
+    for unit, size in SIZES_MM.items():
+        if unit != units and abs(wrong.read * size / SIZES_MM[units] - meant) < ABOUT * abs(meant):
+            return f"was it read in {'inches' if unit == 'in' else unit}?"
+    mark = HELD_MM[units]
+    if wrong.kind == "rise" or abs(wrong.by - mark) > HELD_WITHIN_MM:
+        return ""
+    at = length_text(mark, units)
+    return f"was the tape held at {at}, and that not taken off?"
 
 
 @sentence.register
@@ -204,6 +225,9 @@ def _again(explanation: Fact) -> str:
 
 @sentence.register
 def _swapped(swapped: SwappedMarks, _: Reader) -> str:
+    if swapped.table is not None:
+        rows = ROWS_OF[swapped.table].format(swapped.one, swapped.other)
+        return f"Everything agrees if {rows} stand in each other's place: read both again."
     if swapped.of is not None:
         return (
             f"Everything agrees if the distances of {swapped.of} from {swapped.one} and from "
@@ -226,10 +250,11 @@ def _behind(behind: BehindRear, reader: Reader) -> str:
 
 @sentence.register
 def _noise(noise: MoreNoise, _: Reader) -> str:
+    others, alone = ("other ", "") if noise.beside else ("", ", and no single one stands apart")
     return (
-        f"The readings differ {noise.times:.1f} times as much as [accuracy] says, and no single "
-        "one stands apart: did the car or the base line move, does the tape sag, or was the tape "
-        "less exact than stated?"
+        f"The {others}readings differ {noise.times:.1f} times as much as [accuracy] says{alone}: "
+        "did the car or the base line move, does the tape sag, or was the tape less exact than "
+        "stated?"
     )
 
 

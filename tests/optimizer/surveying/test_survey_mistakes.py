@@ -78,6 +78,61 @@ def test_distances_of_one_mark_that_stand_in_each_other_s_place_are_named():
     assert "the distances of tie_rod_outer from A and from B stand in each other's place" in said
 
 
+@pytest.mark.parametrize("layout", ["double-wishbone", "beam-axle"])
+@pytest.mark.parametrize(
+    ("key", "table", "said"),
+    [
+        ("marks", "marks", "the distances of {} and of {} from A and B"),
+        ("center_line", "center_line", "the distances of {} and of {} to the center line"),
+        ("heights", "heights", "the heights of {} and of {}"),
+        ("lengths", "lengths", "the lengths of {} and of {}"),
+    ],
+)
+def test_two_joints_exchanged_in_the_rows_of_one_table_are_named(layout, key, table, said):
+    rng = np.random.default_rng(2)
+    read = surveyed(Garage.of(layout, rng), layout, rng)
+    pairs = {"double-wishbone": ("tie_rod_inner", "lower_arm_front")}
+    one, other = pairs.get(layout, ("drag_link_outer", "link_1_outer"))
+    names = {one: other, other: one}
+    rows = tuple(
+        row.model_copy(update={"names": tuple(names.get(name, name) for name in row.names)})
+        if key != "marks" or {"A", "B"} & {*row.names}
+        else row
+        for row in getattr(read, key)
+    )
+    answer = survey(read.model_copy(update={key: rows}))
+    (told,) = doubts_of(answer, SwappedMarks)
+    assert ({told.one, told.other}, told.table) == ({one, other}, table)
+    assert not doubts_of(answer, StandsApart)
+    assert not doubts_of(answer, MoreNoise)
+    assert said.format(told.one, told.other) in sentence(told, Reader(answer.subject))
+
+
+def test_readings_beside_those_that_stand_apart_are_not_said_to_hold_none_that_does():
+    subject = survey(surveyed(Garage.of("strut"), "strut")).subject
+    alone, beside = (
+        sentence(MoreNoise(times=2.8, beside=one), Reader(subject)) for one in (False, True)
+    )
+    assert alone.startswith("The readings differ 2.8 times as much as [accuracy] says, and no ")
+    assert beside.startswith("The other readings differ 2.8 times as much as [accuracy] says: did ")
+
+
+@pytest.mark.parametrize(
+    ("key", "names", "slip", "asked"),
+    [
+        ("heights", ("tie_rod_outer",), lambda x: x / 25.4, "was it read in inches?"),
+        ("lengths", ("tie_rod_inner", "tie_rod_outer"), lambda x: x / 10.0, "was it read in cm?"),
+        ("center_line", ("tie_rod_inner",), lambda x: -x, "is its sign right?"),
+    ],
+)
+def test_a_reading_is_asked_about_with_the_slip_that_explains_it(key, names, slip, asked):
+    rng = np.random.default_rng(2)
+    read = surveyed(Garage.of("double-wishbone", rng), "double-wishbone", rng)
+    answer = survey(with_reading(read, key, names, slip))
+    (told,) = doubts_of(answer, StandsApart)
+    assert asked in sentence(told, Reader(answer.subject))
+
+
 def test_two_mistakes_are_both_found():
     rng = np.random.default_rng(8)
     garage = Garage.of("strut", rng)
