@@ -11,7 +11,7 @@ from optimizer.errors import file_name
 from optimizer.units import MM_PER_INCH, Units
 
 SUMMARY = "which ride heights can be met, by which kit, and what stops the others"
-# Step of the heights that are looked at where none are asked for, and how far below the case's own.
+# Step of the heights that are looked at where none are asked for, and how far beyond the own one.
 USUAL_MM: dict[Units, tuple[float, float]] = {
     "mm": (5.0, 20.0),
     "in": (0.25 * MM_PER_INCH, 1.0 * MM_PER_INCH),
@@ -31,9 +31,9 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         type=heights,
         metavar="A:B:STEP",
         help="how much lower than measured, from A to B, in the case's unit or with one written "
-        "behind the last number; below 0 higher, written "
-        "--heights=-10:40:5 (from 0 to 20 below the case's own, in steps of 5; "
-        "in quarters of an inch, to an inch below, for a case in inches)",
+        "behind the last number; below 0 higher, written --heights=-10:40:5 (from 0 to 20 beyond "
+        "the case's own, lower or of a lifted one higher, in steps of 5; in quarters of an inch, "
+        "to an inch beyond, for a case in inches)",
     )
     parser.add_argument(
         "--chances",
@@ -46,12 +46,14 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 
 def usual_heights(own: float, units: Units) -> list[float]:
-    """Heights to look at around the case's own, which is among them, in its units' steps. [mm]."""
-    step, below = USUAL_MM[units]
-    first = math.floor(min(0.0, own) / step + ROUNDING)
-    last = math.floor((max(0.0, own) + below) / step + ROUNDING)
-    others = [step * k for k in range(first, last + 1)]
-    return sorted([own, *(height for height in others if abs(height - own) > NEAR_MM)])
+    """Heights from the one measured to beyond the case's own, in its units' steps. [mm].
+
+    Lower ones, or of a lifted case higher ones; its own is among them.
+    """
+    step, beyond = USUAL_MM[units]
+    way, far = (1.0 if own >= 0.0 else -1.0), abs(own)
+    steps = [step * k for k in range(math.floor((far + beyond) / step + ROUNDING) + 1)]
+    return sorted([own, *(way * one + 0.0 for one in steps if abs(one - far) > NEAR_MM)])
 
 
 def run(options: argparse.Namespace) -> int:

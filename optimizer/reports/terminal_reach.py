@@ -21,7 +21,15 @@ from optimizer.reports.terminal_parts import (
 )
 from optimizer.wording.check import doubted_in_words
 from optimizer.wording.kits import STUDS
-from optimizer.wording.reach import alignments, how_low, in_numbers, key, key_of_chances, of_band
+from optimizer.wording.reach import (
+    alignments,
+    how_far,
+    how_far_in_words,
+    in_numbers,
+    key,
+    key_of_chances,
+    of_band,
+)
 from optimizer.wording.reader import Reader
 
 ACROSS = 4  # kits side by side at most; more go into a further map
@@ -38,10 +46,10 @@ def reach_report(result: ReachResult, case_path: str, *, quiet: bool = False) ->
         what_it_is(result.subject, case_path),
         *(indented(text) for text in of_band(result)),
         *(indented(text) for text in doubts),
-        heading(f"How low each goes with its peak within {within}"),
+        heading(f"{how_far_in_words(result)} with its peak within {within}"),
     ]
     for number, kit in kits:
-        first, *of_wheels = how_low(kit, _name(kit), result, reader)
+        first, *of_wheels = how_far(kit, _name(kit), result, reader)
         parts += [
             indented(f"{number}. {first}"),
             *(

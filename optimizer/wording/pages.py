@@ -38,7 +38,6 @@ HEADINGS = {
     "doubts": "Worth a second look",
     "case": "What the case amounts to",
     "map": "Peak toe change by ride height",
-    "how low": "How low each goes",
     "read": "What the gauge says",
     "rows": "What was read, as toe",
     "questions": "Questions about the readings",

@@ -1,4 +1,4 @@
-"""What stops a kit at a ride height, and how low each goes, in words."""
+"""What stops a kit at a ride height, and how low or how high each goes, in words."""
 
 from collections.abc import Sequence
 
@@ -174,17 +174,24 @@ def _alignment(wheel: WheelReach, reader: Reader) -> list[str]:
     return [sentence(stop, reader) for stop in wheel.reasons if isinstance(stop, NotAligned)]
 
 
-def how_low(kit: KitReach, called: str, result: ReachResult, reader: Reader) -> list[str]:
-    """Say how low a kit goes on the car, and of two wheels also how low on each by itself."""
-    rows = [row for row in result.heights if row.kit == kit.name]
+def how_far_in_words(result: ReachResult) -> str:
+    """Head what follows: how low each kit goes, or of a lifted car how high."""
+    return f"How {'high' if _lifted(result) else 'low'} each goes"
+
+
+def how_far(kit: KitReach, called: str, result: ReachResult, reader: Reader) -> list[str]:
+    """Say how low, or how high, a kit goes on the car, and of two wheels on each by itself."""
+    rows, lifted = [row for row in result.heights if row.kit == kit.name], _lifted(result)
     alone = [
-        _how_low_alone([(row.lowered_by_mm, row.wheels[k]) for row in rows], reader)
+        _how_far_alone([(row.lowered_by_mm, row.wheels[k]) for row in rows], reader, lifted=lifted)
         for k in range(len(result.subject.sides))
     ]
     if not result.subject.both_wheels:
         return [f"{called} {alone[0]}."]
-    lowest = kit.lowest_mm
-    both = "at none of these heights" if lowest is None else f"down to {_height(lowest, reader)}"
+    farthest = _farthest(kit, result)
+    both = "at none of these heights"
+    if farthest is not None:
+        both = f"{'up' if lifted else 'down'} to {_height(farthest, reader)}"
     return [
         f"{called}: both wheels at once {both}.",
         *(
@@ -192,6 +199,18 @@ def how_low(kit: KitReach, called: str, result: ReachResult, reader: Reader) -> 
             for side, text in zip(result.subject.sides, alone, strict=True)
         ),
     ]
+
+
+def _lifted(result: ReachResult) -> bool:
+    """Whether all heights that were looked at are of a car that is lifted."""
+    heights = {row.lowered_by_mm for row in result.heights}
+    return max(heights) <= 0.0 and min(heights) < 0.0
+
+
+def _farthest(kit: KitReach, result: ReachResult) -> float | None:
+    """The lowest height that a kit meets, or the highest of a lifted car. [mm lower]."""
+    met = [row.lowered_by_mm for row in result.heights if row.kit == kit.name and row.reachable]
+    return max(met, key=abs if _lifted(result) else float, default=None)
 
 
 def in_numbers(kit: KitReach, result: ReachResult, reader: Reader) -> list[str]:
@@ -220,8 +239,9 @@ def in_numbers(kit: KitReach, result: ReachResult, reader: Reader) -> list[str]:
 
 
 def _met_in(kit: KitReach, result: ReachResult, reader: Reader) -> list[str]:
-    """Say how surely a kit meets the lowest of its heights, or the one that suits it best."""
-    at = kit.least_at_mm if kit.lowest_mm is None else kit.lowest_mm
+    """Say how surely a kit meets the farthest of its heights, or the one that suits it best."""
+    farthest = _farthest(kit, result)
+    at = kit.least_at_mm if farthest is None else farthest
     return [
         MET_IN.format(
             height=_height(row.lowered_by_mm, reader), met=chance(row.chances.met_probability)
@@ -231,20 +251,25 @@ def _met_in(kit: KitReach, result: ReachResult, reader: Reader) -> list[str]:
     ]
 
 
-def _how_low_alone(rows: Sequence[tuple[float, WheelReach]], reader: Reader) -> str:
-    """Say how low a kit goes on one wheel, given by height, and what stops it one height lower."""
+def _how_far_alone(
+    rows: Sequence[tuple[float, WheelReach]], reader: Reader, *, lifted: bool
+) -> str:
+    """Say how far a kit goes on one wheel, given by height, and what stops it one height beyond."""
+    away = -1.0 if lifted else 1.0
     met = [height for height, wheel in rows if wheel.reachable]
     if not met:
         return _none_met(rows, reader)
-    lowest = max(met)
-    text = f"meets the tolerance down to {_height(lowest, reader)}"
-    missed = [height for height, wheel in rows if height < lowest and not wheel.reachable]
+    farthest = max(met, key=lambda height: away * height)
+    text = f"meets the tolerance {'up' if lifted else 'down'} to {_height(farthest, reader)}"
+    missed = [
+        height for height, wheel in rows if away * (farthest - height) > 0.0 and not wheel.reachable
+    ]
     if missed:
         heights = ", ".join(_height(height, reader) for height in missed[:SAID])
         more = "" if len(missed) <= SAID else f" and {len(missed) - SAID} more"
         text += f", but not at {heights}{more}"
-    if below := [(height, wheel) for height, wheel in rows if height > lowest]:
-        text += f"; {_stopped(*min(below, key=lambda one: one[0]), reader)}"
+    if beyond := [(height, wheel) for height, wheel in rows if away * (height - farthest) > 0.0]:
+        text += f"; {_stopped(*min(beyond, key=lambda one: away * one[0]), reader)}"
     return text
 
 

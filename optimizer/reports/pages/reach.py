@@ -8,7 +8,14 @@ from optimizer.reports.reach_cells import angles_by_height, reached_in_a_cell
 from optimizer.reports.tables import Column
 from optimizer.wording.check import doubted_in_words
 from optimizer.wording.pages import HEADINGS, subject_in_words
-from optimizer.wording.reach import alignments, how_low, in_numbers, key, key_of_chances
+from optimizer.wording.reach import (
+    alignments,
+    how_far,
+    how_far_in_words,
+    in_numbers,
+    key,
+    key_of_chances,
+)
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
@@ -18,7 +25,7 @@ MOST_IN_VERDICT = 6
 def reach_page(result: ReachResult, source: Source) -> Page:
     """Lay out the map, and how low each kit goes in words."""
     reader = Reader(result.subject)
-    lows = [text for kit in result.kits for text in how_low(kit, kit.name, result, reader)]
+    lows = [text for kit in result.kits for text in how_far(kit, kit.name, result, reader)]
     told = [
         f"{kit.name}: {text}" for kit in result.kits for text in in_numbers(kit, result, reader)
     ]
@@ -33,7 +40,8 @@ def reach_page(result: ReachResult, source: Source) -> Page:
                 below=[key(reader), *key_of_chances(result), *alignments(result, reader)],
             ),
             Section(
-                HEADINGS["how low"], points=[*(lows if len(lows) > MOST_IN_VERDICT else []), *told]
+                how_far_in_words(result),
+                points=[*(lows if len(lows) > MOST_IN_VERDICT else []), *told],
             ),
             Section(HEADINGS["cautions"], points=[sentence(x, reader) for x in result.cautions]),
         ],

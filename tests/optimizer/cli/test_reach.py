@@ -89,7 +89,8 @@ def test_a_car_in_inches_is_looked_at_in_quarters_of_an_inch(capsys):
 @pytest.mark.parametrize(
     ("own", "units", "heights"),
     [
-        (-7.0, "mm", [-10.0, -7.0, *(5.0 * k for k in range(-1, 5))]),
+        (-7.0, "mm", [-25.0, -20.0, -15.0, -10.0, -7.0, -5.0, 0.0]),
+        (-60.0, "mm", [5.0 * k for k in range(-16, 1)]),
         (19.05, "in", [6.35 * k for k in range(8)]),  # three quarters: 3 x 6.35 is a bit less
         (395.0, "mm", [5.0 * k for k in range(84)]),
     ],
@@ -98,6 +99,19 @@ def test_the_case_s_own_height_is_looked_at_once(own, units, heights):
     told = usual_heights(own, units)
     assert told == pytest.approx(heights, rel=0.0, abs=LENGTH_ATOL_MM)
     assert own in told
+
+
+def test_of_a_lifted_truck_it_is_said_how_high_each_goes(capsys):
+    truck = CASES / "lifted-beam-axle.toml"
+    _, out, _ = run(capsys, "reach", truck)
+    said = " ".join(out.split())
+    assert "How high each goes" in said
+    assert (
+        "meets the tolerance up to 45.0 mm higher, but not at the height as measured; at 50.0"
+        in (said)
+    )
+    _, lower, _ = run(capsys, "reach", truck, "--heights=-60:5:65")
+    assert "How low each goes" in lower
 
 
 def test_nothing_reachable_is_exit_code_1(capsys):
