@@ -9,7 +9,7 @@ from optimizer.wording.reader import Reader
 CARS = (
     "Of {cars:,} possible cars, drawn with points and build as accurate as the case says, the same "
     "ones for every row: peaks, and in how many the tolerance and every limit are kept. Near the "
-    "best: within 0.01 deg of the best for that car."
+    "best: within {resolution} of the best for that car."
 )
 MEANS = {
     "expected": "the mean of their peaks over the possible cars",
@@ -43,7 +43,8 @@ def cars_in_words(result: SuggestResult) -> list[str]:
     sure = [row.chances for row in result.ranked if row.chances is not None]
     if not sure:
         return []
-    return [CARS.format(cars=sure[0].cars), *([OTHER_WHEEL] if sure[0].other_wheel else [])]
+    cars = CARS.format(cars=sure[0].cars, resolution=Reader(result.subject).resolution)
+    return [cars, *([OTHER_WHEEL] if sure[0].other_wheel else [])]
 
 
 def limits_kept_shortly(result: SuggestResult) -> str:

@@ -35,7 +35,8 @@ def _figures(figures: WheelFigures, reader: Reader) -> Iterator[tuple[str, str]]
     if figures.band is not None:
         yield "wanted band", f"now {sentence(figures.band, reader)}"
     yield "stacks that can be built", f"{figures.stacks}"
-    yield f"{words.inner} spacers", f"{figures.spacers}"
+    places = "heights" if reader.subject.on_beam else "spacers"
+    yield f"{words.inner} {places}", f"{figures.spacers}"
 
 
 def _ride_height(figures: WheelFigures, reader: Reader) -> str:

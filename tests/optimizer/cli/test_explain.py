@@ -29,10 +29,25 @@ def test_every_word_is_listed_and_none_has_two_meanings(capsys):
     ("asked", "said"),
     [
         ("slop", "did you mean slope?"),
-        ("center", "did you mean dead center"),
+        ("dead", "did you mean dead center"),
         ("flux capacity", "explain alone lists them"),
     ],
 )
 def test_a_word_that_is_none_is_met_with_the_nearest(capsys, asked, said):
     assert main(["explain", asked]) == 2
     assert said in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    "word",
+    [
+        *("number 1", "possible cars", "near the best", "limits", "range", "step", "curve"),
+        *("linkage", "thread", "stud", "single shear", "taper", "spare tilt", "static toe"),
+        *("custom pivot", "pivot made to measure", "steering arms", "drag link", "pitman ball"),
+        *("drop pitman arm", "cross rod", "center link", "ride steer gradient", "scatter"),
+        *("roll steer gradient", "corrected case", "base mark", "center line", "expected", "worst"),
+    ],
+)
+def test_words_that_reports_use_are_explained(capsys, word):
+    assert main(["explain", word]) == 0
+    assert capsys.readouterr().out
