@@ -26,6 +26,7 @@ Rows = NDArray[np.intp]
 PARTS = 6  # of each side of a cell that is looked at again
 MOST_ROUNDS = 5  # a cell of 20 mm is then 0.003 mm wide
 MOST_CELLS = 1000  # of one row at once
+ALIKE = 1e-9  # values that differ by less are those of one place, the one nearest to the middle
 
 
 @dataclass(frozen=True)
@@ -97,13 +98,21 @@ def _note(found: Smallest, rows: Rows, seen: Looked) -> None:
     some = np.flatnonzero(gone.any(axis=1))
     found.lost[rows[some]] = _place(seen, some, gone[some].argmax(axis=1))
     value = np.where(gone, np.inf, value)
-    at = value.argmin(axis=1)
+    alike = value <= value.min(axis=1, keepdims=True) + ALIKE
+    at = np.where(alike, _from_middle(seen.grid), np.inf).argmin(axis=1)
     least = value[np.arange(len(rows)), at]
     order = np.argsort(least, kind="stable")
     best = order[np.unique(rows[order], return_index=True)[1]]
-    best = best[least[best] < found.value[rows[best]]]
-    found.value[rows[best]] = least[best]
-    found.place[rows[best]] = _place(seen, best, at[best])
+    lower = best[least[best] < found.value[rows[best]]]
+    moved = best[least[best] < found.value[rows[best]] - ALIKE]
+    found.value[rows[lower]] = least[lower]
+    found.place[rows[moved]] = _place(seen, moved, at[moved])
+
+
+def _from_middle(grid: Grid) -> Array:
+    """How far each place of some grids is from ride height and straight ahead, (N, R x H). [mm]."""
+    away = np.abs(grid.rack)[:, :, None] + np.abs(grid.travel)[:, None, :]
+    return away.reshape(len(away), -1)
 
 
 def _place(seen: Looked, grids: Rows, at: Rows) -> Array:

@@ -64,6 +64,17 @@ def test_the_smallest_value_and_its_place_are_found_for_every_row():
     assert np.isnan(found.lost).all()
 
 
+def test_of_a_value_that_is_the_same_all_over_the_middle_is_named():
+    """Ride height, straight ahead; what arithmetic leaves of a difference moves it nowhere."""
+    flat = Watching(
+        lambda _, travel, rack: -3.0 - 1e-15 * (np.abs(travel) + np.abs(rack)), slope=0.002
+    )
+    found = flat.smallest()
+    assert flat.looks
+    assert found.value == pytest.approx(-3.0, abs=1e-12)
+    np.testing.assert_array_equal(found.place, [[0.0, 0.0]])
+
+
 def test_a_row_has_the_same_value_whatever_others_are_asked_for():
     together = Watching(cone, slope=0.5, rows=3).smallest().value
     alone = smallest_values(one := Watching(cone, slope=0.5), one.first(), ENOUGH).value
