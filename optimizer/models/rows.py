@@ -6,7 +6,7 @@ from pydantic import ValidationInfo
 
 from optimizer.errors import Fault
 from optimizer.models.base import FaultList, number, quoted
-from optimizer.models.quantities import in_millimeters
+from optimizer.models.quantities import file_units, in_millimeters
 
 Row = tuple[float, ...]
 LEAST_STEP_MM = 0.1  # heights nearer than this are the same
@@ -37,7 +37,9 @@ def rows_of_numbers(
         count = len(values) if lengths is None else lengths
         row = (*(in_millimeters(x, info) for x in values[:count]), *values[count:])
         if max(map(abs, row), default=0.0) > LARGEST_NUMBER:
-            found.append(Fault(f"[{place}]", f"holds too large a number, got {quoted(values)}"))
+            hint = "\n(is the unit right? Type 0.213 for 213 thousandths)"
+            told = f"holds too large a number, got {quoted(values)}"
+            found.append(Fault(f"[{place}]", f"{told}{hint}" if file_units(info) == "in" else told))
         rows.append(row)
     if found:
         raise FaultList(found)

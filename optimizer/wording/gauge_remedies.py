@@ -47,16 +47,15 @@ HEIGHTS = {
     "lengths-unknown": "That slope is a height error ({words.arm}s {place}): {what}. With "
     "rod_length and steering_arm the amount can be said too.",
     "amount": "That slope is a height error ({words.arm}s {place}): {what}, by about {by_mm:short} "
-    "from what is fitted now (first order, front view; {shim} is worth {minutes:.1f} minutes per "
-    "{travel} of travel).",
+    "from what is fitted now (first order, front view; {shim} is worth {worth} per {travel} of "
+    "travel).",
     "tried": "That slope is a height error ({words.arm}s {place}): {what}, by about {by_mm:short} "
-    "from what is fitted now (by what the other stack did; {shim} is worth {minutes:.1f} minutes "
-    "per {travel} of travel).{far}",
-    "worth": "That slope is a height error ({words.arm}s {place}): {what} ({shim} is worth "
-    "{minutes:.1f} minutes per {travel} of travel, first order, front view); how much is told "
-    "under what to fit next.",
-    "worth-by-points": "That slope is a height error: {what} ({shim} is worth {minutes:.1f} "
-    "minutes per {travel} of travel, by the points); how much is told under what to fit next.",
+    "from what is fitted now (by what the other stack did; {shim} is worth {worth} per {travel} of "
+    "travel).{far}",
+    "worth": "That slope is a height error ({words.arm}s {place}): {what} ({shim} is worth {worth} "
+    "per {travel} of travel, first order, front view); how much is told under what to fit next.",
+    "worth-by-points": "That slope is a height error: {what} ({shim} is worth {worth} per {travel} "
+    "of travel, by the points); how much is told under what to fit next.",
 }
 FAR = (
     " That is {times_tried:.0f} times what was tried: fit half of it, sweep again, and ask once "
@@ -145,6 +144,9 @@ def _shape(shape: CurveShape, reader: Reader) -> str:
 def _height(error: HeightError, reader: Reader) -> str:
     units = reader.subject.units
     (height_mm, shim), travel_mm = SHIMS[units], PER_TRAVEL_MM[units]
+    worth_deg = (error.worth_deg_per_mm2 or 0.0) * height_mm * travel_mm
+    by_angle = reader.subject.toe_unit in ("deg", "min")
+    worth = f"{60.0 * worth_deg:.1f} minutes" if by_angle else reader.toe_with_unit(worth_deg)
     return filled(
         HEIGHTS[error.kind],
         error,
@@ -153,7 +155,7 @@ def _height(error: HeightError, reader: Reader) -> str:
         what=error.cure
         and cure_in_words(error.cure, reader.words, along=reader.subject.moves_along),
         shim=shim,
-        minutes=(error.worth_deg_per_mm2 or 0.0) * height_mm * travel_mm * 60.0,
+        worth=worth,
         travel=short_length(travel_mm, units),
         far="" if error.times_tried is None else FAR.format(times_tried=error.times_tried),
     )

@@ -17,7 +17,7 @@ from optimizer.wording.templates import filled
 
 WHAT: dict[ReadingKind, str] = {
     "sweep": "the same sweep once more",
-    "rod_turned": "turn the {words.rod} by two turns of 1.5 mm and read again",
+    "rod_turned": "turn the {words.rod} by {turns} and read again",
     "sideways": "one dial at the height of the wheel's center, {at}",
     "camber": "camber {at}",
     "steered": "angles on turn plates at four {words.inner} travels",
@@ -128,7 +128,8 @@ def _what(said: dict[ReadingKind, str], one: NextReading, reader: Reader) -> str
         stack = f"outer {outer_height(drop, reader.fitted(abs(drop)), reader)} for it"
     if one.kind == "sweep" and one.by_tape:
         return FIRST_SWEEP
-    named = {"at": at, "count": NUMBERS.get(count, "all"), "stack": stack}
+    turns = {"mm": "two turns of 1.5 mm", "in": "two turns, about 1/8 in,"}[reader.subject.units]
+    named = {"turns": turns, "at": at, "count": NUMBERS.get(count, "all"), "stack": stack}
     if one.to_mm is not None:
         named["spots"] = ", ".join(sentence(spot, reader) for spot in one.measured)
         named["to"] = short_length(one.to_mm, reader.subject.units)

@@ -50,7 +50,7 @@ REFUSED: dict[Reason, str] = {
     "both-measured": "turn_toe_out must be left out: the case measures both wheels; say steered of "
     "each",
     "out-of-reach": "with what was fitted, the points of the case reach none of the heights that "
-    "were read, or hardly one; is the sweep of this car, are at_ride_height, outer_drop and "
+    "were read, or hardly one; is the sweep of this car, are units, at_ride_height, outer_drop and "
     "ball_joint_drop right?",
 }
 # Of each reading beside toe: what the points may not reach, and what to look at then.

@@ -347,3 +347,14 @@ def test_files_in_the_wrong_place_are_refused(arguments, words, capsys):
     assert main(["gauge", *map(str, arguments)]) == 2
     out, err = capsys.readouterr()
     assert (out, words in err) == ("", True), err
+
+
+def test_thousandths_typed_as_inches_are_asked_about(tmp_path):
+    path = tmp_path / "thou.toml"
+    path.write_text(
+        'format = 1\nunits = "in"\nkind = "two-dial"\nspacing = 20.0\n'
+        'reading_grows = "outboard"\nreadings = [[2, -196, -394], [0, 0, 0], [-2, 213, 420]]\n',
+        encoding="utf-8",
+    )
+    with pytest.raises(CaseFileError, match=r"Type 0\.213 for 213 thousandths"):
+        read_readings(path)

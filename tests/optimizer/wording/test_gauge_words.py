@@ -6,6 +6,7 @@ import pytest
 
 from optimizer.models import questions, remedies, sweeps
 from optimizer.models.answer import Fact
+from optimizer.models.next_reading import NextReading
 from optimizer.models.remedies import (
     BetweenHeights,
     CountedFrom,
@@ -19,6 +20,7 @@ from optimizer.models.remedies import (
 )
 from optimizer.models.setting import BandVerdict
 from optimizer.models.sweeps import Contradiction, Lesson, SideFinding
+from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from tests.optimizer.wording.question_sentences import QUESTIONS
 from tests.optimizer.wording.readers import INCHES, MM
@@ -331,3 +333,25 @@ def test_a_height_is_written_as_finely_as_shims_come():
     )
     assert "by about 0.250 in from what is fitted now" in sentence(found, INCHES)
     assert "1/32 in is worth 1.3 minutes per 1.000 in of travel" in sentence(found, INCHES)
+
+
+def test_what_a_shim_is_worth_is_told_in_the_unit_of_toe():
+    found = HeightError(kind="worth", arms="ahead", cure="lower-outer", worth_deg_per_mm2=0.0013)
+    assert "1/32 in is worth 1.6 minutes per 1.000 in of travel" in sentence(found, INCHES)
+    toe = INCHES.subject.model_copy(update={"toe_unit": "in", "toe_diameter_mm": 599.44})
+    told = sentence(found, Reader(toe))
+    assert "1/32 in is worth 0.011 in per 1.000 in of travel" in told
+
+
+def test_a_rod_is_turned_by_a_length_that_its_owner_reads():
+    one = NextReading(
+        kind="rod_turned",
+        minutes=2.0,
+        loss_deg=0.01,
+        enough_of_100=90.0,
+        peak_mean_deg=0.1,
+        meets_of_100=50.0,
+        worth_it=True,
+    )
+    assert "turn the tie rod by two turns of 1.5 mm and read again" in sentence(one, MM)
+    assert "turn the tie rod by two turns, about 1/8 in, and read again" in sentence(one, INCHES)
