@@ -73,6 +73,11 @@ class Vocabulary:
     swing: str = "with the spring out, swing the wheel by hand"
 
     @property
+    def and_reset(self) -> str:
+        """What is done to the rod's length, within a sentence."""
+        return self.reset[:1].lower() + self.reset[1:]
+
+    @property
     def rod_thread(self) -> str:
         """Name of the thread by which the rod is set to length."""
         return f"{self.rod.replace(' ', '-')} thread"

@@ -39,7 +39,7 @@ STEPS: dict[StepKind, str] = {
     "gauge": "Set the gauge's plate square to the axle and level at ride height, and zero the "
     "gauge there.",
     "sweep": "Sweep from full droop to full bump and back; write down every height both ways.",
-    "turn-rod": "Reset toe at ride height by the {words.rod}, and write that down too: ______ "
+    "turn-rod": "{words.reset} at ride height by the {words.rod}, and write that down too: ______ "
     "turns of pitch ______ , longer / shorter; the gauge before ______ , after ______ (rod_turned: "
     "it tells what a millimeter is worth).",
     "sideways": "Where `gauge` asks for it: one dial square to the car at the height of the "
@@ -50,9 +50,9 @@ STEPS: dict[StepKind, str] = {
     "this wheel ______ , the other one ______ (steered, turn_toe_out).",
     "caster-sweep": "Where `gauge` asks for it: at ride height camber with the front of the wheel "
     "steered ______ deg outboard: ______ , as far inboard: ______ (caster_sweep).",
-    "three-with-stack": "In the same visit, fit the stack that `gauge` asks for, reset toe, and "
-    "read both ends of the travel and ride height again: ______ ______ ______ (a readings file of "
-    "its own).",
+    "three-with-stack": "In the same visit, fit the stack that `gauge` asks for, "
+    "{words.and_reset}, and read both ends of the travel and ride height again: ______ ______ "
+    "______ (a readings file of its own).",
     "stop": "Stop where `gauge` keeps what is fitted, or says that nothing more is worth reading.",
 }
 SET_UP: dict[GaugeKind, str] = {

@@ -302,7 +302,7 @@ def test_a_center_link_is_set_at_idler_and_pitman_and_neither_is_bent():
     assert "A steering part that fails takes the steering with it." in text
 
 
-def test_a_drag_link_s_length_centers_the_steering_wheel_and_sets_no_toe():
+def test_a_drag_link_s_length_centers_the_steering_wheel_and_sets_no_toe(capsys):
     found = reach(read_car(CASES / "lifted-leaf-axle.toml"), [-60.0, -55.0])
     told = sentence(Caution(kind="thread", length_mm=9.1), Reader(found.subject))
     assert told == (
@@ -312,6 +312,11 @@ def test_a_drag_link_s_length_centers_the_steering_wheel_and_sets_no_toe():
     heights = reach_report(found, "truck.toml")
     assert "steering wheel centered at each" in " ".join(heights.split())
     assert "toe reset" not in heights
+    run("sheet", CASES / "lifted-leaf-axle.toml", "--text", "--outer-drop", 0)
+    page = " ".join(capsys.readouterr().out.split())
+    assert "Center the steering wheel at ride height by the drag link, and write that" in page
+    assert "fit the stack that `gauge` asks for, center the steering wheel, and read" in page
+    assert "eset toe" not in page
 
 
 # --- what a rear wheel does not have
