@@ -5,6 +5,7 @@ stack for it.  What another rack height would bring, `suggest` weighs on the cor
 """
 
 from collections.abc import Iterator, Sequence
+from typing import Any
 
 import numpy as np
 
@@ -19,7 +20,7 @@ from optimizer.gauging.how_sure import first_by_tape
 from optimizer.gauging.questions import UNKNOWN_DIAMETER_MM
 from optimizer.gauging.reached_beside import unreached_beside
 from optimizer.gauging.sides import compared, side_difference
-from optimizer.gauging.slips import slips
+from optimizer.gauging.slips import sides_exchanged, slips
 from optimizer.gauging.slips_beside_toe import slips_beside_toe
 from optimizer.gauging.swept import converted_rows, measured_figures, short_strokes, swept_strokes
 from optimizer.gauging.wheel import SweptWheel, swept_wheels
@@ -30,7 +31,7 @@ from optimizer.models.answer import Fact
 from optimizer.models.cautions import Caution
 from optimizer.models.gauge import GaugeResult, SideDifference, SweptWith, WheelGauge
 from optimizer.models.measured_car import MeasuredCar
-from optimizer.models.questions import OtherRack, PlayFelt
+from optimizer.models.questions import OtherRack, PlayFelt, SidesExchanged, Slip
 from optimizer.models.readings import Readings
 from optimizer.models.remedies import HeightError, LengthError
 from optimizer.models.setting import WheelSetting
@@ -90,12 +91,15 @@ def gauge(
         for one in swept
     ]
     settings = [setting for _, setting in found if setting is not None]
+    wheels, exchanged = [wheel for wheel, _ in found], _exchanged(swept)
+    if exchanged:  # which explains what else would ask for a slip of the gauge
+        wheels = [_without_slips(wheel) for wheel in wheels]
     return GaugeResult(
         subject=subject,
         swept=[_swept_with(one, vehicle, lowered_by) for one in readings],
-        wheels=[wheel for wheel, _ in found],
+        wheels=wheels,
         sides=_difference(swept),
-        questions=list(_other_rack(swept, readings[-1])),
+        questions=[*exchanged, *_other_rack(swept, readings[-1])],
         cautions=cautions(settings, subject.linkage_now)
         if settings
         else _cautions_without_points(swept, found),
@@ -168,6 +172,24 @@ def _difference(swept: Sequence[SweptWheel]) -> SideDifference | None:
     sides = swept[0].sides
     together = sides is not None and sides.agree and swept[0].evaluator is not None
     return None if sides is None else side_difference(sides, fitted_together=together)
+
+
+def _exchanged(swept: Sequence[SweptWheel]) -> list[SidesExchanged]:
+    """Ask where the sweeps of both wheels of a case have each other's side."""
+    known = [(wheel.evaluator, wheel.sweeps) for wheel in swept if wheel.evaluator is not None]
+    if len(known) == 2 and sides_exchanged(known[0], known[1]):
+        return [SidesExchanged()]
+    return []
+
+
+def _without_slips(wheel: WheelGauge) -> WheelGauge:
+    questions = [one for one in wheel.questions if not isinstance(one, Slip)]
+    unsure: dict[str, Any] = {
+        "contradictory": True,
+        "next_readings": None,
+        "covariance_root": {},
+    }
+    return wheel.model_copy(update={"questions": questions, **unsure})
 
 
 def _other_rack(swept: Sequence[SweptWheel], last: Readings) -> Iterator[OtherRack]:

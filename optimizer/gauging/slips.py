@@ -5,7 +5,7 @@ one with its sign turned round, or doubled, or halved, than as typed asks for a 
 is corrected.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -58,6 +58,21 @@ def slips(evaluator: Evaluator, one: Swept, *, alone: bool) -> Iterator[Slip]:
         near = found[likely[0]] + ALIKE
         first, *others = [kind for kind in likely if found[kind] <= near]
         yield Slip(sweep=one.readings.name, kind=first, or_kinds=tuple(others))
+
+
+def sides_exchanged(
+    left: tuple[Evaluator, Sequence[Swept]], right: tuple[Evaluator, Sequence[Swept]]
+) -> bool:
+    """Whether the points of each wheel explain the sweeps of the other one, and not its own."""
+    typed, exchanged = (
+        [
+            _improbability(points, sweep.toe_seen().with_noise_above(LEAST_NOISE), 1.0)
+            for points, sweeps in pairs
+            for sweep in sweeps
+        ]
+        for pairs in ((left, right), ((left[0], right[1]), (right[0], left[1])))
+    )
+    return max(exchanged) < PROBABLE and sum(typed) - sum(exchanged) > RARE
 
 
 def _improbability(evaluator: Evaluator, sweep: Observation, factor: float) -> float:

@@ -102,6 +102,10 @@ class OtherRack(Fact):
     taken_mm: float
 
 
+class SidesExchanged(Fact):
+    """Sweeps of both wheels that the points explain as each other's, but not as typed."""
+
+
 class ShortStroke(Fact):
     """A stroke of the used travel that was not swept to its end; `units` are the file's."""
 

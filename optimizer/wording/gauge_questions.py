@@ -22,6 +22,7 @@ from optimizer.models.questions import (
     Question,
     QuestionKind,
     ShortStroke,
+    SidesExchanged,
     Slip,
     SlipKind,
     StackDoubt,
@@ -121,6 +122,8 @@ PLAIN: dict[type[Fact], str] = {
     "from the case's own hardware. Are the pieces at hand in the case?",
     OtherWheel: "The readings are of the {said} wheel, the case is of the {measured} one: they "
     "are taken for its mirror image. Is the car symmetric?",
+    SidesExchanged: "As typed, the sweeps of the two wheels do not fit the points within their "
+    "accuracy; with left and right exchanged they would: is side right in each file?",
     OtherRack: "The last sweep of the left wheel has the {words.inner} raised by {left_mm}, that "
     "of the right wheel by {right_mm}, but it serves both: {taken_mm} is taken, as in the last "
     "sweep given. Is that how it is now?",

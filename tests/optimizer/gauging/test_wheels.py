@@ -7,7 +7,7 @@ import pytest
 from optimizer.cli.main import main
 from optimizer.files.case_file import read_car
 from optimizer.gauging.loop import gauge
-from optimizer.models.questions import OtherRack
+from optimizer.models.questions import OtherRack, SidesExchanged, Slip
 from optimizer.reports.terminal_gauge import gauge_report
 
 from .conftest import CASES
@@ -54,6 +54,19 @@ def test_one_rack_at_two_heights_is_asked_about():
     answer = gauge(read_car(DEMO), [sweep("left", 0.011, 0.0), sweep("right", 0.006, 2.0)])
     assert answer.questions == [OtherRack(left_mm=0.0, right_mm=2.0, taken_mm=2.0)]
     assert answer.wheels[0].next.rack_raise_mm == 2.0
+
+
+def test_sweeps_that_have_each_other_s_side_are_asked_about():
+    """With the rack as measured the left wheel's slope is 0.165, the right one's 0.053."""
+    vehicle = read_car(DEMO)
+    right_way = gauge(vehicle, [sweep("left", 0.0165, 0.0), sweep("right", 0.0053, 0.0)])
+    assert right_way.questions == []
+    answer = gauge(vehicle, [sweep("left", 0.0053, 0.0), sweep("right", 0.0165, 0.0)])
+    assert answer.questions == [SidesExchanged()]
+    for wheel in answer.wheels:
+        assert wheel.contradictory
+        assert wheel.next_readings is None
+        assert not [one for one in wheel.questions if isinstance(one, Slip)]
 
 
 def test_one_wheel_may_be_swept_alone():

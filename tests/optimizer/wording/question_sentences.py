@@ -16,6 +16,7 @@ from optimizer.models.questions import (
     PoorFit,
     Question,
     ShortStroke,
+    SidesExchanged,
     Slip,
 )
 
@@ -196,6 +197,11 @@ QUESTIONS: list[tuple[Fact, str]] = [
         "The last sweep of the left wheel has the rack raised by 0 mm, that of the right wheel by "
         "2 mm, but it serves both: 2 mm is taken, as in the last sweep given. Is that how it is "
         "now?",
+    ),
+    (
+        SidesExchanged(),
+        "As typed, the sweeps of the two wheels do not fit the points within their accuracy; with "
+        "left and right exchanged they would: is side right in each file?",
     ),
     (
         ShortStroke(stroke="bump", units="mm", used_mm=70.0, swept_mm=30.0),
