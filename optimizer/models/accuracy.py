@@ -8,14 +8,21 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, ValidationInfo, field_validator
 
 from optimizer.errors import Fault
-from optimizer.models.base import FaultList, FrozenModel, location, number, quoted
+from optimizer.models.base import (
+    FaultList,
+    FrozenModel,
+    each_taken,
+    file_units,
+    location,
+    number,
+    quoted,
+)
 from optimizer.models.quantities import (
     LengthFromZero,
     Number,
     Triple,
     between,
     between_mm,
-    file_units,
 )
 from optimizer.units import MM_PER, length_text
 
@@ -85,16 +92,7 @@ class Accuracy(FrozenModel):
     def _every_point_or_by_name(cls, typed: Any, info: ValidationInfo) -> float | dict[str, Triple]:
         if not isinstance(typed, dict):
             return _deviation(typed, info)
-        known: dict[str, Triple] = {}
-        found = []
-        for name, value in typed.items():
-            try:
-                known[name] = _deviations(value, info)
-            except ValueError as error:
-                found.append(Fault(location([name]), str(error)))
-        if found:
-            raise FaultList(found)
-        return known
+        return each_taken(typed.items(), lambda _, value: _deviations(value, info))
 
     @field_validator("covariance_root", mode="plain")
     @classmethod
@@ -105,18 +103,13 @@ class Accuracy(FrozenModel):
             raise ValueError(f"must be a table of points, got {quoted(typed)}")
         if info.data.get("x") == "unknown":
             raise ValueError('must be left out where x = "unknown": a survey measures x too')
-        rows: dict[str, tuple[Row, Row, Row]] = {}
-        found = []
-        for name, value in typed.items():
-            try:
-                if isinstance(info.data.get("points"), dict) and name in info.data["points"]:
-                    raise ValueError("must not stand in accuracy.points as well")
-                rows[name] = _rows(value, info)
-            except ValueError as error:
-                found.append(Fault(location([name]), str(error)))
-        if found:
-            raise FaultList(found)
-        return _triangle(rows)
+
+        def taken(name: str, value: object) -> tuple[Row, Row, Row]:
+            if isinstance(info.data.get("points"), dict) and name in info.data["points"]:
+                raise ValueError("must not stand in accuracy.points as well")
+            return _rows(value, info)
+
+        return _triangle(each_taken(typed.items(), taken))
 
 
 def _rows(typed: object, info: ValidationInfo) -> tuple[Row, Row, Row]:

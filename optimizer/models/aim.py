@@ -3,12 +3,12 @@
 from collections.abc import Iterator
 from itertools import pairwise
 from math import degrees
-from typing import Annotated, Any, Self
+from typing import Annotated, Any
 
-from pydantic import BeforeValidator, ValidationInfo, model_validator
+from pydantic import BeforeValidator, ValidationInfo
 
 from optimizer.errors import Fault
-from optimizer.models.base import FaultList, FrozenModel
+from optimizer.models.base import FrozenModel
 from optimizer.models.quantities import (
     STEEPEST_DEG,
     Number,
@@ -17,6 +17,7 @@ from optimizer.models.quantities import (
     WheelAngle,
 )
 from optimizer.models.rows import Row, rows_of_numbers
+from optimizer.units import Units
 
 Band = tuple[Row, ...]
 GAINS = ("toe_gain_deg_per_10mm", "toe_gain_minutes_per_10mm", "toe_gain_in_per_in")
@@ -41,14 +42,12 @@ class Also(FrozenModel):
     """Least and most roll steer gradient at ride height, positive where the wheels steer to the
     left as the body rolls to the right; takes the car's track. [deg per deg of roll]"""
 
-    @model_validator(mode="after")
-    def _least_comes_first(self) -> Self:
+    def _faults(self, units: Units) -> Iterator[Fault]:
         for key, unit in (("turn_toe_out_deg", " deg"), ("roll_steer", "")):
             within = getattr(self, key)
             if within is not None and within[0] >= within[1]:
                 message = f"must be [least, most], got {within[0]:g} and {within[1]:g}{unit}"
-                raise FaultList([Fault(key, message)])
-        return self
+                yield Fault(key, message)
 
 
 class Aim(FrozenModel):
@@ -79,33 +78,29 @@ class Aim(FrozenModel):
             return degrees(self.toe_gain_in_per_in / self.toe_gain_diameter) * 10.0
         return self.toe_gain_deg_per_10mm
 
-    @model_validator(mode="after")
-    def _gain_is_given_once(self) -> Self:
+    def _faults(self, units: Units) -> Iterator[Fault]:
+        yield from list(self._odd_gain()) or self._not_a_band()
+
+    def _odd_gain(self) -> Iterator[Fault]:
         given = [name for name in GAINS if getattr(self, name)]
-        found = [Fault(name, f"must be left out where {given[0]} is given") for name in given[1:]]
+        for name in given[1:]:
+            yield Fault(name, f"must be left out where {given[0]} is given")
         if (self.toe_gain_in_per_in is None) != (self.toe_gain_diameter is None):
             missing, there = "toe_gain_diameter", "toe_gain_in_per_in"
             if self.toe_gain_in_per_in is None:
                 missing, there = there, missing
-            found.append(Fault(missing, f"must be given along with {there}"))
+            yield Fault(missing, f"must be given along with {there}")
         elif abs(self.gain_deg_per_10mm) > STEEPEST_DEG:
             message = f"must make at most {STEEPEST_DEG:g} deg per 10 mm of travel, "
-            found.append(Fault(given[0], f"{message}got {self.gain_deg_per_10mm:.3g} deg"))
-        if found:
-            raise FaultList(found)
-        return self
+            yield Fault(given[0], f"{message}got {self.gain_deg_per_10mm:.3g} deg")
 
-    @model_validator(mode="after")
-    def _band_is_a_band(self) -> Self:
+    def _not_a_band(self) -> Iterator[Fault]:
         if self.band is None:
-            return self
-        found = list(_odd_rows(self.band)) or list(_odd_band(self.band))
+            return
+        yield from list(_odd_rows(self.band)) or _odd_band(self.band)
         if self.gain_deg_per_10mm:
             message = "must be left out where a band is given; its middle is aimed at"
-            found.append(Fault(next(x for x in GAINS if getattr(self, x)), message))
-        if found:
-            raise FaultList(found)
-        return self
+            yield Fault(next(x for x in GAINS if getattr(self, x)), message)
 
 
 def _odd_rows(band: Band) -> Iterator[Fault]:

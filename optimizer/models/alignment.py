@@ -1,9 +1,7 @@
 """The alignment to be set after lowering, by which part of the car, and what came of it."""
 
-from collections.abc import Iterable, Mapping
-from typing import Literal, Self
-
-from pydantic import model_validator
+from collections.abc import Iterator, Mapping
+from typing import Literal
 
 from optimizer.errors import Fault
 from optimizer.models.answer import Answer, Fact
@@ -15,6 +13,7 @@ from optimizer.models.quantities import (
     Triple,
     WheelAngle,
 )
+from optimizer.units import Units
 
 Means = Literal["strut-top", "strut-bolts", "upper-arm", "lower-arm"]
 
@@ -46,30 +45,25 @@ class Alignment(FrozenModel):
     most_deg: PositiveNumber | None = None
     """How far the upright turns against the strut, either way. [deg]"""
 
-    @model_validator(mode="after")
-    def _says_what_its_means_can_do(self) -> Self:
-        found = [Fault(key, message) for key, message in self._odd_keys()]
-        if found:
-            raise FaultList(found)
-        return self
-
-    def _odd_keys(self) -> Iterable[tuple[str, str]]:
+    def _faults(self, units: Units) -> Iterator[Fault]:
         if self.camber_deg is None and self.caster_deg is None:
             wanted = "camber_deg" if self.by == "strut-bolts" else "camber_deg or caster_deg"
-            yield "", f"must say {wanted}, the angle wanted at ride height"
+            yield Fault("", f"must say {wanted}, the angle wanted at ride height")
         bolts = 'where by = "strut-bolts"'
         if self.by == "strut-bolts":
             if self.caster_deg is not None:
-                yield "caster_deg", f"must be left out {bolts}, which sets camber alone"
+                yield Fault("caster_deg", f"must be left out {bolts}, which sets camber alone")
             if self.bolt is None:
                 description = type(self).meaning_of("bolt")
-                yield "bolt", f"must be given {bolts}\n({description})"
+                yield Fault("bolt", f"must be given {bolts}\n({description})")
             if self.most is not None:
-                yield "most", f"must be left out {bolts}; most_deg says how far those turn"
+                yield Fault("most", f"must be left out {bolts}; most_deg says how far those turn")
             return
         for key in ("bolt", "most_deg"):
             if getattr(self, key) is not None:
-                yield key, f'must be left out where by = "{self.by}"; it is for "strut-bolts"'
+                yield Fault(
+                    key, f'must be left out where by = "{self.by}"; it is for "strut-bolts"'
+                )
 
 
 def raise_unless_there(alignment: Alignment, points: Mapping[str, object], layout: str) -> None:

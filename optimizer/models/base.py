@@ -8,13 +8,13 @@ import ast
 import inspect
 import json
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from difflib import get_close_matches
 from functools import cache
 from itertools import pairwise
 from math import isfinite
 from textwrap import dedent
-from typing import Any, Self, get_args
+from typing import Any, Self, TypeVar, get_args
 
 from pydantic import (
     BaseModel,
@@ -22,14 +22,17 @@ from pydantic import (
     Field,
     ModelWrapValidatorHandler,
     ValidationError,
+    ValidationInfo,
     model_validator,
 )
 from pydantic_core import ErrorDetails
 
 from optimizer.errors import Fault
 from optimizer.models.other_names import did_you_mean
-from optimizer.units import in_decimals
+from optimizer.units import Units, in_decimals
 
+Key = TypeVar("Key", str, int)
+Taken = TypeVar("Taken")
 LONGEST_QUOTE = 60  # characters of a wrong value that a message repeats
 
 
@@ -39,6 +42,32 @@ class FaultList(ValueError):
     def __init__(self, faults: Iterable[Fault]) -> None:
         self.faults = list(faults)
         super().__init__("; ".join(f"{fault.location} {fault.message}" for fault in self.faults))
+
+
+def refuse(faults: Iterable[Fault]) -> None:
+    """Raise all faults that were found, if there are any."""
+    if found := list(faults):
+        raise FaultList(found)
+
+
+def each_taken(
+    typed: Iterable[tuple[Key, Any]], take: Callable[[Key, Any], Taken]
+) -> dict[Key, Taken]:
+    """What `take` makes of each value by its key or place; all that it refuses is named."""
+    taken, found = {}, []
+    for key, value in typed:
+        try:
+            taken[key] = take(key, value)
+        except ValueError as error:
+            found.append(Fault(location([key]), str(error)))
+    refuse(found)
+    return taken
+
+
+def file_units(info: ValidationInfo) -> Units:
+    """Name the units of the file that is being validated; millimeters where there is no file."""
+    units: Units = (info.context or {}).get("units", "mm")
+    return units
 
 
 class FrozenModel(BaseModel):
@@ -62,12 +91,20 @@ class FrozenModel(BaseModel):
 
     @model_validator(mode="wrap")
     @classmethod
-    def _in_plain_words(cls, typed: Any, handler: ModelWrapValidatorHandler[Self]) -> Self:
+    def _in_plain_words(
+        cls, typed: Any, handler: ModelWrapValidatorHandler[Self], info: ValidationInfo
+    ) -> Self:
         try:
-            return handler(typed)
+            read = handler(typed)
         except ValidationError as error:
             order = list(typed) if isinstance(typed, Mapping) else []
             raise FaultList(faults_in(error, cls, order)) from None
+        refuse(read._faults(file_units(info)))
+        return read
+
+    def _faults(self, units: Units) -> Iterable[Fault]:
+        """What is wrong with values of which each by itself is right; in the file's units."""
+        return ()
 
 
 def as_empty() -> Any:

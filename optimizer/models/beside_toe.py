@@ -3,12 +3,13 @@
 Every table is optional, and is of the wheel, the parts and the ride height of the sweep.
 """
 
-from typing import Annotated, Any, Literal, Self
+from collections.abc import Iterator
+from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, StrictBool, ValidationInfo, field_validator, model_validator
+from pydantic import BeforeValidator, StrictBool, ValidationInfo, field_validator
 
 from optimizer.errors import Fault
-from optimizer.models.base import FaultList, FrozenModel, number
+from optimizer.models.base import FrozenModel, number, refuse
 from optimizer.models.quantities import (
     Adjustment,
     Number,
@@ -18,7 +19,7 @@ from optimizer.models.quantities import (
     between,
 )
 from optimizer.models.rows import LEAST_STEP_MM, Row, rows_of_numbers
-from optimizer.units import MM_PER_INCH
+from optimizer.units import MM_PER_INCH, Units
 
 LARGEST_LOCK_DEG = 60.0
 LEAST_STEER_DEG = 5.0
@@ -53,13 +54,11 @@ def _apart(rows: tuple[Row, ...], places: str, per_step: float = 1.0) -> tuple[R
 
 
 def _pairs(rows: tuple[Row, ...]) -> tuple[Row, ...]:
-    odd = [
+    refuse(
         Fault(f"[{place}]", f"must be two numbers, got {len(row)}")
         for place, row in enumerate(rows, start=1)
         if len(row) != 2
-    ]
-    if odd:
-        raise FaultList(odd)
+    )
     return rows
 
 
@@ -131,22 +130,18 @@ class RodTurned(FrozenModel):
     def _per_turn(self) -> float:
         return self.thread_pitch * (2.0 if self.both_ends else 1.0)
 
-    @model_validator(mode="after")
-    def _says_one_length_and_one_change(self) -> Self:
-        found = list(self._odd_length())
+    def _faults(self, units: Units) -> Iterator[Fault]:
+        yield from self._odd_length()
         by_gauge = [self.before, self.after]
         by_angle = [self.toe_before_deg, self.toe_after_deg]
         if all(x is None for x in by_gauge + by_angle):
-            found.append(Fault("before", "must be given, and after (or toe_before_deg and …)"))
+            yield Fault("before", "must be given, and after (or toe_before_deg and …)")
         elif all(x is None for x in by_gauge):
-            found += _both("toe_before_deg", "toe_after_deg", by_angle)
+            yield from _both("toe_before_deg", "toe_after_deg", by_angle)
         else:
-            found += _both("before", "after", by_gauge)
+            yield from _both("before", "after", by_gauge)
             if any(x is not None for x in by_angle):
-                found.append(Fault("toe_before_deg", "must be left out where before is given"))
-        if found:
-            raise FaultList(found)
-        return self
+                yield Fault("toe_before_deg", "must be left out where before is given")
 
     def _odd_length(self) -> list[Fault]:
         turned = [key for key in ("turns", "pitch", "threads_per_inch") if getattr(self, key)]
@@ -194,22 +189,15 @@ class Sideways(FrozenModel):
     noise: PositiveLength = 0.2
     """One standard deviation, with what is not known of where it stands. Common practice. [mm]"""
 
-    @model_validator(mode="after")
-    def _says_which_dials(self) -> Self:
+    def _faults(self, units: Units) -> Iterator[Fault]:
         given = {"dial": bool(self.dial), "reading_grows": self.reading_grows is not None}
         if self.both_dials:
-            found = [
-                Fault(key, "must be left out where both_dials is true: the sweep has it")
-                for key, there in given.items()
-                if there
-            ]
+            message = "must be left out where both_dials is true: the sweep has it"
+            yield from (Fault(key, message) for key, there in given.items() if there)
         elif not any(given.values()):
-            found = [Fault("dial", "must be given, or both_dials = true with two dials")]
+            yield Fault("dial", "must be given, or both_dials = true with two dials")
         else:
-            found = [Fault(key, "must be given too") for key, there in given.items() if not there]
-        if found:
-            raise FaultList(found)
-        return self
+            yield from (Fault(key, "must be given too") for key in given if not given[key])
 
 
 class _OnPlates(FrozenModel):

@@ -1,7 +1,6 @@
 """A case: one wheel's suspension, how the car is used, and what may be changed."""
 
 from itertools import product
-from typing import Literal
 
 from pydantic import ValidationInfo, field_validator, model_validator
 
@@ -9,7 +8,7 @@ from optimizer.errors import Fault
 from optimizer.models.accuracy import Accuracy
 from optimizer.models.aim import Aim
 from optimizer.models.alignment import Alignment, raise_unless_there
-from optimizer.models.base import FaultList, FrozenModel, as_empty, quoted, unknown_key
+from optimizer.models.base import FaultList, FrozenModel, as_empty, quoted, refuse, unknown_key
 from optimizer.models.car import Car
 from optimizer.models.carriers import missing_carriers
 from optimizer.models.custom import PivotRoom
@@ -31,10 +30,11 @@ from optimizer.models.points import (
     LeafAxlePoints,
 )
 from optimizer.models.quantities import (
+    FormatOne,
     Name,
 )
 from optimizer.models.ride import Ride, Wheel
-from optimizer.models.shelf import OuterPivot, Shelf, raise_unless_steps_or_shelf
+from optimizer.models.shelf import OuterPivot, Shelf, step_faults
 from optimizer.models.spaced_parts import Crossmember, KnucklePlate
 from optimizer.models.stud import Stud, TieRodThread
 from optimizer.models.vocabulary import SteeredBy, Vocabulary, words_for
@@ -58,7 +58,7 @@ class Case(FrozenModel):
     All lengths are in millimeters, also where `units` is "in".
     """
 
-    format: Literal[1]
+    format: FormatOne
     """format = 1, the only one that this version reads"""
     name: Name
     """a line of text that names the car"""
@@ -126,15 +126,6 @@ class Case(FrozenModel):
         if isinstance(accuracy, dict) and accuracy.get("x") == "unknown":
             assert isinstance(typed, dict)
             return with_typical_x(typed)
-        return typed
-
-    @field_validator("format", mode="before")
-    @classmethod
-    def _format_is_a_whole_number(cls, typed: object) -> object:
-        if isinstance(typed, bool) or not isinstance(typed, int) or typed != 1:
-            raise ValueError(
-                f"must be 1, the only one that this version reads, got {quoted(typed)}"
-            )
         return typed
 
     @field_validator("points", mode="before")
@@ -208,7 +199,7 @@ class Case(FrozenModel):
     @classmethod
     def _either_steps_or_shelf(cls, pivot: OuterPivot, info: ValidationInfo) -> OuterPivot:
         if "shelf" in info.data:
-            raise_unless_steps_or_shelf(pivot.stack, info.data["shelf"])
+            refuse(step_faults(pivot.stack, info.data["shelf"]))
         return pivot
 
     @field_validator("alignment")
@@ -243,8 +234,7 @@ class Case(FrozenModel):
             for name in by_point
             if name not in known
         ]
-        if odd:
-            raise FaultList(odd)
+        refuse(odd)
         return accuracy
 
     @field_validator("measured")
@@ -252,9 +242,8 @@ class Case(FrozenModel):
     def _lengths_name_points(
         cls, lengths: tuple[MeasuredLength, ...], info: ValidationInfo
     ) -> tuple[MeasuredLength, ...]:
-        known = type(info.data["points"]).model_fields if "points" in info.data else None
-        if known is not None and (found := list(unknown_names(lengths, known))):
-            raise FaultList(found)
+        if "points" in info.data:
+            refuse(unknown_names(lengths, type(info.data["points"]).model_fields))
         return lengths
 
     @field_validator("lateral_link", "leaf_spring")
@@ -295,29 +284,25 @@ class Case(FrozenModel):
         if "points" not in info.data:
             return parts
         names = type(info.data["points"]).model_fields
-        found = [
+        refuse(
             fault.inside(f"[{i}]")
             for i, part in enumerate(parts, start=1)
             for fault in missing_carriers(part, names)
-        ]
-        if found:
-            raise FaultList(found)
+        )
         return parts
 
     @field_validator("obstacles")
     @classmethod
     def _obstacles_can_be_told_apart(cls, parts: tuple[Obstacle, ...]) -> tuple[Obstacle, ...]:
         names = [part.name for part in parts]
-        found = [
+        refuse(
             Fault(
                 f"[{i + 1}].name",
                 f"must differ from that of obstacles[{names.index(x) + 1}], got {quoted(x)}",
             )
             for i, x in enumerate(names)
             if x in names[:i]
-        ]
-        if found:
-            raise FaultList(found)
+        )
         return parts
 
     @property

@@ -1,13 +1,14 @@
 """The room that a case leaves for pivots made to measure."""
 
-from typing import Annotated, Any, Self
+from collections.abc import Iterator
+from typing import Annotated, Any
 
-from pydantic import BeforeValidator, ValidationInfo, model_validator
+from pydantic import BeforeValidator, ValidationInfo
 
 from optimizer.errors import Fault
-from optimizer.models.base import FaultList, FrozenModel, as_empty, number, quoted
-from optimizer.models.quantities import WIDEST_ADJUSTMENT_MM, file_units, in_millimeters
-from optimizer.units import length_text
+from optimizer.models.base import FrozenModel, as_empty, file_units, number, quoted
+from optimizer.models.quantities import WIDEST_ADJUSTMENT_MM, in_millimeters
+from optimizer.units import Units, length_text
 
 
 def _span(typed: Any, info: ValidationInfo) -> tuple[float, float]:
@@ -57,10 +58,8 @@ class PivotRoom(FrozenModel):
     inner: Room = as_empty()
     """Room about the measured inner pivot."""
 
-    @model_validator(mode="after")
-    def _there_is_room(self) -> Self:
+    def _faults(self, units: Units) -> Iterator[Fault]:
         spans = (*self.outer.spans(), *self.inner.spans())
         if all(least == greatest for least, greatest in spans):
             hint = "(for example outer = { x = [-10.0, 10.0], z = [-30.0, 0.0] })"
-            raise FaultList([Fault("outer", f"must leave room along x, y or z\n{hint}")])
-        return self
+            yield Fault("outer", f"must leave room along x, y or z\n{hint}")

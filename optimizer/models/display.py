@@ -1,14 +1,12 @@
 """How reports state toe, and in which words."""
 
-from typing import Self
-
-from pydantic import model_validator
+from collections.abc import Iterator
 
 from optimizer.errors import Fault
-from optimizer.models.base import FaultList, FrozenModel
+from optimizer.models.base import FrozenModel
 from optimizer.models.dialect import Dialect
 from optimizer.models.quantities import PositiveLength
-from optimizer.units import ToeUnit
+from optimizer.units import ToeUnit, Units
 
 
 class Display(FrozenModel):
@@ -21,10 +19,8 @@ class Display(FrozenModel):
     words: Dialect = "us"
     """"us" or "uk", the words of the reports: tie rod and tire, or track rod and tyre"""
 
-    @model_validator(mode="after")
-    def _distance_has_a_diameter(self) -> Self:
+    def _faults(self, units: Units) -> Iterator[Fault]:
         if self.toe_unit in ("mm", "in") and self.diameter is None:
             message = f'must be given where toe_unit is "{self.toe_unit}"'
             hint = "(toe as a distance means nothing without the diameter that it is taken at)"
-            raise FaultList([Fault("diameter", f"{message}\n{hint}")])
-        return self
+            yield Fault("diameter", f"{message}\n{hint}")

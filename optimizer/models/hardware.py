@@ -1,9 +1,10 @@
 """What is bolted on, or could be, beside the stack: the rack, ball-joint extensions, brackets."""
 
 import math
+from collections.abc import Iterator
 from dataclasses import astuple, dataclass
 from itertools import product
-from typing import Annotated, Any, Literal, Self
+from typing import Annotated, Any, Literal
 
 from pydantic import (
     AfterValidator,
@@ -11,11 +12,10 @@ from pydantic import (
     ValidationInfo,
     ValidatorFunctionWrapHandler,
     WrapValidator,
-    model_validator,
 )
 
 from optimizer.errors import Fault
-from optimizer.models.base import FaultList, FrozenModel, quoted
+from optimizer.models.base import FrozenModel, file_units, quoted, refuse
 from optimizer.models.quantities import (
     NOT_EMPTY,
     Adjustment,
@@ -23,12 +23,24 @@ from optimizer.models.quantities import (
     PositiveLength,
     Stroke,
     Triple,
-    file_units,
 )
 from optimizer.models.vocabulary import STEERED, SteeringKind
-from optimizer.units import length_text
+from optimizer.units import Units, length_text
 
 MOST_LINKAGES = 400  # each choice of the linkage itself is solved anew
+
+
+def _none_twice(lengths: tuple[float, ...], info: ValidationInfo) -> tuple[float, ...]:
+    refuse(
+        Fault(f"[{i + 1}]", f"must be listed once, got {length_text(x, file_units(info))} twice")
+        for i, x in enumerate(lengths)
+        if x in lengths[:i]
+    )
+    return lengths
+
+
+Adjustments = Annotated[tuple[Adjustment, ...], AfterValidator(_none_twice)]
+Choices = Annotated[Adjustments, NOT_EMPTY]
 
 
 def _to_the_left(axis: Triple) -> Triple:
@@ -51,27 +63,19 @@ class Steering(FrozenModel):
     """Along the rack, the way of positive rack travel: to the left."""
     arms: Literal["ahead", "behind"] | None = None
     """Where the steering arms are said to be, relative to the axle."""
-    check_at: tuple[Adjustment, ...] | None = None
+    check_at: Adjustments | None = None
     """Rack travels at which the toe curve is told too; halfway to both locks if left out. [mm]"""
 
-    @model_validator(mode="after")
-    def _checks_lie_within_the_locks(self, info: ValidationInfo) -> Self:
+    def _faults(self, units: Units) -> Iterator[Fault]:
         lock = self.rack_travel
-        raise_if_repeated("check_at", self.check_at or (), info)
-        if lock > 0.0:
-            least, most = (length_text(x, file_units(info)) for x in (-lock, lock))
-            found = [
-                Fault(
+        least, most = (length_text(x, units) for x in (-lock, lock))
+        for k, travel in enumerate(self.check_at or (), start=1):
+            if abs(travel) > lock > 0.0:
+                yield Fault(
                     f"check_at[{k}]",
                     f"must be between {least} and {most}, the {STEERED[self.kind].inner}'s locks, "
-                    f"got {length_text(travel, file_units(info))}",
+                    f"got {length_text(travel, units)}",
                 )
-                for k, travel in enumerate(self.check_at or (), start=1)
-                if abs(travel) > lock
-            ]
-            if found:
-                raise FaultList(found)
-        return self
 
 
 class Rack(FrozenModel):
@@ -80,25 +84,20 @@ class Rack(FrozenModel):
     Of a center link this is its height at pitman and idler, of a rear toe link its inner bracket's.
     """
 
-    spacers: Annotated[tuple[Adjustment, ...], NOT_EMPTY] = (0.0,)
+    spacers: Choices = (0.0,)
     """Raise of each choice. [mm]"""
-    fore_aft: Annotated[tuple[Adjustment, ...], NOT_EMPTY] = (0.0,)
+    fore_aft: Choices = (0.0,)
     """Move of each choice along the car, forward positive. [mm]"""
-    tilt: Annotated[tuple[Adjustment, ...], NOT_EMPTY] = (0.0,)
+    tilt: Choices = (0.0,)
     """How much higher each choice sets the left mount than the right one; the first is what the car
     has now, and raises count at the middle of the car. [mm]"""
     mounts: PositiveLength | None = None
     """Distance of the rack's left mount from its right one; a tilt can't do without it. [mm]"""
 
-    @model_validator(mode="after")
-    def _no_choice_twice(self, info: ValidationInfo) -> Self:
-        raise_if_repeated("spacers", self.spacers, info)
-        raise_if_repeated("fore_aft", self.fore_aft, info)
-        raise_if_repeated("tilt", self.tilt, info)
+    def _faults(self, units: Units) -> Iterator[Fault]:
         if self.mounts is None and any(self.tilt):
             message = "must be given where tilt is\n(from the rack's left mount to its right one)"
-            raise FaultList([Fault("mounts", message)])
-        return self
+            yield Fault("mounts", message)
 
     def slope(self, tilt: float) -> float:
         """How much the rack rises to the left with a tilt, per length across the car."""
@@ -120,7 +119,7 @@ def _one_or_more(typed: object, handler: ValidatorFunctionWrapHandler) -> Any:
         raise ValueError(str(error.errors()[0]["ctx"]["error"])) from None
 
 
-Raises = Annotated[tuple[Adjustment, ...], NOT_EMPTY, WrapValidator(_one_or_more)]
+Raises = Annotated[Choices, WrapValidator(_one_or_more)]
 
 
 class LowerBallJoint(FrozenModel):
@@ -131,11 +130,8 @@ class LowerBallJoint(FrozenModel):
     stud_axis: Direction = (0.0, 0.0, -1.0)
     """The way an extension moves the joint in the upright."""
 
-    @model_validator(mode="after")
-    def _no_choice_twice(self, info: ValidationInfo) -> Self:
-        raise_if_repeated("drop", self.drop, info)
-        raise_if_too_many("drop", len(self.drop), "drops")
-        return self
+    def _faults(self, units: Units) -> Iterator[Fault]:
+        yield from too_many("drop", len(self.drop), "drops")
 
 
 @dataclass(frozen=True)
@@ -174,12 +170,8 @@ class LateralLink(FrozenModel):
     axle_bracket: Raises = (0.0,)
     """Raise of each choice at the axle, from the points; the first is that of the car now. [mm]"""
 
-    @model_validator(mode="after")
-    def _no_choice_twice(self, info: ValidationInfo) -> Self:
-        raise_if_repeated("frame_bracket", self.frame_bracket, info)
-        raise_if_repeated("axle_bracket", self.axle_bracket, info)
-        raise_if_too_many("axle_bracket", len(self.pairs), "pairs of heights with frame_bracket")
-        return self
+    def _faults(self, units: Units) -> Iterator[Fault]:
+        yield from too_many("axle_bracket", len(self.pairs), "pairs of heights with frame_bracket")
 
     @property
     def pairs(self) -> tuple[tuple[float, float], ...]:
@@ -187,21 +179,8 @@ class LateralLink(FrozenModel):
         return tuple(product(self.frame_bracket, self.axle_bracket))
 
 
-def raise_if_too_many(key: str, count: int, choices: str) -> None:
+def too_many(key: str, count: int, choices: str) -> Iterator[Fault]:
     """Find fault with lists that make more linkages than can be solved in a while."""
     if count > MOST_LINKAGES:
         message = f"must give at most {MOST_LINKAGES} {choices}, got {count}"
-        raise FaultList([Fault(key, f"{message}\n(list what can be had, or go in larger steps)")])
-
-
-def raise_if_repeated(key: str, lengths: tuple[float, ...], info: ValidationInfo) -> None:
-    """Find fault with a length that a list holds twice."""
-    found = [
-        Fault(
-            f"{key}[{i + 1}]", f"must be listed once, got {length_text(x, file_units(info))} twice"
-        )
-        for i, x in enumerate(lengths)
-        if x in lengths[:i]
-    ]
-    if found:
-        raise FaultList(found)
+        yield Fault(key, f"{message}\n(list what can be had, or go in larger steps)")

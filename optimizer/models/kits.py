@@ -1,15 +1,15 @@
 """An adjuster kit: what it can be set to, how it is held, and what it brings along."""
 
-from collections.abc import Iterable, Mapping
-from typing import Literal, Self
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Literal
 
-from pydantic import ValidationInfo, field_validator, model_validator
+from pydantic import ValidationInfo, field_validator
 
 from optimizer.errors import Fault
 from optimizer.models.base import FaultList, FrozenModel, quoted
 from optimizer.models.limits import TiltLimit
 from optimizer.models.quantities import Name, PositiveLength, PositiveNumber
-from optimizer.models.shelf import Shelf, Stack, raise_unless_steps_or_shelf
+from optimizer.models.shelf import Shelf, Stack, step_faults
 from optimizer.models.stud import Stud, TieRodThread
 from optimizer.units import Units
 
@@ -79,13 +79,11 @@ class Kit(FrozenModel):
             raise FaultList([Fault("seat", message)])
         return {**typed, "seat": seat}
 
-    @model_validator(mode="after")
-    def _either_steps_or_pieces(self) -> Self:
+    def _faults(self, units: Units) -> Iterator[Fault]:
         if self.stack is None and self.shelf is None:
             hint = "such as stack = { min = 0.0, max = 16.0, step = 1.0 }"
-            raise FaultList([Fault("stack", f"must be given, or a shelf\n({hint})")])
-        raise_unless_steps_or_shelf(self.stack, self.shelf)
-        return self
+            yield Fault("stack", f"must be given, or a shelf\n({hint})")
+        yield from step_faults(self.stack, self.shelf)
 
 
 class KitsFile(FrozenModel):

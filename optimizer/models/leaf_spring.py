@@ -1,17 +1,16 @@
 """What may be fitted at the leaf springs of an axle: lift blocks and other shackles."""
 
+from collections.abc import Iterator
 from itertools import product
-from typing import Self
 
-from pydantic import ValidationInfo, model_validator
-
+from optimizer.errors import Fault
 from optimizer.models.base import FrozenModel
 from optimizer.models.hardware import (
     LinkageChoice,
     Raises,
-    raise_if_repeated,
-    raise_if_too_many,
+    too_many,
 )
+from optimizer.units import Units
 
 
 class LeafSpring(FrozenModel):
@@ -22,12 +21,8 @@ class LeafSpring(FrozenModel):
     shackle_longer: Raises = (0.0,)
     """How much longer each choice of shackle is; the first is there now. [mm]"""
 
-    @model_validator(mode="after")
-    def _no_choice_twice(self, info: ValidationInfo) -> Self:
-        raise_if_repeated("lift_block", self.lift_block, info)
-        raise_if_repeated("shackle_longer", self.shackle_longer, info)
-        raise_if_too_many("shackle_longer", len(self.choices), "pairs with lift_block")
-        return self
+    def _faults(self, units: Units) -> Iterator[Fault]:
+        yield from too_many("shackle_longer", len(self.choices), "pairs with lift_block")
 
     @property
     def choices(self) -> tuple[LinkageChoice, ...]:

@@ -1,12 +1,13 @@
 """A readings file without any readings: a car's lengths, and what a shim is worth on it."""
 
-from typing import Literal, Self
+from collections.abc import Iterator
+from typing import Literal
 
-from pydantic import SerializeAsAny, model_validator
+from pydantic import SerializeAsAny
 
 from optimizer.errors import Fault
 from optimizer.models.answer import Answer, Fact
-from optimizer.models.base import FaultList, FrozenModel, as_empty
+from optimizer.models.base import FrozenModel, as_empty
 from optimizer.models.cautions import Caution
 from optimizer.models.display import Display
 from optimizer.models.measured_car import MeasuredCar
@@ -33,13 +34,11 @@ class Lengths(FrozenModel):
     display: Display = as_empty()
     """How reports state toe."""
 
-    @model_validator(mode="after")
-    def _lengths_are_known(self) -> Self:
+    def _faults(self, units: Units) -> Iterator[Fault]:
         missing = [key for key in ("rod_length", "steering_arm") if getattr(self.car, key) is None]
         if missing:
             hint = "must be given where there are no readings"
-            raise FaultList([Fault(f"car.{key}", hint) for key in missing])
-        return self
+            yield from (Fault(f"car.{key}", hint) for key in missing)
 
 
 class ShimWorth(Fact):

@@ -1,12 +1,12 @@
 """How far the joints of the tie rod may tilt, and the sizes of rod and joints."""
 
 from collections.abc import Iterator
-from typing import Annotated, Self
+from typing import Annotated
 
-from pydantic import StrictBool, ValidationInfo, model_validator
+from pydantic import StrictBool
 
 from optimizer.errors import Fault
-from optimizer.models.base import FaultList, FrozenModel, as_empty
+from optimizer.models.base import FrozenModel, as_empty
 from optimizer.models.quantities import (
     Direction,
     LengthFromZero,
@@ -14,9 +14,8 @@ from optimizer.models.quantities import (
     PositiveLength,
     TiltAngle,
     between,
-    file_units,
 )
-from optimizer.units import length_text
+from optimizer.units import Units, length_text
 
 BALL = ("ball_width", "race_width", "ball_diameter")
 BESIDE_BALL = ("neck_diameter", "shoulder_diameter", "width_over_spacers", "head_width")
@@ -53,17 +52,13 @@ class TiltLimit(FrozenModel):
     """Of the housing around the race, where a wide shoulder may meet it; as the race if left out.
     [mm]"""
 
-    @model_validator(mode="after")
-    def _limit_can_be_found(self, info: ValidationInfo) -> Self:
+    def _faults(self, units: Units) -> Iterator[Fault]:
         stated = [name for name in (*BALL, *BESIDE_BALL) if getattr(self, name) is not None]
-        if self.tilt_limit_deg is not None and stated:
-            raise FaultList(
-                [Fault(name, "must be left out where tilt_limit_deg is given") for name in stated]
-            )
-        found = list(self._missing(stated)) or list(self._misfits(info))
-        if found:
-            raise FaultList(found)
-        return self
+        if self.tilt_limit_deg is None:
+            yield from list(self._missing(stated)) or self._misfits(units)
+            return
+        for name in stated:
+            yield Fault(name, "must be left out where tilt_limit_deg is given")
 
     def _missing(self, stated: list[str]) -> Iterator[Fault]:
         needed = dict.fromkeys(BALL, stated[:1])
@@ -78,7 +73,7 @@ class TiltLimit(FrozenModel):
                 what = type(self).meaning_of(name)
                 yield Fault(name, f"must be given along with {reason[0]}\n({what})")
 
-    def _misfits(self, info: ValidationInfo) -> Iterator[Fault]:
+    def _misfits(self, units: Units) -> Iterator[Fault]:
         ball, width, race = self.ball_diameter, self.ball_width, self.race_width
         if ball is None or width is None or race is None:
             return
@@ -97,7 +92,6 @@ class TiltLimit(FrozenModel):
             ]
         clamped = "ball_width" if over is None else "width_over_spacers"
         pairs.append(("head_width", self.head_width, clamped, over or width))
-        units = file_units(info)
         for key, size, wider, limit in pairs:
             if size is not None and limit is not None and size >= limit:
                 got = f"{length_text(size, units)} and {length_text(limit, units)}"
@@ -152,10 +146,8 @@ class Joint(FrozenModel):
     inner: InnerJoint = as_empty()
     """Limit of the inner joint."""
 
-    @model_validator(mode="after")
-    def _washer_is_placed(self) -> Self:
+    def _faults(self, units: Units) -> Iterator[Fault]:
         if self.retaining_washer is not None and self.outer.ball_width is None:
             message = "must come with the sizes of joint.outer, which say where it stands"
             hint = "(give ball_width, race_width and ball_diameter in place of tilt_limit_deg)"
-            raise FaultList([Fault("retaining_washer", f"{message}\n{hint}")])
-        return self
+            yield Fault("retaining_washer", f"{message}\n{hint}")

@@ -1,5 +1,6 @@
 """What a readings file may say of its car: lengths, used travel, and a maker's two heights."""
 
+from collections.abc import Iterator
 from typing import Literal, Self
 
 from pydantic import model_validator
@@ -8,6 +9,7 @@ from optimizer.errors import Fault
 from optimizer.models.base import FaultList, FrozenModel
 from optimizer.models.quantities import Length, PositiveLength, Stroke, WheelAngle
 from optimizer.models.vocabulary import Axle, SteeredBy, Vocabulary, words_for
+from optimizer.units import Units
 
 
 class MeasuredCar(FrozenModel):
@@ -33,12 +35,10 @@ class MeasuredCar(FrozenModel):
         """What the trade calls the parts of this car."""
         return words_for(self.axle, self.steering)
 
-    @model_validator(mode="after")
-    def _nothing_steers_a_rear_wheel(self) -> Self:
+    def _faults(self, units: Units) -> Iterator[Fault]:
         if self.axle == "rear" and self.steering is not None:
             message = 'must be left out where axle is "rear"\n(its rod is the toe link)'
-            raise FaultList([Fault("steering", message)])
-        return self
+            yield Fault("steering", message)
 
 
 class UsedTravel(FrozenModel):
@@ -71,13 +71,8 @@ class Between(FrozenModel):
     most_deg: WheelAngle
     """most toe at the second height less that at the first, toe-in positive, of one wheel"""
 
-    @model_validator(mode="after")
-    def _heights_and_angles_in_order(self) -> Self:
-        found = []
+    def _faults(self, units: Units) -> Iterator[Fault]:
         if self.first == self.second:
-            found.append(Fault("second", "must be another height than first"))
+            yield Fault("second", "must be another height than first")
         if self.least_deg > self.most_deg:
-            found.append(Fault("most_deg", f"must be least_deg or more, got {self.most_deg:g}"))
-        if found:
-            raise FaultList(found)
-        return self
+            yield Fault("most_deg", f"must be least_deg or more, got {self.most_deg:g}")

@@ -1,13 +1,14 @@
 """Lengths measured beside the points: they tell what coordinates by tape leave open."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from typing import Annotated, Any, Self
+from typing import Annotated, Any
 
-from pydantic import AfterValidator, BeforeValidator, model_validator
+from pydantic import AfterValidator, BeforeValidator
 
 from optimizer.errors import Fault
-from optimizer.models.base import FaultList, FrozenModel, quoted, unknown_key
+from optimizer.models.base import FrozenModel, quoted, unknown_key
 from optimizer.models.quantities import Length, Number, PositiveLength, above_zero, in_millimeters
+from optimizer.units import Units
 
 FLOOR = "floor"
 USUAL_LENGTH_ACCURACY_MM = 1.0  # of a tape from joint to joint; common practice, no source
@@ -42,14 +43,12 @@ class MeasuredLength(FrozenModel):
         """One standard deviation. [mm]."""
         return USUAL_LENGTH_ACCURACY_MM if self.accuracy is None else self.accuracy
 
-    @model_validator(mode="after")
-    def _says_one_thing(self) -> Self:
+    def _faults(self, units: Units) -> Iterator[Fault]:
         if (self.length is None) == (self.rise is None):
-            raise FaultList([Fault("length", "must be given, or rise in its place, not both")])
-        if self.length is not None and FLOOR in self.between:
+            yield Fault("length", "must be given, or rise in its place, not both")
+        elif self.length is not None and FLOOR in self.between:
             hint = f'must be given as rise where "{FLOOR}" is named: how much higher the other is'
-            raise FaultList([Fault("length", hint)])
-        return self
+            yield Fault("length", hint)
 
 
 def unknown_names(lengths: Sequence[MeasuredLength], known: Iterable[str]) -> Iterator[Fault]:

@@ -1,7 +1,8 @@
 """Parts that the tie rod and its outer joint may touch, as they are measured in the workshop."""
 
+from collections.abc import Iterator
 from itertools import pairwise
-from typing import Annotated, Any, Literal, Self
+from typing import Annotated, Any, Literal
 
 from pydantic import (
     BeforeValidator,
@@ -9,11 +10,10 @@ from pydantic import (
     ValidatorFunctionWrapHandler,
     WrapValidator,
     field_validator,
-    model_validator,
 )
 
 from optimizer.errors import Fault
-from optimizer.models.base import FaultList, FrozenModel, quoted
+from optimizer.models.base import FaultList, FrozenModel, file_units, quoted, refuse
 from optimizer.models.point_faults import coincident, no_arm
 from optimizer.models.quantities import (
     NOT_EMPTY,
@@ -25,7 +25,6 @@ from optimizer.models.quantities import (
     Point,
     PositiveLength,
     PositiveNumber,
-    file_units,
 )
 from optimizer.units import Units, length_text
 
@@ -44,11 +43,11 @@ class Part(FrozenModel):
     """Free gap wanted. [mm]"""
 
 
-def _raise_unless_wide(inboard: float, outboard: float, units: Units) -> None:
+def _no_width(inboard: float, outboard: float, units: Units) -> Iterator[Fault]:
     if inboard >= outboard:
         got = f"{length_text(inboard, units)} and {length_text(outboard, units)}"
         hint = "(both count from the wheel center, outboard positive)"
-        raise FaultList([Fault("inboard", f"must be less than outboard, got {got}\n{hint}")])
+        yield Fault("inboard", f"must be less than outboard, got {got}\n{hint}")
 
 
 class BarrelStation(FrozenModel):
@@ -98,8 +97,7 @@ class Rim(Part):
         if depths[0] != 0.0:
             message = f"must be 0, at the lip itself, got {got[0]}"
             found.insert(0, Fault("[1].depth", message))
-        if found:
-            raise FaultList(found)
+        refuse(found)
         return barrel
 
     @field_validator("inside_diameter")
@@ -128,11 +126,9 @@ class Rim(Part):
             raise ValueError(f"must be left out where barrel is given\n{hint}")
         return outboard
 
-    @model_validator(mode="after")
-    def _has_a_width(self, info: ValidationInfo) -> Self:
+    def _faults(self, units: Units) -> Iterator[Fault]:
         if self.outboard is not None:
-            _raise_unless_wide(self.inboard, self.outboard, file_units(info))
-        return self
+            yield from _no_width(self.inboard, self.outboard, units)
 
     @property
     def profile(self) -> tuple[list[float], list[float]]:
@@ -157,10 +153,8 @@ class Disc(Part):
     outboard: Length
     """station of its outboard face along the axle, from the wheel center, outboard positive"""
 
-    @model_validator(mode="after")
-    def _has_a_width(self, info: ValidationInfo) -> Self:
-        _raise_unless_wide(self.inboard, self.outboard, file_units(info))
-        return self
+    def _faults(self, units: Units) -> Iterator[Fault]:
+        yield from _no_width(self.inboard, self.outboard, units)
 
 
 class LowerArm(Part):
@@ -232,18 +226,11 @@ class Link(Part):
     diameter: PositiveLength
     """of the link"""
 
-    @model_validator(mode="after")
-    def _bar_can_turn(self, info: ValidationInfo) -> Self:
-        units = file_units(info)
+    def _faults(self, units: Units) -> Iterator[Fault]:
         line = dict(zip(("bar_axis[1]", "bar_axis[2]"), self.bar_axis, strict=True))
-        found = [
-            *coincident({"start": self.start, "end": self.end}, units),
-            *coincident(line, units),
-            *no_arm({"end": self.end, **line}, "end", ("bar_axis[1]", "bar_axis[2]"), units),
-        ]
-        if found:
-            raise FaultList(found)
-        return self
+        yield from coincident({"start": self.start, "end": self.end}, units)
+        yield from coincident(line, units)
+        yield from no_arm({"end": self.end, **line}, "end", ("bar_axis[1]", "bar_axis[2]"), units)
 
 
 class Plane(Part):

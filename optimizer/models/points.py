@@ -5,12 +5,10 @@ All points are (x, y, z) tuples: x forward, y to the left, z up. [mm]
 
 from collections.abc import Iterator
 from itertools import combinations
-from typing import ClassVar, Literal, Self
-
-from pydantic import ValidationInfo, model_validator
+from typing import ClassVar, Literal
 
 from optimizer.errors import Fault
-from optimizer.models.base import FaultList, FrozenModel
+from optimizer.models.base import FrozenModel
 from optimizer.models.point_faults import (
     coincident,
     crowded_joint,
@@ -22,7 +20,7 @@ from optimizer.models.point_faults import (
     odd_rod_length,
     off_side,
 )
-from optimizer.models.quantities import Point, Triple, file_units
+from optimizer.models.quantities import Point, Triple
 from optimizer.units import Units
 
 
@@ -51,15 +49,10 @@ class Points(FrozenModel):
         point: Triple = getattr(self, f"{self.rod}_{end}")
         return point
 
-    @model_validator(mode="after")
-    def _could_be_a_car(self, info: ValidationInfo) -> Self:
-        points: dict[str, Triple] = self.model_dump()
-        found = list(self._faults(points, file_units(info)))
-        if found:
-            raise FaultList(found)
-        return self
+    def _faults(self, units: Units) -> Iterator[Fault]:
+        return self._misplaced(self.model_dump(), units)
 
-    def _faults(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
+    def _misplaced(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
         yield from coincident(points, units, self.rod, self.may_meet)
         yield from odd_rod_length(points, units, self.rod)
 
@@ -72,9 +65,9 @@ class OneWheelPoints(Points):
     tie_rod_outer: Point
     """center of the joint between tie rod and steering arm, on its standard seat"""
 
-    def _faults(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
+    def _misplaced(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
         yield from off_side(points, units)
-        yield from super()._faults(points, units)
+        yield from super()._misplaced(points, units)
 
 
 class LowerArmPoints(OneWheelPoints):
@@ -87,8 +80,8 @@ class LowerArmPoints(OneWheelPoints):
     lower_ball_joint: Point
     """center of the lower ball joint's ball"""
 
-    def _faults(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
-        yield from super()._faults(points, units)
+    def _misplaced(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
+        yield from super()._misplaced(points, units)
         pivots = ("lower_arm_front", "lower_arm_rear")
         yield from no_arm(points, "lower_ball_joint", pivots, units)
 
@@ -101,8 +94,8 @@ class StrutPoints(LowerArmPoints):
     strut_axis: Point
     """any second point on the damper rod's center line, far from the top mount"""
 
-    def _faults(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
-        yield from super()._faults(points, units)
+    def _misplaced(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
+        yield from super()._misplaced(points, units)
         yield from not_above(points, "strut_top", "lower_ball_joint", units)
         yield from no_strut_line(points, units)
         yield from no_arm(points, "tie_rod_outer", ("lower_ball_joint", "strut_top"), units)
@@ -118,8 +111,8 @@ class DoubleWishbonePoints(LowerArmPoints):
     upper_ball_joint: Point
     """center of the upper ball joint's ball"""
 
-    def _faults(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
-        yield from super()._faults(points, units)
+    def _misplaced(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
+        yield from super()._misplaced(points, units)
         yield from not_above(points, "upper_ball_joint", "lower_ball_joint", units)
         pivots = ("upper_arm_front", "upper_arm_rear")
         yield from no_arm(points, "upper_ball_joint", pivots, units)
@@ -139,8 +132,8 @@ class LinkedPoints(OneWheelPoints):
     link_2_outer: Point
     """center of the second link's joint at the upright"""
 
-    def _faults(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
-        yield from super()._faults(points, units)
+    def _misplaced(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
+        yield from super()._misplaced(points, units)
         yield from no_link(points, units)
 
 
@@ -152,8 +145,8 @@ class TwinLinkStrutPoints(LinkedPoints):
     strut_axis: Point
     """any second point on the damper rod's center line, far from the top mount"""
 
-    def _faults(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
-        yield from super()._faults(points, units)
+    def _misplaced(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
+        yield from super()._misplaced(points, units)
         yield from not_above(points, "strut_top", "link_1_outer", units)
         yield from not_above(points, "strut_top", "link_2_outer", units)
         yield from no_strut_line(points, units)
@@ -179,8 +172,8 @@ class FiveLinkPoints(LinkedPoints):
     link_4_outer: Point
     """center of the fourth link's joint at the upright"""
 
-    def _faults(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
-        yield from super()._faults(points, units)
+    def _misplaced(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
+        yield from super()._misplaced(points, units)
         yield from crowded_joint(points, units)
 
 
@@ -203,14 +196,14 @@ class AxlePoints(Points):
     drag_link_outer: Point
     """center of the joint between drag link and this wheel's knuckle, on its standard seat"""
 
-    def _faults(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
+    def _misplaced(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
         wheel_side = {
             name: point
             for name, point in points.items()
             if not name.startswith("link_") and name != "drag_link_inner"
         }
         yield from off_side(wheel_side, units)
-        yield from super()._faults(points, units)
+        yield from super()._misplaced(points, units)
         yield from not_above(points, "kingpin_upper", "kingpin_lower", units)
         kingpin = ("kingpin_lower", "kingpin_upper")
         yield from no_arm(points, "cross_rod_end", kingpin, units)
@@ -237,8 +230,8 @@ class AxleLinks(Points):
     link_4_outer: Point
     """center of the fourth link's joint at the axle"""
 
-    def _faults(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
-        yield from super()._faults(points, units)
+    def _misplaced(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
+        yield from super()._misplaced(points, units)
         yield from no_link(points, units)
 
 
@@ -258,8 +251,8 @@ class LeafAxlePoints(AxlePoints):
     shackle_frame: Point
     """center of the shackle's pin in the frame"""
 
-    def _faults(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
-        yield from super()._faults(points, units)
+    def _misplaced(self, points: dict[str, Triple], units: Units) -> Iterator[Fault]:
+        yield from super()._misplaced(points, units)
         yield from no_leaf(points, units)
 
 

@@ -5,12 +5,12 @@ Every model holds millimeters.  A file in inches is validated with the context
 """
 
 from math import hypot
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BeforeValidator, StrictInt, StrictStr, ValidationInfo
 
-from optimizer.models.base import number, quoted
-from optimizer.units import MM_PER, Units, length_text
+from optimizer.models.base import file_units, number, quoted
+from optimizer.units import MM_PER, length_text
 
 FARTHEST_MM = 5000.0  # no point of a car's front corner lies farther from a sensible origin
 SHORTEST_MM = 1e-6  # nothing of a car that has a length is shorter
@@ -21,12 +21,6 @@ LARGEST = 10**60  # of a number that a message repeats
 ARE_UNITS_RIGHT = "(are the units of the file right?)"
 
 Triple = tuple[float, float, float]
-
-
-def file_units(info: ValidationInfo) -> Units:
-    """Name the units of the file that is being validated; millimeters where there is no file."""
-    units: Units = (info.context or {}).get("units", "mm")
-    return units
 
 
 def between_mm(low: float, high: float, hint: str = ARE_UNITS_RIGHT) -> AfterValidator:
@@ -120,6 +114,13 @@ def _direction(typed: object) -> Triple:
     return direction
 
 
+def _format_one(typed: object) -> object:
+    if isinstance(typed, bool) or typed != 1:
+        raise ValueError(f"must be 1, the only one that this version reads, got {quoted(typed)}")
+    return typed
+
+
+FormatOne = Annotated[Literal[1], BeforeValidator(_format_one)]
 Number = Annotated[float, BeforeValidator(number)]
 Length = Annotated[Number, AfterValidator(in_millimeters), between_mm(-FARTHEST_MM, FARTHEST_MM)]
 PositiveLength = Annotated[

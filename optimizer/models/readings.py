@@ -3,7 +3,7 @@
 All lengths are in millimeters once read, also where the file's units are inches.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import (
@@ -11,13 +11,11 @@ from pydantic import (
     BeforeValidator,
     StrictBool,
     ValidationInfo,
-    field_validator,
-    model_validator,
 )
 
 from optimizer.errors import Fault
 from optimizer.models.aim import Aim
-from optimizer.models.base import FaultList, FrozenModel, as_empty, quoted
+from optimizer.models.base import FrozenModel, as_empty
 from optimizer.models.beside_toe import (
     CamberRead,
     CasterSweep,
@@ -31,6 +29,7 @@ from optimizer.models.gauge_kinds import ALLOWED, NEEDED, SET_UP, WAYS, Grows, K
 from optimizer.models.measured_car import Between, MeasuredCar, UsedTravel
 from optimizer.models.quantities import (
     Adjustment,
+    FormatOne,
     Length,
     Name,
     Number,
@@ -78,7 +77,7 @@ def heights_apart(heights: Iterable[float]) -> int:
 class Readings(FrozenModel):
     """One sweep of one wheel, or several with the same parts fitted."""
 
-    format: Literal[1]
+    format: FormatOne
     """format = 1, the only one that this version reads"""
     units: Units
     """"mm" or "in", for every length in the file"""
@@ -172,15 +171,6 @@ class Readings(FrozenModel):
     caster_sweep: CasterSweep | None = None
     """Camber with the wheel steered out and in."""
 
-    @field_validator("format", mode="before")
-    @classmethod
-    def _format_is_a_whole_number(cls, typed: object) -> object:
-        if isinstance(typed, bool) or typed != 1:
-            raise ValueError(
-                f"must be 1, the only one that this version reads, got {quoted(typed)}"
-            )
-        return typed
-
     @property
     def columns(self) -> tuple[str, ...]:
         """Names of the numbers in a row."""
@@ -226,33 +216,27 @@ class Readings(FrozenModel):
             return None
         return self.noise * (2.0**0.5 if len(self.columns) == 3 else 1.0)
 
-    @model_validator(mode="after")
-    def _gauge_can_be_read(self) -> Self:
+    def _faults(self, units: Units) -> Iterator[Fault]:
         kind = f'where kind is "{self.kind}"'
-        found = [Fault(key, f"must be given {kind}") for key in self._missing()]
-        found += [Fault(key, f"must be left out {kind}") for key in self._idle()]
+        yield from (Fault(key, f"must be given {kind}") for key in self._missing())
+        yield from (Fault(key, f"must be left out {kind}") for key in self._idle())
         if self.travel_is != "travel" and self.at_ride_height is None:
             message = f'must be given where travel_is is "{self.travel_is}"'
-            found.append(Fault("at_ride_height", message))
-        found += self._odd_ways()
-        found += self._odd_columns()
+            yield Fault("at_ride_height", message)
+        yield from self._odd_ways()
+        yield from self._odd_columns()
         wanted = self.columns
-        found += [
+        yield from (
             Fault(f"readings[{place}]", f"must be [{', '.join(wanted)}], got {_counted(row)}")
             for place, row in enumerate(self.readings, start=1)
             if len(row) != len(wanted)
-        ]
+        )
         if heights_apart(row[0] for row in self.readings if row) < FEWEST_HEIGHTS:
-            found.append(
-                Fault(
-                    "readings",
-                    "must be at two different heights or more, well apart\n"
-                    "(one reading tells static toe, never how toe changes with travel)",
-                )
+            yield Fault(
+                "readings",
+                "must be at two different heights or more, well apart\n"
+                "(one reading tells static toe, never how toe changes with travel)",
             )
-        if found:
-            raise FaultList(found)
-        return self
 
     def _odd_ways(self) -> Iterable[Fault]:
         """A reading that grows in a way that this gauge doesn't tell, or is taken off the tire."""

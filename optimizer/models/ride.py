@@ -1,11 +1,9 @@
 """The wheel as measured, and the ride height and travel to work for."""
 
-from typing import Self
-
-from pydantic import model_validator
+from collections.abc import Iterator
 
 from optimizer.errors import Fault
-from optimizer.models.base import FaultList, FrozenModel
+from optimizer.models.base import FrozenModel
 from optimizer.models.quantities import (
     Adjustment,
     LengthFromZero,
@@ -13,6 +11,7 @@ from optimizer.models.quantities import (
     TireRadius,
     WheelAngle,
 )
+from optimizer.units import Units
 
 
 class Wheel(FrozenModel):
@@ -40,8 +39,6 @@ class Ride(FrozenModel):
     settles_by: LengthFromZero = 0.0
     """How much the car is yet to come down after toe is set, as new springs do. [mm]"""
 
-    @model_validator(mode="after")
-    def _wheel_moves(self) -> Self:
+    def _faults(self, units: Units) -> Iterator[Fault]:
         if self.bump == 0.0 and self.droop == 0.0:
-            raise FaultList([Fault("bump", "must be above 0 where droop is 0, got 0 for both")])
-        return self
+            yield Fault("bump", "must be above 0 where droop is 0, got 0 for both")

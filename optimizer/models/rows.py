@@ -4,9 +4,8 @@ from typing import Any
 
 from pydantic import ValidationInfo
 
-from optimizer.errors import Fault
-from optimizer.models.base import FaultList, number, quoted
-from optimizer.models.quantities import file_units, in_millimeters
+from optimizer.models.base import each_taken, file_units, number, quoted
+from optimizer.models.quantities import in_millimeters
 
 Row = tuple[float, ...]
 LEAST_STEP_MM = 0.1  # heights nearer than this are the same
@@ -25,22 +24,17 @@ def rows_of_numbers(
     """
     if not isinstance(typed, list | tuple):
         raise ValueError(f"must be a list of rows, got {quoted(typed)}")
-    rows, found = [], []
-    for place, row in enumerate(typed, start=1):
-        try:
-            if not isinstance(row, list | tuple):
-                raise ValueError(f"must be a list of numbers, got {quoted(row)}")
-            values = [number(value) for value in row]
-        except ValueError as error:
-            found.append(Fault(f"[{place}]", str(error)))
-            continue
+
+    def taken(_: int, typed_row: Any) -> Row:
+        if not isinstance(typed_row, list | tuple):
+            raise ValueError(f"must be a list of numbers, got {quoted(typed_row)}")
+        values = [number(value) for value in typed_row]
         count = len(values) if lengths is None else lengths
         row = (*(in_millimeters(x, info) for x in values[:count]), *values[count:])
         if max(map(abs, row), default=0.0) > LARGEST_NUMBER:
-            hint = "\n(is the unit right? Type 0.213 for 213 thousandths)"
             told = f"holds too large a number, got {quoted(values)}"
-            found.append(Fault(f"[{place}]", f"{told}{hint}" if file_units(info) == "in" else told))
-        rows.append(row)
-    if found:
-        raise FaultList(found)
-    return tuple(rows)
+            hint = "\n(is the unit right? Type 0.213 for 213 thousandths)"
+            raise ValueError(f"{told}{hint}" if file_units(info) == "in" else told)
+        return row
+
+    return tuple(each_taken(enumerate(typed), taken).values())

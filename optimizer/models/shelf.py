@@ -1,11 +1,12 @@
 """What a stack at the outer pivot may be built from: a range, or the pieces of a shelf."""
 
-from typing import Annotated, Self
+from collections.abc import Iterator
+from typing import Annotated
 
-from pydantic import AfterValidator, Field, ValidationInfo, model_validator
+from pydantic import AfterValidator, Field, ValidationInfo
 
 from optimizer.errors import Fault
-from optimizer.models.base import FaultList, FrozenModel
+from optimizer.models.base import FrozenModel, file_units
 from optimizer.models.quantities import (
     FARTHEST_MM,
     NOT_EMPTY,
@@ -16,25 +17,33 @@ from optimizer.models.quantities import (
     PositiveLength,
     above_zero,
     between_mm,
-    file_units,
 )
 from optimizer.units import MM_PER, Units, length_text
 
 MOST_STEPS = 100_000
 
 
-def raise_unless_a_range(low: float, high: float, step: float | None, units: Units) -> None:
-    """Find fault with a range that ends before it starts, or that has too many steps. [mm]."""
-    if high < low:
-        got = f"{length_text(high, units)} and {length_text(low, units)}"
-        raise FaultList([Fault("max", f"must not be below min, got {got}\n(swapped?)")])
-    steps = 0.0 if step is None else (high - low) / step
-    if steps >= MOST_STEPS + 0.5:
-        message = f"must divide max - min into at most {MOST_STEPS} steps, got {steps:.0f}"
-        raise FaultList([Fault("step", f"{message}\n(hundredths of a millimeter are fine enough)")])
+class HeightRange(FrozenModel):
+    """Heights from a lowest to a tallest one. [mm]."""
+
+    min: Adjustment
+    """lowest"""
+    max: Adjustment
+    """tallest"""
+    step: PositiveLength | None = None
+    """From one height to the next. [mm]"""
+
+    def _faults(self, units: Units) -> Iterator[Fault]:
+        if self.max < self.min:
+            got = f"{length_text(self.max, units)} and {length_text(self.min, units)}"
+            yield Fault("max", f"must not be below min, got {got}\n(swapped?)")
+        steps = 0.0 if self.step is None else (self.max - self.min) / self.step
+        if steps >= MOST_STEPS + 0.5:
+            message = f"must divide max - min into at most {MOST_STEPS} steps, got {steps:.0f}"
+            yield Fault("step", f"{message}\n(hundredths of a millimeter are fine enough)")
 
 
-class Stack(FrozenModel):
+class Stack(HeightRange):
     """Heights that the outer pivot's stack may have, from the standard seat. [mm]."""
 
     min: Adjustment = 0.0
@@ -43,11 +52,6 @@ class Stack(FrozenModel):
     """tallest stack"""
     step: PositiveLength | None = None
     """From one height to the next; left out where a shelf lists the pieces. [mm]"""
-
-    @model_validator(mode="after")
-    def _range_is_a_range(self, info: ValidationInfo) -> Self:
-        raise_unless_a_range(self.min, self.max, self.step, file_units(info))
-        return self
 
 
 class OuterPivot(FrozenModel):
@@ -85,7 +89,7 @@ class Shim(FrozenModel):
     """how many of them there are for one wheel"""
 
 
-class SolidSpacer(FrozenModel):
+class SolidSpacer(HeightRange):
     """One spacer, turned to the height that is asked for."""
 
     min: PositiveLength
@@ -94,11 +98,6 @@ class SolidSpacer(FrozenModel):
     """tallest that can be made"""
     step: PositiveLength | None = None
     """How finely heights are told apart; 0.1 mm, or 0.005 in for a case in inches. [mm]"""
-
-    @model_validator(mode="after")
-    def _range_is_a_range(self, info: ValidationInfo) -> Self:
-        raise_unless_a_range(self.min, self.max, self.step, file_units(info))
-        return self
 
 
 class Shelf(FrozenModel):
@@ -111,22 +110,20 @@ class Shelf(FrozenModel):
     most_pieces: Annotated[Count, AfterValidator(above_zero)] | None = None
     """How many pieces a stack may have."""
 
-    @model_validator(mode="after")
-    def _holds_something(self) -> Self:
+    def _faults(self, units: Units) -> Iterator[Fault]:
         if not self.shims and self.solid_spacer is None:
             shims = type(self).meaning_of("shims")
-            raise FaultList([Fault("shims", f"must be given\n({shims})")])
-        return self
+            yield Fault("shims", f"must be given\n({shims})")
 
 
-def raise_unless_steps_or_shelf(stack: Stack | None, shelf: Shelf | None) -> None:
+def step_faults(stack: Stack | None, shelf: Shelf | None) -> Iterator[Fault]:
     """Find fault with heights that both a step and a shelf decide, or neither."""
     if stack is None:
         return
     if stack.step is not None and shelf is not None:
         message = "must be left out where [shelf] lists the pieces"
         hint = "(the shelf decides which heights there are; min and max stay as limits)"
-        raise FaultList([Fault("stack.step", f"{message}\n{hint}")])
+        yield Fault("stack.step", f"{message}\n{hint}")
     if stack.step is None and shelf is None:
         message = "must be given where there is no [shelf]"
-        raise FaultList([Fault("stack.step", f"{message}\n(from one height to the next)")])
+        yield Fault("stack.step", f"{message}\n(from one height to the next)")

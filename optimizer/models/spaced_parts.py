@@ -1,11 +1,7 @@
 """Parts that are spaced away from what holds them: knuckle plate and crossmember spacers."""
 
-from typing import Self
-
-from pydantic import ValidationInfo, model_validator
-
 from optimizer.models.base import FrozenModel
-from optimizer.models.hardware import Raises, raise_if_repeated
+from optimizer.models.hardware import Raises
 
 
 class KnucklePlate(FrozenModel):
@@ -13,11 +9,6 @@ class KnucklePlate(FrozenModel):
 
     thickness: Raises = (0.0,)
     """Thickness of each choice, none where 0; the first is what the car has now. [mm]"""
-
-    @model_validator(mode="after")
-    def _no_choice_twice(self, info: ValidationInfo) -> Self:
-        raise_if_repeated("thickness", self.thickness, info)
-        return self
 
 
 class Crossmember(FrozenModel):
@@ -27,8 +18,3 @@ class Crossmember(FrozenModel):
     """Height of each choice, none where 0; the first is what the car has now. [mm]"""
     carries_rack: bool = True
     """Whether the rack sits on the crossmember and goes down too."""
-
-    @model_validator(mode="after")
-    def _no_choice_twice(self, info: ValidationInfo) -> Self:
-        raise_if_repeated("spacer", self.spacer, info)
-        return self

@@ -1,12 +1,10 @@
 """The stud under the outer joint, and the thread that is left in the tie rod."""
 
 from collections.abc import Iterator
-from typing import Annotated, Literal, Self
-
-from pydantic import ValidationInfo, model_validator
+from typing import Annotated, Literal
 
 from optimizer.errors import Fault
-from optimizer.models.base import FaultList, FrozenModel
+from optimizer.models.base import FrozenModel
 from optimizer.models.quantities import (
     Name,
     Number,
@@ -14,9 +12,8 @@ from optimizer.models.quantities import (
     PositiveNumber,
     between,
     between_mm,
-    file_units,
 )
-from optimizer.units import MM_PER_INCH, length_text
+from optimizer.units import MM_PER_INCH, Units, length_text
 
 USUAL_ENGAGEMENT = 1.5  # diameters; common practice, no source
 COARSEST = 0.25  # pitches per diameter that no fastener's thread reaches
@@ -45,32 +42,24 @@ class ScrewThread(FrozenModel):
             return MM_PER_INCH / self.threads_per_inch
         return self.pitch
 
-    @model_validator(mode="after")
-    def _pitch_is_one(self, info: ValidationInfo) -> Self:
-        if self.pitch is not None and self.threads_per_inch is not None:
-            message = "must be left out where pitch is given"
-            raise FaultList([Fault("threads_per_inch", message)])
+    def _faults(self, units: Units) -> Iterator[Fault]:
         pitch = self.pitch_mm
-        if pitch is not None and pitch > COARSEST * self.diameter:
-            got, least = (
-                length_text(x, file_units(info)) for x in (pitch, COARSEST * self.diameter)
-            )
+        if self.pitch is not None and self.threads_per_inch is not None:
+            yield Fault("threads_per_inch", "must be left out where pitch is given")
+        elif pitch is not None and pitch > COARSEST * self.diameter:
+            got, least = (length_text(x, units) for x in (pitch, COARSEST * self.diameter))
             key = "pitch" if self.threads_per_inch is None else "threads_per_inch"
-            raise FaultList(
-                [Fault(key, f"must make a pitch of at most {least} here, got a pitch of {got}")]
-            )
-        return self
+            yield Fault(key, f"must make a pitch of at most {least} here, got a pitch of {got}")
 
 
 class StudThread(ScrewThread):
     """A thread whose root carries the load, so that its pitch must be known."""
 
-    @model_validator(mode="after")
-    def _root_is_known(self) -> Self:
+    def _faults(self, units: Units) -> Iterator[Fault]:
+        yield from super()._faults(units)
         if self.pitch_mm is None:
             message = "must be given, or threads_per_inch\n(the thread's root carries the load)"
-            raise FaultList([Fault("pitch", message)])
-        return self
+            yield Fault("pitch", message)
 
 
 class TieRodThread(ScrewThread):
@@ -118,12 +107,9 @@ class Stud(FrozenModel):
         """Diameter by which a grade's row is chosen. [mm]."""
         return self.diameter or (self.thread.diameter if self.thread is not None else 0.0)
 
-    @model_validator(mode="after")
-    def _size_and_strength_are_stated_once(self) -> Self:
-        found = [*self._size_faults(), *self._strength_faults()]
-        if found:
-            raise FaultList(found)
-        return self
+    def _faults(self, units: Units) -> Iterator[Fault]:
+        yield from self._size_faults()
+        yield from self._strength_faults()
 
     def _size_faults(self) -> Iterator[Fault]:
         if self.diameter is None and self.thread is None:

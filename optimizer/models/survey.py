@@ -1,20 +1,30 @@
 """Survey files: what was read with tape, plumb line and level, from marks on the floor."""
 
 import re
-from typing import Annotated, Any, Literal, Self
+from collections.abc import Iterator
+from typing import Annotated, Any, Literal
 
-from pydantic import Field, ValidationInfo, field_validator, model_validator
+from pydantic import Field, ValidationInfo, field_validator
 
 from optimizer.errors import Fault
-from optimizer.models.base import FaultList, FrozenModel, as_empty, number, quoted, unknown_key
+from optimizer.models.base import (
+    FaultList,
+    FrozenModel,
+    as_empty,
+    each_taken,
+    file_units,
+    number,
+    quoted,
+    unknown_key,
+)
 from optimizer.models.points import POINTS_OF_LAYOUT, Layout
 from optimizer.models.quantities import (
     FARTHEST_MM,
+    FormatOne,
     Name,
     PositiveLength,
     PositiveNumber,
     between,
-    file_units,
 )
 from optimizer.units import MM_PER, Side, Units, length_text
 
@@ -78,7 +88,7 @@ class SurveyRow(FrozenModel):
 class Survey(FrozenModel):
     """What was read of one wheel; all lengths in millimeters, also where `units` is "in"."""
 
-    format: Literal[1]
+    format: FormatOne
     """format = 1, the only one that this version reads"""
     name: Name
     """a line of text that names the car"""
@@ -105,14 +115,6 @@ class Survey(FrozenModel):
     slopes: tuple[SurveyRow, ...] = ()
     """Slope of a level laid from the first joint to the second: above 0 up. [deg]"""
 
-    @field_validator("format", mode="before")
-    @classmethod
-    def _format_is_a_whole_number(cls, typed: object) -> object:
-        if isinstance(typed, bool) or not isinstance(typed, int) or typed != 1:
-            message = "must be 1, the only one that this version reads, got "
-            raise ValueError(f"{message}{quoted(typed)}")
-        return typed
-
     @field_validator(*KINDS, mode="plain")
     @classmethod
     def _rows_of_names_and_readings(cls, typed: Any, info: ValidationInfo) -> tuple[SurveyRow, ...]:
@@ -120,22 +122,14 @@ class Survey(FrozenModel):
             raise ValueError(f"must be a list of rows [...], got {quoted(typed)}")
         if "layout" not in info.data:
             raise FaultList([])  # which names are right is not known; layout has its own fault
-        rows, found = [], []
-        for place, row in enumerate(typed, start=1):
-            try:
-                rows.append(_row(row, str(info.field_name), info))
-            except ValueError as error:
-                found.append(Fault(f"[{place}]", str(error)))
-        if found:
-            raise FaultList(found)
-        return tuple(rows)
+        key = str(info.field_name)
+        rows = each_taken(enumerate(typed), lambda _, row: _row(row, key, info))
+        return tuple(rows.values())
 
-    @model_validator(mode="after")
-    def _something_was_listed(self) -> Self:
+    def _faults(self, units: Units) -> Iterator[Fault]:
         if not self.marks or not self.heights:
             key = "heights" if self.marks else "marks"
-            raise FaultList([Fault(key, "must hold a row at least")])
-        return self
+            yield Fault(key, "must hold a row at least")
 
     @property
     def point_names(self) -> tuple[str, ...]:
