@@ -14,7 +14,7 @@ import pytest
 HOUSE = Path(__file__).parent.parent
 PACKAGES = ("geometry", "optimizer")
 
-WORDS = {"optimizer.errors", "optimizer.printable", "optimizer.units"}
+WORDS = {"optimizer.errors", "optimizer.units"}
 MODELS = WORDS | {"optimizer.models"}
 WORDING = MODELS | {"optimizer.wording"}
 CAR = MODELS | {"geometry", "optimizer.car", "numpy", "optimizer.wording.faults"}
@@ -32,8 +32,7 @@ TABLE: list[tuple[str, set[str]]] = [
     ("geometry.*", {"geometry", "numpy", "scipy"}),
     ("optimizer.__init__", {"optimizer", "<import_module(ROOMS[name])>"}),
     ("optimizer.__main__", {"optimizer"}),
-    ("optimizer.printable", set()),
-    ("optimizer.errors", {"optimizer.printable"}),
+    ("optimizer.errors", set()),
     ("optimizer.units", set()),
     ("optimizer.models.*", MODELS | {"pydantic", "pydantic_core"}),
     ("optimizer.wording.sentences", WORDING | {BY_FAMILY}),

@@ -6,8 +6,7 @@ import numpy as np
 
 from optimizer.car.settings import Rows as Places
 from optimizer.limits.described import described_settings
-from optimizer.models.linkage_fitted import LinkageFitted
-from optimizer.models.setting import Fitted, Option, WheelSetting
+from optimizer.models.setting import Fitted, LinkageFitted, Option, WheelSetting
 from optimizer.options.candidates import Candidates
 from optimizer.options.dimensions import Option as Rows
 from optimizer.options.dimensions import OptionSpace

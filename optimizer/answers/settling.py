@@ -6,7 +6,7 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.car.looked_at import or_none
 from optimizer.car.ride_heights import case_at
 from optimizer.car.settings import Settings
-from optimizer.models.settling import Settling
+from optimizer.models.diagnosis import Settling
 
 
 def settling(evaluator: Evaluator, setting: Settings) -> Settling | None:

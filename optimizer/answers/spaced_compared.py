@@ -13,7 +13,7 @@ from optimizer.limits.described import described_settings
 from optimizer.limits.margins import margins
 from optimizer.models.case import Case
 from optimizer.models.hardware import LinkageChoice
-from optimizer.models.spaced_compared import SpacedPart
+from optimizer.models.suggest import SpacedPart
 
 
 def spaced_compared(case: Case) -> list[SpacedPart]:

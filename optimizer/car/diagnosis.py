@@ -13,8 +13,7 @@ from optimizer.car.adjust import UP
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.looked_at import or_none
 from optimizer.car.settings import Settings
-from optimizer.models.diagnosis import Diagnosis, HeightCure, LengthCure, Steers
-from optimizer.models.settling import StaticDrift
+from optimizer.models.diagnosis import Diagnosis, HeightCure, LengthCure, StaticDrift, Steers
 from optimizer.units import MM_PER_INCH, Units
 
 STEADY_DEG = 0.005  # a toe change below this is called none

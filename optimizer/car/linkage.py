@@ -3,8 +3,8 @@
 from collections.abc import Iterable, Mapping
 
 from optimizer.models.case import Case
-from optimizer.models.linkage_fitted import LinkageFitted
 from optimizer.models.points import BeamAxlePoints, LeafAxlePoints
+from optimizer.models.setting import LinkageFitted
 from optimizer.models.vehicle import Vehicle
 from optimizer.wording.faults import no_lateral_link, no_leaf_spring, no_lower_arm, no_tilt
 

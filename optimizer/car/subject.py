@@ -5,8 +5,8 @@ from collections.abc import Iterable
 import numpy as np
 
 from optimizer.models.case import Case
-from optimizer.models.linkage_fitted import LinkageFitted
 from optimizer.models.quantities import Triple
+from optimizer.models.setting import LinkageFitted
 from optimizer.models.subject import StudWay, Subject
 from optimizer.models.vehicle import Vehicle
 from optimizer.units import Side

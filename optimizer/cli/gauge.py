@@ -59,8 +59,7 @@ def run(options: argparse.Namespace) -> int:
     from optimizer.answers.plausibility import refuse_impossible
     from optimizer.files.case_file import read_car
     from optimizer.files.corrected_before import refuse_corrected_by, refuse_to_write
-    from optimizer.files.lengths_file import holds_no_readings
-    from optimizer.files.readings_file import read_readings, refuse_twice
+    from optimizer.files.readings_file import holds_no_readings, read_readings, refuse_twice
     from optimizer.files.toml_file import file_text, table_from_text
     from optimizer.gauging.loop import gauge
 
@@ -119,7 +118,7 @@ def _tell(
         if any(wheel.contradictory for wheel in answer.wheels):
             sys.stderr.write(f"--write: the points in {file_name(options.write)} {GUESSED}\n")
     if options.csv is not None:
-        from optimizer.reports.converted_csv import converted_csv
+        from optimizer.reports.csv_rows import converted_csv
 
         write_file("csv", options.csv, converted_csv(answer))
     drawn = _drawn(options, vehicle, answer)
@@ -161,7 +160,7 @@ def _drawn(
 
 def _worth(options: argparse.Namespace) -> int:
     """Print what a shim is worth, where there are lengths and no readings."""
-    from optimizer.files.lengths_file import read_lengths
+    from optimizer.files.readings_file import read_lengths
     from optimizer.gauging.worth import worth
 
     for name in ("write", "csv", "page", "plot", "lowered_by"):

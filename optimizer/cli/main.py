@@ -11,8 +11,14 @@ from contextlib import contextmanager, suppress
 from types import FrameType
 
 from optimizer.cli.parser import parsed
-from optimizer.errors import CaseFileError, Fault, PivotwrightError, StudyNotKept
-from optimizer.printable import printable, without_secrets
+from optimizer.errors import (
+    CaseFileError,
+    Fault,
+    PivotwrightError,
+    StudyNotKept,
+    printable,
+    without_secrets,
+)
 
 DONE, NOTHING_FITS, WRONG_INPUT, SOFTWARE_FAULT, STOPPED = 0, 1, 2, 70, 130
 SOON = 0.01  # s: until a callback has ended

@@ -8,8 +8,7 @@ from pydantic import ValidationError
 
 from optimizer.errors import CaseFileError, Fault
 from optimizer.files.lost_headers import headers_first
-from optimizer.files.other_kind import refuse_other_kind
-from optimizer.files.toml_file import file_text, table_from_text
+from optimizer.files.toml_file import file_text, refuse_other_kind, table_from_text
 from optimizer.models.base import faults_in
 from optimizer.models.case import Case
 from optimizer.models.quantities import ARE_UNITS_RIGHT

@@ -8,8 +8,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from optimizer.errors import CaseFileError, Fault, PivotwrightError
-from optimizer.files.other_kind import refuse_other_kind
-from optimizer.files.toml_file import file_text, table_from_text
+from optimizer.files.toml_file import file_text, refuse_other_kind, table_from_text
 from optimizer.models.base import faults_in, quoted
 from optimizer.models.kits import Kit, KitsFile
 from optimizer.models.stacks import shelf_stacks

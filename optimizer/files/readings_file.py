@@ -1,7 +1,7 @@
-"""Readings files: TOML in, its rows inline or in a CSV beside it, every fault at once."""
+"""Readings files: TOML in, its rows inline or in a CSV beside it, or a car's lengths alone."""
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import takewhile
 from os import PathLike
 from os.path import realpath
@@ -10,14 +10,13 @@ from typing import Any, NamedTuple, TypeVar, get_args
 
 from pydantic import ValidationError
 
-from optimizer.errors import CaseFileError, Fault, PivotwrightError
+from optimizer.errors import CaseFileError, Fault, PivotwrightError, printable
 from optimizer.files.csv_rows import csv_rows, is_number
-from optimizer.files.other_kind import refuse_other_kind
-from optimizer.files.toml_file import file_text, table_from_text
+from optimizer.files.toml_file import file_text, refuse_other_kind, table_from_text
 from optimizer.models.base import FrozenModel, faults_in, quoted
 from optimizer.models.gauge_kinds import row_columns
+from optimizer.models.lengths import Lengths
 from optimizer.models.readings import Readings
-from optimizer.printable import printable
 from optimizer.units import Units
 
 LONGEST_SHAPE = 12  # letters
@@ -215,3 +214,19 @@ def _where_typed(fault: Fault, lines: Sequence[_Line]) -> Fault:
         return fault
     line = lines[int(row[1]) - 1]
     return Fault(line.place, line.no_numbers or fault.message)
+
+
+def holds_no_readings(table: Mapping[str, Any]) -> bool:
+    """Whether a file holds a car's lengths alone."""
+    return "car" in table and not {"kind", "readings", "readings_csv", "layout"} & set(table)
+
+
+def read_lengths(path: Path) -> Lengths:
+    """Read a file that holds a car's lengths and no readings.
+
+    Raises
+    ------
+    CaseFileError
+        With every fault of the file, located as typed.
+    """
+    return validated(Lengths, table_from_text(file_text(path), str(path)), path)

@@ -1,15 +1,53 @@
-"""A TOML file as a table, or a clear sentence about why it is none."""
+"""A TOML file as a table, or a clear sentence about why it is none, or of another kind."""
 
 import re
 import sys
 import tomllib
+from collections.abc import Mapping
 from difflib import get_close_matches
 from functools import cache
+from os import PathLike
 from pathlib import Path
-from typing import Any, TextIO
+from typing import Any, Literal, TextIO
 
 from optimizer.errors import CaseFileError, Fault, file_name
-from optimizer.files.toml_slips import slip_hint
+from optimizer.units import FRACTION, in_decimals
+
+REPEATED = r"cannot declare \('(?P<key>[\w-]+)',\) twice"
+
+
+def slip_hint(line: str, complaint: str) -> str:
+    """What to try, from the line and what its reader complained of; empty where nothing is seen."""
+    if twice := re.match(REPEATED, complaint, re.IGNORECASE):
+        return f"\n(the header [{twice['key']}] stands twice: put its keys under one)"
+    typed = re.sub(r'"[^"]*("|$)', '""', line).partition("#")[0]
+    value = (typed.partition("=")[2] or typed).strip()
+    if (found := FRACTION.search(typed)) and (decimals := in_decimals(found[0])):
+        return f"\n(a fraction is written in decimals: {found[0]} as {decimals})"
+    for slip, hint in SLIPS:
+        if found := slip.search(typed if slip in WHOLE_LINE else value):
+            return f"\n({hint.format(found[0].strip())})"
+    return ""
+
+
+CURLY = re.compile(r"[\u2018\u2019\u201c-\u201e]")  # quotes as a word processor makes them
+WHOLE_LINE = (CURLY,)
+SLIPS = (
+    (CURLY, 'quotes must be the straight ones, "'),
+    (re.compile(r"(?<![\w.])\.\d+"), "a number begins with a digit: {0} as 0{0}"),
+    (re.compile(r"\d,0\d+"), "decimals take a point, not a comma"),
+    (re.compile(r"^\d+,\d+$"), "decimals take a point, not a comma"),
+    (re.compile(r"^\("), "a point stands in square brackets: [x, y, z]"),
+    (
+        re.compile(r"""\d\s*(?:"|mm|inch|in\b|deg)"""),
+        "numbers stand without a unit; units = says it once for the file",
+    ),
+    (
+        re.compile(r"^(?!true|false|inf|nan)[a-z][\w-]*$", re.IGNORECASE),
+        'text stands in quotes: "{0}"',
+    ),
+)
+
 
 LARGEST_FILE = 1_000_000  # bytes; a case takes about two thousand
 
@@ -92,3 +130,33 @@ def _near_name(path: Path) -> str:
         return ""
     near = get_close_matches(path.name, names, n=1)
     return f"; did you mean {file_name(path.with_name(near[0]))}?" if near else ""
+
+
+FileKind = Literal["survey", "case", "kits", "readings"]
+TELLS: dict[FileKind, tuple[set[str], ...]] = {  # keys of which one set tells the kind
+    "survey": ({"heights", "marks"},),
+    "case": ({"layout"},),
+    "kits": ({"kits"},),
+    "readings": ({"readings"}, {"readings_csv"}),
+}
+NAMED: dict[FileKind, str] = {
+    "survey": "is a survey; pivotwright survey FILE --write CASE makes a case of it",
+    "case": "is a case file; --kits names a file of kits",
+    "kits": "is a kits file; name a case, and this file after --kits",
+    "readings": "is a readings file; write: pivotwright gauge CASE READINGS",
+}
+
+
+def refuse_other_kind(
+    table: Mapping[str, Any], wanted: FileKind, name: str | PathLike[str]
+) -> None:
+    """Stop where a file holds what another kind does, and not what the wanted kind must.
+
+    Raises
+    ------
+    CaseFileError
+        Says which kind it is, and which is needed.
+    """
+    found = [kind for kind, told in TELLS.items() if any(keys <= set(table) for keys in told)]
+    if found and found[0] != wanted and (wanted not in found or found[0] == "survey"):
+        raise CaseFileError(name, [Fault("", NAMED[found[0]])])

@@ -4,7 +4,7 @@ To add a kind: its table in `optimizer.models.beside_toe`, its rows here, its sl
 `optimizer.gauging.slips_beside_toe`.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -14,6 +14,7 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import as_taped
 from optimizer.car.settings import Settings
 from optimizer.gauging.conversions import gauge_columns, gauge_of, wheel_travel
+from optimizer.gauging.fit import Foretold, foretold_by_tape
 from optimizer.gauging.observation import (
     Bools,
     Observation,
@@ -24,9 +25,11 @@ from optimizer.gauging.observation import (
     turned_out,
 )
 from optimizer.models.beside_toe import RodTurned, Sideways
+from optimizer.models.read_beside import Unreached
 from optimizer.models.readings import Readings
 from optimizer.models.rows import Row
 from optimizer.units import MM_PER, Side
+from optimizer.wording.refused_readings import Reason, refused
 
 
 def beside_toe(
@@ -146,3 +149,41 @@ def rate_of_rod(tape: Evaluator, fitted: Settings, longer: float) -> float:
     rows = Observation.of(toe, fitted, np.zeros(2), 1.0, longer=np.array([0.0, longer]))
     first, second = rows.foretold(tape, as_taped(tape))[0]
     return float(np.nan_to_num((second - first) / longer))
+
+
+def reached_beside(
+    tape: Evaluator, beside: Mapping[str, Observation], readings: Readings
+) -> tuple[dict[str, Bools], dict[str, Foretold]]:
+    """Which rows can be reached, (N,), by the key of each reading that has others too.
+
+    And what the points by tape foretell of those that can be, of every reading.
+
+    Raises
+    ------
+    PivotwrightError
+        What is left of one tells nothing.
+    """
+    by_tape = dict(zip(beside, foretold_by_tape(tape, [*beside.values()]), strict=True))
+    found = {}
+    for (key, one), (foretold, rates) in zip(beside.items(), [*by_tape.values()], strict=True):
+        reached = np.isfinite(foretold) & np.isfinite(rates).all(axis=1)
+        if reached.all():
+            continue
+        if not one.of_rows(reached).tells:
+            reason: Reason = "out-of-reach" if _own_dials(key, readings) else "unreached-beside"
+            raise refused(readings, reason, key=key)
+        found[key], by_tape[key] = reached, (foretold[reached], rates[reached])
+    return found, by_tape
+
+
+def unreached_beside(readings: Readings, reached: Mapping[str, Bools]) -> Iterator[Unreached]:
+    """Name the rows that are left out, but for those that the sweep itself asks about."""
+    for key, rows in reached.items():
+        if not _own_dials(key, readings):
+            lost = tuple((np.flatnonzero(~rows) + 1).tolist())
+            yield Unreached(sweep=readings.name, key=key, rows=lost)
+
+
+def _own_dials(key: str, readings: Readings) -> bool:
+    """Whether the rows are those of the sweep's own two dials."""
+    return key == "sideways" and readings.sideways is not None and readings.sideways.both_dials

@@ -14,9 +14,9 @@ from optimizer.gauging.swept import Swept
 from optimizer.gauging.wheel import OTHER_SIDE, SweptWheel
 from optimizer.models.aim import Aim
 from optimizer.models.answer import Fact
+from optimizer.models.diagnosis import StaticDrift
 from optimizer.models.gauge import Measured
 from optimizer.models.remedies import BetweenHeights, CountedFrom, HeldAgainstBand
-from optimizer.models.settling import StaticDrift
 from optimizer.wording.refused_readings import refused
 
 

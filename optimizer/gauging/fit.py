@@ -24,6 +24,9 @@ LONGEST_STEP = 3.0  # standard deviations; farther away a straight line misleads
 ENOUGH = 1e-2  # a step smaller than this, in standard deviations, ends the fit
 
 
+Foretold = tuple[Array, Array]  # what a model foretells of N readings, (N,), its rates, (N, 3P)
+
+
 @dataclass(frozen=True)
 class FittedPoints:
     """Errors of the measured points, in standard deviations.
@@ -128,8 +131,12 @@ def linearized(
         Readings less the model's.  An unknown zero is taken out of both, as their weighted mean;
         both are 0 where the model can't reach a height. [standard deviations of a reading]
     """
+    return weighed(observations, foretold_rates(evaluator, observations, errors))
+
+
+def weighed(observations: Sequence[Observation], told: Sequence[Foretold]) -> tuple[Array, Array]:
+    """Rates and misfit as `linearized` gives them, of what was foretold."""
     rates, misfits = [], []
-    told = foretold_rates(evaluator, observations, errors)
     for one, (foretold, rate) in zip(observations, told, strict=True):
         reached = np.isfinite(foretold) & np.isfinite(rate).all(axis=1)
         weight = np.where(reached, 1.0 / one.noise, 0.0)
@@ -144,13 +151,18 @@ def linearized(
 
 def foretold_rates(
     evaluator: Evaluator, observations: Sequence[Observation], errors: Array
-) -> list[tuple[Array, Array]]:
+) -> list[Foretold]:
     """What the model foretells of N readings, (N,), and how fast that changes, (N, 3P), of each.
 
     Per standard deviation of each coordinate; NaN out of reach.
     """
     told = all_foretold(evaluator, nudged_cars(evaluator, errors), observations)
     return [(cars[0], (cars[1:] - cars[0]).T / NUDGE) for cars in told]
+
+
+def foretold_by_tape(tape: Evaluator, observations: Sequence[Observation]) -> list[Foretold]:
+    """What the points by tape foretell, as `foretold_rates` does."""
+    return foretold_rates(tape, observations, np.zeros(3 * len(point_names(tape.corner))))
 
 
 def nudged_cars(evaluator: Evaluator, errors: Array) -> Corner:
@@ -160,7 +172,7 @@ def nudged_cars(evaluator: Evaluator, errors: Array) -> Corner:
 
 
 def misfits_by_shape(
-    tape: Evaluator, observations: Sequence[Observation]
+    observations: Sequence[Observation], told: Sequence[Foretold]
 ) -> list[tuple[Array, Array] | None]:
     """Misfit of the points by tape along each shape in which they can change what was seen.
 
@@ -170,7 +182,7 @@ def misfits_by_shape(
         In standard deviations of tape and reading together, and what a deviation of the tape makes
         of it in those of the reading, the largest first; None where the model can't follow.
     """
-    rates, misfit = linearized(tape, observations, np.zeros(3 * len(point_names(tape.corner))))
+    rates, misfit = weighed(observations, told)
     ends = np.cumsum([one.seen.size for one in observations])[:-1]
     return [*map(_by_shape, np.split(rates, ends), np.split(misfit, ends))]
 

@@ -11,6 +11,7 @@ import numpy as np
 
 from optimizer.car.linkage import LISTED
 from optimizer.car.subject import subject_of
+from optimizer.gauging.beside_toe import unreached_beside
 from optimizer.gauging.between import SAME_MM
 from optimizer.gauging.conversions import gauge_number, wheel_travel
 from optimizer.gauging.correction import corrected
@@ -18,7 +19,6 @@ from optimizer.gauging.diagnosis import diagnosis
 from optimizer.gauging.doubts import doubts
 from optimizer.gauging.how_sure import first_by_tape
 from optimizer.gauging.questions import UNKNOWN_DIAMETER_MM
-from optimizer.gauging.reached_beside import unreached_beside
 from optimizer.gauging.sides import compared, side_difference
 from optimizer.gauging.slips import sides_exchanged, slips
 from optimizer.gauging.slips_beside_toe import slips_beside_toe

@@ -14,7 +14,7 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.car.many_cars import BUILT, ManyCars, cars_of
 from optimizer.car.settings import Settings
 from optimizer.car.tape import point_names, tape_root
-from optimizer.gauging.fit import foretold_rates
+from optimizer.gauging.fit import foretold_by_tape
 from optimizer.gauging.observation import Observation
 
 TO_MM = 0.5  # of a careful second measurement; common practice, no source
@@ -83,9 +83,7 @@ def indices(
 
     rng = np.random.default_rng([seed, 2])
     one, other = rng.normal(size=(2, count, size + len(BUILT)))
-    rates = np.vstack(
-        [r for _, r in foretold_rates(tape, [measured(some, setting)], np.zeros(size))]
-    )
+    ((_, rates),) = foretold_by_tape(tape, [measured(some, setting)])
     ways = np.zeros((len(some), size + len(BUILT)))
     ways[:, :size] = rates / np.linalg.norm(rates, axis=1, keepdims=True)
     first, total = variance_indices(peak, one, other, ways)

@@ -11,7 +11,7 @@ from dataclasses import replace
 import numpy as np
 
 from optimizer.car.evaluate import Evaluator
-from optimizer.gauging.fit import misfits_by_shape
+from optimizer.gauging.fit import foretold_by_tape, misfits_by_shape
 from optimizer.gauging.observation import Observation
 from optimizer.gauging.swept import Swept
 from optimizer.models.questions import Slip, SlipKind
@@ -80,5 +80,6 @@ def _improbability(evaluator: Evaluator, sweep: Observation, factor: float) -> f
 
     In standard deviations of tape and gauge together; infinite where the model can't follow.
     """
-    (found,) = misfits_by_shape(evaluator, [replace(sweep, seen=factor * sweep.seen)])
+    undone = [replace(sweep, seen=factor * sweep.seen)]
+    (found,) = misfits_by_shape(undone, foretold_by_tape(evaluator, undone))
     return float("inf") if found is None else float(np.square(found[0][:SHAPES]).mean())

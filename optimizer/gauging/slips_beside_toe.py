@@ -8,10 +8,8 @@ import numpy as np
 
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
-from optimizer.car.sampled import as_taped
-from optimizer.car.tape import point_names
 from optimizer.gauging.beside_toe import sign_as_typed
-from optimizer.gauging.fit import linearized, misfits_by_shape
+from optimizer.gauging.fit import Foretold, foretold_by_tape, misfits_by_shape, weighed
 from optimizer.gauging.observation import Observation
 from optimizer.gauging.swept import Swept
 from optimizer.models.beside_toe import RodTurned
@@ -36,12 +34,13 @@ class _Slip(NamedTuple):
 
 def slips_beside_toe(tape: Evaluator, one: Swept) -> Iterator[BesideSlip | MovedSlip]:
     """Ask about each reading that the points can't explain, with the slip that would, if any."""
-    beside = one.beside(tape)
-    typed = _improbabilities(tape, [*beside.values()])
-    for (key, seen), as_typed in zip(beside.items(), typed, strict=True):
+    for key, seen in one.beside(tape).items():
+        (as_typed,) = _improbabilities([seen], [one.by_tape[key]])
         if IMPROBABLE < as_typed < np.inf:
-            slips = dict(_undone(tape, one, key, seen))
-            found = dict(zip(slips, _improbabilities(tape, [*slips.values()]), strict=True))
+            slips = dict(_undone(one, key, seen))
+            undone = [*slips.values()]
+            told = _improbabilities(undone, foretold_by_tape(tape, undone))
+            found = dict(zip(slips, told, strict=True))
             best = min(found, key=lambda slip: found[slip])
             probable = found[best] < min(PROBABLE, MORE_PROBABLE * as_typed)
             slip = best if probable else _Slip("odd")
@@ -52,7 +51,7 @@ def _asked(
     tape: Evaluator, one: Swept, key: str, seen: Observation, slip: _Slip, sigmas: float
 ) -> BesideSlip | MovedSlip:
     """What is asked about a reading, as far from the points as so many standard deviations."""
-    foretold = float(seen.span @ seen.foretold(tape, as_taped(tape))[0])
+    foretold = float(seen.span @ one.by_tape[key][0])
     spans, units = float(seen.span @ seen.seen), one.readings.units
     if seen.length:
         return MovedSlip(
@@ -86,9 +85,7 @@ def _turned(one: Swept, key: str) -> RodTurned | None:
     return one.readings.rod_turned[int(place) - 1] if place != key else None
 
 
-def _undone(
-    tape: Evaluator, one: Swept, key: str, seen: Observation
-) -> Iterator[tuple[_Slip, Observation]]:
+def _undone(one: Swept, key: str, seen: Observation) -> Iterator[tuple[_Slip, Observation]]:
     """Every slip of a kind of reading, undone."""
     turned = _turned(one, key)
     if turned is not None:
@@ -100,7 +97,7 @@ def _undone(
         yield _Slip("other-wheel"), replace(back, rack=-seen.rack)
     rows = one.typed_rows(key)
     if len(rows) >= FEWEST_ROWS:
-        worst = _worst_row(tape, seen)
+        worst = _worst_row(seen, one.by_tape[key])
         others = np.arange(seen.seen.size) != worst
         yield _Slip("row", row=rows[worst]), seen.of_rows(others)
 
@@ -116,23 +113,21 @@ def _turned_undone(turned: RodTurned, seen: Observation) -> Iterator[tuple[_Slip
             yield _Slip("pitch", pitch), replace(seen, longer=longer)
 
 
-def _worst_row(tape: Evaluator, seen: Observation) -> int:
+def _worst_row(seen: Observation, told: Foretold) -> int:
     """Place of the row that the points explain least, however they move within their tape."""
-    rates, misfit = linearized(tape, [seen], np.zeros(3 * len(point_names(tape.corner))))
+    rates, misfit = weighed([seen], [told])
     errors = np.linalg.solve(rates.T @ rates + np.eye(rates.shape[1]), rates.T @ misfit)
     return int(np.argmax(np.abs(misfit - rates @ errors)))
 
 
-def _improbabilities(tape: Evaluator, observations: Sequence[Observation]) -> list[float]:
+def _improbabilities(observations: Sequence[Observation], told: Sequence[Foretold]) -> list[float]:
     """Root mean square misfit along what the points change, in standard deviations of both.
 
     Of each; infinite where the model can't follow, or no point changes what was read.
     """
-    if not observations:
-        return []
     return [
         float("inf") if found is None else _mean_of_seen(*found)
-        for found in misfits_by_shape(tape, observations)
+        for found in misfits_by_shape(observations, told)
     ]
 
 

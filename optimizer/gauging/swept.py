@@ -9,7 +9,7 @@ from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator, scored_travel
 from optimizer.car.settings import Settings
 from optimizer.car.wanted import wanted_change, wanted_curvature, wanted_slope
-from optimizer.gauging.beside_toe import beside_toe
+from optimizer.gauging.beside_toe import beside_toe, reached_beside
 from optimizer.gauging.conversions import (
     as_read,
     gauge_numbers,
@@ -19,6 +19,7 @@ from optimizer.gauging.conversions import (
     toe_readings,
     wheel_travel,
 )
+from optimizer.gauging.fit import Foretold
 from optimizer.gauging.measured import (
     FEWEST_TO_TELL,
     SAME_HEIGHT_MM,
@@ -27,7 +28,6 @@ from optimizer.gauging.measured import (
     measured_curve,
 )
 from optimizer.gauging.observation import Bools, Observation, toe_by
-from optimizer.gauging.reached_beside import reached_beside
 from optimizer.gauging.seen import contamination
 from optimizer.gauging.swept_linkage import fitted_linkage, typed_linkage
 from optimizer.models.aim import Aim
@@ -49,7 +49,8 @@ class Swept:
     what else the gauge saw, `not_toe` (N,).  `fitted` is a batch of one; `linkage` what was fitted
     to the linkage itself, the same for two sweeps where it was the same; `loose` the play that was
     felt, end to end [rad]; `falls` how far a millimeter of stack lowers the outer pivot; `reached`
-    which rows of what was read beside it the points can reach, where they can't reach all.
+    which rows of what was read beside it the points can reach, where they can't reach all;
+    `by_tape` what they foretell of those that they can.
     """
 
     readings: Readings
@@ -62,6 +63,7 @@ class Swept:
     loose: dict[PlayOf, float]
     falls: float
     reached: dict[str, Bools] = field(default_factory=dict)
+    by_tape: dict[str, Foretold] = field(default_factory=dict)
 
     @property
     def height(self) -> float:
@@ -142,7 +144,8 @@ def swept(readings: Readings, evaluator: Evaluator | None) -> Swept:
     one = Swept(readings, linkage, fitted, seen, not_toe, curve, noise, loose, falls)
     if evaluator is None:
         return one
-    return replace(one, reached=reached_beside(evaluator, one.beside(evaluator), readings))
+    reached, by_tape = reached_beside(evaluator, one.beside(evaluator), readings)
+    return replace(one, reached=reached, by_tape=by_tape)
 
 
 def play_of(readings: Readings, arm: float | None) -> dict[PlayOf, float]:

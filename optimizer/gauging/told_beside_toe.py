@@ -12,7 +12,7 @@ from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner
 from optimizer.gauging.beside_toe import sign_as_typed
-from optimizer.gauging.fit import FittedPoints, foretold_rates
+from optimizer.gauging.fit import FittedPoints
 from optimizer.gauging.observation import all_foretold
 from optimizer.gauging.swept import Swept
 from optimizer.models.read_beside import MovedBeside, ReadBeside
@@ -23,10 +23,9 @@ def told_beside_toe(
 ) -> Iterator[ReadBeside | MovedBeside]:
     """Tell of each reading beside a sweep how far its rows go."""
     beside = one.beside(tape)
-    by_tape = foretold_rates(tape, [*beside.values()], np.zeros(fit.errors.size))
     corrected = all_foretold(tape, moved_corner(tape, fit.errors[None]), [*beside.values()])
-    told = zip(beside.items(), by_tape, corrected, strict=True)
-    for (key, seen), (foretold, rates), (then,) in told:
+    for (key, seen), (then,) in zip(beside.items(), corrected, strict=True):
+        foretold, rates = one.by_tape[key]
         if not np.isfinite(seen.span @ then):
             continue  # out of the corrected car's reach
         spread = float(np.hypot(_spread(seen.span @ rates), _spread(seen.span * seen.noise)))

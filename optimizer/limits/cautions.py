@@ -10,8 +10,7 @@ from optimizer.limits.tilts import tilt_limit_deg
 from optimizer.models.case import Case
 from optimizer.models.cautions import Caution, CautionKind
 from optimizer.models.kits import Kit
-from optimizer.models.linkage_fitted import LinkageFitted
-from optimizer.models.setting import Fitted, WheelSetting
+from optimizer.models.setting import Fitted, LinkageFitted, WheelSetting
 from optimizer.units import Side
 
 Now = Mapping[Side, LinkageFitted]  # what the linkage of a wheel has now, by its side

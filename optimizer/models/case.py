@@ -9,17 +9,23 @@ from optimizer.models.accuracy import Accuracy
 from optimizer.models.aim import Aim
 from optimizer.models.alignment import Alignment, raise_unless_there
 from optimizer.models.base import FaultList, FrozenModel, as_empty, quoted, refuse, unknown_key
-from optimizer.models.car import Car
 from optimizer.models.carriers import missing_carriers
 from optimizer.models.custom import PivotRoom
 from optimizer.models.display import Display
-from optimizer.models.effort import Effort
+from optimizer.models.effort import Effort, Minutes
 from optimizer.models.front_view import with_typical_x
-from optimizer.models.hardware import LateralLink, LinkageChoice, LowerBallJoint, Rack, Steering
-from optimizer.models.leaf_spring import LeafSpring
+from optimizer.models.hardware import (
+    Crossmember,
+    KnucklePlate,
+    LateralLink,
+    LeafSpring,
+    LinkageChoice,
+    LowerBallJoint,
+    Rack,
+    Steering,
+)
 from optimizer.models.limits import Joint, Limits
 from optimizer.models.measured_lengths import MeasuredLength, unknown_names
-from optimizer.models.minutes import Minutes
 from optimizer.models.obstacles import Obstacle
 from optimizer.models.points import (
     POINTS_OF_LAYOUT,
@@ -33,9 +39,8 @@ from optimizer.models.quantities import (
     FormatOne,
     Name,
 )
-from optimizer.models.ride import Ride, Wheel
+from optimizer.models.ride import Car, Ride, Wheel
 from optimizer.models.shelf import OuterPivot, Shelf, step_faults
-from optimizer.models.spaced_parts import Crossmember, KnucklePlate
 from optimizer.models.stud import Stud, TieRodThread
 from optimizer.models.vocabulary import SteeredBy, Vocabulary, words_for
 from optimizer.units import Side, Units

@@ -8,9 +8,8 @@ from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.answer import Answer, Fact
 from optimizer.models.base import FrozenModel
 from optimizer.models.comparison import SidesCompared
-from optimizer.models.linkage_fitted import LinkageFitted
-from optimizer.models.setting import BandVerdict
-from optimizer.models.settling import Settling, StaticDrift
+from optimizer.models.diagnosis import Settling, StaticDrift
+from optimizer.models.setting import BandVerdict, LinkageFitted
 from optimizer.models.stops import Ends
 from optimizer.models.subject import Subject
 from optimizer.units import Side

@@ -1,4 +1,4 @@
-"""What is bolted on, or could be, beside the stack: the rack, ball-joint extensions, brackets."""
+"""What is bolted on, or could be, beside the stack: rack, extensions, plates, spacers, brackets."""
 
 import math
 from collections.abc import Iterator
@@ -184,3 +184,37 @@ def too_many(key: str, count: int, choices: str) -> Iterator[Fault]:
     if count > MOST_LINKAGES:
         message = f"must give at most {MOST_LINKAGES} {choices}, got {count}"
         yield Fault(key, f"{message}\n(list what can be had, or go in larger steps)")
+
+
+class LeafSpring(FrozenModel):
+    """Lift blocks and shackles to choose from, alike on both springs, from what was measured."""
+
+    lift_block: Raises = (0.0,)
+    """How much higher each choice stands the spring on the axle; the first is there now. [mm]"""
+    shackle_longer: Raises = (0.0,)
+    """How much longer each choice of shackle is; the first is there now. [mm]"""
+
+    def _faults(self, units: Units) -> Iterator[Fault]:
+        yield from too_many("shackle_longer", len(self.choices), "pairs with lift_block")
+
+    @property
+    def choices(self) -> tuple[LinkageChoice, ...]:
+        """Every choice of block and shackle; the first is what the car has."""
+        pairs = product(self.lift_block, self.shackle_longer)
+        return tuple(LinkageChoice(lift_block=up, shackle_longer=by) for up, by in pairs)
+
+
+class KnucklePlate(FrozenModel):
+    """A plate between strut foot and steering arm: ball joint and rod eye go down together."""
+
+    thickness: Raises = (0.0,)
+    """Thickness of each choice, none where 0; the first is what the car has now. [mm]"""
+
+
+class Crossmember(FrozenModel):
+    """Spacers between crossmember and body: the lower arms' inner pivots go down with it."""
+
+    spacer: Raises = (0.0,)
+    """Height of each choice, none where 0; the first is what the car has now. [mm]"""
+    carries_rack: bool = True
+    """Whether the rack sits on the crossmember and goes down too."""

@@ -1,4 +1,4 @@
-"""The wheel as measured, and the ride height and travel to work for."""
+"""The wheel as measured, the ride height and travel to work for, and the rest of the car."""
 
 from collections.abc import Iterator
 
@@ -7,10 +7,12 @@ from optimizer.models.base import FrozenModel
 from optimizer.models.quantities import (
     Adjustment,
     LengthFromZero,
+    PositiveLength,
     Stroke,
     TireRadius,
     WheelAngle,
 )
+from optimizer.models.vocabulary import Axle
 from optimizer.units import Units
 
 
@@ -42,3 +44,14 @@ class Ride(FrozenModel):
     def _faults(self, units: Units) -> Iterator[Fault]:
         if self.bump == 0.0 and self.droop == 0.0:
             yield Fault("bump", "must be above 0 where droop is 0, got 0 for both")
+
+
+class Car(FrozenModel):
+    """Sizes of the whole car; what needs one that is left out is not told."""
+
+    axle: Axle = "front"
+    """Which axle the wheel is of; a rear wheel has a toe link and no lock."""
+    wheelbase: PositiveLength | None = None
+    """From axle to axle; the Ackermann angle needs it. [mm]"""
+    track: PositiveLength | None = None
+    """Between this axle's contact points; Ackermann angle and roll steer need it. [mm]"""

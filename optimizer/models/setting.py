@@ -1,9 +1,21 @@
 """What is said of one thing that may be fitted: scores, margins, strength, and how sure it is."""
 
 from optimizer.models.answer import Answer, Fact
-from optimizer.models.linkage_fitted import LinkageFitted
 from optimizer.models.stops import DeadCenter, Stop, Tightest
 from optimizer.units import Side
+
+
+class LinkageFitted(Answer):
+    """What is fitted of the linkage itself: extension, brackets, plate, spacer and the like."""
+
+    ball_joint_drop_mm: float = 0.0
+    frame_bracket_raise_mm: float = 0.0
+    axle_bracket_raise_mm: float = 0.0
+    knuckle_plate_mm: float = 0.0
+    crossmember_spacer_mm: float = 0.0
+    rack_tilt_mm: float = 0.0
+    lift_block_mm: float = 0.0
+    shackle_longer_mm: float = 0.0
 
 
 class ToeFigures(Answer):

@@ -5,8 +5,8 @@ from typing import Literal
 from optimizer.models.alignment import AlignmentMove
 from optimizer.models.answer import Answer, Fact
 from optimizer.models.cautions import Caution
+from optimizer.models.diagnosis import Settling
 from optimizer.models.setting import Fitted, Strength
-from optimizer.models.settling import Settling
 from optimizer.models.stops import Stop
 from optimizer.models.strength import RodThread, StudSection
 from optimizer.models.subject import Subject

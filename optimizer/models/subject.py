@@ -6,7 +6,7 @@ from pydantic import Field
 
 from optimizer.models.answer import Answer
 from optimizer.models.dialect import Dialect
-from optimizer.models.linkage_fitted import LinkageFitted
+from optimizer.models.setting import LinkageFitted
 from optimizer.models.vocabulary import Axle, SteeredBy, Vocabulary, words_for
 from optimizer.units import Side, Units
 

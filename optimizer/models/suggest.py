@@ -10,17 +10,33 @@ from optimizer.models.cautions import Caution
 from optimizer.models.check import Doubted
 from optimizer.models.comparison import SidesCompared, TotalToe
 from optimizer.models.custom_pivot import CustomPivot
-from optimizer.models.diagnosis import Diagnosis
+from optimizer.models.diagnosis import Diagnosis, Settling
 from optimizer.models.next_reading import WheelReadings
 from optimizer.models.pictures import WheelPictures
 from optimizer.models.setting import Fitted, Ranked, Uncertainty
-from optimizer.models.settling import Settling
 from optimizer.models.side_effects import SideEffects
-from optimizer.models.spaced_compared import SpacedPart
 from optimizer.models.strength import RodThread, StudSection
 from optimizer.models.subject import Subject
 from optimizer.models.verdict import Verdict
 from optimizer.units import Side
+
+
+class SpacedPart(Fitted):
+    """One plate or spacer with all else as it is, or the car as it is; at ride height, toe reset.
+
+    `arm_angle_deg` is the lower arm's in the front view and `roll_center_height_mm` is above the
+    ground, None where there is none.  What a part costs: tilt and gap that it leaves, None where
+    none is stated, what the rod comes out longer by, and the bolts of `Effort`, as `work`.
+    """
+
+    arm_angle_deg: float | None
+    roll_center_height_mm: float | None
+    peak_toe_change_deg: float
+    tilt_margin_deg: float | None
+    clearance_mm: float | None
+    tie_rod_length_change_mm: float
+    work: float
+    fits: bool
 
 
 class Certificate(Answer):

@@ -1,4 +1,4 @@
-"""Answers as CSV: a line a row, under the keys of the JSON; millimeters and degrees."""
+"""Answers as CSV: a line a row, most under the keys of the JSON; millimeters and degrees."""
 
 import csv
 from collections.abc import Iterable, Iterator
@@ -6,10 +6,12 @@ from io import StringIO
 
 from optimizer.models.answer import Answer
 from optimizer.models.curve import CurveResult, WheelCurve
+from optimizer.models.gauge import GaugeResult
 from optimizer.models.reach import ReachResult, ReachRow, WheelReach
 from optimizer.models.setting import Ranked, WheelSetting
 from optimizer.models.suggest import SuggestResult
 from optimizer.reports.curve_columns import by_name
+from optimizer.units import MM_PER, toe_in_unit
 
 Cell = str | int | float | bool | None
 
@@ -94,4 +96,26 @@ def _written(rows: Iterable[dict[str, Cell]]) -> str:
     lines = csv.DictWriter(out, list(titles), lineterminator="\n")
     lines.writeheader()
     lines.writerows(found)
+    return out.getvalue()
+
+
+HEADINGS = ("side", "row", "travel", "reading", "toe_change_deg", "toe_change", "left_out")
+
+
+def converted_csv(result: GaugeResult) -> str:
+    """Write the last sweep of each wheel, one line a row; units stand in the second line."""
+    subject, out = result.subject, StringIO()
+    unit, diameter = subject.toe_unit, subject.toe_diameter_mm
+    lines = csv.writer(out, lineterminator="\n")
+    lines.writerow(HEADINGS)
+    of_toe = unit if unit in ("deg", "min") else f"{unit} at {diameter / MM_PER[subject.units]:.6g}"
+    for wheel in result.wheels[:1]:
+        lines.writerow(["", "", subject.units, wheel.gauge_shows.unit, "deg", of_toe, ""])
+    for wheel in result.wheels:
+        for row in wheel.converted:
+            toe = toe_in_unit(row.toe_change_deg, unit, diameter)
+            travel = row.travel_mm / MM_PER[subject.units]
+            figures = (travel, row.gauge, row.toe_change_deg, toe)
+            left = "yes" if row.left_out else ""
+            lines.writerow([wheel.side, row.row, *(f"{x:.6g}" for x in figures), left])
     return out.getvalue()

@@ -15,6 +15,7 @@ from optimizer.models.remedies import (
     HeldAgainstBand,
     LengthError,
 )
+from optimizer.reports.chances_columns import how_sure_columns
 from optimizer.reports.gauge_columns import (
     MOST_SHOWN,
     converted_columns,
@@ -22,7 +23,6 @@ from optimizer.reports.gauge_columns import (
     rows_kept,
     some_heights,
 )
-from optimizer.reports.how_sure_columns import how_sure_columns
 from optimizer.reports.sketch import AFTER, AIM, BEFORE, sketch
 from optimizer.reports.terminal_parts import (
     alignment_section,
@@ -30,10 +30,10 @@ from optimizer.reports.terminal_parts import (
     columns_table,
     heading,
     indented,
+    readings_lines,
     rendered,
     table_of,
 )
-from optimizer.reports.terminal_what_to_read import readings_lines
 from optimizer.wording.gauge_at_a_glance import asked_in_short, gauge_at_a_glance
 from optimizer.wording.gauge_next import (
     AFTER_THAT,

@@ -3,38 +3,91 @@
 from collections.abc import Iterator, Sequence
 
 from rich.console import RenderableType
+from rich.padding import Padding
 from rich.text import Text
 
 from optimizer.models.setting import Ranked
 from optimizer.models.suggest import SuggestResult
 from optimizer.reports.chances_columns import chances_columns
-from optimizer.reports.readings_columns import readings_columns
+from optimizer.reports.gauge_columns import readings_columns
+from optimizer.reports.ranking_columns import ranking_columns
+from optimizer.reports.side_effect_rows import side_effect_rows
 from optimizer.reports.sketch import AFTER, AIM, BEFORE, sketch
-from optimizer.reports.terminal_comparison import comparison_section
 from optimizer.reports.terminal_custom import custom_pivot_section
 from optimizer.reports.terminal_parts import (
     alignment_section,
+    bare_table,
     columns_table,
+    comparison_section,
     heading,
     indented,
     rendered,
+    table_of,
     what_it_is,
+    what_to_read_section,
 )
-from optimizer.reports.terminal_ranking import ranking_table
-from optimizer.reports.terminal_side_effects import side_effects_section
-from optimizer.reports.terminal_spaced_parts import spaced_parts_section
-from optimizer.reports.terminal_what_to_read import what_to_read_section
 from optimizer.wording.chances import cars_in_words, limits_kept, ranked_by_in_words
 from optimizer.wording.check import doubted_in_words
 from optimizer.wording.diagnosis import what_it_does
 from optimizer.wording.kits import kits_in_words, shim_in_words
 from optimizer.wording.proof import proof_in_words
-from optimizer.wording.ranking import NOTHING_FITS, first_in_words, unbeaten_in_words
+from optimizer.wording.ranking import (
+    NOTHING_FITS,
+    first_in_words,
+    refusals_in_words,
+    unbeaten_in_words,
+)
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
+from optimizer.wording.spaced_compared import NOTE, TITLE, part_cells
 from optimizer.wording.steps import next_steps
 from optimizer.wording.stud import strength_in_words
 from optimizer.wording.sureness import sureness_in_words
+
+
+def side_effects_section(result: SuggestResult, reader: Reader) -> list[RenderableType]:
+    """Render what the first setting that changes anything does beside the toe curve."""
+    if result.side_effects_of is None:
+        return []
+    columns, unchanged, meanings = side_effect_rows(result, reader)
+    table = bare_table()
+    for k, column in enumerate(columns):
+        whole = k == 0 and reader.subject.both_wheels  # wide tables wrap the units
+        table.add_column(column.title, justify=column.justify, no_wrap=whole)
+    for row in zip(*(column.cells for column in columns), strict=True):
+        table.add_row(*row)
+    return [
+        heading("What else it changes"),
+        Padding(table, (0, 0, 0, 2)),
+        *(indented(text) for text in [*unchanged, *meanings]),
+    ]
+
+
+def ranking_table(result: SuggestResult, reader: Reader) -> list[RenderableType]:
+    """Render one row an option, with what stops those that don't fit."""
+    both, columns = reader.subject.both_wheels, ranking_columns(result, reader)
+    table = bare_table()
+    for column in columns:
+        table.add_column(column.title, justify=column.justify)
+    for k, row in enumerate(result.ranked):
+        table.add_row(*(column.cells[k] for column in columns), style="" if row.fits else "dim")
+        for reason in () if both else row.reasons:
+            table.add_row("", Text(f"no: {sentence(reason, reader)}", style="red"))
+    below = [indented(x) for row in result.ranked if both for x in refusals_in_words(row, reader)]
+    return [Padding(table, (0, 0, 0, 2)), *below]
+
+
+def spaced_parts_section(result: SuggestResult, reader: Reader) -> list[RenderableType]:
+    """Compare the parts of each wheel; nothing where none is to be chosen."""
+    parts: list[RenderableType] = []
+    for wheel in result.wheels:
+        if wheel.spaced_parts:
+            rows = [part_cells(one, reader) for one in wheel.spaced_parts]
+            columns = {title: [row[title] for row in rows] for title in rows[0]}
+            title = TITLE.format(wheel=reader.of_wheel(wheel.side))
+            parts += [heading(title), table_of(columns), indented(NOTE)]
+    return parts
+
 
 Parts = Iterator[RenderableType]
 

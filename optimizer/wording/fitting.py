@@ -3,8 +3,7 @@
 from collections.abc import Callable, Sequence
 from typing import Literal, NamedTuple, TypeVar
 
-from optimizer.models.linkage_fitted import LinkageFitted
-from optimizer.models.setting import Fitted, NeededSetting
+from optimizer.models.setting import Fitted, LinkageFitted, NeededSetting
 from optimizer.models.subject import StudWay
 from optimizer.units import Side
 from optimizer.wording.outer_pivot import outer_moved

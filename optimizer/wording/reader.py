@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from math import floor
 
 from optimizer.models.dialect import spelled
-from optimizer.models.linkage_fitted import LinkageFitted
+from optimizer.models.setting import LinkageFitted
 from optimizer.models.subject import Subject
 from optimizer.models.vocabulary import Vocabulary
 from optimizer.units import (

@@ -1,6 +1,6 @@
 """How static toe drifts with ride height, and what to set on a car that is yet to settle."""
 
-from optimizer.models.settling import Settling, StaticDrift
+from optimizer.models.diagnosis import Settling, StaticDrift
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 

@@ -18,8 +18,8 @@ from optimizer.wording.fitting import (
     toe_reset_in_words,
     what_to_fit,
 )
+from optimizer.wording.gauge_questions import SLIP_OR_CURVE
 from optimizer.wording.outer_pivot import outer_height
-from optimizer.wording.play import SLIP_OR_CURVE
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 

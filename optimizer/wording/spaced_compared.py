@@ -1,6 +1,6 @@
 """Knuckle plate and crossmember spacer side by side, in words."""
 
-from optimizer.models.spaced_compared import SpacedPart
+from optimizer.models.suggest import SpacedPart
 from optimizer.wording.reader import Reader
 
 TITLE = "{wheel}Plate and spacer side by side, each with all else as it is"

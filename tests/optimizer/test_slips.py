@@ -13,7 +13,7 @@ from optimizer.files.in_inches import in_inches
 from optimizer.files.kits import read_kits
 from optimizer.files.readings_file import read_readings
 from optimizer.files.starters import starter_case
-from optimizer.files.toml_slips import slip_hint
+from optimizer.files.toml_file import slip_hint
 from optimizer.reports import terminal_parts
 from optimizer.reports.pages import plot
 from optimizer.units import MM_PER

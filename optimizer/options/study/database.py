@@ -12,8 +12,7 @@ from typing import Any, cast
 import optuna
 from sqlalchemy.exc import ArgumentError, NoSuchModuleError, SQLAlchemyError
 
-from optimizer.errors import PivotwrightError
-from optimizer.printable import without_credentials
+from optimizer.errors import PivotwrightError, without_credentials
 
 PATIENCE_S = 60.0  # while a database that has answered before does not answer
 AWAY = f"{{named}}: the database does not answer; it is asked again for {PATIENCE_S:.0f} s"

@@ -8,9 +8,8 @@ from pathlib import Path
 import optuna
 from optuna.storages.journal import JournalFileBackend
 
-from optimizer.errors import PivotwrightError
+from optimizer.errors import PivotwrightError, printable
 from optimizer.options.study.file_lock import file_lock
-from optimizer.printable import printable
 
 
 @contextmanager

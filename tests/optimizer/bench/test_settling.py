@@ -7,7 +7,7 @@ import pytest
 from optimizer.files.readings_file import read_readings
 from optimizer.gauging.loop import gauge
 from optimizer.models.curve import CurveResult
-from optimizer.models.settling import StaticDrift
+from optimizer.models.diagnosis import StaticDrift
 from optimizer.models.suggest import SuggestResult
 from tests.optimizer.command_line import STRUT, answer_of, changed, run
 

@@ -14,7 +14,7 @@ from optimizer.cli.main import main
 from optimizer.errors import PivotwrightError
 from optimizer.files.case_file import car_from_toml
 from optimizer.models.case import Case
-from optimizer.models.spaced_parts import Crossmember, KnucklePlate
+from optimizer.models.hardware import Crossmember, KnucklePlate
 from optimizer.models.vehicle import Vehicle
 from tests.geometry.multibody import multibody_sweep
 from tests.optimizer.matrix_cars import car

@@ -10,7 +10,7 @@ import time
 import pytest
 
 from optimizer.cli import check, main
-from optimizer.printable import printable, without_credentials, without_secrets
+from optimizer.errors import printable, without_credentials, without_secrets
 from tests.optimizer.case_texts import edited
 from tests.optimizer.command_line import ROOT, STRUT, changed, run
 

@@ -17,7 +17,7 @@ import pytest
 from optuna.storages.journal import JournalFileBackend
 
 from optimizer.answers.suggest import SuggestPlan, suggest
-from optimizer.errors import PivotwrightError, StudyNotKept
+from optimizer.errors import PivotwrightError, StudyNotKept, without_credentials
 from optimizer.files.case_file import read_car
 from optimizer.files.kits import read_kits
 from optimizer.models.shelf import OuterPivot
@@ -27,7 +27,6 @@ from optimizer.options.ranking import ranked
 from optimizer.options.study import claims
 from optimizer.options.study.run import StudyOutcome, StudyPlan, run_study
 from optimizer.options.study.storage import study_storage
-from optimizer.printable import without_credentials
 
 CASES = Path(__file__).parents[3] / "cases"
 WISHBONE = CASES / "track-wishbone.toml"
