@@ -9,10 +9,10 @@ from geometry.motion import Motion
 from geometry.vectors import Array, turned
 from optimizer.car.adjust import mirror_of
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.remeasured import triple
 from optimizer.car.settings import Settings
 from optimizer.limits.surroundings import Surroundings
 from optimizer.models.pictures import Bar, BarKind, LinkagePose, LinkagePoses
-from optimizer.models.quantities import Triple
 
 Line = tuple[BarKind, Array, Array]
 
@@ -29,8 +29,8 @@ def linkage_poses(evaluator: Evaluator, setting: Settings) -> LinkagePoses:
         poses=[
             LinkagePose(
                 travel_mm=height,
-                wheel_center_mm=_triple(center[0, k] * mirror),
-                spin=_triple(spin[0, k] * mirror),
+                wheel_center_mm=triple(center[0, k] * mirror),
+                spin=triple(spin[0, k] * mirror),
                 bars=[_bar(line, k, mirror, motion) for line in lines],
             )
             for k, height in enumerate(travel.tolist())
@@ -90,10 +90,5 @@ def _held(around: Surroundings, points: dict[str, Array]) -> Iterator[Line]:
 def _bar(line: Line, k: int, mirror: Array, motion: Motion) -> Bar:
     kind, *ends = line
     shape = (*motion.reach.shape, 3)
-    start, end = (_triple(np.broadcast_to(x, shape)[0, k] * mirror) for x in ends)
+    start, end = (triple(np.broadcast_to(x, shape)[0, k] * mirror) for x in ends)
     return Bar(kind=kind, start_mm=start, end_mm=end)
-
-
-def _triple(point: Array) -> Triple:
-    x, y, z = point.tolist()
-    return x, y, z

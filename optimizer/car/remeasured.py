@@ -40,15 +40,15 @@ class Remeasured:
         mirror = mirror_of(case)
         outer = case.joint.outer
         if outer.bolt_axis is not None:
-            outer = outer.model_copy(update={"bolt_axis": _triple(self.now.bolt_axis * mirror)})
+            outer = outer.model_copy(update={"bolt_axis": triple(self.now.bolt_axis * mirror)})
         changes: dict[str, dict[str, Any]] = {
             "points": points_of(case, self.now),
             "wheel": {
                 "toe_deg": float(np.degrees(toe_angle(self.now.spin))),
                 "camber_deg": float(np.degrees(camber_angle(self.now.spin))),
             },
-            "outer_pivot": {"stud_axis": _triple(self.now.stud_axis * mirror)},
-            "lower_ball_joint": {"stud_axis": _triple(self.now.drop_axis * mirror)},
+            "outer_pivot": {"stud_axis": triple(self.now.stud_axis * mirror)},
+            "lower_ball_joint": {"stud_axis": triple(self.now.drop_axis * mirror)},
             "joint": {"outer": outer},
         }
         parts = {name: getattr(case, name).model_copy(update=new) for name, new in changes.items()}
@@ -65,7 +65,7 @@ class Remeasured:
         else:
             end = _bar_end(part, start, mirror)
         return part.model_copy(
-            update={"start": _triple(start * mirror), "end": _triple(end * mirror)}
+            update={"start": triple(start * mirror), "end": triple(end * mirror)}
         )
 
     def _place(self, measured: Array, fixed_to: str) -> Array:
@@ -77,7 +77,8 @@ class Remeasured:
         return measured
 
 
-def _triple(point: Array) -> Triple:
+def triple(point: Array) -> Triple:
+    """A point or a direction (3,) as results and cases have it."""
     x, y, z = point.tolist()
     return x, y, z
 

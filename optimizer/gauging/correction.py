@@ -3,11 +3,11 @@
 from collections.abc import Sequence
 from dataclasses import fields, replace
 from itertools import chain
+from math import degrees
 
 import numpy as np
 
 from geometry.toe_curve import toe_change
-from geometry.vectors import Array
 from optimizer.car.adjust import mirror_of, points_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner, sampled_toe
@@ -238,7 +238,7 @@ def _next(
     now, tolerance = wheel.last.readings, wheel.aim.tolerance_deg
     assert wheel.evaluator is not None
     before = wheel.evaluator.case.linkage_choices[wheel.last.fitted.linkage[0]]
-    best = _degrees(chosen.best_of_hardware)
+    best = degrees(chosen.best_of_hardware)
     return NextSetting(
         **described.model_dump(include=FITTED),
         linkage_changes=bool(chosen.setting.linkage[0] != wheel.last.fitted.linkage[0]),
@@ -251,10 +251,10 @@ def _next(
         },
         tolerance_deg=tolerance,
         misses_by_deg=best - tolerance if band is None and best > tolerance else None,
-        peak_toe_change_deg=_degrees(chosen.peak),
-        peak_toe_change_95_deg=_degrees(chosen.peak_95),
+        peak_toe_change_deg=degrees(chosen.peak),
+        peak_toe_change_95_deg=degrees(chosen.peak_95),
         best_of_hardware_deg=best,
-        fitted_now_peak_deg=_degrees(chosen.fitted_now) if np.isfinite(chosen.fitted_now) else None,
+        fitted_now_peak_deg=degrees(chosen.fitted_now) if np.isfinite(chosen.fitted_now) else None,
         stop=chosen.stop,
         within_band=None if band is None else keeps_band(band, travel, change),
         tightest_joint=described.tightest_joint,
@@ -282,7 +282,3 @@ def _expected_readings(
         for height, angle, number in zip(travel, change, shown, strict=True)
         if np.isfinite(angle) and np.isfinite(number)
     ]
-
-
-def _degrees(angle: float | Array) -> float:
-    return float(np.degrees(angle))

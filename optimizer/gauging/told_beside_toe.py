@@ -5,6 +5,7 @@ of caster gauges, SAE 850219 (from memory).
 """
 
 from collections.abc import Iterator
+from math import degrees
 
 import numpy as np
 
@@ -45,22 +46,18 @@ def told_beside_toe(
             key=key,
             units=one.readings.units,
             longer_mm=longer or None,
-            seen_deg=sign * _degrees(seen.span @ seen.seen),
-            foretold_deg=sign * _degrees(seen.span @ foretold),
-            give_or_take_deg=_degrees(spread),
-            corrected_deg=sign * _degrees(seen.span @ then),
+            seen_deg=sign * degrees(seen.span @ seen.seen),
+            foretold_deg=sign * degrees(seen.span @ foretold),
+            give_or_take_deg=degrees(spread),
+            corrected_deg=sign * degrees(seen.span @ then),
             caster_deg=None if seen.toe is None else caster_of_sweep(seen.seen, seen.toe),
         )
 
 
 def caster_of_sweep(camber: Array, toe: Array) -> float:
     """Caster by the formula of caster gauges, from camber steered out and in, (2,) each. [deg]."""
-    return -_degrees(camber[-1] - camber[0]) / (2.0 * float(np.sin(toe[-1])))
+    return -degrees(camber[-1] - camber[0]) / (2.0 * float(np.sin(toe[-1])))
 
 
 def _spread(parts: Array) -> float:
     return float(np.sqrt(parts @ parts))
-
-
-def _degrees(angle: float | Array) -> float:
-    return float(np.degrees(angle))
