@@ -173,7 +173,7 @@ def _worth(options: argparse.Namespace) -> int:
 
         sys.stdout.write(json_text(answer, answer.subject))
     else:
-        from optimizer.reports.terminal_worth import worth_report
+        from optimizer.reports.terminal_gauge import worth_report
 
         sys.stdout.write(worth_report(answer))
     return 0

@@ -7,6 +7,7 @@ from rich.text import Text
 
 from optimizer.models.answer import Fact
 from optimizer.models.gauge import GaugeResult, SideDifference, WheelGauge
+from optimizer.models.lengths import WorthResult
 from optimizer.models.remedies import (
     BetweenHeights,
     CurveShape,
@@ -221,3 +222,16 @@ def _how_sure(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
         columns_table(columns),
         *map(indented, how_sure_in_words(wheel.how_sure, reader)),
     ]
+
+
+def worth_report(result: WorthResult) -> str:
+    """Render what each height is worth."""
+    reader = Reader(result.subject)
+    return rendered(
+        [
+            heading(result.subject.name),
+            heading("What a shim is worth"),
+            *(indented(sentence(one, reader)) for one in result.worth),
+            *cautions_section(result.cautions, reader),
+        ]
+    )

@@ -26,14 +26,19 @@ from optimizer.reports.terminal_parts import (
     what_it_is,
     what_to_read_section,
 )
-from optimizer.wording.chances import cars_in_words, limits_kept, ranked_by_in_words
+from optimizer.wording.chances import (
+    cars_in_words,
+    limits_kept,
+    ranked_by_in_words,
+    sureness_in_words,
+)
 from optimizer.wording.check import doubted_in_words
 from optimizer.wording.diagnosis import what_it_does
 from optimizer.wording.kits import kits_in_words, shim_in_words
-from optimizer.wording.proof import proof_in_words
 from optimizer.wording.ranking import (
     NOTHING_FITS,
     first_in_words,
+    proof_in_words,
     refusals_in_words,
     unbeaten_in_words,
 )
@@ -42,7 +47,6 @@ from optimizer.wording.sentences import sentence
 from optimizer.wording.spaced_compared import NOTE, TITLE, part_cells
 from optimizer.wording.steps import next_steps
 from optimizer.wording.stud import strength_in_words
-from optimizer.wording.sureness import sureness_in_words
 
 
 def side_effects_section(result: SuggestResult, reader: Reader) -> list[RenderableType]:

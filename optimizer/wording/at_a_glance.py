@@ -6,13 +6,12 @@ from optimizer.models.stops import Tightest
 from optimizer.models.suggest import SuggestResult
 from optimizer.models.verdict import Verdict
 from optimizer.units import Side
-from optimizer.wording.chances import limits_kept_shortly
+from optimizer.wording.chances import ACCURATE, chances, limits_kept_shortly, without_x
 from optimizer.wording.check import doubted_in_words
 from optimizer.wording.ranking import CANT_BE_JUDGED
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.steps import alignment_moves, toe_resets
-from optimizer.wording.sureness import ACCURATE, chances, without_x
 
 NOW = "Now the car peaks at {peak}."
 ALIGNED_NOW = "So aligned, but otherwise as it is, the car peaks at {peak}."

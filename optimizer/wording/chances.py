@@ -1,9 +1,9 @@
 """How the options of a ranking come out in possible cars, and by what they were ranked."""
 
-from optimizer.models.setting import Ranked
-from optimizer.models.suggest import SuggestResult
+from optimizer.models.setting import Chances, Ranked, Uncertainty
+from optimizer.models.suggest import SuggestResult, WheelAnswer
 from optimizer.wording.fitting import what_to_fit
-from optimizer.wording.odds import AS_GOOD_AS_SURE, OF_KIND, OTHER_WHEEL, chance
+from optimizer.wording.odds import AS_GOOD_AS_SURE, OF_KIND, OTHER_WHEEL, chance, percent
 from optimizer.wording.reader import Reader
 
 CARS = (
@@ -119,3 +119,38 @@ def _compared(first: Ranked, other: Ranked, reader: Reader) -> dict[str, str]:
         numbers[f"{name}_nominal"] = reader.toe_with_unit(row.peak_toe_change_deg)
         numbers[f"{name}_kept"] = chance(row.chances.keeps_limits_probability)
     return numbers
+
+
+ACCURATE = "With points and build as accurate as the case says"
+
+
+def sureness_in_words(wheel: WheelAnswer, result: SuggestResult, reader: Reader) -> str:
+    """Say it of one wheel with number 1, or of the car as it is where nothing fits."""
+    sure = wheel.uncertainty
+    told = "the car left as it is" if result.first is None else "number 1"
+    telling = ""
+    if sure.remeasure_share > 0.0:
+        share = f"{100.0 * sure.remeasure_share:.0f} % of the spread"
+        telling = f"; the most telling measurement is {sure.remeasure} ({share})"
+    return (
+        f"{reader.of_wheel(wheel.side)}{ACCURATE}, {told} "
+        f"{chances(sure, result.tolerance_deg, reader)}{telling}.{without_x(sure, reader)} "
+        "Only a gauge on the car makes it sure."
+    )
+
+
+def without_x(sure: Uncertainty, reader: Reader) -> str:
+    """Say what measuring x would bring, where points were given in the front view only."""
+    if sure.peak_95_with_x_deg is None:
+        return ""
+    known = reader.toe_with_unit(sure.peak_95_with_x_deg)
+    return f" x was not measured but taken as usual: with it, it would be below {known}."
+
+
+def chances(sure: Uncertainty | Chances, tolerance_deg: float, reader: Reader) -> str:
+    """Say how low a peak stays, and how likely it is within the tolerance; without its subject."""
+    return (
+        f"peaks below {reader.toe_with_unit(sure.peak_95_deg)} with 95 % probability and stays "
+        f"within {reader.toe_with_unit(tolerance_deg)} with "
+        f"{percent(sure.meets_tolerance_probability)}"
+    )

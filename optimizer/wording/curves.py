@@ -1,6 +1,8 @@
-"""What is said beside the curves of a car: rod lengths, the wanted band, heights without a pose."""
+"""What is said beside the curves of a car: rod lengths, wanted bands, settling, missing poses."""
 
 from optimizer.models.curve import CurveOf, CurveResult, NoPose
+from optimizer.models.diagnosis import Settling, StaticDrift
+from optimizer.models.setting import BandVerdict
 from optimizer.models.subject import StudWay
 from optimizer.units import length_text
 from optimizer.wording.fitting import Move, moved
@@ -95,3 +97,45 @@ def notes_in_words(result: CurveResult, reader: Reader) -> list[str]:
             ),
         )
     ]
+
+
+@sentence.register
+def _verdict(found: BandVerdict, reader: Reader) -> str:
+    """Without its subject, its capital and its full stop."""
+    if not found.judged:
+        return f"not covered by the wanted band at any of its {found.what}"
+    if found.travel_mm is None or found.beyond_deg is None:
+        return f"inside the wanted band at all {found.judged} {found.what} that it covers"
+    way = "toe-in" if found.beyond_deg > 0.0 else "toe-out"
+    at = length_text(found.travel_mm, reader.subject.units)
+    return (
+        f"outside the wanted band at {found.outside} of {found.judged} {found.what}, most at "
+        f"travel {at}: {abs(found.beyond_deg):.3f} deg more {way} than it allows"
+    )
+
+
+SET_IT = "Set toe with the car loaded as it is driven, and again once its springs have settled."
+
+
+@sentence.register
+def _settling(found: Settling, reader: Reader) -> str:
+    wheel, by = reader.of_wheel(found.side), reader.length_with_unit(found.settles_by_mm)
+    if found.set_deg is None:
+        return f"{wheel}When the car has come down another {by}, the wheel can't follow."
+    now, then = (reader.toe_with_unit(x, signed=True) for x in (found.set_deg, found.toe_deg))
+    return (
+        f"{wheel}Set this wheel's toe to {now} now, toe-in positive, so that it is {then} when the "
+        f"car has come down another {by}."
+    )
+
+
+@sentence.register
+def _drift(found: StaticDrift, reader: Reader) -> str:
+    ways = ((found.lower_deg, "lower"), (found.higher_deg, "higher"))
+    told = [
+        f"by {reader.toe_with_unit(change, signed=True)} where the car stands {by} {way}"
+        for by in (reader.length_with_unit(found.by_mm),)
+        for change, way in ways
+        if change is not None
+    ]
+    return f"Static toe drifts with height: {' and '.join(told)}, toe-in positive. {SET_IT}"

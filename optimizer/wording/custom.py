@@ -14,12 +14,12 @@ from optimizer.models.custom_pivot import (
 )
 from optimizer.models.suggest import SuggestResult
 from optimizer.units import MM_PER, length_text, short_length
+from optimizer.wording.chances import ACCURATE, chances
 from optimizer.wording.fitting import Move, moved, moved_parts, stack_in_words
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.side_effects import way_of_turn
 from optimizer.wording.stops import off_center
-from optimizer.wording.sureness import ACCURATE, chances
 
 LEAST_PER_MM_DEG = 0.001  # what a millimeter of move must save
 WIDEST_MM = 25.0  # tolerances are not followed farther

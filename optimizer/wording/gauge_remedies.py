@@ -1,5 +1,6 @@
 """What a measured curve means on the car, and what cures it."""
 
+from optimizer.models.lengths import ShimWorth
 from optimizer.models.remedies import (
     OVAL_IN_PER_IN,
     PRODUCTION_IN_PER_IN,
@@ -212,3 +213,24 @@ def _matters(found: Matters, reader: Reader) -> str:
 def _held_against_band(held: HeldAgainstBand, reader: Reader) -> str:
     curve = "The curve" if held.side is None else f"The {held.side} wheel's curve"
     return f"{curve} is {sentence(held.verdict, reader)}."
+
+
+WAYS = {
+    "behind": "toward toe-in in bump",
+    "ahead": "toward toe-out in bump",
+    None: "toward toe-in in bump with the {arm}s behind the axle, toward toe-out with them ahead",
+}
+PER_MM = {"mm": 25.0, "in": MM_PER_INCH}
+
+
+@sentence.register
+def _shim_worth(found: ShimWorth, reader: Reader) -> str:
+    travel = PER_MM[found.units]
+    minutes = found.slope_deg_per_10mm * travel / 10.0 * 60.0
+    slope = reader.slope_in_words(found.slope_deg_per_10mm, found.slope_in_per_in)
+    way = WAYS[found.arms].format(arm=reader.words.arm)
+    return (
+        f"{reader.fitted(found.height_mm)} of outer drop or {reader.words.inner} raise is worth "
+        f"{minutes:.1f} minutes per {short_length(travel, found.units)} of travel, that is "
+        f"{slope}, {way} (first order, front view)."
+    )

@@ -15,20 +15,23 @@ from optimizer.reports.pages.views import view_sections
 from optimizer.reports.ranking_columns import ranking_columns
 from optimizer.reports.side_effect_rows import side_effect_rows
 from optimizer.wording.alignment import alignment_in_words
-from optimizer.wording.chances import cars_in_words, limits_kept, ranked_by_in_words
+from optimizer.wording.chances import (
+    cars_in_words,
+    limits_kept,
+    ranked_by_in_words,
+    sureness_in_words,
+)
 from optimizer.wording.check import doubted_in_words
 from optimizer.wording.custom import custom_in_words
 from optimizer.wording.diagnosis import what_it_does
 from optimizer.wording.kits import kits_in_words, shim_in_words
 from optimizer.wording.next_readings import next_readings
 from optimizer.wording.pages import ASSUMED, HEADINGS, TOE_CURVES, curve_name, subject_in_words
-from optimizer.wording.proof import proof_in_words
-from optimizer.wording.ranking import first_in_words, unbeaten_in_words
+from optimizer.wording.ranking import first_in_words, proof_in_words, unbeaten_in_words
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.steps import next_steps
 from optimizer.wording.stud import strength_in_words
-from optimizer.wording.sureness import sureness_in_words
 
 
 def suggest_page(result: SuggestResult, source: Source) -> Page:
