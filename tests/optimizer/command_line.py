@@ -41,6 +41,24 @@ def run(*arguments: object) -> int:
         return int(end.code)
 
 
+def outcome(capsys, *arguments: object) -> tuple[int, str, str]:
+    """Exit code, and what was written to stdout and stderr."""
+    return run(*arguments), *capsys.readouterr()
+
+
+def printed(capsys, *arguments: object) -> str:
+    """What a command that answers prints, without line ends."""
+    code, out, _ = outcome(capsys, *arguments)
+    assert code in (0, 1)
+    return " ".join(out.split())
+
+
+def suggested(capsys, path: object, *options: object) -> SuggestResult:
+    """The answer of `suggest`, read from its JSON."""
+    _, out, _ = outcome(capsys, "suggest", path, *options, "--json")
+    return answer_of(SuggestResult, out)
+
+
 def process(*arguments: object, **options: object) -> subprocess.CompletedProcess[str]:
     command = [sys.executable, "-m", "optimizer", *map(str, arguments)]
     return subprocess.run(command, capture_output=True, text=True, cwd=ROOT, check=False, **options)

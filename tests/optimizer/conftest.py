@@ -33,3 +33,11 @@ def strut_text() -> str:
 def both_sides_text() -> str:
     """Text of a good case of both wheels, mirror images of each other."""
     return GOOD_CASES["both_sides"].read_text(encoding="utf-8")
+
+
+@pytest.fixture
+def no_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Reports as they are written to a file, whatever terminal the tests run in."""
+    monkeypatch.setenv("NO_COLOR", "1")
+    for name in ("FORCE_COLOR", "TTY_COMPATIBLE", "COLUMNS"):
+        monkeypatch.delenv(name, raising=False)

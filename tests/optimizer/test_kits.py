@@ -10,7 +10,6 @@ import pytest
 
 from optimizer.answers.suggest import SuggestPlan, suggest
 from optimizer.car.evaluate import Evaluator
-from optimizer.cli.main import main
 from optimizer.errors import CaseFileError
 from optimizer.files.case_file import read_case
 from optimizer.files.kits import Kits, read_kits
@@ -24,6 +23,7 @@ from optimizer.options.hardware import case_with_kit
 from optimizer.options.proof import prove
 from optimizer.options.space import space_of
 from optimizer.options.study.run import StudyPlan
+from tests.optimizer.command_line import outcome
 
 RESOLUTION_DEG = 0.01  # what a gauge tells apart
 # A pair is solved in a batch of its own, so sums are rounded in another order.
@@ -294,14 +294,10 @@ def test_a_kit_that_drills_the_taper_out_says_so_first():
 # --- the commands
 
 
-def run(capsys, *arguments):
-    code = main([str(argument) for argument in arguments])
-    out, err = capsys.readouterr()
-    return code, out, err
-
-
 def test_suggest_names_the_kit_of_each_setting(capsys):
-    code, out, err = run(capsys, "suggest", WISHBONE, "--kits", DEMO_KITS, "--trials", 2, "--json")
+    code, out, err = outcome(
+        capsys, "suggest", WISHBONE, "--kits", DEMO_KITS, "--trials", 2, "--json"
+    )
     told = json.loads(out)
     assert (code, err) == (0, "")
     assert told["ranked"][0]["kit"] == "Short tapered stud"
@@ -312,7 +308,7 @@ def test_suggest_names_the_kit_of_each_setting(capsys):
 @pytest.mark.parametrize("command", ["suggest", "reach"])
 def test_a_bad_row_goes_to_stderr_and_the_answer_to_stdout(command, capsys, tmp_path):
     path = file_with(tmp_path, HEAD + GOOD + '[[kits]]\nname = "bad"\n')
-    code, out, err = run(capsys, command, WISHBONE, "--kits", path, "--json")
+    code, out, err = outcome(capsys, command, WISHBONE, "--kits", path, "--json")
     assert json.loads(out)["format"] == 2
     assert code == 0
     assert "kits[2].seat" in err
@@ -323,13 +319,13 @@ def test_a_bad_row_goes_to_stderr_and_the_answer_to_stdout(command, capsys, tmp_
 @pytest.mark.parametrize("command", ["suggest", "reach"])
 def test_a_kits_file_without_a_good_row_is_wrong_input(command, capsys, tmp_path):
     path = file_with(tmp_path, HEAD + '[[kits]]\nname = "bad"\n')
-    code, out, err = run(capsys, command, WISHBONE, "--kits", path)
+    code, out, err = outcome(capsys, command, WISHBONE, "--kits", path)
     assert (code, out) == (2, "")
     assert "kits[1].seat" in err
 
 
 def test_the_report_says_which_kit_can_t_be_undone_and_what_each_costs(capsys):
-    code, out, _ = run(capsys, "suggest", WISHBONE, "--kits", DEMO_KITS, "--trials", 2)
+    code, out, _ = outcome(capsys, "suggest", WISHBONE, "--kits", DEMO_KITS, "--trials", 2)
     assert code == 0
     said = " ".join(out.split())
     assert "Straight bolt, small rod end: straight bolt: the taper is drilled out" in said

@@ -28,7 +28,7 @@ from optimizer.models.curve import CurveRequest
 from optimizer.models.vehicle import Vehicle
 from optimizer.reports.terminal_gauge import gauge_report
 from tests.optimizer.case_texts import GOOD_CASES
-from tests.optimizer.command_line import CASES, run
+from tests.optimizer.command_line import CASES, printed, run
 from tests.optimizer.gauging.typed import ANGLE, rows
 
 LENGTH_ATOL_MM = 1e-9
@@ -37,11 +37,6 @@ TRUCK = CASES / "lifted-leaf-axle.toml"
 TEXT = TRUCK.read_text(encoding="utf-8")
 ACROSS = GOOD_CASES["leaf-axle"].read_text(encoding="utf-8")
 BOTH_WAYS = pytest.mark.parametrize("text", [TEXT, ACROSS], ids=["along the car", "across it"])
-
-
-def told(capsys: pytest.CaptureFixture[str], *arguments: object) -> str:
-    assert run(*arguments) in (0, 1)
-    return " ".join(capsys.readouterr().out.split())
 
 
 @pytest.mark.parametrize(("block", "longer"), [(0.0, 0.0), (60.0, 0.0), (0.0, 30.0), (60.0, 30.0)])
@@ -146,7 +141,7 @@ def test_a_sweep_that_names_a_part_of_another_layout_is_refused(tmp_path, key, c
 
 def test_blocks_and_shackles_are_told_with_their_cautions_and_asked_for_by_name(capsys):
     case = read_case(TRUCK)
-    said = told(capsys, "curve", TRUCK, "--lift-block", 60, "--with", "block 60, shackle 30")
+    said = printed(capsys, "curve", TRUCK, "--lift-block", 60, "--with", "block 60, shackle 30")
     assert "lift block 60.0 mm" in said
     assert "block 60, shackle 30" in said
     fitted = suggest(Vehicle((case,))).ranked[0].wheels[0]
@@ -154,7 +149,7 @@ def test_blocks_and_shackles_are_told_with_their_cautions_and_asked_for_by_name(
     assert "shackle" in kinds
     blocked = fitted.model_copy(update={"lift_block_mm": 60.0})
     assert "lift-block" in {one.kind for one in cautions_of_parts([blocked], {})}
-    assert "pitman ball 32.5 mm rearward" in told(capsys, "suggest", TRUCK, "--verbose")
+    assert "pitman ball 32.5 mm rearward" in printed(capsys, "suggest", TRUCK, "--verbose")
 
 
 def test_a_block_is_refused_where_no_leaf_spring_is(capsys):
@@ -163,7 +158,7 @@ def test_a_block_is_refused_where_no_leaf_spring_is(capsys):
 
 
 def test_the_sheet_leaves_the_springs_in(capsys):
-    said = told(capsys, "sheet", TRUCK, "--text")
+    said = printed(capsys, "sheet", TRUCK, "--text")
     assert "Leave the leaf springs in" in said
     assert "spring out" not in said.lower()
 

@@ -14,8 +14,7 @@ from optimizer.files.case_file import read_case
 from optimizer.limits.also import also_margins
 from optimizer.limits.kept import kept_in_cars
 from optimizer.limits.margins import margins
-from optimizer.models.suggest import SuggestResult
-from tests.optimizer.command_line import CASES, STRUT, WISHBONE, answer_of, changed, run
+from tests.optimizer.command_line import CASES, STRUT, WISHBONE, changed, run, suggested
 
 STEERED_DEG = 0.25
 RACKS = (-27.5, 27.5)  # halfway to the locks of the wishbone car
@@ -28,11 +27,6 @@ def with_also(tmp_path, car, also, axle=""):
     text = changed(car, TOLERANCE, f"tolerance_deg = 0.05\nalso = {{ {also} }}")
     path.write_text(text + axle, encoding="utf-8")
     return path
-
-
-def suggested(capsys, path, *options):
-    run("suggest", path, *options, "--json")
-    return answer_of(SuggestResult, capsys.readouterr().out)
 
 
 def curve_of(capsys, car, row, rack):

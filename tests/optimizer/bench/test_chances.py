@@ -7,22 +7,20 @@ import numpy as np
 import pytest
 
 from optimizer.files.case_file import read_car
-from optimizer.models.suggest import SuggestResult
 from optimizer.options.chances import WITH_RIVALS, chances, rivals_of
 from optimizer.options.dimensions import option_space
 from optimizer.options.drawn import DrawnCars
 from optimizer.options.proof import RESOLUTION
 from optimizer.options.ranking import ranked
 from optimizer.wording.odds import chance
-from tests.optimizer.command_line import CASES, STRUT, WISHBONE, answer_of, changed, run
+from tests.optimizer.command_line import CASES, STRUT, WISHBONE, changed, run, suggested
 
 EXACT = "points = 0.0\nstack = 0.0\nride_height = 0.0\nrack_center = 0.0\n"
 EXACT += "toe_setting_deg = 0.0\nrod_play = 0.0\n"
 
 
 def ranked_of(capsys, path, *options):
-    run("suggest", path, *options, "--json")
-    return answer_of(SuggestResult, capsys.readouterr().out).ranked
+    return suggested(capsys, path, *options).ranked
 
 
 def with_accuracy(tmp_path, car, keys):

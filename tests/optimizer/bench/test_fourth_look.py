@@ -28,13 +28,8 @@ from optimizer.wording.diagnosis import what_it_does
 from optimizer.wording.kits import kits_in_words
 from optimizer.wording.next_readings import next_reading_in_brief, next_readings
 from optimizer.wording.reader import Reader
-from tests.optimizer.command_line import CASES, STRUT, WISHBONE, answer_of, changed, run
+from tests.optimizer.command_line import CASES, STRUT, WISHBONE, answer_of, changed, printed, run
 from tests.optimizer.two_sided_cars import MIRRORED_TEXT, car_of
-
-
-def printed(capsys, *arguments):
-    run(*arguments)
-    return " ".join(capsys.readouterr().out.split())
 
 
 def typed(tmp_path, text):

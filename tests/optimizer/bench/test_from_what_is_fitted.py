@@ -5,15 +5,10 @@ import re
 import pytest
 
 from optimizer.models.suggest import SuggestResult
-from tests.optimizer.command_line import CASES, answer_of, run
+from tests.optimizer.command_line import CASES, answer_of, printed, run
 
 STRUT, BEAM = CASES / "lowered-strut.toml", CASES / "lifted-beam-axle.toml"
 EXTENDED = CASES / "extended-strut.toml"
-
-
-def printed(capsys, *arguments):
-    run(*arguments)
-    return " ".join(capsys.readouterr().out.split())
 
 
 def first_of(capsys, path):

@@ -26,6 +26,7 @@ from optimizer.models.setting import Fitted
 from optimizer.models.vehicle import Vehicle
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
+from tests.optimizer.command_line import printed
 
 ANGLE_ATOL_DEG = 1e-9
 WISHED_ATOL_DEG = 1e-6  # how near an alignment comes to what is wanted
@@ -53,11 +54,6 @@ def readings(**said: float) -> Readings:
     return Readings.model_validate(table | said, context={"units": "mm"})
 
 
-def told(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
-    assert main(list(arguments)) in (0, 1)
-    return " ".join(capsys.readouterr().out.split())
-
-
 def test_side_effects_are_told_of_the_next_setting_where_leaving_it_wins(tmp_path, capsys):
     path = tmp_path / "strut.toml"
     path.write_text(TOO_TALL)
@@ -69,7 +65,7 @@ def test_side_effects_are_told_of_the_next_setting_where_leaving_it_wins(tmp_pat
     rod = wheel.side_effects.rod_angle_deg
     assert rod.after != pytest.approx(rod.before, abs=0.1)
     page = tmp_path / "page.html"
-    text = told(capsys, "suggest", str(path), "--verbose", "--page", str(page))
+    text = printed(capsys, "suggest", str(path), "--verbose", "--page", str(page))
     assert "What else it changes now number 2" in text
     assert "number 2</th>" in page.read_text()
 
@@ -89,7 +85,7 @@ def test_a_sweep_says_which_plate_and_spacer_were_fitted(tmp_path, capsys):
     said = "knuckle_plate = 30.0\ncrossmember_spacer = 10.0\nrack_fore_aft = 8.0\n"
     known = Path("cases/readings/lowered-strut.toml").read_text()
     sweep.write_text(known.replace("rack_raise = 0.0\n", f"rack_raise = 0.0\n{said}"))
-    text = told(capsys, "gauge", "--verbose", str(case), str(sweep))
+    text = printed(capsys, "gauge", "--verbose", str(case), str(sweep))
     assert "knuckle plate 30 mm, crossmember spacer 10 mm fitted" in text
 
 
@@ -128,7 +124,7 @@ def test_a_change_from_what_is_fitted_now_names_every_part(tmp_path, capsys):
         'format = 1\nunits = "mm"\nkind = "angle"\nouter_drop = 0.0\nrack_raise = 0.0\n'
         f"{typed}readings = {rows}\n"
     )
-    text = told(capsys, "gauge", "--verbose", str(case), str(sweep))
+    text = printed(capsys, "gauge", "--verbose", str(case), str(sweep))
     assert "rack 8.0 mm farther rearward" in text
 
 
@@ -152,7 +148,7 @@ def test_curve_shows_a_plate_or_a_spacer_as_a_case_that_has_it(key, table, tmp_p
     assert asked == pytest.approx(listed, abs=ANGLE_ATOL_DEG)
     assert asked != pytest.approx(curve(strut()).wheels[0].toe_deg, abs=1e-4)
     part = key.replace("_", " ")
-    assert f"{part} 12.0 mm" in told(capsys, "curve", str(path), option, "12")
+    assert f"{part} 12.0 mm" in printed(capsys, "curve", str(path), option, "12")
 
 
 def test_curve_fits_no_plate_where_no_lower_arm_is(capsys):
@@ -238,7 +234,7 @@ def test_plate_and_spacer_stand_side_by_side_each_as_a_car_that_has_it(tmp_path,
         assert answer.wheels[0].spaced_parts == []
     path = tmp_path / "strut.toml"
     path.write_text(STRUT.replace("[rack]\n", f"{PARTS}[rack]\n"))
-    assert "Plate and spacer side by side" in told(capsys, "suggest", "--verbose", str(path))
+    assert "Plate and spacer side by side" in printed(capsys, "suggest", "--verbose", str(path))
 
 
 @pytest.mark.parametrize("name", ["lowered-strut", "lifted-beam-axle"])
@@ -274,7 +270,7 @@ def test_reach_warns_of_every_part_that_meets_a_height_not_of_stacks_and_raises_
 def test_the_short_ranking_tells_settings_apart_that_differ_in_such_a_part_alone(tmp_path, capsys):
     path = tmp_path / "car.toml"
     path.write_text(MOVED_OTHERWISE)
-    short = told(capsys, "suggest", str(path))
+    short = printed(capsys, "suggest", str(path))
     assert "rack knuckle" in short
     assert "forward plate" in short
 

@@ -5,15 +5,10 @@ import pytest
 from optimizer.models.sheet import Sheet
 from optimizer.models.suggest import SuggestResult
 from optimizer.wording.odds import percent
-from tests.optimizer.command_line import CASES, STRUT, WISHBONE, answer_of, changed, run
+from tests.optimizer.command_line import CASES, STRUT, WISHBONE, answer_of, changed, printed, run
 
 KITS = CASES / "kits.toml"
 TWO_SIDED = CASES / "two-sided-wishbone.toml"
-
-
-def printed(capsys, *arguments):
-    run(*arguments)
-    return " ".join(capsys.readouterr().out.split())
 
 
 def answer(capsys, command, result, *arguments):

@@ -6,19 +6,13 @@ import pytest
 from optimizer.car.many_cars import ManyCars
 from optimizer.files.case_file import read_car
 from optimizer.limits.kept import margins_in_cars
-from optimizer.models.suggest import SuggestResult
 from optimizer.options.dimensions import option_space
 from optimizer.options.proof import RESOLUTION
 from optimizer.wording.odds import chance
-from tests.optimizer.command_line import STRUT, WISHBONE, answer_of, run
+from tests.optimizer.command_line import STRUT, WISHBONE, run, suggested
 
 TWO_SIDED = STRUT.parent / "two-sided-wishbone.toml"
 RESOLUTION_DEG = float(np.degrees(RESOLUTION))
-
-
-def answer(capsys, path, *options):
-    run("suggest", path, *options, "--json")
-    return answer_of(SuggestResult, capsys.readouterr().out)
 
 
 def every_setting(path):
@@ -46,7 +40,7 @@ def test_number_1_is_proved_best_of_all_settings_that_keep_their_limits(capsys, 
         else np.quantile(peaks, 0.95, axis=1, method="higher")
     )
     least = by[kept >= 0.9].min()
-    found = answer(capsys, WISHBONE, "--rank-by", criterion)
+    found = suggested(capsys, WISHBONE, "--rank-by", criterion)
     assert found.certificate.best_peak_toe_change_deg == pytest.approx(least)
     assert found.certificate.study_gap_deg == pytest.approx(0.0, abs=1e-9)
     for row in found.ranked:
@@ -62,7 +56,7 @@ def test_number_1_is_proved_best_of_all_settings_that_keep_their_limits(capsys, 
 
 
 def test_the_report_says_what_the_car_as_measured_would_have_put_first_and_why_not(capsys):
-    usual, found = answer(capsys, WISHBONE), answer(capsys, WISHBONE, "--rank-by", "expected")
+    usual, found = suggested(capsys, WISHBONE), suggested(capsys, WISHBONE, "--rank-by", "expected")
     other = found.ranked_by.nominal_first
     assert other.wheels[0].outer_drop_mm == usual.first.wheels[0].outer_drop_mm
     assert other.chances.peak_mean_deg == usual.first.chances.peak_mean_deg
@@ -79,13 +73,13 @@ def test_where_both_put_the_same_first_the_report_says_so(capsys, tmp_path):
     keys = ("points", "stack", "ride_height", "rack_center", "toe_setting_deg", "rod_play")
     exact = "".join(f"{key} = 0.0\n" for key in keys)
     path.write_text(f"{STRUT.read_text(encoding='utf-8')}\n[accuracy]\n{exact}", encoding="utf-8")
-    assert answer(capsys, path, "--rank-by", "expected").ranked_by.nominal_first is None
+    assert suggested(capsys, path, "--rank-by", "expected").ranked_by.nominal_first is None
     run("suggest", path, "--rank-by", "expected")
     assert "would put the same first" in " ".join(capsys.readouterr().out.split())
 
 
 def test_what_keeps_its_limits_in_too_few_cars_is_refused_with_their_number(capsys):
-    found = answer(capsys, WISHBONE, "--rank-by", "worst")
+    found = suggested(capsys, WISHBONE, "--rank-by", "worst")
     # What the car as measured would put first: it fits there, but in too few of the cars.
     stops = [one for one in found.ranked_by.nominal_first.reasons if one.kind == "chance"]
     assert stops
@@ -95,7 +89,7 @@ def test_what_keeps_its_limits_in_too_few_cars_is_refused_with_their_number(caps
 
 
 def test_each_of_two_wheels_is_ranked_by_its_own_cars(capsys):
-    found = answer(capsys, TWO_SIDED, "--rank-by", "expected")
+    found = suggested(capsys, TWO_SIDED, "--rank-by", "expected")
     assert found.ranked_by.criterion == "expected"
     means = [row.chances.peak_mean_deg for row in found.ranked if row.leading]
     # The worse wheel's mean peak is at most the mean of the worse wheel's peaks.
@@ -103,7 +97,7 @@ def test_each_of_two_wheels_is_ranked_by_its_own_cars(capsys):
 
 
 def test_a_ranking_by_the_car_as_measured_names_what_keeps_its_limits_more_surely(capsys):
-    found = answer(capsys, WISHBONE)
+    found = suggested(capsys, WISHBONE)
     kept = {
         row.rank: row.chances.keeps_limits_probability
         for row in found.ranked
@@ -118,12 +112,12 @@ def test_a_ranking_by_the_car_as_measured_names_what_keeps_its_limits_more_surel
 
 
 def test_it_names_none_where_none_is_shown_or_number_1_is_as_sure(capsys):
-    assert answer(capsys, WISHBONE, "--show", 2).surer.rank is None
+    assert suggested(capsys, WISHBONE, "--show", 2).surer.rank is None
     run("suggest", WISHBONE, "--show", 2)
     said = " ".join(capsys.readouterr().out.split())
     assert "in 7 in 10 possible cars; `--rank-by expected` seeks what keeps them in 9" in said
-    assert answer(capsys, TWO_SIDED).surer is None
-    assert answer(capsys, WISHBONE, "--rank-by", "expected").surer is None
+    assert suggested(capsys, TWO_SIDED).surer is None
+    assert suggested(capsys, WISHBONE, "--rank-by", "expected").surer is None
 
 
 def test_where_nothing_is_sure_enough_no_one_says_that_nothing_fits(capsys, tmp_path):
@@ -135,5 +129,5 @@ def test_where_nothing_is_sure_enough_no_one_says_that_nothing_fits(capsys, tmp_
     assert "Nothing that can be built keeps every limit in 99 in 100 of the cars" in said
     assert "none of them keeps every limit in 99 in 100 possible cars" in said
     assert "The car as measured would put drop outer 7.5 mm, raise rack 4.0 mm first, which keeps"
-    by_tape = answer(capsys, path)
+    by_tape = suggested(capsys, path)
     assert by_tape.first.fits

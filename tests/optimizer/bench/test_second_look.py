@@ -12,15 +12,10 @@ from optimizer.models.suggest import SuggestResult
 from optimizer.options.chances import chances_of
 from optimizer.wording.cures import cure_in_words, inner_moved
 from optimizer.wording.reader import Reader
-from tests.optimizer.command_line import CASES, STRUT, answer_of, changed, run
+from tests.optimizer.command_line import CASES, STRUT, answer_of, changed, printed, run
 
 REAR, LEAF = CASES / "five-link-rear.toml", CASES / "lifted-leaf-axle.toml"
 BAND = "band = [[-60.0, 0.05, 0.30], [50.0, -0.30, -0.05]]"
-
-
-def printed(capsys, *arguments):
-    run(*arguments)
-    return " ".join(capsys.readouterr().out.split())
 
 
 def test_what_is_listed_and_meets_is_named_before_what_can_not_be_built(capsys):

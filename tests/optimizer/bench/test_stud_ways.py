@@ -5,7 +5,7 @@ import re
 import pytest
 
 from optimizer.models.suggest import SuggestResult
-from tests.optimizer.command_line import STRUT, WISHBONE, answer_of, changed, run
+from tests.optimizer.command_line import STRUT, WISHBONE, answer_of, changed, printed, run
 
 OUTER = r"^tie_rod_outer *= \[-130.0, 705.0, 205.0\]"
 LOW_SEAT = "tie_rod_outer = [-130.0, 705.0, 180.0]"  # so that the pivot has to go up
@@ -33,11 +33,6 @@ def cars(tmp_path):
         made[name] /= "car.toml"
         made[name].write_text(text, encoding="utf-8")
     return made
-
-
-def printed(capsys, *arguments):
-    run(*arguments)
-    return " ".join(capsys.readouterr().out.split())
 
 
 def test_a_stack_on_a_stud_that_points_up_is_the_same_car_counted_the_other_way(capsys, cars):

@@ -8,6 +8,7 @@ import pytest
 from optimizer.cli.main import main
 from optimizer.cli.reach import usual_heights
 from optimizer.units import MM_PER_INCH
+from tests.optimizer.command_line import outcome
 
 LENGTH_ATOL_MM = 1e-9
 CASES = Path(__file__).parents[3] / "cases"
@@ -37,15 +38,11 @@ OF_A_WHEEL = {
 }
 
 
-def run(capsys, *arguments):
-    code = main([str(argument) for argument in arguments])
-    out, err = capsys.readouterr()
-    return code, out, err
-
-
 @pytest.mark.parametrize("case", [WISHBONE, TWO_SIDED], ids=["one wheel", "two wheels"])
 def test_json_holds_a_row_for_each_height_and_kit_and_in_it_each_wheel(capsys, case):
-    code, out, err = run(capsys, "reach", case, "--kits", KITS, "--heights", "10:30:10", "--json")
+    code, out, err = outcome(
+        capsys, "reach", case, "--kits", KITS, "--heights", "10:30:10", "--json"
+    )
     told = json.loads(out)
     assert (code, err, told["format"]) == (0, "", 2)
     names = [one["name"] for one in told["kits"]]
@@ -67,21 +64,21 @@ def test_the_map_of_both_wheels_reads_as_it_did(capsys, monkeypatch, two_sided_c
     monkeypatch.chdir(CASES.parent)
     monkeypatch.setenv("NO_COLOR", "1")
     case = two_sided_car.relative_to(CASES.parent)
-    code, out, err = run(capsys, "reach", case, "--heights", "0:40:10")
+    code, out, err = outcome(capsys, "reach", case, "--heights", "0:40:10")
     assert (code, err) == (0, "")
     assert max(len(line) for line in out.splitlines()) <= 100
     same_as_golden(f"{two_sided_car.stem}.reach.txt", out)
 
 
 def test_the_case_s_own_height_is_among_those_looked_at_where_none_are_asked_for(capsys):
-    code, out, _ = run(capsys, "reach", EXTENDED, "--json")
+    code, out, _ = outcome(capsys, "reach", EXTENDED, "--json")
     heights = [row["lowered_by_mm"] for row in json.loads(out)["heights"]]
     assert heights == [5.0 * k for k in range(15)]
     assert code == 0
 
 
 def test_a_car_in_inches_is_looked_at_in_quarters_of_an_inch(capsys):
-    _, out, _ = run(capsys, "reach", CASES / "kit-car-inches.toml", "--json")
+    _, out, _ = outcome(capsys, "reach", CASES / "kit-car-inches.toml", "--json")
     heights = [row["lowered_by_mm"] / MM_PER_INCH for row in json.loads(out)["heights"]]
     assert heights == pytest.approx([0.0, 0.25, 0.5, 0.75, 1.0, 1.25, 1.5], abs=LENGTH_ATOL_MM)
 
@@ -115,7 +112,7 @@ def test_of_a_lifted_truck_it_is_said_how_high_each_goes(capsys):
 
 
 def test_nothing_reachable_is_exit_code_1(capsys):
-    code, out, _ = run(capsys, "reach", CASES / "lowered-strut.toml", "--heights", "0:10:10")
+    code, out, _ = outcome(capsys, "reach", CASES / "lowered-strut.toml", "--heights", "0:10:10")
     assert code == 1
     assert "meets the tolerance at none of these heights" in out
 
@@ -129,6 +126,6 @@ def test_heights_that_are_none_are_refused(capsys, heights):
 
 
 def test_heights_below_zero_are_higher_than_measured(capsys):
-    code, out, _ = run(capsys, "reach", WISHBONE, "--heights=-10:0:5")
+    code, out, _ = outcome(capsys, "reach", WISHBONE, "--heights=-10:0:5")
     assert code == 0
     assert "-10.0" in out

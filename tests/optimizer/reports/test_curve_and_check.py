@@ -24,11 +24,7 @@ REPORTS: dict[str, Callable[[Vehicle, str], str]] = {
 }
 
 
-@pytest.fixture(autouse=True)
-def _output_is_no_terminal(monkeypatch):
-    monkeypatch.setenv("NO_COLOR", "1")
-    for name in ("FORCE_COLOR", "TTY_COMPATIBLE", "COLUMNS"):
-        monkeypatch.delenv(name, raising=False)
+pytestmark = pytest.mark.usefixtures("no_terminal")
 
 
 def words(text):
