@@ -1,6 +1,7 @@
 """Settings to scores and margins, in batches: the one place that everything asks."""
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -127,13 +128,18 @@ class Evaluator:
             )
         return self.poses_by_linkage[linkage]
 
+    def _found(
+        self, settings: Settings, of_pairs: Callable[..., Array], shape: tuple[int, ...]
+    ) -> Array:
+        """What a function of poses and pivot pairs finds of each candidate, (M, *shape)."""
+        out = np.empty((len(settings), *shape))
+        for choice, rows in _by_linkage(settings):
+            out[rows] = of_pairs(self.poses(choice), *self.corner.pivots(settings.rows(rows)))
+        return out
+
     def toe_change_estimate(self, settings: Settings) -> Array:
         """Toe change beyond the wanted one to first order, (M, H). [rad]."""
-        out = np.empty((len(settings), self.travel.size))
-        for choice, rows in _by_linkage(settings):
-            pairs = self.corner.pivots(settings.rows(rows))
-            out[rows] = toe_error_estimate(self.poses(choice), *pairs)
-        return out
+        return self._found(settings, toe_error_estimate, self.travel.shape)
 
     def estimate_error_rate(self, settings: Settings) -> float:
         """Largest share that the estimate leaves out, per radian of estimate. [1/rad]."""
@@ -144,10 +150,7 @@ class Evaluator:
 
     def toe_change(self, settings: Settings) -> Array:
         """Toe change beyond the wanted one, exact, (M, H); NaN out of reach. [rad]."""
-        out = np.empty((len(settings), self.travel.size))
-        for choice, rows in _by_linkage(settings):
-            pairs = self.corner.pivots(settings.rows(rows))
-            out[rows] = toe_error(self.poses(choice), *pairs)
+        out = self._found(settings, toe_error, self.travel.shape)
         far = np.flatnonzero(np.isnan(out).any(axis=1))
         if far.size:
             toe = self.toe(settings.rows(far), self.travel)
@@ -160,11 +163,7 @@ class Evaluator:
 
     def rod_length(self, settings: Settings) -> Array:
         """Rod length that gives the static toe at ride height, (M,). [mm]."""
-        out = np.empty(len(settings))
-        for choice, rows in _by_linkage(settings):
-            pairs = self.corner.pivots(settings.rows(rows))
-            out[rows] = rod_length_needed(self.poses(choice), *pairs)[:, self.home]
-        return out
+        return self._found(settings, rod_length_needed, self.travel.shape)[:, self.home]
 
     def rod_length_change(self, settings: Settings) -> Array:
         """How much longer than measured the rod must be for the static toe, (M,). [mm]."""

@@ -4,7 +4,13 @@ import argparse
 import sys
 
 from optimizer.cli.files_out import add_files_out, refuse_files_out
-from optimizer.cli.options import add_case, add_json, add_what_to_read, with_what_to_read
+from optimizer.cli.options import (
+    add_case,
+    add_json,
+    add_what_to_read,
+    printed_as_json,
+    with_what_to_read,
+)
 from optimizer.errors import file_name
 
 SUMMARY = "validate and sanity-check a case; explain every doubt"
@@ -28,11 +34,7 @@ def run(options: argparse.Namespace) -> int:
     vehicle = read_car(options.case)
     refuse_impossible(vehicle, options.case)
     result = with_what_to_read(check(vehicle), vehicle, options)
-    if options.json:
-        from optimizer.reports.as_json import json_text
-
-        sys.stdout.write(json_text(result, result.subject))
-    else:
+    if not printed_as_json(options, result, result.subject):
         from optimizer.reports.terminal_check import check_report
 
         sys.stdout.write(check_report(result, file_name(options.case)))

@@ -13,6 +13,7 @@ from optimizer.cli.options import (
     add_linkage,
     add_right_stack,
     kits_of,
+    printed_as_json,
     refuse_right_stack,
 )
 from optimizer.cli.overlays import add_with, laid_over
@@ -78,11 +79,7 @@ def run(options: argparse.Namespace) -> int:
     request = CurveRequest(**{"step": USUAL_STEP_MM[vehicle.case.units], **given})
     others = laid_over(options.others, vehicle, request, kits_of(options).kits)
     result = curve(vehicle, request).model_copy(update={"others": others})
-    if options.json:
-        from optimizer.reports.as_json import json_text
-
-        sys.stdout.write(json_text(result, result.subject))
-    else:
+    if not printed_as_json(options, result, result.subject):
         from optimizer.reports.terminal_curve import curve_report
 
         sys.stdout.write(curve_report(result))

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from optimizer.cli.files_out import add_files_out, refuse_files_out
 from optimizer.cli.lengths import add_lengths, in_millimeters, length
-from optimizer.cli.options import add_depth, add_json, seed
+from optimizer.cli.options import add_depth, add_json, printed_as_json, seed
 from optimizer.errors import PivotwrightError, file_name
 
 if TYPE_CHECKING:
@@ -127,11 +127,7 @@ def _tell(
         from optimizer.reports.pages.gauge import gauge_figures
 
         write_plot(options.plot, gauge_figures(answer, drawn))
-    if options.json:
-        from optimizer.reports.as_json import json_text
-
-        sys.stdout.write(json_text(answer, answer.subject))
-    else:
+    if not printed_as_json(options, answer, answer.subject):
         from optimizer.reports.terminal_gauge import gauge_brief, gauge_report
 
         paths = [file_name(path) for path in options.files]
@@ -168,11 +164,7 @@ def _worth(options: argparse.Namespace) -> int:
             option = f"--{name.replace('_', '-')}"
             raise PivotwrightError(f"{option}: {options.files[0]} holds no readings")
     answer = worth(read_lengths(options.files[0]))
-    if options.json:
-        from optimizer.reports.as_json import json_text
-
-        sys.stdout.write(json_text(answer, answer.subject))
-    else:
+    if not printed_as_json(options, answer, answer.subject):
         from optimizer.reports.terminal_gauge import worth_report
 
         sys.stdout.write(worth_report(answer))

@@ -10,7 +10,9 @@ from optimizer.errors import PivotwrightError
 
 if TYPE_CHECKING:
     from optimizer.files.kits import Kits
+    from optimizer.models.answer import Answer
     from optimizer.models.check import CheckResult
+    from optimizer.models.subject import Subject
     from optimizer.models.suggest import SuggestResult
     from optimizer.models.vehicle import Vehicle
 
@@ -27,6 +29,15 @@ def add_json(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--json", action="store_true", help="print the answer as JSON, and nothing else, on stdout"
     )
+
+
+def printed_as_json(options: argparse.Namespace, answer: "Answer", subject: "Subject") -> bool:
+    """Print an answer as JSON where that is asked for, and say whether it was."""
+    if options.json:
+        from optimizer.reports.as_json import json_text
+
+        sys.stdout.write(json_text(answer, subject))
+    return bool(options.json)
 
 
 def add_depth(parser: argparse.ArgumentParser) -> None:

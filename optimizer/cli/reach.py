@@ -6,7 +6,15 @@ import sys
 
 from optimizer.cli.files_out import add_files_out, refuse_files_out
 from optimizer.cli.lengths import ROUNDING, heights
-from optimizer.cli.options import add_case, add_json, add_kits, add_quiet, kits_of, seed
+from optimizer.cli.options import (
+    add_case,
+    add_json,
+    add_kits,
+    add_quiet,
+    kits_of,
+    printed_as_json,
+    seed,
+)
 from optimizer.errors import file_name
 from optimizer.units import MM_PER_INCH, Units
 
@@ -75,11 +83,7 @@ def run(options: argparse.Namespace) -> int:
 
         with shown_progress("Drawing cars", "ride heights") as progress:
             result = with_chances(result, vehicle, kits.kits, options.seed, progress)
-    if options.json:
-        from optimizer.reports.as_json import json_text
-
-        sys.stdout.write(json_text(result, result.subject))
-    else:
+    if not printed_as_json(options, result, result.subject):
         from optimizer.reports.terminal_reach import reach_report
 
         sys.stdout.write(reach_report(result, file_name(options.case), quiet=options.quiet))

@@ -16,6 +16,7 @@ from optimizer.cli.options import (
     add_right_stack,
     kits_of,
     linkage_of,
+    printed_as_json,
     refuse_right_stack,
     seed,
 )
@@ -67,7 +68,6 @@ def run(options: argparse.Namespace) -> int:
     from optimizer.answers.plausibility import refuse_impossible
     from optimizer.answers.sheet import sheet
     from optimizer.files.case_file import read_car
-    from optimizer.reports.as_json import json_text
     from optimizer.reports.sheet import sheet_html, sheet_text
 
     refuse_files_out(options, [options.case])
@@ -81,9 +81,7 @@ def run(options: argparse.Namespace) -> int:
     if fit is None:
         so_surely = "" if options.rank_by == "nominal" else " in enough of the possible cars"
         sys.stderr.write(f"{NOTHING_FITS.format(so_surely=so_surely)}\n")
-    if options.json:
-        sys.stdout.write(json_text(made, made.subject))
-    else:
+    if not printed_as_json(options, made, made.subject):
         plain = options.text or options.page is not None
         sys.stdout.write(sheet_text(made) if plain else sheet_html(made))
     if options.page is not None:

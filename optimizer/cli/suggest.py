@@ -14,6 +14,7 @@ from optimizer.cli.options import (
     add_what_to_read,
     count,
     kits_of,
+    printed_as_json,
     seed,
     with_what_to_read,
 )
@@ -83,11 +84,7 @@ def run(options: argparse.Namespace) -> int:
     with study_progress() as progress:
         result = suggest(vehicle, kits.kits, _plan(options), progress, currency=kits.currency)
     result = with_what_to_read(result, vehicle, options)
-    if options.json:
-        from optimizer.reports.as_json import json_text
-
-        sys.stdout.write(json_text(result, result.subject))
-    else:
+    if not printed_as_json(options, result, result.subject):
         sys.stdout.write(_report(options, result))
     _keep(options, result)
     found = result.verdict

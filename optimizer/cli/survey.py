@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from optimizer.cli.files_out import add_files_out, refuse_files_out
-from optimizer.cli.options import add_depth, add_json
+from optimizer.cli.options import add_depth, add_json, printed_as_json
 from optimizer.errors import PivotwrightError, file_name
 
 if TYPE_CHECKING:
@@ -49,11 +49,7 @@ def run(options: argparse.Namespace) -> int:
         return _sheet(options)
     answer = survey(read_survey(options.survey), file_name(options.survey))
     _keep(options, answer)
-    if options.json:
-        from optimizer.reports.as_json import json_text
-
-        sys.stdout.write(json_text(answer, answer.subject))
-    else:
+    if not printed_as_json(options, answer, answer.subject):
         from optimizer.reports.terminal_survey import survey_report
 
         sys.stdout.write(
