@@ -100,14 +100,14 @@ def test_the_case_s_own_height_is_looked_at_once(own, units, heights):
 
 def test_of_a_lifted_truck_it_is_said_how_high_each_goes(capsys):
     truck = CASES / "lifted-beam-axle.toml"
-    _, out, _ = run(capsys, "reach", truck)
+    _, out, _ = outcome(capsys, "reach", truck)
     said = " ".join(out.split())
     assert "How high each goes" in said
     assert (
         "meets the tolerance up to 45.0 mm higher, but not at the height as measured; at 50.0"
         in (said)
     )
-    _, lower, _ = run(capsys, "reach", truck, "--heights=-60:5:65")
+    _, lower, _ = outcome(capsys, "reach", truck, "--heights=-60:5:65")
     assert "How low each goes" in lower
 
 
