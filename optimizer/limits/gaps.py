@@ -15,6 +15,7 @@ from geometry.vectors import Array, norm, turned
 from optimizer.car.adjust import mirror_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Settings
+from optimizer.limits.one_line import clear_deg, least_clear_deg
 from optimizer.limits.surroundings import Barred, Surroundings
 from optimizer.limits.watched import Part, Watched
 from optimizer.models.obstacles import (
@@ -182,23 +183,31 @@ def gaps(
     Yields
     ------
     Watched
-        A "gap" [mm]; of a drop link also the "reach", 1 where it can follow and -1 where not.
+        A "gap" [mm]; of a drop link also the "reach", above 0 where it can follow and -1 where not.
     """
     parts = list(moving_parts(evaluator, settings, motion, rack))
     for obstacle in evaluator.case.obstacles:
         reach = "linkage"
         if isinstance(obstacle, Link):
             reach = obstacle.name
-            yield Watched("reach", reach, 0.0, partial(_link_follows, parts[0].around, obstacle))
+            yield _link_follows(reach, parts[0].around, obstacle)
         for part in parts:
             met = _encounter(part, obstacle)
             name = f"{part.name} to {obstacle.name}"
             yield Watched("gap", name, obstacle.gap, met.gap, met.floor, reach, part.part)
 
 
-def _link_follows(around: Surroundings, link: Link) -> Array:
-    stuck = np.isnan(around.bar_end(link)[..., 0]) & (around.motion.reach == 0)
-    return np.where(stuck, -1.0, 1.0)
+def _link_follows(name: str, around: Surroundings, link: Link) -> Watched:
+    """Whether a drop link follows: it must not come into one line with the arm of its bar."""
+
+    def cosine() -> Array:
+        return around.bar_cosine(link)[..., None]
+
+    def value() -> Array:
+        reached, stuck = around.motion.reach == 0, np.isnan(around.bar_end(link)[..., 0])
+        return np.where(reached, np.where(stuck, -1.0, clear_deg(cosine)), np.nan)
+
+    return Watched("reach", name, 0.0, value, partial(least_clear_deg, cosine))
 
 
 def moving_parts(

@@ -1,9 +1,8 @@
 """Where a rod and the arm that it moves come into one line: the steering jams, or nearly does.
 
 Whether the linkage follows everywhere is not told by a few places: it may jam between them and go
-on beyond, where it could only be put together anew.  The cosine of the angle between rod and arm
-is smooth and reaches 1 where they come into line, so its bound on every cell between places tells
-(`geometry.sag`); cells that may hold more than that are looked at closer.
+on beyond, where it could only be put together anew.  So rod and arm are watched between them too,
+see `optimizer.limits.one_line`.
 """
 
 from collections.abc import Callable, Sequence
@@ -14,18 +13,16 @@ import numpy as np
 from geometry.linkages import Axle
 from geometry.linkages.axle import MIRROR
 from geometry.motion import Motion, Reach
-from geometry.sag import Grid, largest_length, on_grid
 from geometry.side_effects import axis_point
 from geometry.transmission import rod_arm_cosine
 from geometry.vectors import Array, norm
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Rows, Settings
+from optimizer.limits.one_line import clear_deg, least_clear_deg
 from optimizer.limits.watched import Margin, Watched
 from optimizer.models.limits import TOLD_TO
 
 CROSS_ROD = "cross rod"
-CLEAR_DEG = 1.0  # from one line; what is clear by more on a whole cell needs no closer look
-ALONG = np.array([1.0, 0.0, 0.0])  # makes a smooth number a smooth path
 HALVINGS = 12  # of the way to where the steering jams
 
 Cosines = dict[str, Array]
@@ -72,32 +69,19 @@ def rod_arm_cosines(
 def lines(evaluator: Evaluator, settings: Settings, motion: Motion, rack: Array) -> list[Watched]:
     """Angles [deg] by which rods are clear of one line with their arms, as limits to be watched.
 
-    See `rod_arm_cosines`; more than `CLEAR_DEG` counts as that.
+    See `rod_arm_cosines` and `optimizer.limits.one_line`.
     """
     cosines = cache(partial(rod_arm_cosines, evaluator, settings, motion, rack))
     names = [evaluator.case.words.short_rod, *([CROSS_ROD] if evaluator.corner.on_beam else [])]
+    of_each = [partial(_of, cosines, name) for name in names]
     return [
-        Watched("line", name, 0.0, partial(_clear, cosines, name), partial(_bound, cosines, name))
-        for name in names
+        Watched("line", name, 0.0, partial(clear_deg, of_it), partial(least_clear_deg, of_it))
+        for name, of_it in zip(names, of_each, strict=True)
     ]
 
 
-def _clear(cosines: Callable[[], Cosines], name: str) -> Array:
-    return np.minimum(_angle_deg(np.abs(cosines()[name]).max(axis=-1)), CLEAR_DEG)
-
-
-def _bound(cosines: Callable[[], Cosines], name: str, _: Array, grid: Grid) -> Array:
-    path = on_grid(cosines()[name], grid)
-    each = [path[..., k] for k in range(path.shape[-1])]
-    most = np.maximum.reduce([largest_length(x[..., None] * ALONG, np.abs(x), grid) for x in each])
-    return np.minimum(_angle_deg(most), CLEAR_DEG)
-
-
-def _angle_deg(cosine: Array) -> Array:
-    """Angle of a cosine, below 0 where that is above 1. [deg]."""
-    with np.errstate(invalid="ignore"):
-        angle: Array = np.degrees(np.arccos(np.minimum(cosine, 1.0))) - np.maximum(cosine - 1, 0.0)
-    return angle
+def _of(cosines: Callable[[], Cosines], name: str) -> Array:
+    return cosines()[name]
 
 
 def lock_ups(

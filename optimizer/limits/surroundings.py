@@ -9,7 +9,8 @@ from geometry.linkages import LeafAxle
 from geometry.linkages.lower_arm import arm_turn, extended_joint
 from geometry.motion import Motion
 from geometry.spheres import three_sphere_point, which_side
-from geometry.vectors import Array, norm, turned
+from geometry.transmission import rod_arm_cosine
+from geometry.vectors import Array, norm, turned, unit
 from optimizer.car.adjust import Corner
 from optimizer.car.settings import Rows
 from optimizer.models.obstacles import Leaves, Link, LowerArm, SuspensionLinks, Tube
@@ -89,6 +90,17 @@ class Surroundings:
         now = self.place(link.start, link.fixed_to)
         centers = np.stack(np.broadcast_arrays(*line, now), axis=-2)
         return three_sphere_point(centers, radii, np.where(side == 0.0, np.nan, side))
+
+    def bar_cosine(self, link: Link) -> Array:
+        """Cosine of the angle between a drop link and the arm of its bar, (M, T).
+
+        Its size is above 1, or it is NaN, where the link can't follow.
+        """
+        start, end, line, other = (
+            np.array(point) * self.mirror for point in (link.start, link.end, *link.bar_axis)
+        )
+        now = self.place(link.start, link.fixed_to)
+        return rod_arm_cosine(line, unit(other - line), end, now, norm(end - start))
 
     def bars(self, obstacle: Barred) -> tuple[str, list[Ends]]:
         """Center lines of an obstacle's bars, and the part of the car that they are seen from. [mm]
