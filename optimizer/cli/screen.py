@@ -77,6 +77,7 @@ def run(options: argparse.Namespace) -> int:
     }
     of_each = {(kit.name, height) for kit in kits.kits for height in asked}
     with KeptRows(options.to, plan, of_each) as kept:
+        screening.take_over(kept)
         if kept.done:
             sys.stderr.write(f"{already_in(len(kept.done), options.to.as_posix())}\n")
         with closing(_crew(options)) as crew, shown_progress("Screening", "cars") as progress:

@@ -34,6 +34,23 @@ class Screening:
             else:
                 self.digests[car.name] = car.digest
 
+    def take_over(self, kept: KeptRows) -> None:
+        """Go on with the rows of an earlier run, but for those of cars that have changed since.
+
+        Raises
+        ------
+        PivotwrightError
+            The folder holds rows of other cars.
+        """
+        strangers = kept.done.keys() - self.digests.keys()
+        if strangers:
+            many = "1 other car" if len(strangers) == 1 else f"{len(strangers)} other cars"
+            raise PivotwrightError(
+                f"--to {kept.folder}: holds rows of {many}, such as {min(strangers)}; "
+                "name all cars, or another folder"
+            )
+        kept.forget({name for name, one in kept.done.items() if self.digests[name] != one})
+
     def run(self, crew: Crew, kept: KeptRows, told: Told, progress: Progress | None = None) -> None:
         """Screen every car that is not kept yet.
 
@@ -51,16 +68,8 @@ class Screening:
         Raises
         ------
         PivotwrightError
-            The folder holds rows of other cars, or the crew is gone.
+            The crew is gone.
         """
-        strangers = kept.done.keys() - self.digests.keys()
-        if strangers:
-            many = "1 other car" if len(strangers) == 1 else f"{len(strangers)} other cars"
-            raise PivotwrightError(
-                f"--to {kept.folder}: holds rows of {many}, such as {min(strangers)}; "
-                "name all cars, or another folder"
-            )
-        kept.forget({name for name, one in kept.done.items() if self.digests[name] != one})
         for one in self.refused:
             told(one.message)
         done = len(kept.done)

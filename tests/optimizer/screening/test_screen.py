@@ -171,14 +171,16 @@ def test_a_car_whose_rows_were_changed_by_hand_is_screened_anew(
     assert sorted((to / "rows.jsonl").read_bytes().splitlines()) == sorted(whole.splitlines())
 
 
-def test_a_car_that_has_changed_since_is_screened_anew(tmp_path, cars):
+def test_a_car_that_has_changed_since_is_screened_anew(tmp_path, cars, capsys):
     to = tmp_path / "to"
     screen(to, cars, "--workers", 1)
     before = kept(to)
     (cars / "car-002.toml").write_text(
         changed(cars / "car-002.toml", r"^lowered_by *=.*$", "lowered_by = 11.0"), encoding="utf-8"
     )
+    capsys.readouterr()
     screen(to, cars, "--workers", 1)
+    assert "2 cars are in" in capsys.readouterr().err
     after = kept(to)
     assert set(times_kept(to).values()) == {1}
     assert len(after) == len(before)
