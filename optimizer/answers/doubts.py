@@ -55,6 +55,7 @@ def doubts_at_rest(case: Case, measured: Evaluator) -> Iterator[Doubt]:
     yield from _odd_aim(case)
     yield from _odd_diameters(case)
     yield from _odd_shelf(case)
+    yield from _odd_pitman_ball(case)
     yield from _odd_limits(case)
     yield from _odd_alignment(case)
     if case.accuracy.contradicted:
@@ -130,6 +131,15 @@ def _odd_shelf(case: Case) -> Iterator[Doubt]:
         if shim.thickness > most:
             odd = OddSize(kind="too-thick", found_mm=shim.thickness, beside_mm=most)
             yield Doubt(location=f"shelf.shims[{place}].thickness", message=odd)
+
+
+def _odd_pitman_ball(case: Case) -> Iterator[Doubt]:
+    """A lifted truck whose pitman ball may only be raised."""
+    places = case.rack.spacers
+    lifted = case.steering_kind == "drag-link" and case.ride.lowered_by < 0.0
+    if lifted and min(places) >= 0.0 < max(places):
+        odd = OddSize(kind="raised-pitman", found_mm=max(places))
+        yield Doubt(location="rack.spacers", message=odd)
 
 
 def _odd_limits(case: Case) -> Iterator[Doubt]:

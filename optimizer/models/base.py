@@ -28,7 +28,7 @@ from pydantic import (
 from pydantic_core import ErrorDetails
 
 from optimizer.errors import Fault
-from optimizer.models.other_names import did_you_mean
+from optimizer.models.other_names import did_you_mean, reversed_key
 from optimizer.units import Units, in_decimals
 
 Key = TypeVar("Key", str, int)
@@ -219,9 +219,12 @@ KINDS = {
 
 def unknown_key(key: str, known: Iterable[str]) -> str:
     """Say that a key is not known, and which one may have been meant."""
-    near = get_close_matches(key, known, n=1, cutoff=0.6)
+    known = list(known)
+    near = reversed_key(key, known) or next(
+        iter(get_close_matches(key, known, n=1, cutoff=0.6)), None
+    )
     if near:
-        return f"is not a known key; did you mean {near[0]}?"
+        return f"is not a known key; did you mean {near}?"
     return f"is not a known key here\n(known: {', '.join(known)})"
 
 

@@ -39,6 +39,7 @@ SizeKind = Literal[
     "toe-across",
     "nominal",
     "whole-inches",
+    "raised-pitman",
 ]
 WayKind = Literal["lateral-link", "drag-link", "rack-axis", "stud-axis", "other-arms"]
 OpenKind = Literal[
@@ -78,7 +79,8 @@ class OddSize(Fact):
     the linkage, a shim "too-thick" for the greatest stack, an obstacle that "overlaps" as measured,
     a diameter "toe-across" which toe is no likely one beside the tire's,
     a rim's inside diameter: no less than the "nominal" one, or of "whole-inches"; a rim or a disc
-    "beyond-tire", no less across than the tire, a disc "beyond-rim", no less than that leaves.
+    "beyond-tire", no less across than the tire, a disc "beyond-rim", no less than that leaves; the
+    farthest that a pitman ball is "raised-pitman" on a lifted truck, where nothing lowers it.
     """
 
     kind: SizeKind

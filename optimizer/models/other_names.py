@@ -19,6 +19,13 @@ LAYOUTS = {
     ),
     "beam-axle": ("solid-axle", "live-axle", "straight-axle", "rigid-axle", "axle", "dead-axle"),
 }
+# Keys by names that say the reverse, and what to make of it.
+REVERSED = {
+    "lowered_by": (
+        ("lift", "lifted", "lift_by", "lifted_by", "raise", "raised", "raise_by", "raised_by"),
+        "lowered_by, below 0 for a car that is lifted",
+    ),
+}
 UNITS = {
     "in": ("inch", "inches", "imperial", "us", '"'),
     "mm": ("millimeter", "millimeters", "millimetres", "metric", "cm"),
@@ -41,3 +48,15 @@ def did_you_mean(typed: object, known: Iterable[str]) -> str:
     """End a sentence about a word that is not known with the one that was probably meant."""
     near = meant(typed, list(known))
     return "" if near is None else f"; did you mean {near}?"
+
+
+def reversed_key(typed: str, known: Iterable[str]) -> str | None:
+    """The key that says the reverse of one that is not known, and how; None where none does."""
+    return next(
+        (
+            said
+            for key, (others, said) in REVERSED.items()
+            if key in known and typed.lower() in others
+        ),
+        None,
+    )

@@ -62,6 +62,8 @@ SIZES: dict[SizeKind, str] = {
     "rim's flange or the gauge's plate: is this a radius, or in another unit?",
     "nominal": "has an inside diameter of {exact}, no less than its nominal {nominal:g} in: was it "
     "measured in the barrel?",
+    "raised-pitman": "raises the pitman ball by {exact}, and nothing listed lowers it; on a lifted "
+    "truck a drop pitman arm sets it lower, which is below 0: is the sign right?",
     "whole-inches": "has an inside diameter of exactly {inches:.0f} in: is that measured in the "
     "barrel, or nominal?",
 }

@@ -56,6 +56,15 @@ def test_an_axle_s_link_measured_the_wrong_way_round_is_doubted(link: int) -> No
     assert set(doubts(plain)) == {"limits.transmission_angle_deg"}
 
 
+def test_a_drop_pitman_arm_typed_as_a_raise_is_doubted_on_a_lifted_truck() -> None:
+    text = (CASES / "lifted-beam-axle.toml").read_text(encoding="utf-8")
+    raised = text.replace("spacers = [0.0, -45.0]", "spacers = [0.0, 45.0]")
+    assert raised != text
+    assert "raises the pitman ball by 45 mm, and nothing" in doubts(raised)["rack.spacers"]
+    lowered = raised.replace("lowered_by = -60.0", "lowered_by = 0.0")
+    assert "rack.spacers" not in doubts(lowered)
+
+
 def test_a_damper_rod_s_two_points_the_wrong_way_round_are_doubted() -> None:
     found = doubts(swapped("lowered-strut", "strut_top", "strut_axis"))
     assert "lies above strut_top (z = 830.0 mm and 400.0 mm)" in found["points.strut_axis"]
