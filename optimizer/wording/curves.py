@@ -114,7 +114,16 @@ def _verdict(found: BandVerdict, reader: Reader) -> str:
     )
 
 
-SET_IT = "Set toe with the car loaded as it is driven, and again once its springs have settled."
+DRIFT = (
+    "Static toe drifts with height: {told}, toe-in positive. Set toe with the car loaded as it is "
+    "driven, and again once its springs have settled."
+)
+DRIFT_ON_BEAM = (
+    "Straight ahead drifts with height: this wheel is steered {told}, toe-in positive, and the "
+    "other one with it; toe between the two stays. Center the steering wheel with the car loaded "
+    "as it is driven, and again once its springs have settled."
+)
+SET_IT = {False: "Set this wheel's toe to", True: "Set the drag link so that this wheel's toe is"}
 
 
 @sentence.register
@@ -124,8 +133,8 @@ def _settling(found: Settling, reader: Reader) -> str:
         return f"{wheel}When the car has come down another {by}, the wheel can't follow."
     now, then = (reader.toe_with_unit(x, signed=True) for x in (found.set_deg, found.toe_deg))
     return (
-        f"{wheel}Set this wheel's toe to {now} now, toe-in positive, so that it is {then} when the "
-        f"car has come down another {by}."
+        f"{wheel}{SET_IT[reader.subject.on_beam]} {now} now, toe-in positive, so that it is {then} "
+        f"when the car has come down another {by}."
     )
 
 
@@ -138,4 +147,5 @@ def _drift(found: StaticDrift, reader: Reader) -> str:
         for change, way in ways
         if change is not None
     ]
-    return f"Static toe drifts with height: {' and '.join(told)}, toe-in positive. {SET_IT}"
+    text = DRIFT_ON_BEAM if reader.subject.on_beam else DRIFT
+    return text.format(told=" and ".join(told))

@@ -9,7 +9,7 @@ from optimizer.gauging.loop import gauge
 from optimizer.models.curve import CurveResult
 from optimizer.models.diagnosis import StaticDrift
 from optimizer.models.suggest import SuggestResult
-from tests.optimizer.command_line import STRUT, answer_of, changed, run
+from tests.optimizer.command_line import CASES, STRUT, answer_of, changed, run
 
 BY_MM = 20.0
 SAME_DEG = 1e-9
@@ -94,3 +94,19 @@ def test_readings_tell_the_drift_as_far_as_they_go(capsys, tmp_path):
     assert drift.lower_deg == pytest.approx(-0.1, abs=SAME_DEG)
     run("gauge", path)
     assert drift_said(capsys)
+
+
+def test_on_an_axle_beam_it_is_straight_ahead_that_drifts_and_the_drag_link_that_is_set(
+    capsys, tmp_path
+):
+    truck = CASES / "lifted-leaf-axle.toml"
+    run("curve", truck)
+    said = " ".join(capsys.readouterr().out.split())
+    assert "Straight ahead drifts with height: this wheel is steered by -0." in said
+    assert "and the other one with it; toe between the two stays. Center the steering" in said
+    assert "Static toe" not in said
+    path = tmp_path / "settles.toml"
+    path.write_text(changed(truck, r"^\[ride\]", "[ride]\nsettles_by = 20.0"), encoding="utf-8")
+    run("curve", path)
+    said = " ".join(capsys.readouterr().out.split())
+    assert "Set the drag link so that this wheel's toe is " in said
