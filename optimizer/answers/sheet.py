@@ -12,6 +12,7 @@ from optimizer.car.evaluate import Evaluator, stepped_travel
 from optimizer.car.linkage import also_listed, linkage_lengths
 from optimizer.car.settings import Settings
 from optimizer.car.subject import linkage_now, subject_of
+from optimizer.errors import PivotwrightError
 from optimizer.limits.cautions import cautions_of_parts, unjudged
 from optimizer.limits.margins import margins
 from optimizer.limits.stops import stops
@@ -90,8 +91,14 @@ def sheet(
     Raises
     ------
     PivotwrightError
-        The tie rod can't follow the wheel with that setting.
+        The tie rod can't follow the wheel with that setting, or the gauge reads both wheels of a
+        beam axle, which bump steers alike, at once.
     """
+    if kind == "toe-plates" and vehicle.case.steering_kind == "drag-link":
+        raise PivotwrightError(
+            "--kind toe-plates: reads both wheels together, and bump steers those of a beam axle "
+            "the same way; take a gauge that reads one wheel, such as two-dial"
+        )
     if kit is not None:
         vehicle = Vehicle(tuple(case_with_kit(case, kit) for case in vehicle.wheels))
     vehicle = Vehicle(

@@ -128,6 +128,8 @@ def _wheel(
     case, alignment = alignment_of(measured)
     aim = _aim(readings) or case.aim
     evaluator = Evaluator.of(case.model_copy(update={"aim": aim}))
+    if evaluator.corner.on_beam:
+        _refuse_both_wheels(readings, case.side)
     sweeps, others = _by_side([swept(one, evaluator) for one in readings], case.side)
     if others and evaluator.corner.on_beam:
         other = others[0].readings
@@ -136,6 +138,14 @@ def _wheel(
         sweeps, others = others, []
     car = _car_of(evaluator)
     return SweptWheel(case.side, sweeps, others, aim, car, measured, evaluator, alignment, shared)
+
+
+def _refuse_both_wheels(readings: Sequence[Readings], side: Side) -> None:
+    """Stop where a gauge reads both wheels of a beam axle, which steer together, at once."""
+    for one in readings:
+        key = "total = true" if one.total else f'kind = "{one.kind}"'
+        if one.total or one.kind == "toe-plates":
+            raise refused(one, "both-on-a-beam", key=key, side=side)
 
 
 def _by_side(sweeps: list[Swept], side: Side) -> tuple[list[Swept], list[Swept]]:

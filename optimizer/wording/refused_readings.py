@@ -23,6 +23,7 @@ Reason = Literal[
     "not-steered",
     "unreached-beside",
     "both-measured",
+    "both-on-a-beam",
 ]
 REFUSED: dict[Reason, str] = {
     "no-side": 'side must be given, "left" or "right"; the case measures both wheels',
@@ -31,6 +32,9 @@ REFUSED: dict[Reason, str] = {
     "same-rows": 'holds the same rows as "{other}"; each sweep counts once',
     "other-end": "is of the {side} wheel, but the case measures the {measured} one; on a beam axle "
     "the two steer together, not as mirror images of each other: sweep the wheel of the case",
+    "both-on-a-beam": "{key} reads the toe of both wheels together, which hardly changes on a beam "
+    "axle: bump steers both wheels the same way; sweep the {side} wheel by itself, with two dials, "
+    "a laser or an angle gauge",
     "between-not-swept": "the heights of [between] lie outside those that were read; they count as "
     "the rows count heights",
     "far-from-ride-height": "the reading nearest to ride height is at travel {nearest}, too far to "

@@ -99,6 +99,13 @@ def test_what_to_expect_is_the_toe_change_of_what_is_fitted():
     assert found == pytest.approx(expected, abs=ANGLE_ATOL_DEG)
 
 
+def test_toe_plates_are_refused_on_a_beam_axle_whose_wheels_steer_alike(capsys):
+    truck = str(CASES / "lifted-beam-axle.toml")
+    assert main(["sheet", truck, "--kind", "toe-plates", "--text"]) == 2
+    assert "--kind toe-plates: reads both wheels together" in capsys.readouterr().err
+    assert main(["sheet", truck, "--text"]) == 0
+
+
 def test_what_to_expect_includes_a_wanted_gain():
     text = file_text(STRUT).replace("[aim]", "[aim]\ntoe_gain_deg_per_10mm = -0.02")
     with_gain = sheet_of(case_from_toml(text, "gain"))

@@ -217,3 +217,18 @@ def test_readings_are_told_as_a_table_and_as_csv(tmp_path, capsys):
     text = capsys.readouterr().out
     assert "end to end it swings by 1.196 deg" in text
     assert "deg at 60.0 mm of travel" in " ".join(text.split())
+
+
+@pytest.mark.parametrize(
+    ("head", "key"),
+    [
+        ('kind = "toe-plates"\nspacing = 500.0\n', 'kind = "toe-plates"'),
+        ('kind = "angle"\ntotal = true\n', "total = true"),
+    ],
+)
+def test_the_toe_of_both_wheels_together_says_nothing_of_a_beam_axle(refused, head, key):
+    width = 3 if "plates" in head else 2
+    read = rows(*((t, *([0.01 * t] * width)[1:]) for t in (-60.0, 0.0, 60.0)))
+    said = refused(HEAD + head + read, case=CASES / "lifted-beam-axle.toml")
+    assert f"{key} reads the toe of both wheels together, which hardly changes on a beam" in said
+    assert "sweep the left wheel by itself" in said
