@@ -24,6 +24,7 @@ UNKNOWN_DIAMETER_MM = 650.0  # where no diameter is stated, for slopes in inch p
 SHORTEST_MM, LONGEST_MM = 8.0, 250.0  # of a sweep in mm that may be in inches, and of the reverse
 FEWEST_ALIKE = 3  # rows that no gauge reads all the same
 MOVES_MM = 0.5  # of one place of a gauge, while the other can't stand still
+FAR_FROM_ZERO_MM = 5.0  # of travel, where a gauge that reads zero was zeroed at another height
 OFF_STEP = (0.6, 1.6)  # of the usual travel step
 
 
@@ -34,6 +35,7 @@ def questions(readings: Readings, curve: MeasuredCurve) -> list[Question]:
         *_about_signs(readings, curve),
         *_about_rows(readings, curve),
         *_about_heights(readings, curve),
+        *_about_zero(readings, curve),
         *_about_turns(readings, curve),
         *_about_gauge(readings),
         *_about_play(readings, curve),
@@ -123,6 +125,15 @@ def _about_heights(readings: Readings, curve: MeasuredCurve) -> Iterator[Questio
         yield Question(kind="ride-height-outside", units=units)
     elif np.abs(curve.travel).min() > SAME_HEIGHT_MM:
         yield Question(kind="ride-height-not-read", units=units)
+
+
+def _about_zero(readings: Readings, curve: MeasuredCurve) -> Iterator[Question]:
+    """Ask about a gauge with two dials that was zeroed elsewhere than at ride height."""
+    columns = np.array([row[1:] for row in readings.readings])
+    zero = curve.travel[~columns.any(axis=1)]
+    if columns.shape[1] == 2 and zero.size and np.abs(zero).min() > FAR_FROM_ZERO_MM:
+        nearest = float(zero[np.abs(zero).argmin()])
+        yield Question(kind="zeroed-elsewhere", units=readings.units, travel_mm=nearest)
 
 
 def _heights_apart(travel: Array) -> Array:

@@ -20,6 +20,7 @@ QuestionKind = Literal[
     "odd-step",
     "ride-height-outside",
     "ride-height-not-read",
+    "zeroed-elsewhere",
     "odd-reach",
     "turns-added",
     "half-turn",

@@ -62,6 +62,9 @@ TEXTS: dict[QuestionKind, str] = {
     "ride-height-outside": "Ride height lies outside the heights that were read: what is said of "
     "slope there is drawn out from the curve. Is at_ride_height right?",
     "ride-height-not-read": "No row is at ride height: toe there is taken from the curve.",
+    "zeroed-elsewhere": "The gauge reads zero at travel {travel_mm} and not at ride height, where "
+    "it is zeroed as a rule: is that the ride height (at_ride_height), or was travel counted from "
+    "another one?",
     "odd-reach": "Travel reaches {travel_mm} from ride height: were {meant} typed in a file of "
     "{units}?",
     "turns-added": "Turns of the hand that the dial does not show were added to {typed}, counted "

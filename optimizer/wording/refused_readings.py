@@ -38,7 +38,8 @@ REFUSED: dict[Reason, str] = {
     "between-not-swept": "the heights of [between] lie outside those that were read; they count as "
     "the rows count heights",
     "far-from-ride-height": "the reading nearest to ride height is at travel {nearest}, too far to "
-    "tell toe there; is at_ride_height right?",
+    "tell toe there; is at_ride_height right, or are these heights of the hub, which travel_is "
+    "says?",
     "beyond-gauge": "readings[{row}] shows a toe distance longer than the gauge itself; are units "
     "and spacing right?",
     "half-a-turn": "readings[{row}] shows a toe change of more than half a turn; are angle_unit "

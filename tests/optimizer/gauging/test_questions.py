@@ -88,6 +88,13 @@ def test_what_looks_like_a_slip_is_asked_about(sweep, kind, figures):
     assert {name: getattr(found, name) for name in figures} == pytest.approx(figures, rel=1e-6)
 
 
+def test_a_gauge_that_reads_zero_at_another_height_than_ride_height_is_asked_about():
+    toe = -0.005 * TRAVEL
+    assert "zeroed-elsewhere" not in [one.kind for one in asked(two_dials(TRAVEL, toe))]
+    found = [one for one in asked(two_dials(TRAVEL + 20.0, toe)) if one.kind == "zeroed-elsewhere"]
+    assert [one.travel_mm for one in found] == [20.0]
+
+
 def test_a_shorter_step_at_an_end_of_the_travel_is_no_slip():
     heights = np.array([-45.0, *np.arange(-40.0, 41.0, 10.0), 45.0])
     assert kinds(asked(angles(bent(heights)))) == []

@@ -252,7 +252,7 @@ def test_a_ride_height_that_no_reading_is_near_is_refused(refused):
     arch = ANGLE + 'travel_is = "hub-to-arch"\nat_ride_height = 35.0\n'
     text = refused(arch + rows(*((350.0 - t, -0.01 * t) for t in range(-50, 51, 25))))
     assert "the reading nearest to ride height is at travel -265 mm" in text
-    assert "is at_ride_height right?" in text
+    assert "is at_ride_height right, or are these heights of the hub, which travel_is says?" in text
 
 
 def test_caster_changed_between_two_sweeps_is_noticed(judged):

@@ -114,6 +114,11 @@ QUESTIONS: list[tuple[Fact, str]] = [
         "kind of its own (single-dial).",
     ),
     (
+        asked("zeroed-elsewhere", travel_mm=40.0),
+        "The gauge reads zero at travel 40 mm and not at ride height, where it is zeroed as a "
+        "rule: is that the ride height (at_ride_height), or was travel counted from another one?",
+    ),
+    (
         asked("all-alike"),
         "All rows read the same: did the gauge touch, and are the rows filled in?",
     ),
