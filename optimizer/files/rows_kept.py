@@ -7,6 +7,7 @@
 import csv
 import json
 from collections.abc import Iterable, Iterator, Sequence, Set
+from contextlib import suppress
 from pathlib import Path
 from types import TracebackType
 from typing import Any, BinaryIO
@@ -76,10 +77,11 @@ class KeptRows:
         """Give the folder free; one in which no car came to be screened is left as it was found."""
         self._file.close()
         if self._new and not self.done:
-            for file in (self._path, self.folder / PLAN):
-                file.unlink(missing_ok=True)
-            for folder in self._made:
-                folder.rmdir()
+            with suppress(OSError):  # of what someone else has put there since
+                for file in (self._path, self.folder / PLAN):
+                    file.unlink(missing_ok=True)
+                for folder in self._made:
+                    folder.rmdir()
 
     def forget(self, cases: set[str]) -> None:
         """Drop the rows of some cars, for they have changed since."""
