@@ -293,7 +293,7 @@ def test_a_lock_ends_with_the_worker_that_held_it(wishbone, tmp_path):
     stopped(wishbone, path, after=3)
     code = (
         "import os, signal; from pathlib import Path;"
-        "from optimizer.options.study.file_lock import file_lock;"
+        "from optimizer.options.study.storage import file_lock;"
         f"file_lock(Path({str(path)!r})).acquire(); os.kill(os.getpid(), signal.SIGKILL)"
     )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == -9
