@@ -143,18 +143,12 @@ class Case(FrozenModel):
 
     @field_validator("steering")
     @classmethod
-    def _nothing_steers_a_rear_wheel(cls, steering: Steering, info: ValidationInfo) -> Steering:
-        car: Car | None = info.data.get("car")
+    def _steers_this_wheel(cls, steering: Steering, info: ValidationInfo) -> Steering:
         odd = [key for key in NOT_AT_THE_REAR if key in steering.model_fields_set]
-        if car is not None and car.axle == "rear" and odd:
+        if _at_the_rear(info) and odd:
             message = 'must be left out where car.axle is "rear"'
             raise FaultList([Fault(key, f"{message}\n({NOT_AT_THE_REAR[key]})") for key in odd])
-        return steering
-
-    @field_validator("steering")
-    @classmethod
-    def _a_drag_link_steers_an_axle(cls, steering: Steering, info: ValidationInfo) -> Steering:
-        if isinstance(info.data.get("points"), AxlePoints) and "kind" in steering.model_fields_set:
+        if _on_axle(info) and "kind" in steering.model_fields_set:
             hint = "(its drag link is steered by the pitman arm)"
             raise FaultList([Fault("kind", f"must be left out on a {info.data['layout']}\n{hint}")])
         return steering
@@ -165,14 +159,13 @@ class Case(FrozenModel):
         car: Car | None = info.data.get("car")
         if aim.also is None or car is None:
             return aim
-        if car.axle == "rear" and (aim.also.steered_deg or aim.also.turn_toe_out_deg):
+        if _at_the_rear(info) and (aim.also.steered_deg or aim.also.turn_toe_out_deg):
             key = "steered_deg" if aim.also.steered_deg else "turn_toe_out_deg"
             message = 'must be left out where car.axle is "rear"\n(a rear wheel is not steered)'
             raise FaultList([Fault(f"also.{key}", message)])
         if aim.also.roll_steer is not None and car.track is None:
             raise FaultList([Fault("also.roll_steer", "must be given along with car.track")])
-        on_axle = isinstance(info.data.get("points"), AxlePoints)
-        if aim.also.turn_toe_out_deg is not None and on_axle:
+        if aim.also.turn_toe_out_deg is not None and _on_axle(info):
             hint = "(one drag link turns both wheels, farther one way than the other)"
             message = f"must be left out on a {info.data['layout']}\n{hint}"
             raise FaultList([Fault("also.turn_toe_out_deg", message)])
@@ -181,7 +174,7 @@ class Case(FrozenModel):
     @field_validator("car")
     @classmethod
     def _an_axle_of_drag_links_steers(cls, car: Car, info: ValidationInfo) -> Car:
-        if isinstance(info.data.get("points"), AxlePoints) and car.axle == "rear":
+        if _on_axle(info) and car.axle == "rear":
             raise FaultList(
                 [Fault("axle", f'must be "front" on a {info.data["layout"]}, got "rear"')]
             )
@@ -190,12 +183,10 @@ class Case(FrozenModel):
     @field_validator("rack")
     @classmethod
     def _only_a_rack_tilts(cls, rack: Rack, info: ValidationInfo) -> Rack:
-        steering, car = info.data.get("steering"), info.data.get("car")
-        steered = steering is None or steering.kind == "rack"
-        rear = car is not None and car.axle == "rear"
-        if any(rack.tilt) and (isinstance(info.data.get("points"), AxlePoints) or rear):
+        steering = info.data.get("steering")
+        if any(rack.tilt) and (_on_axle(info) or _at_the_rear(info)):
             raise FaultList([Fault("tilt", "must be left out where no rack joins both wheels")])
-        if any(rack.tilt) and not steered:
+        if any(rack.tilt) and steering is not None and steering.kind != "rack":
             hint = "(a center link hangs on two arms; state its height)"
             raise FaultList([Fault("tilt", f"must be left out of a center link\n{hint}")])
         return rack
@@ -215,8 +206,7 @@ class Case(FrozenModel):
         if alignment is None or "points" not in info.data:
             return alignment
         raise_unless_there(alignment, info.data["points"].model_dump(), info.data["layout"])
-        car = info.data.get("car")
-        if alignment.caster_deg is not None and car is not None and car.axle == "rear":
+        if alignment.caster_deg is not None and _at_the_rear(info):
             message = 'must be left out where car.axle = "rear": that wheel does not steer'
             raise FaultList([Fault("caster_deg", message)])
         return alignment
@@ -224,7 +214,7 @@ class Case(FrozenModel):
     @field_validator("accuracy")
     @classmethod
     def _accuracy_names_points(cls, accuracy: Accuracy, info: ValidationInfo) -> Accuracy:
-        if accuracy.left_right and isinstance(info.data.get("points"), AxlePoints):
+        if accuracy.left_right and _on_axle(info):
             hint = "(the other end of the axle is taken for its mirror image)"
             message = f"must be left out on a {info.data['layout']}\n{hint}"
             raise FaultList([Fault("left_right", message)])
@@ -261,25 +251,17 @@ class Case(FrozenModel):
             return part
         raise FaultList([Fault("", f"must be left out: {message}")])
 
-    @field_validator("lower_ball_joint")
+    @field_validator("lower_ball_joint", "knuckle_plate", "crossmember")
     @classmethod
-    def _ball_joint_is_there(cls, joint: LowerBallJoint, info: ValidationInfo) -> LowerBallJoint:
-        points = info.data.get("points")
-        if points is None or hasattr(points, "lower_ball_joint") or joint.drop == (0.0,):
-            return joint
-        message = "must be left out: the points of this layout name no lower ball joint"
-        raise FaultList([Fault("drop", message)])
-
-    @field_validator("knuckle_plate", "crossmember")
-    @classmethod
-    def _lower_arm_is_there(
-        cls, part: KnucklePlate | Crossmember, info: ValidationInfo
-    ) -> KnucklePlate | Crossmember:
-        points = info.data.get("points")
-        if part == type(part)() or points is None or hasattr(points, "lower_ball_joint"):
+    def _ball_joint_is_there(
+        cls, part: LowerBallJoint | KnucklePlate | Crossmember, info: ValidationInfo
+    ) -> LowerBallJoint | KnucklePlate | Crossmember:
+        points, of_joint = info.data.get("points"), isinstance(part, LowerBallJoint)
+        idle = part.drop == (0.0,) if isinstance(part, LowerBallJoint) else part == type(part)()
+        if points is None or hasattr(points, "lower_ball_joint") or idle:
             return part
         message = "must be left out: the points of this layout name no lower ball joint"
-        raise FaultList([Fault("", message)])
+        raise FaultList([Fault("drop" if of_joint else "", message)])
 
     @field_validator("obstacles")
     @classmethod
@@ -346,3 +328,13 @@ class Case(FrozenModel):
         """What the trade calls the parts of this car."""
         on_leaves = self.layout == "leaf-axle"
         return words_for(self.car.axle, self.steering_kind, self.display.words, on_leaves=on_leaves)
+
+
+def _on_axle(info: ValidationInfo) -> bool:
+    """Whether the points read so far are those of a steered axle."""
+    return isinstance(info.data.get("points"), AxlePoints)
+
+
+def _at_the_rear(info: ValidationInfo) -> bool:
+    """Whether what was read so far puts the wheel on a rear axle."""
+    return "car" in info.data and info.data["car"].axle == "rear"

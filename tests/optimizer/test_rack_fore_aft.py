@@ -22,6 +22,7 @@ from optimizer.models.readings import Readings
 from optimizer.models.vehicle import Vehicle
 from optimizer.options.dimensions import option_space
 from optimizer.options.study.parameters import Parameters
+from tests.optimizer.gauging.sweeps import readings as sweep
 from tests.optimizer.matrix_cars import car
 from tests.random_cars import GOOD_POINTS
 
@@ -88,17 +89,8 @@ def test_reach_names_it_where_it_is_what_meets_the_tolerance():
 
 
 def readings(**said: float) -> Readings:
-    table = {
-        "format": 1,
-        "units": "mm",
-        "kind": "angle",
-        "angle_unit": "deg",
-        "total": False,
-        "outer_drop": 0.0,
-        "rack_raise": 0.0,
-        "readings": [[50.0, -0.6], [25.0, -0.3], [0.0, 0.0], [-30.0, 0.3], [-60.0, 0.6]],
-    }
-    return Readings.model_validate(table | said, context={"units": "mm"})
+    rows = [[50.0, -0.6], [25.0, -0.3], [0.0, 0.0], [-30.0, 0.3], [-60.0, 0.6]]
+    return sweep("angle", rows, reading_grows=None, **said)
 
 
 def test_a_sweep_of_a_car_whose_rack_may_go_fore_and_aft_must_say_where_it_was():

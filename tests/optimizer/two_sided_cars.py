@@ -6,6 +6,7 @@ from pathlib import Path
 
 from optimizer.files.case_file import car_from_toml, case_from_toml
 from optimizer.models.case import Case
+from optimizer.models.kits import Kit
 from optimizer.models.vehicle import Vehicle
 
 ROOT = Path(__file__).parents[2]
@@ -93,3 +94,9 @@ def numbers(
                 yield f"{k}.{path}", number
     elif isinstance(answer, int | float):
         yield "", answer
+
+
+def kit(name: str, **changes: object) -> Kit:
+    """A kit of heights for either car."""
+    stack = {"min": 0.0, "max": 16.0, "step": 0.5}
+    return Kit.model_validate({"name": name, "seat": "tapered", "stack": stack} | changes)

@@ -12,7 +12,15 @@ from optimizer.models.suggest import SuggestResult
 from optimizer.models.vehicle import Vehicle
 from optimizer.options.study.run import StudyPlan
 from optimizer.reports.terminal_suggest import suggest_report
-from tests.optimizer.two_sided_cars import DEMO_TEXT, MIRRORED_TEXT, ROOT, car_of, moved, one_wheel
+from tests.optimizer.two_sided_cars import (
+    DEMO_TEXT,
+    MIRRORED_TEXT,
+    ROOT,
+    car_of,
+    kit,
+    moved,
+    one_wheel,
+)
 
 DEMO_KITS = read_kits(ROOT / "cases" / "kits.toml")
 # A shifted car rounds its coordinates otherwise than its mirror image does.
@@ -22,11 +30,6 @@ SCORE_ATOL = 1e-6
 @cache
 def ranking() -> SuggestResult:
     return ranked(car_of(DEMO_TEXT), *DEMO_KITS.kits)
-
-
-def kit(name: str, **changes: object) -> Kit:
-    stack = {"min": 0.0, "max": 16.0, "step": 0.5}
-    return Kit.model_validate({"name": name, "seat": "tapered", "stack": stack} | changes)
 
 
 def ranked(vehicle: Vehicle, *kits: Kit, custom: bool = False) -> SuggestResult:

@@ -27,6 +27,7 @@ from optimizer.models.vehicle import Vehicle
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from tests.optimizer.command_line import printed
+from tests.optimizer.gauging.sweeps import readings as sweep
 
 ANGLE_ATOL_DEG = 1e-9
 WISHED_ATOL_DEG = 1e-6  # how near an alignment comes to what is wanted
@@ -43,15 +44,8 @@ def strut(more: str = "") -> Vehicle:
 
 
 def readings(**said: float) -> Readings:
-    table = {
-        "format": 1,
-        "units": "mm",
-        "kind": "angle",
-        "outer_drop": 0.0,
-        "rack_raise": 0.0,
-        "readings": [[50.0, -0.6], [25.0, -0.3], [0.0, 0.0], [-30.0, 0.3], [-60.0, 0.6]],
-    }
-    return Readings.model_validate(table | said, context={"units": "mm"})
+    rows = [[50.0, -0.6], [25.0, -0.3], [0.0, 0.0], [-30.0, 0.3], [-60.0, 0.6]]
+    return sweep("angle", rows, reading_grows=None, total=None, **said)
 
 
 def test_side_effects_are_told_of_the_next_setting_where_leaving_it_wins(tmp_path, capsys):

@@ -18,19 +18,13 @@ from optimizer.limits.kept import kept_in_cars
 from optimizer.limits.margins import margins
 from optimizer.models.vehicle import Vehicle
 from tests.optimizer.command_line import CASES, STRUT, WISHBONE, run
+from tests.optimizer.one_wheel import evaluator_of
 
 FITTED = Settings.single(8.0, 3.0)
 NO_BUILD = dict.fromkeys(
     ("stack", "ride_height", "rack_center", "toe_setting_deg", "rod_play"), 0.0
 )
 QUADRATIC_ATOL_DEG, WITHIN_DEG = 0.003, 2.0  # as of possible cars
-
-
-def evaluator_of(path, **accuracy):
-    case = read_case(path)
-    return Evaluator.of(
-        case.model_copy(update={"accuracy": case.accuracy.model_copy(update=accuracy)})
-    )
 
 
 def test_peaks_are_those_of_the_worse_of_two_wheels_solved_exactly():

@@ -14,6 +14,7 @@ from optimizer.car.settings import Settings
 from optimizer.car.tape import point_names
 from optimizer.files.case_file import read_car, read_case
 from tests.optimizer.command_line import CASES, STRUT, WISHBONE
+from tests.optimizer.one_wheel import evaluator_of
 
 AS_IS = Settings.single()
 FITTED = Settings.single(8.0, 3.0)
@@ -21,13 +22,6 @@ NOT_BUILT = {"stack": 0.0, "ride_height": 0.0, "rack_center": 0.0, "toe_setting_
 NOT_BUILT |= {"rod_play": 0.0}
 # What a quadratic leaves out of toe over two degrees either way; a gauge tells 0.01 deg.
 QUADRATIC_ATOL_DEG, WITHIN_DEG = 0.003, 2.0
-
-
-def evaluator_of(path, **accuracy):
-    case = read_case(path)
-    return Evaluator.of(
-        case.model_copy(update={"accuracy": case.accuracy.model_copy(update=accuracy)})
-    )
 
 
 def exact_changes(evaluator, points, setting):

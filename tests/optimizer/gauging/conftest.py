@@ -73,6 +73,18 @@ def refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Callable[...,
     return printed
 
 
+@pytest.fixture
+def as_typed(tmp_path: Path) -> Callable[[str, str], Path]:
+    """A file of readings, by its name, with exactly what is typed."""
+
+    def write(name: str, text: str) -> Path:
+        path = tmp_path / f"{name}.toml"
+        path.write_text(text, encoding="utf-8")
+        return path
+
+    return write
+
+
 def typed(folder: Path, sweeps: Sequence[str]) -> list[Path]:
     """Files of sweeps given as text, at the standard seat where they don't say what was fitted."""
     paths = [folder / f"sweep{number}.toml" for number in range(1, len(sweeps) + 1)]

@@ -41,40 +41,30 @@ def swept_at(case: Path, drop: float, raised: float = 0.0, *, units: str = "mm")
     return rows(*zip(heights, np.round(np.degrees(toe), 3), strict=True))
 
 
-@pytest.fixture
-def typed(tmp_path):
-    """A file of readings with exactly what is typed."""
-
-    def write(name: str, text: str) -> Path:
-        path = tmp_path / f"{name}.toml"
-        path.write_text(text, encoding="utf-8")
-        return path
-
-    return write
-
-
 # --- what was fitted
 
 
-def test_beside_a_case_what_was_fitted_must_be_said(typed, capsys):
+def test_beside_a_case_what_was_fitted_must_be_said(as_typed, capsys):
     # 0.25 in under the rod end and 0.25 in under the rack, both keys left out of the file.
     inches = ANGLE.replace('"mm"', '"in"') + swept_at(INCH_CAR, 6.35, 6.35, units="in")
-    assert run("gauge", INCH_CAR, typed("second", inches)) == 2
+    assert run("gauge", INCH_CAR, as_typed("second", inches)) == 2
     out, err = capsys.readouterr()
     assert out == ""
     assert "second: outer_drop and rack_raise must be given beside a case" in err
     said = "outer_drop = 0.25\nrack_raise = 0.25\n"
-    assert run("gauge", INCH_CAR, typed("second", said + inches)) == MISSED
+    assert run("gauge", INCH_CAR, as_typed("second", said + inches)) == MISSED
     assert (
         '"second": 9 rows from -2 to +2 in, swept with drop 0.25 in, rack raised by 0.25 in fitted.'
         in capsys.readouterr().out
     )
-    assert run("gauge", typed("alone", inches)) == 0  # without a case nothing is taken for granted
+    assert (
+        run("gauge", as_typed("alone", inches)) == 0
+    )  # without a case nothing is taken for granted
     assert "what was fitted is not said" in capsys.readouterr().out
 
 
-def test_json_says_what_each_sweep_was_taken_with(typed, capsys):
-    sweep = typed(
+def test_json_says_what_each_sweep_was_taken_with(as_typed, capsys):
+    sweep = as_typed(
         "two shims", ANGLE + "outer_drop = 6.0\nrack_raise = 0.0\n" + swept_at(STRUT, 6.0)
     )
     assert run("gauge", STRUT, sweep, "--json") == MISSED
@@ -85,10 +75,10 @@ def test_json_says_what_each_sweep_was_taken_with(typed, capsys):
     assert "drop 6 mm (1 x 5 + 1 x 1), rack raised by 0 mm" in answer["swept"][0]
 
 
-def test_readings_that_were_given_before_are_noticed(typed, tmp_path, capsys):
+def test_readings_that_were_given_before_are_noticed(as_typed, tmp_path, capsys):
     seat = "outer_drop = 0.0\nrack_raise = 0.0\n"
     text = ANGLE + seat + swept_at(STRUT, 0.0)
-    first, again = typed("first", text), typed("again", text)
+    first, again = as_typed("first", text), as_typed("again", text)
     assert run("gauge", STRUT, first, again) == 2
     assert 'again: holds the same rows as "first"' in capsys.readouterr().err
     corrected = tmp_path / "corrected.toml"
@@ -217,7 +207,7 @@ def test_the_best_of_a_shelf_that_misses_the_tolerance_says_so(judged, tmp_path)
     ],
 )
 def test_the_program_ends_as_suggest_does_where_nothing_meets_what_is_wanted(
-    typed, tmp_path, capsys, wanted, code
+    as_typed, tmp_path, capsys, wanted, code
 ):
     car, sweep = tmp_path / "car.toml", CASES / "readings" / "lowered-strut.toml"
     text = STRUT.read_text(encoding="utf-8").replace("tolerance_deg = 0.05", wanted)
@@ -250,14 +240,14 @@ def told_once(text: str, kinds: list[str]) -> bool:
     return all(" ".join(text.split()).count(words[kind]) == 1 for kind in kinds if kind in words)
 
 
-def test_readings_without_a_case_warn_those_who_bend_arms(typed, capsys):
-    sweep = typed("left", ANGLE + rows(*((t, -0.01 * t) for t in range(-50, 51, 10))))
+def test_readings_without_a_case_warn_those_who_bend_arms(as_typed, capsys):
+    sweep = as_typed("left", ANGLE + rows(*((t, -0.01 * t) for t in range(-50, 51, 10))))
     assert run("gauge", sweep, "--json") == 0
     kinds = [one["kind"] for one in json.loads(capsys.readouterr().out)["facts"]["cautions"]]
     assert kinds == ["single-shear", *UNJUDGED, "inner-raised", *USUAL]
     assert run("gauge", sweep) == 0
     assert told_once(capsys.readouterr().out, kinds)
-    still = typed("still", ANGLE + rows(*((t, 0.0) for t in range(-50, 51, 10))))
+    still = as_typed("still", ANGLE + rows(*((t, 0.0) for t in range(-50, 51, 10))))
     assert run("gauge", still) == 0
     assert "Before it goes on the road" not in capsys.readouterr().out  # nothing is to be changed
 

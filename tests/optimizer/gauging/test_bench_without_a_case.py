@@ -27,16 +27,6 @@ def straight(slope: float, travel=range(-50, 51, 10), bend: float = 0.0) -> str:
     return rows(*((float(t), slope * t + bend * t * t) for t in travel))
 
 
-@pytest.fixture
-def typed(tmp_path):
-    def write(name: str, text: str):
-        path = tmp_path / f"{name}.toml"
-        path.write_text(text, encoding="utf-8")
-        return path
-
-    return write
-
-
 def test_a_shelf_tells_how_many_washers(judged):
     wheel = judged(INCHES + US_CAR + WASHERS + straight(-0.26 * US_SLOPE, UP_AND_DOWN))
     found = only(FromShelf, wheel.diagnosis)
@@ -90,9 +80,9 @@ def test_both_wheels_get_their_remedies_in_one_run(answered):
     assert answer.sides.other == "right"
 
 
-def test_another_ride_height_is_judged_from_the_same_sweep(typed, capsys):
+def test_another_ride_height_is_judged_from_the_same_sweep(as_typed, capsys):
     # Flat where it was swept, steep where it will stand: 20 mm lower is 20 mm up the curve.
-    sweep = typed("sweep", ANGLE + KIT_CAR + straight(0.0, bend=-0.0005))
+    sweep = as_typed("sweep", ANGLE + KIT_CAR + straight(0.0, bend=-0.0005))
     slopes = []
     for lower in ("0", "20", "0.7874in"):
         assert main(["gauge", str(sweep), "--lowered-by", lower, "--json"]) == 0
@@ -117,8 +107,8 @@ def test_two_sweeps_with_different_stacks_tell_where_the_arms_are(judged):
     assert near_found.times_tried is None
 
 
-def test_lengths_alone_tell_what_a_shim_is_worth(typed, capsys):
-    lengths = typed("lengths", f'format = 1\nunits = "in"\n{WASHERS}{US_CAR}')
+def test_lengths_alone_tell_what_a_shim_is_worth(as_typed, capsys):
+    lengths = as_typed("lengths", f'format = 1\nunits = "in"\n{WASHERS}{US_CAR}')
     assert main(["gauge", str(lengths), "--json"]) == 0
     answer = json.loads(capsys.readouterr().out)
     thin, eighth = answer["facts"]["worth"]
@@ -129,13 +119,13 @@ def test_lengths_alone_tell_what_a_shim_is_worth(typed, capsys):
     assert "1/8 in of outer drop or rack raise is worth 5.2 minutes" in answer["worth"][1]
     assert main(["gauge", str(lengths)]) == 0
     assert "toward toe-in in bump" in capsys.readouterr().out
-    short = typed("short", 'format = 1\nunits = "in"\ncar = { rod_length = 15.0 }\n')
+    short = as_typed("short", 'format = 1\nunits = "in"\ncar = { rod_length = 15.0 }\n')
     assert main(["gauge", str(short)]) == 2
     assert "car.steering_arm" in capsys.readouterr().err
 
 
-def test_a_height_of_the_case_is_not_overruled(typed, demo_folder, capsys):
-    sweep = typed("sweep", ANGLE + straight(-0.01))
+def test_a_height_of_the_case_is_not_overruled(as_typed, demo_folder, capsys):
+    sweep = as_typed("sweep", ANGLE + straight(-0.01))
     case = str(demo_folder / "lowered-strut.toml")
     assert main(["gauge", case, str(sweep), "--lowered-by", "20"]) == 2
     assert "--lowered-by: the case says at which height" in capsys.readouterr().err

@@ -12,7 +12,7 @@ from optimizer.reports.terminal_suggest import suggest_report
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.steps import STEPS, next_steps
-from tests.optimizer.two_sided_cars import DEMO_TEXT, ROOT
+from tests.optimizer.two_sided_cars import DEMO_TEXT, ROOT, kit
 
 WISHBONE_TEXT = (ROOT / "cases" / "track-wishbone.toml").read_text(encoding="utf-8")
 ALIGNED = '\n[alignment]\nby = "upper-arm"\ncamber_deg = -1.5\n'
@@ -22,11 +22,6 @@ CARS = {"one wheel": WISHBONE_TEXT, "two": DEMO_TEXT}
 
 def answer(text: str, *kits: Kit) -> SuggestResult:
     return suggest(car_from_toml(text, "car"), kits)
-
-
-def kit(name: str, **changes: object) -> Kit:
-    stack = {"min": 0.0, "max": 16.0, "step": 0.5}
-    return Kit.model_validate({"name": name, "seat": "tapered", "stack": stack} | changes)
 
 
 def steps_of(result: SuggestResult) -> dict[str, str]:
