@@ -25,9 +25,9 @@ from optimizer.gauging.observation import (
     turned_out,
 )
 from optimizer.models.beside_toe import RodTurned, Sideways
+from optimizer.models.quantities import Row
 from optimizer.models.read_beside import Unreached
 from optimizer.models.readings import Readings
-from optimizer.models.rows import Row
 from optimizer.units import MM_PER, Side
 from optimizer.wording.refused_readings import Reason, refused
 

@@ -14,9 +14,10 @@ from optimizer.models.quantities import (
     Number,
     PositiveLength,
     PositiveNumber,
+    Row,
     WheelAngle,
+    rows_of_numbers,
 )
-from optimizer.models.rows import Row, rows_of_numbers
 from optimizer.units import Units
 
 Band = tuple[Row, ...]

@@ -11,14 +11,16 @@ from pydantic import BeforeValidator, StrictBool, ValidationInfo, field_validato
 from optimizer.errors import Fault
 from optimizer.models.base import FrozenModel, number, refuse
 from optimizer.models.quantities import (
+    LEAST_STEP_MM,
     Adjustment,
     Number,
     PositiveLength,
     PositiveNumber,
+    Row,
     WheelAngle,
     between,
+    rows_of_numbers,
 )
-from optimizer.models.rows import LEAST_STEP_MM, Row, rows_of_numbers
 from optimizer.units import MM_PER_INCH, Units
 
 LARGEST_LOCK_DEG = 60.0

@@ -28,6 +28,7 @@ from optimizer.models.display import Display
 from optimizer.models.gauge_kinds import ALLOWED, NEEDED, SET_UP, WAYS, Grows, Kind, row_columns
 from optimizer.models.measured_car import Between, MeasuredCar, UsedTravel
 from optimizer.models.quantities import (
+    LEAST_STEP_MM,
     Adjustment,
     FormatOne,
     Length,
@@ -35,11 +36,12 @@ from optimizer.models.quantities import (
     Number,
     PositiveLength,
     PositiveNumber,
+    Row,
     above_zero,
     between_mm,
     in_millimeters,
+    rows_of_numbers,
 )
-from optimizer.models.rows import LEAST_STEP_MM, Row, rows_of_numbers
 from optimizer.models.shelf import Shelf
 from optimizer.units import Units
 

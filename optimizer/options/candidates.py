@@ -14,7 +14,15 @@ from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Rows, Settings, joined_settings
 from optimizer.limits.described import fitted_by
-from optimizer.limits.margins import Margin, Places, margins
+from optimizer.limits.margins import (
+    Margin,
+    Places,
+    clearance,
+    margins,
+    most_telling,
+    unsure,
+    violation,
+)
 from optimizer.limits.watched import joined_limits
 from optimizer.models.setting import Fitted
 from optimizer.options.alike import Alike
@@ -22,7 +30,6 @@ from optimizer.options.drawn import OverCars
 from optimizer.options.estimates import estimated_peaks, some_at_a_time
 from optimizer.options.parts import Part, limits_key
 from optimizer.options.space import Space
-from optimizer.options.worst import clearance, most_telling, unsure, violation
 
 DRILLS, CHANGED, WORK, STACK, RAISED, PRICE = range(6)  # keys of effort, heaviest first
 FEW = 4  # rows that cost no more everywhere than at the ends of travel and lock first

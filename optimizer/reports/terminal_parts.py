@@ -88,11 +88,11 @@ def table_of(columns: Columns) -> Padding:
     return columns_table([Column(title, cells) for title, cells in columns.items()])
 
 
-def columns_table(columns: Sequence[Column]) -> Padding:
-    """Make such a table of columns that pages show as well."""
+def columns_table(columns: Sequence[Column], *, whole: int = 0) -> Padding:
+    """Make such a table of columns that pages show as well, the first `whole` never wrapped."""
     table = bare_table()
-    for column in columns:
-        table.add_column(column.title, justify=column.justify)
+    for k, column in enumerate(columns):
+        table.add_column(column.title, justify=column.justify, no_wrap=k < whole)
     for row in zip(*(column.cells for column in columns), strict=True):
         table.add_row(*row)
     return Padding(table, (0, 0, 0, 2))

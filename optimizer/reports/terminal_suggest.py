@@ -54,15 +54,10 @@ def side_effects_section(result: SuggestResult, reader: Reader) -> list[Renderab
     if result.side_effects_of is None:
         return []
     columns, unchanged, meanings = side_effect_rows(result, reader)
-    table = bare_table()
-    for k, column in enumerate(columns):
-        whole = k == 0 and reader.subject.both_wheels  # wide tables wrap the units
-        table.add_column(column.title, justify=column.justify, no_wrap=whole)
-    for row in zip(*(column.cells for column in columns), strict=True):
-        table.add_row(*row)
+    whole = int(reader.subject.both_wheels)  # wide tables wrap the units
     return [
         heading("What else it changes"),
-        Padding(table, (0, 0, 0, 2)),
+        columns_table(columns, whole=whole),
         *(indented(text) for text in [*unchanged, *meanings]),
     ]
 

@@ -33,8 +33,10 @@ def of_kit(kit: str | None, where: str = "", *, idle: bool) -> tuple[str, str]:
     return ("", f" (nothing of {kit} is needed)") if idle else (f"{kit}{where}: ", "")
 
 
-def apart_from_shared(wheels: Sequence[Wheel], reader: Reader) -> tuple[list[Wheel], list[str]]:
-    """Part what is fitted to each of two wheels from what they share: the rack, the linkage."""
+def each_fitted(
+    wheels: Sequence[Wheel], reader: Reader, said: Callable[[Wheel, Reader], str]
+) -> list[str]:
+    """Say what is fitted to each wheel, and once what two share: the rack, the linkage."""
     joints = [reader.linkage_now(one).ball_joint_drop_mm for one in wheels]
     stacked = [
         one.model_copy(update={"outer_drop_mm": 0.0, "ball_joint_drop_mm": joint})
@@ -44,10 +46,9 @@ def apart_from_shared(wheels: Sequence[Wheel], reader: Reader) -> tuple[list[Whe
     shared = (
         len(wheels) > 1 and reader.words.steers and each[0] and each.count(each[0]) == len(each)
     )
-    if not shared:
-        return list(wheels), []
-    own = [one.model_copy(update=_as_now(one, reader)) for one in wheels]
-    return own, [what_to_fit(stacked[0], reader)]
+    own = [one.model_copy(update=_as_now(one, reader)) for one in wheels] if shared else wheels
+    told = [f"{reader.on_side(one.side)}{said(one, reader)}" for one in own]
+    return [*told, what_to_fit(stacked[0], reader)] if shared else told
 
 
 def _as_now(fitted: Fitted, reader: Reader) -> dict[str, float]:

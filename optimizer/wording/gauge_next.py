@@ -20,6 +20,11 @@ NOT_MOVED = "The readings leave every point nearly where it was measured."
 AFTER_THAT = (
     "With that fitted, to first order, the gauge should show (sweep again before you believe it):"
 )
+LOWERED = {
+    "ball_joint_drop": "lower ball joint",
+    "knuckle_plate": "ball joint and rod eye by a plate",
+    "crossmember_spacer": "crossmember",
+}
 BAND_KEPT = {
     True: ["The expected readings stay inside the wanted band."],
     False: ["The expected readings leave the wanted band."],
@@ -210,32 +215,20 @@ def _linkage(setting: NextSetting, reader: Reader) -> str:
         heights = {name: (up, "raise", told) for name, up in bracket_heights(setting).items()}
     else:
         heights = {
-            "lower ball joint": (
-                -setting.ball_joint_drop_mm,
-                "drop",
-                setting.ball_joint_drop_change_mm != 0.0,
-            ),
-            "ball joint and rod eye by a plate": (
-                -setting.knuckle_plate_mm,
-                "drop",
-                setting.knuckle_plate_change_mm != 0.0,
-            ),
-            "crossmember": (
-                -setting.crossmember_spacer_mm,
-                "drop",
-                setting.crossmember_spacer_change_mm != 0.0,
-            ),
-            f"left end of the {reader.words.inner} against the right one": (
-                setting.rack_tilt_mm,
-                "raise",
-                setting.rack_tilt_change_mm != 0.0,
-            ),
+            name: (-getattr(setting, f"{part}_mm"), "drop", _changes(setting, part))
+            for part, name in LOWERED.items()
         }
+        left_end = f"left end of the {reader.words.inner} against the right one"
+        heights[left_end] = setting.rack_tilt_mm, "raise", _changes(setting, "rack_tilt")
     return "".join(
         f", {name} {height_moved(height, reader, still)}"
         for name, (height, still, changes) in heights.items()
         if height or changes
     )
+
+
+def _changes(setting: NextSetting, part: str) -> bool:
+    return bool(getattr(setting, f"{part}_change_mm"))
 
 
 def height_moved(up_mm: float, reader: Reader, still: str = "raise") -> str:

@@ -19,7 +19,7 @@ from optimizer.models.setting import NeededSetting
 from optimizer.units import MM_PER, short_length
 from optimizer.wording.alignment import NOTHING_MM
 from optimizer.wording.cures import CUSTOM, inner_moved
-from optimizer.wording.fitting import apart_from_shared, moved, moved_parts, what_to_fit
+from optimizer.wording.fitting import each_fitted, moved, moved_parts, what_to_fit
 from optimizer.wording.odds import chance
 from optimizer.wording.outer_pivot import outer_height
 from optimizer.wording.reader import Reader
@@ -225,9 +225,7 @@ def in_numbers(kit: KitReach, result: ReachResult, reader: Reader) -> list[str]:
     told += _met_in(kit, result, reader)
     spot = kit.sweet_spot
     if spot is not None:
-        wheels, shared = apart_from_shared(spot.wheels, reader)
-        each = [f"{reader.on_side(one.side)}{what_to_fit(one, reader)}" for one in wheels]
-        fitted = "; ".join([*each, *shared])
+        fitted = "; ".join(each_fitted(spot.wheels, reader, what_to_fit))
         high, low = (_height(x, reader) for x in (spot.highest_mm, spot.lowest_mm))
         width = reader.length_with_unit(spot.lowest_mm - spot.highest_mm)
         where = (

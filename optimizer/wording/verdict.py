@@ -4,7 +4,7 @@ from optimizer.models.verdict import Placed, Verdict, WayOut, WayOutKind
 from optimizer.units import MM_PER
 from optimizer.wording.alignment import NOTHING_MM
 from optimizer.wording.cures import CUSTOM, inner_moved
-from optimizer.wording.fitting import apart_from_shared, of_kit, what_to_fit
+from optimizer.wording.fitting import each_fitted, of_kit, what_to_fit
 from optimizer.wording.odds import chance
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
@@ -67,9 +67,7 @@ def _fit(found: Verdict, reader: Reader) -> str:
     if found.leave:
         return "Leave it as it is."
     kit, idle = of_kit(found.kit, idle=found.kit_idle)
-    wheels, shared = apart_from_shared(found.wheels, reader)
-    each = [f"{reader.on_side(one.side)}{_placed(one, reader)}" for one in wheels]
-    fitted = f"{kit}{'; '.join([*each, *shared])}{idle}."
+    fitted = f"{kit}{'; '.join(each_fitted(found.wheels, reader, _placed))}{idle}."
     return fitted[0].upper() + fitted[1:] if fitted.startswith(ORDERS) else f"Fit {fitted}"
 
 
@@ -99,10 +97,9 @@ def _would_meet(found: Verdict, reader: Reader) -> list[str]:
 
 @sentence.register
 def _way_out(way: WayOut, reader: Reader) -> str:
-    units, several = reader.subject.units, way.wheels[1:]
+    units = reader.subject.units
     kit = "" if way.kit is None else f"{way.kit}: "
-    wheels, shared = apart_from_shared(way.wheels, reader)
-    each = [f"{reader.on_side(one.side)}{what_to_fit(one, reader)}" for one in wheels] + shared
+    each = each_fitted(way.wheels, reader, what_to_fit)
     stops = "; ".join(sentence(stop, reader) for stop in way.stops)
     longer = [
         f"{reader.on_side(wheel.side)}{inner_moved(mm, reader)}"
@@ -115,7 +112,7 @@ def _way_out(way: WayOut, reader: Reader) -> str:
         if mm is not None
     ]
     return WAYS[way.kind].format(
-        wheels=kit + (" and ".join(each) if several else "".join(each)),
+        wheels=kit + " and ".join(each),
         peak=reader.toe_with_unit(way.peak_deg),
         stops=stops,
         but=f", but there {stops}" if stops else "",

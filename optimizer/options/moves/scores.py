@@ -10,9 +10,8 @@ from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Rows
 from optimizer.limits.followed import Follow
-from optimizer.limits.margins import Margin, Places, first_places, margins, spare
+from optimizer.limits.margins import Margin, Places, clearance, first_places, margins, spare
 from optimizer.options.moves.space import HARDWARE, Choice, CustomSpace
-from optimizer.options.worst import clearance
 
 FARTHER = float(np.radians(1e-3))  # toe change that a millimeter of move must save to be worth it
 OUT_OF_REACH = 1e3  # mm or deg; that the linkage can't follow is worse than any limit exceeded
