@@ -23,6 +23,8 @@ OPTIONS = LIMITS | {"optimizer.options"}
 SCREENING = OPTIONS | {"optimizer.answers", "optimizer.files", "optimizer.screening"}
 REPORTS = WORDING | {"optimizer.reports"}
 
+LONG, FLOORS = 300, 9  # lines of a module that few exceed; rooms one upon another
+
 BY_FAMILY = "<import_module(f'optimizer.wording.{WORDS[family]}')>"
 
 # One row a room: what its modules may import beside the standard library, rooms and packages alike.
@@ -65,6 +67,12 @@ MODULES = {
     for package in PACKAGES
     for file in sorted((HOUSE / package).rglob("*.py"))
 }
+
+
+def room_of(module: str) -> str:
+    """The folder of a module below its package, the module itself where it lies flat."""
+    package, *inner = module.split(".")
+    return package if package != "optimizer" else ".".join([package, *inner[:1]])
 
 
 def is_module(name: str) -> bool:
@@ -114,6 +122,26 @@ def test_every_module_is_covered_by_a_row_of_the_table(module):
 @pytest.mark.parametrize("module", MODULES)
 def test_a_module_imports_only_what_its_row_allows(module):
     assert forbidden_imports(module, MODULES[module].read_text(encoding="utf-8")) == []
+
+
+def test_ninety_nine_of_a_hundred_modules_are_short():
+    lines = [len(file.read_text(encoding="utf-8").splitlines()) for file in MODULES.values()]
+    assert sum(count > LONG for count in lines) <= len(lines) // 100
+
+
+def test_rooms_import_downward_only_and_stand_on_nine_floors():
+    rooms: dict[str, set[str]] = {}
+    for module, file in MODULES.items():
+        names = imported_names(module, file.read_text(encoding="utf-8"))
+        rooms.setdefault(room_of(module), set()).update(map(room_of, names))
+
+    def floor(room: str, *above: str) -> int:
+        assert room not in above, f"{room} imports itself by way of {', '.join(above)}"
+        below = rooms[room] & rooms.keys() - {room}
+        return 1 + max((floor(one, room, *above) for one in below), default=0)
+
+    doors = {"optimizer.__init__", "optimizer.__main__"}
+    assert max(floor(room) for room in rooms.keys() - doors) <= FLOORS
 
 
 def test_both_packages_are_found():

@@ -224,8 +224,7 @@ class _IdealStops:
         order = np.argsort(off, axis=1, kind="stable")
         pairs: Rows = np.take_along_axis(every.reshape(wanted.shape), order, axis=1)
         pairs[~np.take_along_axis(wanted, order, axis=1)] = -1
-        missed: Rows = pairs[wanted.any(axis=1)]
-        return missed
+        return np.asarray(pairs[wanted.any(axis=1)])
 
     def _nearest(self, number: int, pairs: Rows) -> Array:
         """Stack that an alternative builds nearest to each ideal one, (P,). [mm]."""

@@ -41,16 +41,14 @@ class Candidates:
     `peak` (M,) is the exact peak toe change, NaN while unknown [rad]; `violation` (M,) is 0 where
     the setting fits, NaN while unknown, and otherwise at least how far a limit is exceeded;
     `clearance` (M,) is what the smallest gap of a row that fits is at most, or just that where
-    `followed` (M,) says so, infinite without obstacles [mm];
-    `solved` lists the rows in the order in which they were solved, `asked` those whose peak was
-    asked for, known before or not.
+    `followed` (M,) says so, infinite without obstacles [mm]; `solved` lists the rows in the order
+    in which they were solved, `asked` those whose peak was asked for, known before or not.
     """
 
     def __init__(self, parts: Sequence[Part], over: OverCars | None = None) -> None:
         self.parts, self.over = tuple(parts), over
         self.settings: Settings = joined_settings([part.space.settings for part in parts])
-        sizes = [len(part.space.settings) for part in parts]
-        self.starts = np.concatenate([[0], np.cumsum(sizes)])
+        self.starts = np.cumsum([0, *(len(part.space.settings) for part in parts)])
         self.peak = np.full(len(self.settings), np.nan)
         self.violation = np.full(len(self.settings), np.nan)
         self.clearance = np.full(len(self.settings), np.nan)
@@ -203,8 +201,7 @@ class Candidates:
             found = margins(evaluator, self.settings.rows(new))
             self.violation[new] = violation(found)
             self.clearance[new] = clearance(found, new.size)
-            if self.over is not None:
-                self._find_unsure(evaluator, new[self.violation[new] == 0.0])
+            self._find_unsure(evaluator, new[self.violation[new] == 0.0])
             self.alike.share(new, self.violation, self.clearance)
 
     def find_clearances(self, rows: Rows) -> None:
@@ -239,8 +236,7 @@ class Candidates:
     def fits(self, rows: Rows) -> NDArray[np.bool_]:
         """Whether each row keeps every limit, (N,) bool."""
         self.find_limits(rows)
-        fitting: NDArray[np.bool_] = self.violation[rows] == 0.0
-        return fitting
+        return np.asarray(self.violation[rows] == 0.0)
 
     def told_alike(self, rows: Rows) -> list[Rows]:
         """Rows in parts of which the same limits are told: an unsure one is told of by itself."""
@@ -255,14 +251,13 @@ class Candidates:
     def margins_of(self, rows: Rows) -> list[Margin]:
         """Every limit of some rows with the same limits (N,), as measured, where it is worst."""
         self.find_clearances(rows)
-        each = []
-        for row in self.alike.of_row[rows].tolist():
-            place, found = self._looked[row]
-            each.append([margin.rows(np.array([place])) for margin in found])
-        return joined_limits(each)
+        looked = [self._looked[row] for row in self.alike.of_row[rows].tolist()]
+        return joined_limits(
+            [[one.rows(np.array([place])) for one in found] for place, found in looked]
+        )
 
     def _find_unsure(self, evaluator: Evaluator, rows: Rows) -> None:
-        """Tell those of the rows that keep every limit in too few of the cars."""
+        """Tell those of the rows that keep every limit in too few of the cars, if these rank."""
         if self.over is None or not rows.size:
             return
         share = self.over.limits_kept(evaluator, self.settings.rows(rows), self.margins_of(rows))
@@ -288,8 +283,7 @@ class Candidates:
 
     def _not_at_ends(self, rows: Rows) -> Rows:
         """Those of the rows that were not looked at at the ends of travel and lock."""
-        new: Rows = rows[~self._at_ends[self.alike.of_row[rows]]]
-        return new
+        return np.asarray(rows[~self._at_ends[self.alike.of_row[rows]]])
 
     def _unknown(self, rows: Rows) -> list[tuple[Evaluator, Rows]]:
         """One of each of the rows whose limits are not known, by limits."""

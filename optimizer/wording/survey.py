@@ -178,8 +178,7 @@ def _slip(wrong: WrongReading, reader: Reader) -> str:
     mark = HELD_MM[units]
     if wrong.kind == "rise" or abs(wrong.by - mark) > HELD_WITHIN_MM:
         return ""
-    at = length_text(mark, units)
-    return f"was the tape held at {at}, and that not taken off?"
+    return f"was the tape held at {length_text(mark, units)}, and that not taken off?"
 
 
 @sentence.register
