@@ -5,10 +5,11 @@ from typing import get_args
 
 import numpy as np
 
+from optimizer.answers.expected import expected_readings
 from optimizer.answers.settling import settling
 from optimizer.car.adjust import linkage_choice
 from optimizer.car.alignment import aligned_apart, alignment_of
-from optimizer.car.evaluate import Evaluator, stepped_travel
+from optimizer.car.evaluate import Evaluator
 from optimizer.car.linkage import also_listed, linkage_lengths
 from optimizer.car.settings import Settings
 from optimizer.car.subject import linkage_now, subject_of
@@ -34,28 +35,9 @@ from optimizer.models.sheet import (
     ToFit,
     WheelSheet,
 )
-from optimizer.models.suggest import Reading
 from optimizer.models.vehicle import Vehicle
 from optimizer.options.hardware import case_with_kit
 from optimizer.wording.faults import rod_could_not_follow
-
-READING_STEP_MM = 10.0
-READING_STEP_IN_MM = 12.7  # half an inch
-
-
-def expected_readings(evaluator: Evaluator, settings: Settings) -> list[Reading]:
-    """Toe change that a gauge should show with number 1 fitted, in the steps of the trade."""
-    case = evaluator.case
-    step = READING_STEP_MM if case.units == "mm" else READING_STEP_IN_MM
-    travel = stepped_travel(case.ride.bump, case.ride.droop, step)
-    stepped = Evaluator(case, evaluator.corner, travel, {})
-    change = stepped.toe_change(settings.rows(np.array([-1])))[0]
-    total = np.degrees(change + stepped.wanted)
-    return [
-        Reading(travel_mm=height, toe_change_deg=angle)
-        for height, angle in zip(travel, total, strict=True)
-    ]
-
 
 STEPS: tuple[StepKind, ...] = get_args(StepKind)
 OF_STEERING: tuple[StepKind, ...] = ("lock", "plates", "caster-sweep")

@@ -8,6 +8,7 @@ import numpy as np
 from optimizer.answers.alignment_effect import alignment_effect
 from optimizer.answers.check import doubted
 from optimizer.answers.comparison import compared
+from optimizer.answers.expected import expected_readings
 from optimizer.answers.options import fitted_at
 from optimizer.answers.ranked import (
     certificate_of,
@@ -18,7 +19,6 @@ from optimizer.answers.ranked import (
     surer_than_first,
 )
 from optimizer.answers.settling import settling
-from optimizer.answers.sheet import expected_readings
 from optimizer.answers.side_effects import side_effects, worsened
 from optimizer.answers.spaced_compared import spaced_compared
 from optimizer.answers.uncertainty import uncertainty

@@ -2,11 +2,9 @@
 
 from collections.abc import Callable, Iterator, Sequence
 
-from optimizer.models.how_sure import HowSure
 from optimizer.models.setting import Chances, Ranked
 from optimizer.models.suggest import SuggestResult
 from optimizer.reports.tables import Column
-from optimizer.wording.how_sure import known_by, roles_in_words
 from optimizer.wording.odds import chance, percent
 from optimizer.wording.reader import Reader
 
@@ -90,16 +88,3 @@ def _limits(row: Ranked) -> Iterator[float | None]:
     """Margins of an option, None where no limit is stated."""
     for wheel in row.wheels:
         yield from (wheel.tilt_margin_deg, wheel.clearance_mm, wheel.thread_engagement_mm)
-
-
-def how_sure_columns(sure: HowSure, tolerance_deg: float, reader: Reader) -> list[Column]:
-    """What is compared, stage by stage, with the columns that `suggest` has."""
-    rows = [one for stage in sure.stages for one in stage.chances]
-    blank = [""] * (len(sure.compared) - 1)
-    known = [cell for stage in sure.stages for cell in (known_by(stage), *blank)]
-    fitted = [*map(roles_in_words, sure.compared)] * len(sure.stages)
-    return [
-        Column("known\nfrom", known, "left"),
-        Column("fitted\n", fitted, "left"),
-        *chances_of(rows, [sure.limits_stated] * len(rows), tolerance_deg, percent, reader),
-    ]

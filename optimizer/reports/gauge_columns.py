@@ -1,7 +1,6 @@
 """What a gauge has shown and should show, as rows and columns."""
 
 from optimizer.models.gauge import Measured, WheelGauge
-from optimizer.models.suggest import SuggestResult
 from optimizer.reports.tables import Column
 from optimizer.wording.reader import Reader
 
@@ -57,22 +56,3 @@ def converted_columns(wheel: WheelGauge, reader: Reader) -> list[Column]:
     }
     marked = {**columns, "\n": marks} if any(marks) else columns
     return [Column(title, cells) for title, cells in marked.items()]
-
-
-def readings_columns(result: SuggestResult, reader: Reader) -> list[Column]:
-    """Toe change at each travel, bump first, of each wheel, and of two at both together."""
-    heights = [reading.travel_mm for reading in result.wheels[0].expected]
-    wheels = [[reading.toe_change_deg for reading in wheel.expected] for wheel in result.wheels]
-    if reader.subject.both_wheels:
-        total = [sum(toes) for toes in zip(*wheels, strict=True)]
-        columns = dict(zip([*reader.subject.sides, "total"], [*wheels, total], strict=True))
-    else:
-        columns = {"toe change from ride height": wheels[0]}
-    travel = [reader.length(x, signed=True) for x in heights[::-1]]
-    return [
-        Column(f"travel\n{reader.subject.units}", travel),
-        *(
-            Column(f"{name}\n{reader.toe_unit}", [reader.toe(x) for x in toes[::-1]])
-            for name, toes in columns.items()
-        ),
-    ]

@@ -16,7 +16,6 @@ from optimizer.models.remedies import (
     HeldAgainstBand,
     LengthError,
 )
-from optimizer.reports.chances_columns import how_sure_columns
 from optimizer.reports.gauge_columns import (
     MOST_SHOWN,
     converted_columns,
@@ -24,6 +23,7 @@ from optimizer.reports.gauge_columns import (
     rows_kept,
     some_heights,
 )
+from optimizer.reports.how_sure_columns import how_sure_columns
 from optimizer.reports.sketch import AFTER, AIM, BEFORE, sketch
 from optimizer.reports.terminal_parts import (
     alignment_section,

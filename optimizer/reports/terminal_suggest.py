@@ -9,8 +9,8 @@ from rich.text import Text
 from optimizer.models.setting import Ranked
 from optimizer.models.suggest import SuggestResult
 from optimizer.reports.chances_columns import chances_columns
-from optimizer.reports.gauge_columns import readings_columns
 from optimizer.reports.ranking_columns import ranking_columns
+from optimizer.reports.readings_columns import readings_columns
 from optimizer.reports.side_effect_rows import side_effect_rows
 from optimizer.reports.sketch import AFTER, AIM, BEFORE, sketch
 from optimizer.reports.terminal_custom import custom_pivot_section

@@ -3,7 +3,7 @@
 from optimizer.models.gauge import Measured, MovedCoordinate, NextSetting, WheelGauge
 from optimizer.wording.fitting import bracket_heights, stack_in_words
 from optimizer.wording.odds import AS_GOOD_AS_SURE, OF_KIND, chance
-from optimizer.wording.outer_pivot import CHANGES, outer_height
+from optimizer.wording.outer_pivot import CHANGES, height_moved, outer_height
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.stops import over_everything
@@ -229,9 +229,3 @@ def _linkage(setting: NextSetting, reader: Reader) -> str:
 
 def _changes(setting: NextSetting, part: str) -> bool:
     return bool(getattr(setting, f"{part}_change_mm"))
-
-
-def height_moved(up_mm: float, reader: Reader, still: str = "raise") -> str:
-    """Say how far a part goes and which way; of one that stays, 0 of the usual way."""
-    way = {True: "raise", False: "drop"}[up_mm > 0.0] if up_mm else still
-    return f"{way} {reader.fitted(abs(up_mm))}"

@@ -8,9 +8,8 @@ from optimizer.models.next_reading import (
     ReadingKind,
 )
 from optimizer.units import short_length
-from optimizer.wording.gauge_next import height_moved
 from optimizer.wording.odds import percent
-from optimizer.wording.outer_pivot import outer_height
+from optimizer.wording.outer_pivot import height_moved, outer_height
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.templates import filled

@@ -39,3 +39,9 @@ def outer_title(reader: Reader) -> str:
 
 def _way(drop_mm: float, reader: Reader) -> str:
     return WAYS[reader.subject.stud][drop_mm >= 0.0]
+
+
+def height_moved(up_mm: float, reader: Reader, still: str = "raise") -> str:
+    """Say how far a part goes and which way; of one that stays, 0 of the usual way."""
+    way = {True: "raise", False: "drop"}[up_mm > 0.0] if up_mm else still
+    return f"{way} {reader.fitted(abs(up_mm))}"

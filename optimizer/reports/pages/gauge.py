@@ -4,8 +4,8 @@ from collections.abc import Iterator, Sequence
 
 from optimizer.models.gauge import GaugeResult, WheelGauge
 from optimizer.models.pictures import TapeBand, WheelViews
-from optimizer.reports.chances_columns import how_sure_columns
 from optimizer.reports.gauge_columns import converted_columns, expected_columns, rows_kept
+from optimizer.reports.how_sure_columns import how_sure_columns
 from optimizer.reports.pages.parts import Figure, Page, Section, Source, table_of
 from optimizer.reports.pages.stack import stack_figure
 from optimizer.reports.pages.toe_curves import Curve, toe_figure

@@ -6,13 +6,13 @@ from dataclasses import replace
 from optimizer.models.pictures import WheelPictures
 from optimizer.models.suggest import SuggestResult, WheelAnswer
 from optimizer.reports.chances_columns import chances_columns
-from optimizer.reports.gauge_columns import readings_columns
 from optimizer.reports.pages.custom_drawing import custom_figures
 from optimizer.reports.pages.parts import Figure, Page, Section, Source, table_of
 from optimizer.reports.pages.stack import stack_figure
 from optimizer.reports.pages.toe_curves import STYLES, Curve, toe_figure
 from optimizer.reports.pages.views import view_sections
 from optimizer.reports.ranking_columns import ranking_columns
+from optimizer.reports.readings_columns import readings_columns
 from optimizer.reports.side_effect_rows import side_effect_rows
 from optimizer.wording.alignment import alignment_in_words
 from optimizer.wording.chances import (
