@@ -63,7 +63,8 @@ def run(options: argparse.Namespace) -> int:
 def _sheet(options: argparse.Namespace) -> int:
     """Write the list to take along; there may be nothing read yet."""
     from optimizer.cli.files_out import write_file
-    from optimizer.files.survey_file import read_survey, usual_marks
+    from optimizer.files.survey_file import read_survey
+    from optimizer.files.usual_marks import usual_marks
     from optimizer.reports.survey_sheet import survey_sheet_html, survey_sheet_text
 
     for name in ("write", "plan", "page"):

@@ -1,4 +1,4 @@
-"""Survey files: TOML in, what was read out, every fault at once; and where marks lie."""
+"""Survey files: TOML in, what was read out, every fault at once."""
 
 from os import PathLike
 from pathlib import Path
@@ -7,8 +7,6 @@ from typing import get_args
 from pydantic import ValidationError
 
 from optimizer.errors import CaseFileError, Fault
-from optimizer.files.case_file import case_from_toml
-from optimizer.files.starters import starter_case
 from optimizer.files.toml_file import file_text, table_from_text
 from optimizer.models.base import faults_in
 from optimizer.models.survey import Survey
@@ -35,15 +33,3 @@ def survey_from_toml(text: str, name: str) -> Survey:
         )
     except ValidationError as error:
         raise CaseFileError(name, faults_in(error, Survey, list(table))) from None
-
-
-Place = tuple[float, float]
-
-AWAY_MM = 900.0  # of the base marks from the axle; common practice, no source
-
-
-def usual_marks(survey: Survey) -> tuple[dict[str, Place], Place]:
-    """Marks below the points, x and y, and x of base marks A and B. [mm]."""
-    points = case_from_toml(starter_case(survey.layout), survey.layout).points.model_dump()
-    sign = 1.0 if survey.side == "left" else -1.0
-    return {name: (x, sign * y) for name, (x, y, _) in points.items()}, (AWAY_MM, -AWAY_MM)

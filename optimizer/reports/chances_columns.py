@@ -1,55 +1,13 @@
 """The columns of how options come out in the possible cars: few in the ranking, then all."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator
 
-from optimizer.models.setting import Chances, Ranked
+from optimizer.models.setting import Ranked
 from optimizer.models.suggest import SuggestResult
+from optimizer.reports.chances_cells import cells, chances_of, limits_kept, toe_of, within
 from optimizer.reports.tables import Column
 from optimizer.wording.odds import chance, percent
 from optimizer.wording.reader import Reader
-
-Rows = Sequence[Chances | None]
-Said = Callable[[float], str]
-
-
-def chances_of(
-    rows: Rows, judged: Sequence[bool], tolerance_deg: float, said: Said, reader: Reader
-) -> Iterator[Column]:
-    """Peaks, and in how many cars all is kept; limits where any is stated for a row (`judged`)."""
-    toe = reader.short_toe_unit
-
-    def nine_in_ten(one: Chances) -> str:
-        return f"{toe_of(one.peak_05_deg, reader)} to {toe_of(one.peak_95_deg, reader)}"
-
-    median = cells(rows, lambda one: toe_of(one.peak_median_deg, reader))
-    yield Column(f"median\n{toe}", median)
-    yield Column(f"in 9 of 10\n{toe}", cells(rows, nine_in_ten))
-    yield within(rows, tolerance_deg, said, reader)
-    yield limits_kept(rows, judged, said)
-    yield Column("near\nthe best", cells(rows, lambda one: said(one.near_best_probability)))
-
-
-def within(rows: Rows, tolerance_deg: float, said: Said, reader: Reader) -> Column:
-    """In how many cars the tolerance is kept."""
-    title = f"within\n{toe_of(tolerance_deg, reader)}"
-    return Column(title, cells(rows, lambda one: said(one.meets_tolerance_probability)))
-
-
-def limits_kept(rows: Rows, judged: Sequence[bool], said: Said) -> Column:
-    """In how many cars every limit is kept; unknown too where the case states none."""
-    found = cells(rows, lambda one: said(one.keeps_limits_probability))
-    told = [cell if known else "?" for cell, known in zip(found, judged, strict=True)]
-    return Column("limits\nkept", told)
-
-
-def cells(rows: Rows, cell: Callable[[Chances], str]) -> list[str]:
-    """A cell a row."""
-    return ["?" if one is None else cell(one) for one in rows]
-
-
-def toe_of(angle_deg: float, reader: Reader) -> str:
-    """A peak in a cell."""
-    return reader.toe(angle_deg, signed=False)
 
 
 def short_chances(result: SuggestResult, reader: Reader) -> Iterator[Column]:

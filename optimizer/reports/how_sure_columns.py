@@ -1,7 +1,7 @@
 """The columns of how sure a choice was by tape alone and is after what was read."""
 
 from optimizer.models.how_sure import HowSure
-from optimizer.reports.chances_columns import chances_of
+from optimizer.reports.chances_cells import chances_of
 from optimizer.reports.tables import Column
 from optimizer.wording.how_sure import known_by, roles_in_words
 from optimizer.wording.odds import percent

@@ -19,9 +19,9 @@ from optimizer.reports.terminal_parts import (
     line_width,
     rendered,
     what_it_is,
-    what_to_read_section,
 )
 from optimizer.reports.terminal_suggest import drawings
+from optimizer.reports.terminal_what_to_read import what_to_read_section
 from optimizer.wording.at_a_glance import at_a_glance
 from optimizer.wording.chances import ranked_by_in_words
 from optimizer.wording.kits import kits_in_words

@@ -4,15 +4,9 @@ from rich.console import RenderableType
 from rich.padding import Padding
 
 from optimizer.models.check import CheckResult
-from optimizer.reports.terminal_parts import (
-    bare_table,
-    comparison_section,
-    heading,
-    indented,
-    rendered,
-    what_it_is,
-    what_to_read_section,
-)
+from optimizer.reports.terminal_comparison import comparison_section
+from optimizer.reports.terminal_parts import bare_table, heading, indented, rendered, what_it_is
+from optimizer.reports.terminal_what_to_read import what_to_read_section
 from optimizer.wording.alignment import alignment_in_words
 from optimizer.wording.check import doubts_in_words, figures_in_words, no_doubt
 from optimizer.wording.reader import Reader

@@ -4,10 +4,10 @@ from rich.console import RenderableType
 
 from optimizer.models.curve import CurveResult
 from optimizer.reports.curve_columns import curve_columns, laid_over_columns
+from optimizer.reports.terminal_comparison import comparison_section
 from optimizer.reports.terminal_parts import (
     alignment_section,
     columns_table,
-    comparison_section,
     heading,
     indented,
     rendered,

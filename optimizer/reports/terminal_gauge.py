@@ -31,10 +31,10 @@ from optimizer.reports.terminal_parts import (
     columns_table,
     heading,
     indented,
-    readings_lines,
     rendered,
     table_of,
 )
+from optimizer.reports.terminal_what_to_read import readings_lines
 from optimizer.wording.gauge_at_a_glance import asked_in_short, gauge_at_a_glance
 from optimizer.wording.gauge_next import (
     AFTER_THAT,

@@ -10,14 +10,10 @@ from rich.table import Table
 from rich.text import Text
 
 from optimizer.models.cautions import Caution
-from optimizer.models.comparison import SidesCompared
-from optimizer.models.next_reading import NextReadings, WheelReadings
 from optimizer.models.subject import Subject
 from optimizer.reports.tables import Column
 from optimizer.units import length_text
 from optimizer.wording.alignment import FOLLOWS, FOLLOWS_BUT, Aligned, alignment_in_words
-from optimizer.wording.comparison import comparison_in_words
-from optimizer.wording.next_readings import next_readings
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
@@ -114,31 +110,3 @@ def alignment_section(wheels: Aligned, reader: Reader) -> list[RenderableType]:
         return []
     follows = FOLLOWS_BUT if reader.subject.both_wheels else FOLLOWS
     return [heading("The wanted alignment"), *(indented(line) for line in [*lines, follows])]
-
-
-def comparison_section(found: SidesCompared | None, reader: Reader) -> list[RenderableType]:
-    """Say whether the wheels are alike, and what parts them; nothing where one was measured."""
-    if found is None:
-        return []
-    return [
-        heading("Left against right, nothing fitted"),
-        *(indented(line) for line in comparison_in_words(found, reader)),
-    ]
-
-
-def what_to_read_section(wheels: Sequence[WheelReadings], reader: Reader) -> list[RenderableType]:
-    """What may be read before anything is, best first, of each wheel."""
-    parts: list[RenderableType] = []
-    for wheel in wheels:
-        of = f", {wheel.side} wheel" if reader.subject.both_wheels else ""
-        parts.append(heading(f"What to read first{of}"))
-        parts += readings_lines(wheel.readings, reader, before=True)
-    return parts
-
-
-def readings_lines(
-    readings: NextReadings, reader: Reader, *, before: bool = False
-) -> list[RenderableType]:
-    """What may be read next, best first."""
-    now, ranked, worth = next_readings(readings, reader, before=before)
-    return [indented(now), *(indented(f"- {text}") for text in ranked), indented(worth)]

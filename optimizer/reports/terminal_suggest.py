@@ -13,19 +13,19 @@ from optimizer.reports.ranking_columns import ranking_columns
 from optimizer.reports.readings_columns import readings_columns
 from optimizer.reports.side_effect_rows import side_effect_rows
 from optimizer.reports.sketch import AFTER, AIM, BEFORE, sketch
+from optimizer.reports.terminal_comparison import comparison_section
 from optimizer.reports.terminal_custom import custom_pivot_section
 from optimizer.reports.terminal_parts import (
     alignment_section,
     bare_table,
     columns_table,
-    comparison_section,
     heading,
     indented,
     rendered,
     table_of,
     what_it_is,
-    what_to_read_section,
 )
+from optimizer.reports.terminal_what_to_read import what_to_read_section
 from optimizer.wording.chances import (
     cars_in_words,
     limits_kept,
