@@ -24,6 +24,7 @@ BLOCK = 2500  # poses at a time, so that the working arrays stay in cache
 Rows = NDArray[np.intp]
 Flags = NDArray[np.bool_]
 Closed = tuple[Rows, Pose, Array]
+Meant = Callable[[Index, Pose, Array], Flags]
 
 
 @dataclass(frozen=True)
@@ -34,7 +35,7 @@ class Attempt:
     """
 
     poses: Callable[[Index, Closure], Jumped]
-    meant: Callable[[Index, Pose, Array], Flags] | None = None
+    meant: Meant | None = None
     long: bool = False
 
 
@@ -86,7 +87,7 @@ def steered_link_motion(links: LinkSet, travel: Array, rod: Rod) -> Motion:
     return link_motion(closure.over(shape), led_if_need_be(way, meant))
 
 
-def led_if_need_be(way: Way, meant: Callable[[Index, Pose, Array], Flags]) -> Sequence[Attempt]:
+def led_if_need_be(way: Way, meant: Meant) -> Sequence[Attempt]:
     """Go straight, and the linkage's own way where that does not come to what is surely meant."""
     walk = Attempt(lambda _, part: walked_pose(part, part.measured, SHORT_OF_REACH), meant, True)
     return replace(JUMP, meant=meant), walk, Attempt(lambda rows, _: way.led(rows))
@@ -116,11 +117,12 @@ def closed_poses(
     search = _Search(closure, reach, nowhere(closure)[0])
     for attempt in attempts:  # most poses are one jump away
         rows = search.left()
-        if attempt.long:
+        if attempt.long and rows.size:
+            for axis in range(len(search.shape)):
+                yield from search.tried(*search.beside(axis, attempt.meant))
             some = search.some_left()
             yield from search.tried(attempt, some)
-            others, beside = search.beside()
-            yield from search.tried(search.jump_from(others, beside, attempt.meant), others)
+            yield from search.tried(*search.beside(search.alike, attempt.meant))
             rows = np.setdiff1d(search.left(), some)
         yield from search.tried(attempt, rows)
     for rows, _, part in _blocks(closure, np.flatnonzero(reach == Reach.ROD_ENDS)):
@@ -155,39 +157,39 @@ class _Search:
 
     def some_left(self) -> Rows:
         """The first of those that are alike and not reached, and every so many after it."""
-        left = self._alike != Reach.REACHED
-        return np.flatnonzero(left & (left.cumsum(axis=0) % ONE_IN == 1))
+        left = self.reach.reshape(self.shape) != Reach.REACHED
+        return np.flatnonzero(left & (left.cumsum(axis=self.alike) % ONE_IN == 1))
 
-    def beside(self) -> tuple[Rows, Rows]:
-        """Poses not reached that have one like them that is, and the nearest such one of each."""
-        reached = self._alike == Reach.REACHED
-        many, each = reached.shape
-        place, nowhere_near = np.arange(many)[:, None], 2 * many
-        before = np.maximum.accumulate(np.where(reached, place, -nowhere_near), axis=0)
-        behind = np.where(reached, place, 2 * nowhere_near)
+    def beside(self, axis: int, meant: Meant | None) -> tuple[Attempt, Rows]:
+        """Jump from the nearest pose along an axis that is reached; and to which that can be."""
+        numbers = np.moveaxis(np.arange(self.reach.size).reshape(self.shape), axis, 0)
+        reached = self.reach[numbers] == Reach.REACHED
+        many = len(reached)
+        place = np.arange(many).reshape(-1, *[1] * (reached.ndim - 1))
+        before = np.maximum.accumulate(np.where(reached, place, -2 * many), axis=0)
+        behind = np.where(reached, place, 4 * many)
         behind = np.minimum.accumulate(behind[::-1], axis=0)[::-1]
         nearest = np.where(place - before <= behind - place, before, behind)
-        rows = np.flatnonzero(~reached & reached.any(axis=0))
-        return rows, nearest.reshape(-1)[rows] * each + rows % each
-
-    def jump_from(
-        self, rows: Rows, beside: Rows, meant: Callable[[Index, Pose, Array], Flags] | None
-    ) -> Attempt:
-        """Jump to some of the poses from others that are known."""
+        rows = ~reached & reached.any(axis=0)
         start = np.zeros(self.reach.size, dtype=np.intp)
-        start[rows] = beside
-        shape = self.closure.measured.center.shape[:-1] or (1,)
+        start[numbers[rows]] = np.take_along_axis(numbers, nearest % many, axis=0)[rows]
 
         def jump(index: Index, part: Closure) -> Jumped:
-            return jumped_pose(part, self.found.taken(start[np.ravel_multi_index(index, shape)]))
+            return jumped_pose(
+                part, self.found.taken(start[np.ravel_multi_index(index, self.shape)])
+            )
 
-        return Attempt(jump, meant)
+        return Attempt(jump, meant), np.sort(numbers[rows])
 
     @property
-    def _alike(self) -> NDArray[np.int8]:
-        """`Reach` codes, those of poses that are alike below one another."""
-        shape = self.closure.measured.center.shape[:-1]
-        return self.reach.reshape(next((many for many in shape if many > 1), 1), -1)
+    def shape(self) -> tuple[int, ...]:
+        """Leading axes of the poses, at least one."""
+        return self.closure.measured.center.shape[:-1] or (1,)
+
+    @property
+    def alike(self) -> int:
+        """The axis along which poses are alike: the first longer than 1, or the last."""
+        return next((k for k, many in enumerate(self.shape) if many > 1), len(self.shape) - 1)
 
 
 def _blocks(closure: Closure, rows: Rows) -> Iterator[tuple[Rows, Index, Closure]]:

@@ -23,8 +23,8 @@ from geometry.vectors import Array
 
 Rows = NDArray[np.intp]
 
-PARTS = 6  # of each side of a cell that is looked at again
-MOST_ROUNDS = 5  # a cell of 20 mm is then 0.003 mm wide
+PARTS = 4  # of each side of a cell that is looked at again
+MOST_ROUNDS = 7  # a cell of 20 mm is then 0.001 mm wide
 MOST_CELLS = 1000  # of one row at once
 ALIKE = 1e-9  # values that differ by less are those of one place, the one nearest to the middle
 
