@@ -32,7 +32,8 @@ def rendered(parts: list[RenderableType], width: int | None = None) -> str:
         force_terminal=color,
         no_color=not color,
         highlight=False,
-        markup=False,  # a name may hold brackets
+        markup=False,  # a name may hold brackets,
+        emoji=False,  # and colons
     )
     for part in parts:
         console.print(part)

@@ -14,6 +14,7 @@ from optimizer.answers.suggest import suggest
 from optimizer.files.case_file import car_from_toml, read_car
 from optimizer.files.kits import read_kits
 from optimizer.models.suggest import SuggestResult
+from optimizer.reports.terminal_brief import brief_report
 from optimizer.reports.terminal_parts import WIDTH
 from optimizer.reports.terminal_suggest import suggest_report
 from optimizer.wording.ranking import NOTHING_FITS
@@ -72,6 +73,13 @@ def test_the_report_reads_as_it_did(any_demo_car, same_as_golden):
 def test_the_report_of_kits_reads_as_it_did(car, same_as_golden):
     report = suggest_report(answer_for(car, kits=True), f"cases/{car.name}")
     same_as_golden(f"{car.stem}.kits.txt", scrubbed(report))
+
+
+def test_a_name_with_colons_stands_in_the_table_as_it_was_typed():
+    kits = read_kits(ROOT / "cases" / "kits.toml").kits
+    kits = [kit.model_copy(update={"name": f"{kit.name} :car:"}) for kit in kits]
+    report = brief_report(suggest(read_car(WISHBONE), kits), "car", "kits")
+    assert "  Short tapered stud :car:  " in report
 
 
 @pytest.mark.parametrize("kits", [False, True], ids=["own hardware", "kits"])
