@@ -1,10 +1,9 @@
 """`pivotwright explain WORD`: what a word of the reports means."""
 
 import argparse
-import json
 import sys
 
-from optimizer.cli.options import add_json
+from optimizer.cli.options import add_json, print_json
 
 SUMMARY = "say what a word of the reports means; without one, list them"
 
@@ -22,8 +21,7 @@ def run(options: argparse.Namespace) -> int:
 
     found = [explained(" ".join(options.word))] if options.word else list(glossary().values())
     if options.json:
-        told = {"format": 2, "words": [one.model_dump() for one in found]}
-        sys.stdout.write(json.dumps(told, indent=2, ensure_ascii=False) + "\n")
+        print_json({"format": 2, "words": [one.model_dump() for one in found]})
     else:
         sys.stdout.write(explained_report(found))
     return 0

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from types import FrameType
 
+from optimizer.cli.options import print_json
 from optimizer.cli.parser import parsed
 from optimizer.errors import (
     CaseFileError,
@@ -136,15 +137,13 @@ def _wrong_input(mistake: PivotwrightError, given: list[str]) -> int:
 
 def _print_faults(mistake: PivotwrightError) -> None:
     """Faults on stdout, for the program that asked for JSON."""
-    import json
-
     whole = [Fault("", str(mistake))]
     file = str(mistake.path) if isinstance(mistake, CaseFileError) else None
     faults = mistake.faults if isinstance(mistake, CaseFileError) else whole
     listed = [{"file": file, "location": one.location, "message": one.message} for one in faults]
     with_them = {"format": 2, "faults": listed}
     try:
-        sys.stdout.write(json.dumps(with_them, indent=2, ensure_ascii=False) + "\n")
+        print_json(with_them)
         sys.stdout.flush()
     except OSError:
         _drop_stdout()

@@ -2,7 +2,6 @@
 
 import argparse
 from collections.abc import Sequence
-from difflib import get_close_matches
 
 # What people call the job of each command.
 COMMANDS = {
@@ -20,7 +19,7 @@ COMMANDS = {
 def command_meant(typed: str, known: Sequence[str]) -> str:
     """Say which command was meant, or which there are."""
     job = next((name for name, words in COMMANDS.items() if typed.lower() in words), None)
-    near = [job] if job else get_close_matches(typed.lower(), known, n=1)
+    near = [job] if job else _alike(typed.lower(), known)
     meant = f"did you mean {near[0]}?" if near else f"there are {', '.join(known)}"
     return f"there is no command {typed}; {meant}"
 
@@ -28,7 +27,7 @@ def command_meant(typed: str, known: Sequence[str]) -> str:
 def choice_meant(typed: str, known: Sequence[str]) -> str:
     """Say which of an option's choices was meant, or which there are."""
     near = [one for one in known if typed and typed.lower() in one]
-    near = near or get_close_matches(typed.lower(), known, n=1)
+    near = near or _alike(typed.lower(), known)
     meant = f"did you mean {' or '.join(near)}?" if near else f"there are {', '.join(known)}"
     return f"there is no {typed}; {meant}"
 
@@ -58,7 +57,13 @@ def _near(word: str, own: list[str]) -> list[str]:
     if len(word) == len("-q"):
         return [one for one in own if one.startswith(f"-{word}")]
     near = [one for one in own if one == word] or [one for one in own if word[2:] in one[2:]]
-    return near[:1] or get_close_matches(word, own, n=1, cutoff=0.75)
+    return near[:1] or _alike(word, own, cutoff=0.75)
+
+
+def _alike(word: str, known: Sequence[str], cutoff: float = 0.6) -> list[str]:
+    from difflib import get_close_matches  # few mistype
+
+    return get_close_matches(word, known, n=1, cutoff=cutoff)
 
 
 def _options(parser: argparse.ArgumentParser) -> list[str]:

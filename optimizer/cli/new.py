@@ -1,11 +1,10 @@
 """`pivotwright new WHAT`: a commented starter file, or a case made from a table of points."""
 
 import argparse
-import json
 import sys
 from pathlib import Path
 
-from optimizer.cli.options import add_json
+from optimizer.cli.options import add_json, print_json
 
 SUMMARY = "print a commented starter file to fill in, or make a case from a table of points"
 
@@ -73,6 +72,7 @@ def run(options: argparse.Namespace) -> int:
         )
     if options.json:
         named = {"layout": options.what, "case": text} if is_case else {options.what: text}
-        text = json.dumps({"format": 1, **named}, indent=2) + "\n"
-    sys.stdout.write(text)
+        print_json({"format": 1, **named})
+    else:
+        sys.stdout.write(text)
     return 0

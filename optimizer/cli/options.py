@@ -40,6 +40,13 @@ def printed_as_json(options: argparse.Namespace, answer: "Answer", subject: "Sub
     return bool(options.json)
 
 
+def print_json(told: object) -> None:
+    """Print as JSON, every letter as it is."""
+    import json  # `--help` has no need of it
+
+    sys.stdout.write(json.dumps(told, indent=2, ensure_ascii=False) + "\n")
+
+
 def add_depth(parser: argparse.ArgumentParser) -> None:
     """Take --verbose or --quiet."""
     depth = parser.add_mutually_exclusive_group()

@@ -1,9 +1,9 @@
 """`pivotwright schema KIND`: what an editor needs to check files, or a program to read answers."""
 
 import argparse
-import json
-import sys
 from typing import TYPE_CHECKING, Any
+
+from optimizer.cli.options import print_json
 
 if TYPE_CHECKING:
     from optimizer.files.schemas import FileKind
@@ -33,7 +33,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Print the schema."""
-    sys.stdout.write(json.dumps(_schema(options.kind, options.of), indent=2) + "\n")
+    print_json(_schema(options.kind, options.of))
     return 0
 
 

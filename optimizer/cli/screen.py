@@ -1,14 +1,13 @@
 """`pivotwright screen CASES… --kits FILE`: many cars, kits and ride heights."""
 
 import argparse
-import json
 import sys
 from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from optimizer.cli.lengths import heights
-from optimizer.cli.options import add_json, count, kits_of
+from optimizer.cli.options import add_json, count, kits_of, print_json
 
 if TYPE_CHECKING:
     from optimizer.screening.crews import Crew
@@ -96,7 +95,7 @@ def run(options: argparse.Namespace) -> int:
             refused=screening.refused,
         )
     if options.json:
-        sys.stdout.write(json.dumps(summary.model_dump(), indent=2, ensure_ascii=False) + "\n")
+        print_json(summary.model_dump())
     else:
         from optimizer.reports.terminal_screen import screen_report
 
