@@ -136,9 +136,9 @@ def add_rank_by(parser: argparse.ArgumentParser) -> None:
         "--rank-by",
         choices=["nominal", "expected", "worst"],
         default="nominal",
-        help="rank by the peak of the car as measured (nominal), or by the mean (expected) or the "
-        "95 in 100 (worst) of the peaks of all cars that tape and build leave possible, of what "
-        "keeps every limit in 9 in 10 of them",
+        help="rank by the peak of the car as measured (nominal), or over the cars that tape and "
+        "build leave possible, what keeps every limit in 9 of 10: by the mean of their peaks "
+        "(expected) or the peak that 95 of 100 do not exceed (worst)",
     )
 
 

@@ -4,14 +4,14 @@ from collections.abc import Callable, Iterator, Sequence
 
 from optimizer.models.setting import Chances
 from optimizer.reports.tables import Column
+from optimizer.wording.odds import percent
 from optimizer.wording.reader import Reader
 
 Rows = Sequence[Chances | None]
-Said = Callable[[float], str]
 
 
 def chances_of(
-    rows: Rows, judged: Sequence[bool], tolerance_deg: float, said: Said, reader: Reader
+    rows: Rows, judged: Sequence[bool], tolerance_deg: float, reader: Reader
 ) -> Iterator[Column]:
     """Peaks, and in how many cars all is kept; limits where any is stated for a row (`judged`)."""
     toe = reader.short_toe_unit
@@ -22,20 +22,20 @@ def chances_of(
     median = cells(rows, lambda one: toe_of(one.peak_median_deg, reader))
     yield Column(f"median\n{toe}", median)
     yield Column(f"in 9 of 10\n{toe}", cells(rows, nine_in_ten))
-    yield within(rows, tolerance_deg, said, reader)
-    yield limits_kept(rows, judged, said)
-    yield Column("near\nthe best", cells(rows, lambda one: said(one.near_best_probability)))
+    yield within(rows, tolerance_deg, reader)
+    yield limits_kept(rows, judged)
+    yield Column("near\nthe best", cells(rows, lambda one: percent(one.near_best_probability)))
 
 
-def within(rows: Rows, tolerance_deg: float, said: Said, reader: Reader) -> Column:
+def within(rows: Rows, tolerance_deg: float, reader: Reader) -> Column:
     """In how many cars the tolerance is kept."""
     title = f"within\n{toe_of(tolerance_deg, reader)}"
-    return Column(title, cells(rows, lambda one: said(one.meets_tolerance_probability)))
+    return Column(title, cells(rows, lambda one: percent(one.meets_tolerance_probability)))
 
 
-def limits_kept(rows: Rows, judged: Sequence[bool], said: Said) -> Column:
+def limits_kept(rows: Rows, judged: Sequence[bool]) -> Column:
     """In how many cars every limit is kept; unknown too where the case states none."""
-    found = cells(rows, lambda one: said(one.keeps_limits_probability))
+    found = cells(rows, lambda one: percent(one.keeps_limits_probability))
     told = [cell if known else "?" for cell, known in zip(found, judged, strict=True)]
     return Column("limits\nkept", told)
 

@@ -6,15 +6,14 @@ from optimizer.models.setting import Ranked
 from optimizer.models.suggest import SuggestResult
 from optimizer.reports.chances_cells import cells, chances_of, limits_kept, toe_of, within
 from optimizer.reports.tables import Column
-from optimizer.wording.odds import chance, percent
 from optimizer.wording.reader import Reader
 
 
 def short_chances(result: SuggestResult, reader: Reader) -> Iterator[Column]:
     """In how many of 100 possible cars an option keeps every limit, and the tolerance."""
     rows = [row.chances for row in result.ranked]
-    yield limits_kept(rows, _judged(result), percent)
-    yield within(rows, result.tolerance_deg, percent, reader)
+    yield limits_kept(rows, _judged(result))
+    yield within(rows, result.tolerance_deg, reader)
 
 
 def ranked_by_column(result: SuggestResult, reader: Reader) -> Iterator[Column]:
@@ -33,7 +32,7 @@ def chances_columns(result: SuggestResult, reader: Reader) -> list[Column]:
     return [
         Column("\n", [str(row.rank) for row in result.ranked]),
         Column(f"mean\n{reader.short_toe_unit}", mean),
-        *chances_of(rows, _judged(result), result.tolerance_deg, chance, reader),
+        *chances_of(rows, _judged(result), result.tolerance_deg, reader),
     ]
 
 

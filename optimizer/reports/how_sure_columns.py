@@ -4,7 +4,6 @@ from optimizer.models.how_sure import HowSure
 from optimizer.reports.chances_cells import chances_of
 from optimizer.reports.tables import Column
 from optimizer.wording.how_sure import known_by, roles_in_words
-from optimizer.wording.odds import percent
 from optimizer.wording.reader import Reader
 
 
@@ -17,5 +16,5 @@ def how_sure_columns(sure: HowSure, tolerance_deg: float, reader: Reader) -> lis
     return [
         Column("known\nfrom", known, "left"),
         Column("fitted\n", fitted, "left"),
-        *chances_of(rows, [sure.limits_stated] * len(rows), tolerance_deg, percent, reader),
+        *chances_of(rows, [sure.limits_stated] * len(rows), tolerance_deg, reader),
     ]

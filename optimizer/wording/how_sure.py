@@ -8,7 +8,7 @@ from optimizer.wording.reader import Reader
 HEADING = "How sure it was by tape, and how sure it is now"
 ROLES: dict[Role, str] = {"next": "next", "now": "now", "by-tape": "best by tape"}
 SURER = (
-    "With {what} 9 in 10 such cars peak between {low} and {high}; from the tape "
+    "With {what} 9 of 10 such cars peak between {low} and {high}; from the tape "
     "alone that would be {low_before} to {high_before}."
 )
 CARS = (

@@ -1,4 +1,4 @@
-"""How surely something holds, as it is said: in 10 where that is fine enough, else in 100."""
+"""How surely something holds, as it is said: of 10 where that is exact, else of 100."""
 
 from math import floor
 
@@ -20,19 +20,13 @@ OTHER_WHEEL = (
 
 
 def chance(probability: float) -> str:
-    """Say a probability, never too high: "8 in 10", "5 in 100", "< 1 in 100"."""
+    """Say a probability, never too high: "9 of 10", "86 of 100", "< 1 of 100"."""
     hundredths = _hundredths(probability)
-    if 10 <= hundredths <= 90:
-        return f"{hundredths // 10} in 10"
-    return in_100(probability)
-
-
-def in_100(probability: float) -> str:
-    """Say a probability in hundredths, never too high."""
-    hundredths = _hundredths(probability)
+    if 0 < hundredths < 100 and hundredths % 10 == 0:
+        return f"{hundredths // 10} of 10"
     if hundredths < 1:
-        return "< 1 in 100"
-    return f"{hundredths} in 100" if hundredths < 100 else "> 99 in 100"
+        return "< 1 of 100"
+    return f"{hundredths} of 100" if hundredths < 100 else "> 99 of 100"
 
 
 def percent(probability: float) -> str:

@@ -5,7 +5,7 @@ from math import ceil, log10
 from optimizer.models.limits import TOLD_TO
 from optimizer.models.stops import AtPlace, DeadCenter, DeadCenterKind, Ends, Stop, Tightest
 from optimizer.units import MM_PER, short_length
-from optimizer.wording.odds import chance, in_100
+from optimizer.wording.odds import chance
 from optimizer.wording.reader import LENGTH_DECIMALS, Reader
 from optimizer.wording.sentences import sentence
 
@@ -72,7 +72,7 @@ def of_a_wheel(stop: Stop, reader: Reader) -> str:
             f"{limit:.3f}"
         )
     if stop.kind == "chance":
-        return f"{stop.name} is kept in {in_100(value)} possible cars only, wanted {chance(limit)}"
+        return f"{stop.name} is kept in {chance(value)} possible cars only, wanted {chance(limit)}"
     n = _decimals(stop.short / MM_PER[units], LENGTH_DECIMALS[units])
     short, kept = (f"{max(0.0, x) / MM_PER[units]:z.{n}f} {units}" for x in (stop.short, value))
     if stop.kind == "thread":

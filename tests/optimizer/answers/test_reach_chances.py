@@ -88,6 +88,6 @@ def test_a_seed_says_the_same_again_and_nothing_is_drawn_unasked(capsys):
 def test_the_map_and_the_words_tell_the_chance(capsys):
     run("reach", WISHBONE, "--heights", "20:30:10", "--chances")
     said = " ".join(capsys.readouterr().out.split())
-    assert "30.0 mm lower is met in 5 in 10 such cars" in said
+    assert "30.0 mm lower is met in 56 of 100 such cars" in said
     assert "Behind it: in how many of 256 possible cars" in said
     assert said.count(" % ") == 2

@@ -49,7 +49,7 @@ def test_a_better_kept_limit_costs_peak_and_the_table_shows_both(capsys):
     assert re.search(r"within +limits", said)
     first = next(line for line in said.splitlines() if line.startswith("  1*"))
     assert re.search(r"0\.037 +\d % +\d\d % ", first)
-    assert "Limits kept: in 7 in 10 such cars." in " ".join(said.split())
+    assert "Limits kept: in 7 of 10 such cars." in " ".join(said.split())
 
 
 def test_with_a_car_that_is_known_and_built_exactly_every_chance_is_sure(capsys, tmp_path):
@@ -106,13 +106,13 @@ def test_a_build_tolerance_in_inches_is_one_in_inches(capsys, tmp_path):
 @pytest.mark.parametrize(
     ("probability", "said"),
     [
-        (0.0, "< 1 in 100"),
-        (0.049, "4 in 100"),
-        (0.1, "1 in 10"),
-        (0.84, "8 in 10"),
-        (0.9, "9 in 10"),
-        (0.951, "95 in 100"),
-        (0.999, "99 in 100"),
+        (0.0, "< 1 of 100"),
+        (0.049, "4 of 100"),
+        (0.1, "1 of 10"),
+        (0.84, "84 of 100"),
+        (0.9, "9 of 10"),
+        (0.951, "95 of 100"),
+        (0.999, "99 of 100"),
     ],
 )
 def test_a_chance_is_said_as_finely_as_it_matters(probability, said):

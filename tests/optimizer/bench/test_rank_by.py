@@ -108,14 +108,14 @@ def test_a_ranking_by_the_car_as_measured_names_what_keeps_its_limits_more_surel
     run("suggest", WISHBONE)
     said = " ".join(capsys.readouterr().out.split())
     named = f"Number {found.surer.rank} keeps every limit in {chance(kept[found.surer.rank])}"
-    assert f"{named} possible cars, number 1 in 7 in 10; `--rank-by expected`" in said
+    assert f"{named} possible cars, number 1 in 7 of 10; `--rank-by expected`" in said
 
 
 def test_it_names_none_where_none_is_shown_or_number_1_is_as_sure(capsys):
     assert suggested(capsys, WISHBONE, "--show", 2).surer.rank is None
     run("suggest", WISHBONE, "--show", 2)
     said = " ".join(capsys.readouterr().out.split())
-    assert "in 7 in 10 possible cars; `--rank-by expected` seeks what keeps them in 9" in said
+    assert "in 7 of 10 possible cars; `--rank-by expected` seeks what keeps them in 9" in said
     assert suggested(capsys, TWO_SIDED).surer is None
     assert suggested(capsys, WISHBONE, "--rank-by", "expected").surer is None
 
@@ -126,8 +126,8 @@ def test_where_nothing_is_sure_enough_no_one_says_that_nothing_fits(capsys, tmp_
     path.write_text(f"{text}\n[limits]\nkept_share = 0.999\n", encoding="utf-8")
     run("suggest", path, "--rank-by", "expected", "--verbose")
     said = " ".join(capsys.readouterr().out.split())
-    assert "Nothing that can be built keeps every limit in 99 in 100 of the cars" in said
-    assert "none of them keeps every limit in 99 in 100 possible cars" in said
+    assert "Nothing that can be built keeps every limit in 99 of 100 of the cars" in said
+    assert "none of them keeps every limit in 99 of 100 possible cars" in said
     assert "The car as measured would put drop outer 7.5 mm, raise rack 4.0 mm first, which keeps"
     by_tape = suggested(capsys, path)
     assert by_tape.first.fits
