@@ -7,7 +7,7 @@ The objective is the worse wheel's peak; the effort of an option is that of its 
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -190,21 +190,8 @@ def wheel_space(hardware: Hardware, wheel: int) -> Space:
     return space_of(case, stacks, may_leave=hardware.may_leave, extended=extended)
 
 
-def _lots(hardware: Sequence[Hardware], wheels: Sequence[Candidates], number: int) -> list[Lot]:
-    """Lots of one alternative; a kit that has the bare seat alone to offer is fitted so."""
-    lots = [lot for lot in _possible_lots(hardware, wheels, number) if lot.count]
-    bare = tuple(np.array([_bare(wheel, number)]) for wheel in wheels)
-    return lots or [Lot(number, (_kit_name(hardware[number]),), bare)]
-
-
-def _bare(wheel: Candidates, number: int) -> int:
-    """Row of an alternative that leaves a wheel as it is."""
-    return int(wheel.starts[number]) + wheel.parts[number].space.left
-
-
-def _possible_lots(
-    hardware: Sequence[Hardware], wheels: Sequence[Candidates], number: int
-) -> Iterator[Lot]:
+def _lots(hardware: Sequence[Hardware], wheels: Sequence[Candidates], number: int) -> Iterator[Lot]:
+    """Lots of one alternative."""
     one = hardware[number]
     if len(wheels) == 1:
         wheel = wheels[0]
@@ -217,8 +204,7 @@ def _possible_lots(
             wheel.rows_of(number)[some] for wheel, some in zip(wheels, local, strict=True)
         ]
         seat: Seat = (_kit_name(one),) if one.kit else (number, *shared)
-        lot = Lot(number, seat, tuple(map(by_bound, wheels, rows_of_each)))
-        yield from _with_kit_on(lot, wheels) if one.kit and not one.extended else (lot,)
+        yield Lot(number, seat, tuple(map(by_bound, wheels, rows_of_each)))
 
 
 def by_shared(
@@ -227,7 +213,7 @@ def by_shared(
     """What the wheels share, if they do, and the rows of each wheel's space that go with it."""
     keys, rows = [], []
     for space in spaces:
-        kept = np.arange(len(space.settings) if space.may_leave else space.built)
+        kept = space.allowed
         settings = space.settings.rows(kept)
         keys.append(np.stack([settings.rack_raise, settings.forward, settings.linkage], axis=1))
         rows.append(kept)
@@ -238,16 +224,6 @@ def by_shared(
         of_each = [some[(key == shared).all(axis=1)] for key, some in zip(keys, rows, strict=True)]
         if all(some.size for some in of_each):
             yield tuple(shared.tolist()), of_each
-
-
-def _with_kit_on(lot: Lot, wheels: Sequence[Candidates]) -> Iterator[Lot]:
-    """Lots with a kit on: one wheel may be left bare, but not both, for that would be no kit."""
-    bare = [
-        rows == _bare(wheel, lot.hardware) for rows, wheel in zip(lot.rows, wheels, strict=True)
-    ]
-    (first, second) = lot.rows
-    yield replace(lot, rows=(first[~bare[0]], second))
-    yield replace(lot, rows=(first[bare[0]], second[~bare[1]]))
 
 
 def _kit_name(hardware: Hardware) -> str | None:

@@ -33,8 +33,8 @@ class Space:
 
     They are a grid of `sizes`, the last axis fastest.  `left` is the row that leaves the car as it
     is; it is appended last where the hardware cannot build it (an adjuster whose range starts above
-    0, say).  Where it may not be left (a kit is on the car, the
-    other wheel has moved the rack), that row is no choice.
+    0, say).  Where it may not be left (a kit is on the car, the other wheel has moved the rack), a
+    row that is appended is no choice.
     """
 
     stacks: list[BuildableStack]
@@ -60,17 +60,9 @@ class Space:
         return len(self.stacks), len(self.raises), len(self.forwards), len(self.linkages)
 
     @property
-    def left_is_built(self) -> bool:
-        """Whether leaving it is one of those rows, not a row of its own."""
-        return self.left < self.built
-
-    @property
     def allowed(self) -> Rows:
-        """Rows that are a choice for a wheel alone."""
-        rows = np.arange(len(self.settings))
-        if self.extended:  # no stack beside the extension is a choice like any other
-            return rows[: self.built]
-        return rows if self.may_leave else rows[rows != self.left]
+        """Rows that are a choice: nothing stacked is one of a kit, too, where it can build that."""
+        return np.arange(len(self.settings) if self.may_leave else self.built)
 
     def row(self, *places: int) -> int:
         """Row of the setting with these places, one along each axis of the grid."""

@@ -11,12 +11,14 @@ from hypothesis import strategies as st
 from geometry.motion import Reach
 from optimizer.answers.curve import curve
 from optimizer.answers.reach import OWN_HARDWARE
+from optimizer.answers.suggest import suggest
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.ride_heights import RideHeights, case_at
 from optimizer.car.settings import Settings
 from optimizer.car.subject import subject_of
 from optimizer.files.case_file import read_case
 from optimizer.limits.margins import margins
+from optimizer.models.case import Case
 from optimizer.models.curve import CurveRequest
 from optimizer.models.hardware import Rack
 from optimizer.models.vehicle import Vehicle
@@ -200,13 +202,34 @@ def test_a_range_that_is_short_reaches_once_it_is_longer_by_what_is_said():
     assert not wheel_at(case, 40.0, kit(0.0, 16.0 + short / 2.0)).reachable
 
 
-def test_a_kit_that_can_not_leave_the_car_as_it_is_does_not_suit_a_car_that_is_right_so():
+def cured_car() -> Case:
+    """A car that needs nothing 30 mm lower than measured."""
     cured = free_of_limits(car()).model_copy(update={"rack": Rack()})
     needed = wheel_at(cured, 30.0, kit(20.0, 30.0)).needed.outer_drop_mm
     points = cured.points.model_copy(
         update={"tie_rod_outer": tuple(np.add(cured.points.tie_rod_outer, (0.0, 0.0, -needed)))}
     )
-    cured = cured.model_copy(update={"points": points})
+    return cured.model_copy(update={"points": points})
+
+
+@pytest.mark.parametrize("brings", [{}, {"rod_end": joint(30.0)}], ids=["washers", "a joint"])
+def test_nothing_stacked_is_the_kit_s_for_suggest_as_well(brings):
+    cured, coarse = cured_car(), kit(0.0, 40.0, 40.0, **brings)
+    row = reach_of(cured, [30.0], [coarse]).heights[0]
+    told = suggest(Vehicle((case_at(cured, 30.0),)), [coarse])
+    best = {one.kit: one for one in told.ranked}[coarse.name]
+    assert row.wheels[0].outer_drop_mm == best.wheels[0].outer_drop_mm == 0.0
+    assert row.reachable
+    assert best.meets_tolerance
+    assert best.peak_toe_change_deg == pytest.approx(
+        row.peak_toe_change_deg, rel=0.0, abs=SAME_ANGLE_ATOL_DEG
+    )
+    assert best.kit_idle == (not brings)
+    assert told.ranked[0].kit is None
+
+
+def test_a_kit_that_can_not_leave_the_car_as_it_is_does_not_suit_a_car_that_is_right_so():
+    cured = cured_car()
     assert wheel_at(cured, 30.0, kit(0.0, 12.0)).outer_drop_mm == 0.0
     late = wheel_at(cured, 30.0, kit(10.0, 12.0))
     assert not late.reachable

@@ -83,7 +83,7 @@ def test_with_a_kit_that_needs_no_stack_the_wheel_that_is_right_as_it_stands_get
     assert [wheel.outer_drop_mm for wheel in first.wheels] == [12.0, 0.0]
     assert not first.is_as_is
     assert first.peak_toe_change_deg < 0.05
-    assert (told.certificate.wheel_settings, told.certificate.combinations) == ([4, 4], 15)
+    assert (told.certificate.wheel_settings, told.certificate.combinations) == ([4, 4], 16)
     report = " ".join(suggest_report(told, "car.toml").split())
     assert (
         "Fit: washers on both wheels: on the left drop outer 12.0 mm; on the right standard seat."

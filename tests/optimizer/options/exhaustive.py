@@ -257,7 +257,7 @@ class EveryOption:
         return sorted(nearest, key=lambda made: (round(made.peak_deg, 9), *made.effort))
 
     def _with(self, car: Vehicle, kit: Kit | None) -> Iterator[Made]:
-        """Options with a kit: it must be on, but one of two wheels may do without its stack."""
+        """Options with a kit: what it can build, nothing stacked where its range starts there."""
         cases, extended = car.wheels, car is not self.vehicle
         wheels = tuple(
             Exhaustive(x if kit is None else case_with_kit(x, kit), as_is)
@@ -265,13 +265,10 @@ class EveryOption:
         )
         for rows in product(*(range(len(x.space.settings)) for x in wheels)):
             made = Made(wheels, rows, kit, extended)
-            left = [row == x.space.left for x, row in zip(wheels, rows, strict=True)]
             built = [row < x.space.built for x, row in zip(wheels, rows, strict=True)]
             shares = len({one[1:] for one in made.fitted}) == 1
             may_be_left = kit is None and not extended
-            if (shares or not cases[0].words.steers) and (
-                may_be_left or (all(built) and (extended or not all(left)))
-            ):
+            if (shares or not cases[0].words.steers) and (may_be_left or all(built)):
                 yield made
 
     def _places(self) -> dict[object, list[Made]]:
