@@ -6,14 +6,13 @@ from itertools import product
 
 import numpy as np
 
-from geometry.steering import turn_toe_out
 from geometry.vectors import Array
 from optimizer.answers.options import option_of_wheels
-from optimizer.answers.side_effects import side_effects, worsened
+from optimizer.answers.side_effects import side_effects
 from optimizer.answers.uncertainty import uncertainty
+from optimizer.answers.worsened import worsened
 from optimizer.car.adjust import mirror_of
 from optimizer.car.evaluate import Evaluator
-from optimizer.car.looked_at import Wheel
 from optimizer.car.many_cars import ManyCars
 from optimizer.car.settings import Settings
 from optimizer.errors import Fault, PivotwrightError
@@ -35,7 +34,7 @@ from optimizer.models.custom_pivot import (
     TradeOff,
     TurnToeOut,
 )
-from optimizer.models.side_effects import BeforeAfter
+from optimizer.models.side_effects import BeforeAfter, Turn
 from optimizer.options.dimensions import OptionSpace
 from optimizer.options.hardware import Hardware
 from optimizer.options.moves.left_over import left_over
@@ -195,7 +194,7 @@ def _described(scores: CustomScores, pivot: Pivots, seed: int) -> CustomWheel:
     margins = scores.margins(pivot.choices, pivot.moves, follow="smallest")
     pieces = scores.space.stack(choice).pieces
     (setting,) = described_settings(evaluator, settings, margins, [pieces])
-    cost = _steering_cost(scores.evaluator, evaluator, settings)
+    cost = _steering_cost((scores.evaluator, Settings.single()), (evaluator, settings))
     told = np.arange(6 if (scores.space.free >= 3).any() else 3)
     tolerances = pivot_tolerances(evaluator, settings, told)
     moves = _as_typed(pivot.moves[0], evaluator.case).tolist()
@@ -265,60 +264,34 @@ def _sides_held(space: CustomSpace, moves: Array, case: Case) -> Iterator[HeldBy
         yield HeldByRoom(pivot=pivot, axis=axis, move_mm=typed[k])
 
 
-def _steering_cost(car: Evaluator, evaluator: Evaluator, pivot: Settings) -> SteeringCost | None:
-    """Compare steering with the pivot and of the car as it is; None where nothing steers."""
-    if not evaluator.case.words.steers:
+def _steering_cost(
+    before: tuple[Evaluator, Settings], after: tuple[Evaluator, Settings]
+) -> SteeringCost | None:
+    """Compare steering of the car as it is and with the pivot; None where nothing steers."""
+    case = before[0].case
+    if not case.words.steers:
         return None
-    as_is = Settings.single()
-    before, after = (
-        abs(float(np.degrees(one.steer_rate(setting)[0])))
-        for one, setting in ((car, as_is), (evaluator, pivot))
-    )
-    full = evaluator.case.steering.rack_travel
-    travels = np.array([0.5 * full, full] if full else [])
-    if evaluator.corner.on_beam:  # where a turn to the right is another one than to the left
-        travels = np.concatenate([travels, -travels])
+    now, then = (side_effects([car], [setting])[0] for car, setting in (before, after))
+    rates = [abs(float(np.degrees(car.steer_rate(setting)[0]))) for car, setting in (before, after)]
+    peaks = [
+        (one.rack_travel_mm, BeforeAfter(before=one.peak_deg.before, after=other.peak_deg.before))
+        for one, other in zip(now.steered, then.steered, strict=True)
+    ]
+    turns = [
+        Turn(rack_travel_mm=one.rack_travel_mm, before=one.before, after=other.before)
+        for one, other in zip(now.turn_toe_out, then.turn_toe_out, strict=True)
+    ]
     return SteeringCost(
-        rate_before_deg_per_mm=before,
-        rate_after_deg_per_mm=after,
-        rate_change_percent=100.0 * (after / before - 1.0),
+        rate_before_deg_per_mm=rates[0],
+        rate_after_deg_per_mm=rates[1],
+        rate_change_percent=100.0 * (rates[1] / rates[0] - 1.0),
         turn_toe_out=[
             TurnToeOut(
-                rack_travel_mm=travel,
-                before_deg=_turn_toe_out_deg(car, as_is, travel),
-                after_deg=_turn_toe_out_deg(evaluator, pivot, travel),
+                rack_travel_mm=turn.rack_travel_mm,
+                before_deg=None if turn.before is None else turn.before.toe_out_deg,
+                after_deg=None if turn.after is None else turn.after.toe_out_deg,
             )
-            for travel in travels.tolist()
+            for turn in turns
         ],
-        worsened=worsened(
-            car.case.side,
-            _steered_peaks((car, as_is), (evaluator, pivot)),
-            car.case.aim.tolerance_deg,
-        ),
+        worsened=worsened(case.side, peaks, turns, case.aim.tolerance_deg, custom=True),
     )
-
-
-def _steered_peaks(
-    before: tuple[Evaluator, Settings], after: tuple[Evaluator, Settings]
-) -> list[tuple[float, BeforeAfter]]:
-    """Peaks of the steered curves of one car and another, by rack travel. [mm]."""
-    curves = [side_effects([car], [setting])[0].steered for car, setting in (before, after)]
-    return [
-        (
-            one.rack_travel_mm,
-            BeforeAfter(before=one.peak_deg.before, after=other.peak_deg.before),
-        )
-        for one, other in zip(*curves, strict=True)
-    ]
-
-
-def _turn_toe_out_deg(evaluator: Evaluator, setting: Settings, rack_travel: float) -> float | None:
-    """Turn toe-out of one setting at ride height; None out of reach. [deg]."""
-    places = np.array([0.0, rack_travel, -rack_travel])
-    motion = evaluator.motion(setting, np.zeros(3), places)
-    wheel = Wheel.seen(evaluator, setting, motion)
-    straight, one_way, other_way = wheel.toe[0]
-    if wheel.other_toe is not None:  # the same turn, seen at the other wheel
-        other_way = wheel.other_toe[0, 1] + straight - wheel.other_toe[0, 0]
-    angle = float(np.degrees(turn_toe_out(straight, one_way, other_way)))
-    return angle if np.isfinite(angle) else None

@@ -23,7 +23,6 @@ from optimizer.car.looked_at import BUMP, DROOP, HOME, Places, Wheel, or_none, p
 from optimizer.car.settings import Settings
 from optimizer.car.wanted import wanted_change
 from optimizer.models.case import Case
-from optimizer.models.cautions import Worsened
 from optimizer.models.side_effects import (
     BeforeAfter,
     SideEffects,
@@ -31,7 +30,6 @@ from optimizer.models.side_effects import (
     Turn,
     TurnAngles,
 )
-from optimizer.units import Side
 
 
 def side_effects(
@@ -54,25 +52,6 @@ def side_effects(
     """
     seen = [_Seen.of(*of_wheel) for of_wheel in zip(evaluators, settings, strict=True)]
     return [one.effects(other) for one, other in zip(seen, seen[::-1], strict=True)]
-
-
-def worsened(
-    side: Side, peaks: Sequence[tuple[float, BeforeAfter]], tolerance_deg: float
-) -> list[Worsened]:
-    """Steered curves, by rack travel [mm], whose peak grows by more than what is near enough."""
-    return [
-        Worsened(
-            side=side,
-            travel_mm=0.0,
-            rack_travel_mm=rack_travel,
-            before_deg=peak.before,
-            after_deg=peak.after,
-        )
-        for rack_travel, peak in peaks
-        if peak.before is not None
-        and peak.after is not None
-        and peak.after > peak.before + tolerance_deg
-    ]
 
 
 @dataclass(frozen=True)

@@ -19,10 +19,11 @@ from optimizer.answers.ranked import (
     surer_than_first,
 )
 from optimizer.answers.settling import settling
-from optimizer.answers.side_effects import side_effects, worsened
+from optimizer.answers.side_effects import side_effects
 from optimizer.answers.spaced_compared import spaced_compared
 from optimizer.answers.uncertainty import uncertainty
 from optimizer.answers.verdict import verdict
+from optimizer.answers.worsened import worsened
 from optimizer.car.diagnosis import diagnosis
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Settings
@@ -269,11 +270,12 @@ def _next_shim(own: Sequence[Hardware], least_deg: float | None) -> NextShim | N
 
 
 def _steered(wheels: Sequence[WheelAnswer], tolerance_deg: float) -> Iterator[Caution]:
-    """Where number 1 makes a steered curve larger, by more than what is near enough."""
+    """What number 1 makes worse in a turn."""
     for wheel in wheels:
-        peaks = [(curve.rack_travel_mm, curve.peak_deg) for curve in wheel.side_effects.steered]
-        for one in worsened(wheel.side, peaks, tolerance_deg):
-            yield Caution(kind="steered", worsened=one)
+        effects = wheel.side_effects
+        peaks = [(curve.rack_travel_mm, curve.peak_deg) for curve in effects.steered]
+        for one in worsened(wheel.side, peaks, effects.turn_toe_out, tolerance_deg):
+            yield Caution(kind=one.kind, worsened=one)
 
 
 def _cautions(
@@ -283,7 +285,7 @@ def _cautions(
     first: Option | None,
     steered: list[Caution],
 ) -> list[Caution]:
-    """What fitting number 1 calls for; its kit's own cautions first, then steered curves."""
+    """What fitting number 1 calls for; its kit's own cautions first, then turns."""
     fitted = space.hardware_of(space.as_is if first is None else first)
     of_kit = [] if fitted.kit is None else kit_cautions(vehicle, fitted.kit, fitted)
     drilled = any(caution.kind == "taper-drilled" for caution in of_kit)

@@ -8,6 +8,7 @@ from optimizer.models.stops import AtPlace, DeadCenter
 CautionKind = Literal[
     "dead-center",
     "steered",
+    "turn",
     "single-shear",
     "no-tilt-limit",
     "no-obstacles",
@@ -29,17 +30,21 @@ CautionKind = Literal[
 
 
 class Worsened(AtPlace):
-    """A toe change over the travel, rack off center, that number 1 makes larger. [deg].
+    """What number 1, or a `custom` pivot, makes worse in a turn; its place has no wheel travel.
 
-    At the rack travel; its place has no wheel travel.
+    "steered" is a toe change over the travel with the rack off center, "turn" the turn toe-out that
+    gets worst, with what it would be on tires that roll freely, None where that is not known. [deg]
     """
 
+    kind: Literal["steered", "turn"]
     before_deg: float
     after_deg: float
+    ackermann_deg: float | None = None
+    custom: bool = False
 
 
 class Caution(Fact):
-    """A caution and what it is about: a dead center, a steered curve, a length, a kit.
+    """A caution and what it is about: a dead center, what a turn makes worse, a length, a kit.
 
     The length is None of a stack whose height is not settled yet; `washers` tells that a stack is
     of several pieces.

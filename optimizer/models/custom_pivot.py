@@ -86,8 +86,7 @@ class SteeringCost(Answer):
     """What a custom pivot changes in the steering, against the car as it is.
 
     The rates are steer angle of this wheel per rack travel, straight ahead at ride height; more
-    means quicker steering.  `worsened` are toe changes over the travel with the rack off center
-    that grow by more than the tolerance.
+    means quicker steering.  `worsened` is what would be a caution if it were number 1.
     """
 
     rate_before_deg_per_mm: float

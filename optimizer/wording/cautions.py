@@ -7,11 +7,12 @@ from optimizer.models.cautions import Caution, CautionKind, Worsened
 from optimizer.units import length_text
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
-from optimizer.wording.stops import off_center
+from optimizer.wording.stops import off_center, turned_to
 
 TEXTS: dict[CautionKind, str] = {
     "dead-center": "{near}.",
     "steered": "{worse}",
+    "turn": "{worse}",
     "single-shear": "A stack{of_length} puts the stud in single shear and bends it; stress grows "
     "with height. This program states no greatest height. A tapered seat with a solid adapter, "
     "double shear, or moving the {words.inner} instead spares the stud. {spacer}",
@@ -55,10 +56,23 @@ TEXTS: dict[CautionKind, str] = {
     "live, and ask which changes the local roadworthiness rules allow.",
 }
 WORSE = (
-    "{wheel}With the {rack} number 1 makes toe change more over the travel than it does now: by "
-    "{after} in place of {before}. It is chosen with the wheels ahead; see what else it changes "
-    "before you fit it."
+    "{wheel}With the {rack} {it} makes toe change more over the travel than it does now: by "
+    "{after} in place of {before}. It is chosen with the wheels ahead: {weigh}, or state a limit "
+    "to it (aim.also.steered_deg)."
 )
+TURNED = (
+    "{wheel}With the {rack} {it} steers the inner wheel of a turn {after} than the outer one, in "
+    "place of {before}{ideal}. {so}: {weigh}{or_limit}."
+)
+WEIGH = "weigh that before you fit it"
+OR_LIMIT = ", or state limits to it (aim.also.turn_toe_out_deg)"
+ROLLING = "; tires that roll freely ask for {ideal}"
+ROUND = (
+    "So it turns round which wheel of a turn is steered farther, and the tires scrub against each "
+    "other"
+)
+SCRUB = "The tires scrub against each other"
+UNKNOWN = "Track and wheelbase in [car] would tell what tires that roll freely ask for"
 WASHERS = "Once the height is proved on the car, replace the washers by one solid spacer."
 SOLID = "Make it one solid spacer, not many washers."
 
@@ -88,9 +102,37 @@ def _length(kind: CautionKind, length_mm: float, reader: Reader) -> str:
 
 @sentence.register
 def _worsened(worse: Worsened, reader: Reader) -> str:
+    if worse.kind == "turn":
+        return _turned(worse, reader)
     return WORSE.format(
         wheel=reader.of_wheel(worse.side),
         rack=off_center(worse, reader),
+        it=_it(worse),
+        weigh=WEIGH,
         before=reader.toe_with_unit(worse.before_deg),
         after=reader.toe_with_unit(worse.after_deg),
     )
+
+
+def _it(worse: Worsened) -> str:
+    return "the custom pivot" if worse.custom else "number 1"
+
+
+def _turned(worse: Worsened, reader: Reader) -> str:
+    ideal, round_now = worse.ackermann_deg, worse.after_deg < 0.0 < worse.before_deg
+    return TURNED.format(
+        wheel=reader.of_wheel(worse.side),
+        rack=turned_to(worse.rack_travel_mm, reader),
+        it=_it(worse),
+        weigh=WEIGH,
+        or_limit="" if reader.subject.on_beam else OR_LIMIT,
+        after=more_or_less(worse.after_deg),
+        before=more_or_less(worse.before_deg),
+        ideal="" if ideal is None else ROLLING.format(ideal=more_or_less(ideal)),
+        so=ROUND if round_now else UNKNOWN if ideal is None else SCRUB,
+    )
+
+
+def more_or_less(angle_deg: float) -> str:
+    """How much farther the inner wheel of a turn is steered than the outer one."""
+    return f"{abs(angle_deg):.2f} deg {'less' if angle_deg < 0.0 else 'more'}"

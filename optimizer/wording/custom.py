@@ -14,12 +14,12 @@ from optimizer.models.custom_pivot import (
 )
 from optimizer.models.suggest import SuggestResult
 from optimizer.units import MM_PER, length_text, short_length
+from optimizer.wording.cautions import more_or_less
 from optimizer.wording.chances import ACCURATE, chances
 from optimizer.wording.fitting import Move, moved, moved_parts, stack_in_words
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
-from optimizer.wording.side_effects import way_of_turn
-from optimizer.wording.stops import off_center
+from optimizer.wording.stops import way_of_turn
 
 LEAST_PER_MM_DEG = 0.001  # what a millimeter of move must save
 WIDEST_MM = 25.0  # tolerances are not followed farther
@@ -27,15 +27,6 @@ JUDGEMENT = (
     "Judged are only the limits that the case states. The strength of the part, its seat and its "
     "fixings is not: have it designed, made and approved by people licensed to do so. Prove the "
     "coordinates on the car with an adjustable pivot and a gauge before metal is cut."
-)
-STEERED = (
-    "With the {rack} it makes toe change more over the travel than it does now: by {after} in "
-    "place of {before}. It is chosen with the wheels ahead."
-)
-TURNED_ROUND_DEG = 0.1  # of turn toe-out the wrong way, that is worth a word
-TURNS_ROUND = (
-    "So the pivot turns round which wheel of a turn is steered farther: the tires scrub against "
-    "each other. Weigh that before it is made, or state less room in [custom_pivot]."
 )
 
 
@@ -130,7 +121,7 @@ def _of_a_wheel(wheel: CustomWheel, tolerance_deg: float, reader: Reader) -> Ite
             f"be kept: {_listed(wheel.limits_within_tolerance, reader)}."
         )
     if wheel.steering is not None:
-        yield from _steering(wheel.steering, reader)
+        yield from _steering(wheel.steering, reader.of_one_wheel(wheel.side))
     yield f"{ACCURATE} it {chances(wheel.uncertainty, tolerance_deg, reader)}."
 
 
@@ -148,33 +139,21 @@ def _steering(cost: SteeringCost, reader: Reader) -> Iterator[str]:
         f"Steering: this wheel steers {after} deg per {units} of {inner}, {before} now "
         f"({cost.rate_change_percent:+.1f} %)."
     )
-    turns, turned_round = [], False
+    turns = []
     for turn in cost.turn_toe_out:
         if turn.after_deg is not None and turn.before_deg is not None:
             at = turn.rack_travel_mm
             way = f" {reader.way_of_rack(at)}" if way_of_turn(at, reader) else ""
             turns.append(
-                f"{_more_or_less(turn.after_deg)} at {reader.length_with_unit(abs(at))} "
-                f"of {inner} travel{way} (now {_more_or_less(turn.before_deg)})"
+                f"{more_or_less(turn.after_deg)} at {reader.length_with_unit(abs(at))} "
+                f"of {inner} travel{way} (now {more_or_less(turn.before_deg)})"
             )
-            turned_round |= turn.after_deg < -TURNED_ROUND_DEG and turn.before_deg > 0.0
     if turns:
         yield (
             f"Against the outer wheel of a turn the inner one, {reader.words.other_side}, steers "
             f"{', '.join(turns)}."
         )
-    if turned_round:
-        yield TURNS_ROUND
-    for one in cost.worsened:
-        yield STEERED.format(
-            rack=off_center(one, reader),
-            before=reader.toe_with_unit(one.before_deg),
-            after=reader.toe_with_unit(one.after_deg),
-        )
-
-
-def _more_or_less(angle_deg: float) -> str:
-    return f"{abs(angle_deg):.2f} deg {'less' if angle_deg < 0.0 else 'more'}"
+    yield from (sentence(one, reader) for one in cost.worsened)
 
 
 def tolerance_in_words(tolerance_mm: float, reader: Reader) -> str:

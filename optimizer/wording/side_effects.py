@@ -13,6 +13,7 @@ from optimizer.models.side_effects import (
 from optimizer.units import MM_PER
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
+from optimizer.wording.stops import turned_to
 
 STEERED = (
     "Toe change with the {inner} off center: the greatest, from the toe that the wheel has there "
@@ -124,16 +125,8 @@ def _turn(turn: Turn, reader: Reader) -> Figure:
     )
     ideal = None if turn.after is None else turn.after.ackermann_toe_out_deg
     beside = "" if ideal is None else reader.angle(ideal)
-    way = way_of_turn(turn.rack_travel_mm, reader) or "off"
-    where = f"{reader.words.inner} {reader.length_with_unit(abs(turn.rack_travel_mm))} {way}"
+    where = turned_to(turn.rack_travel_mm, reader)
     return Figure(f"turn toe-out, {where}", now, then, "deg", "Ackermann ", beside)
-
-
-def way_of_turn(rack_travel_mm: float, reader: Reader) -> str | None:
-    """Which way a turn goes, where the two ways differ: on a beam axle."""
-    if not reader.subject.on_beam:
-        return None
-    return reader.side_of_rack(rack_travel_mm)
 
 
 def _over_travel(found: SideEffects, reader: Reader) -> Iterator[Figure]:

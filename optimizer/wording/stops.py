@@ -128,6 +128,17 @@ def _height(at: AtPlace, reader: Reader) -> str:
     return f"{short_length(abs(at.travel_mm), reader.subject.units)} {stroke}"
 
 
+def way_of_turn(rack_travel_mm: float, reader: Reader) -> str | None:
+    """Which way a turn goes, where the two ways differ: on a beam axle."""
+    return reader.side_of_rack(rack_travel_mm) if reader.subject.on_beam else None
+
+
+def turned_to(rack_travel_mm: float, reader: Reader) -> str:
+    """Name the rack travel of a turn."""
+    way = way_of_turn(rack_travel_mm, reader) or "off"
+    return f"{reader.words.inner} {reader.length_with_unit(abs(rack_travel_mm))} {way}"
+
+
 def off_center(at: AtPlace, reader: Reader, of: str = "") -> str:
     """Name a rack travel."""
     length = short_length(abs(at.rack_travel_mm), reader.subject.units)

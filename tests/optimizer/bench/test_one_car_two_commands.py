@@ -102,7 +102,10 @@ def test_where_possible_cars_rank_no_least_peak_is_claimed(capsys):
 def test_a_pivot_made_to_measure_says_what_it_does_to_bends_and_turns(capsys):
     found = answer(capsys, "suggest", SuggestResult, STRUT, "--custom")
     cost = found.custom.wheels[0].steering
-    assert [one.rack_travel_mm for one in cost.worsened] == [-31.0]
+    assert [(x.kind, x.rack_travel_mm) for x in cost.worsened] == [
+        ("steered", -31.0),
+        ("turn", 62.0),
+    ]
     assert cost.worsened[0].after_deg > cost.worsened[0].before_deg + found.tolerance_deg
     assert cost.turn_toe_out[-1].after_deg < 0.0 < cost.turn_toe_out[-1].before_deg
     said = printed(capsys, "suggest", STRUT, "--custom")
