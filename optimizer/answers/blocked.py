@@ -34,7 +34,7 @@ from optimizer.options.hardware_margins import (
 from optimizer.options.heights import BestAtHeights, WheelAtHeights
 from optimizer.options.ideal_stacks import ideal_stacks
 from optimizer.options.pair_margins import SettingsAtHeights
-from optimizer.options.rod_lengths import FINE_MM, best_rod
+from optimizer.options.rod_lengths import FINE_MM, best_rod, out_of_reach
 
 Stops = dict[tuple[int, int], list[WheelStop]]
 Flags = NDArray[np.bool_]
@@ -273,12 +273,12 @@ class _IdealStops:
         return CurveLeft(side=self.case.side, needed=needed, by_deg=over, cure=cure)
 
     def _rod_cure(self, place: int, pair: int) -> RodCure | None:
-        """Where the inner pivot would go, and what that leaves; None where it can't follow."""
+        """Where the inner pivot would go, and what that leaves; None where it can't."""
         evaluator, step = self.wheel.heights.evaluators[place], FINE_MM[self.case.units]
         settings, longer = best_rod(evaluator, self.ideal.settings.rows(np.array([pair])), step)
         rounded = np.round(settings.outer_drop / step) * step
         change = evaluator.toe_change(replace(settings, outer_drop=rounded))
-        if not np.isfinite(change).all():
+        if out_of_reach(evaluator, longer) or not np.isfinite(change).all():
             return None
         return RodCure(
             longer_mm=longer,

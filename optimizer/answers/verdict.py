@@ -21,7 +21,7 @@ from optimizer.models.stops import Stop
 from optimizer.models.suggest import NextShim
 from optimizer.models.verdict import Placed, Verdict, WayOut
 from optimizer.options.ideal_stacks import with_best_stack
-from optimizer.options.rod_lengths import FINE_MM, best_rod
+from optimizer.options.rod_lengths import FINE_MM, best_rod, out_of_reach
 
 SAME = 6  # decimals of a millimeter to which heights of a pivot are alike
 
@@ -177,7 +177,7 @@ def _beyond_the_hardware(
     that was built of it.
     """
     wheels, longer, peaks, met, found = [], [], [], list[bool](), list[list[Stop]]()
-    built = True
+    built, far = True, False
     for wheel, evaluator in zip(told.wheels, evaluators, strict=True):
         settings = Settings.single(
             wheel.outer_drop_mm,
@@ -190,6 +190,7 @@ def _beyond_the_hardware(
             step = FINE_MM[evaluator.case.units]
             if kind == "rod":
                 settings, moved = best_rod(evaluator, settings, step)
+                far = far or out_of_reach(evaluator, moved)
             else:
                 settings = with_best_stack(evaluator, settings)
             settings = replace(settings, outer_drop=np.round(settings.outer_drop / step) * step)
@@ -214,5 +215,6 @@ def _beyond_the_hardware(
         meets=all(met),
         wheels=wheels,
         longer_mm=longer,
+        far=far,
         stops=[*chain.from_iterable(found)],
     )

@@ -89,7 +89,8 @@ class RodCure(Answer):
 class CurveLeft(Fact):
     """Even the needed stack leaves `by_deg` more than the tolerance: the curve's own shape.
 
-    `cure` is what another place of the inner pivot would leave, None where it was not sought.
+    `cure` is what another place of the inner pivot would leave, None where it was not sought, or
+    lies farther off than any hardware moves one.
     """
 
     side: Side

@@ -20,6 +20,7 @@ class WayOut(Fact):
     `wheels` is then fitted, with `shims_mm` bought ("shim") or the inner pivot `longer_mm` farther
     from the wheel ("rod"), None where a wheel needs none; `kit` is what it is built of, None for
     the car's own and for a stack that no kit was found to build; `stops` are limits in its way.
+    `far` tells that no hardware moves an inner pivot so far.
     """
 
     kind: WayOutKind
@@ -29,6 +30,7 @@ class WayOut(Fact):
     wheels: list[Fitted] = Field(default_factory=list)
     shims_mm: list[float | None] = Field(default_factory=list)
     longer_mm: list[float | None] = Field(default_factory=list)
+    far: bool = False
     stops: list[Stop] = Field(default_factory=list)
 
 

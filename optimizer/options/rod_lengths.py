@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from geometry.vectors import Array
+from geometry.vectors import Array, norm
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Settings
 from optimizer.options.ideal_stacks import COMB, with_best_stack
@@ -16,6 +16,7 @@ from optimizer.units import MM_PER_INCH, Units
 
 FINE_MM: dict[Units, float] = {"mm": 0.1, "in": 0.005 * MM_PER_INCH}  # as finely as it is told
 HALF_WIDTHS_MM = (160.0, 20.0, 2.5, 0.3)
+FARTHEST = 0.1  # of the rod's length
 
 
 def best_rod(evaluator: Evaluator, fitted: Settings, step: float) -> tuple[Settings, float]:
@@ -42,6 +43,17 @@ def best_rod(evaluator: Evaluator, fitted: Settings, step: float) -> tuple[Setti
         best = int(np.argmin(np.where(np.isnan(peak), np.inf, peak)))
         longer = float(tried[best])
     return moved.rows(np.array([best])), longer
+
+
+def out_of_reach(evaluator: Evaluator, longer: float) -> bool:
+    """Whether no hardware moves an inner pivot so far, more than `FARTHEST` of the rod. [mm].
+
+    A rod's arc is bent by one over its length, so a move of a tenth takes a tenth of the bend away
+    or adds it: as much as other racks, extenders and brackets do (common practice, no source).  A
+    curve that asks for more is of other points, or of another layout; no part cures it.
+    """
+    corner = evaluator.corner
+    return abs(longer) > FARTHEST * float(norm(corner.outer_seat - corner.inner))
 
 
 def _away_from_outer(evaluator: Evaluator) -> Array:

@@ -24,6 +24,10 @@ SIMPLEST = (
 OF_BAND = "Peak {peak} from the middle of the wanted band; it is {band}."
 ORDERS = ("fit ", "take off ", "change ", "make ")  # that need no "fit" before them
 WHERE = "{pieces} between {words.arm} and outer joint, the joint {of_arm} the arm"
+FAR = (
+    "Out of any hardware's reach: {way}. That is over a tenth of the {rod}: look for a wrong point "
+    "first{custom}."
+)
 WAYS: dict[WayOutKind, str] = {
     "listed": "{wheels} leaves {peak} on the car as measured",
     "shim": "{shims} more, fitted as {wheels}, leaves {peak}",
@@ -83,15 +87,20 @@ def _placed(wheel: Placed, reader: Reader) -> str:
 def _would_meet(found: Verdict, reader: Reader) -> list[str]:
     if found.meets:
         return []
-    ways = [(way, sentence(way, reader)) for way in found.ways_out]
+    ways = [(way, sentence(way, reader)) for way in found.ways_out if not way.far]
     met = "; ".join(text for way, text in ways if way.meets and not way.stops)
     stopped = "; ".join(text for way, text in ways if way.meets and way.stops)
     nearer = "; ".join(text for way, text in ways if not way.meets)
     said = [f"What would meet it: {met}."] if met else []
     said += [f"What would meet it but for a limit: {stopped}."] if stopped else []
+    custom = "" if found.ways_out and found.ways_out[-1].kind == "custom" else f"; {CUSTOM}"
     if nearer:
-        custom = "" if found.ways_out[-1].kind == "custom" else f"; {CUSTOM}"
         said.append(f"Not enough by itself: {nearer}{custom}.")
+    said += [
+        FAR.format(way=sentence(way, reader), rod=reader.words.rod, custom="" if nearer else custom)
+        for way in found.ways_out
+        if way.far
+    ]
     return said
 
 

@@ -71,6 +71,7 @@ def test_a_miss_is_said_with_what_would_meet_it_and_the_program_ends_with_1(caps
     (wheel,), (farther,) = rod.wheels, rod.longer_mm
     assert farther > 0.0
     assert rod.meets
+    assert not rod.far
     assert rod.peak_deg < answer.tolerance_deg
     assert rod.peak_deg == pytest.approx(solved_deg(path, wheel, farther), abs=SAME_DEG)
     around = [solved_deg(path, wheel, farther + off) for off in (-3.0, 3.0)]
@@ -85,6 +86,26 @@ def test_a_miss_is_said_with_what_would_meet_it_and_the_program_ends_with_1(caps
         r"What would meet it( but for a limit)?: .*the inner pivot [\d.]+ (mm|in) inboard with",
         said,
     )
+
+
+@pytest.mark.parametrize("layout", ["beam-axle", "leaf-axle"])
+def test_an_inner_pivot_a_hand_away_is_no_advice(capsys, tmp_path, layout):
+    run("new", layout)
+    path = tmp_path / "starter.toml"
+    path.write_text(capsys.readouterr().out, encoding="utf-8")
+    found = verdict_of(capsys, path).verdict
+    (rod,) = (way for way in found.ways_out if way.kind == "rod")
+    points = read_case(path).points
+    length = np.linalg.norm(np.subtract(points.drag_link_outer, points.drag_link_inner))
+    assert abs(rod.longer_mm[0]) > 0.1 * length > 90.0
+    assert rod.far
+    said = first_lines(capsys, path)
+    assert "What would meet it" not in said
+    assert "Not enough by itself" not in said
+    assert re.search(r"Out of any hardware's reach: the inner pivot 1\d\d\.\d mm ", said)
+    assert "That is over a tenth of the drag link: look for a wrong point first" in said
+    run("reach", path)
+    assert not re.search(r"inner pivot \d", capsys.readouterr().out)
 
 
 def test_one_shim_to_buy_is_told_before_all_else(capsys, tmp_path):
