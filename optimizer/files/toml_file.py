@@ -13,23 +13,9 @@ from typing import Any, Literal, TextIO
 from optimizer.errors import CaseFileError, Fault, file_name
 from optimizer.units import FRACTION, in_decimals
 
+LARGEST_FILE = 1_000_000  # bytes; a case takes about two thousand
+NEAR = 0.8  # of the letters of a name, so that a slip of one or two is asked about and no other car
 REPEATED = r"cannot declare \('(?P<key>[\w-]+)',\) twice"
-
-
-def slip_hint(line: str, complaint: str) -> str:
-    """What to try, from the line and what its reader complained of; empty where nothing is seen."""
-    if twice := re.match(REPEATED, complaint, re.IGNORECASE):
-        return f"\n(the header [{twice['key']}] stands twice: put its keys under one)"
-    typed = re.sub(r'"[^"]*("|$)', '""', line).partition("#")[0]
-    value = (typed.partition("=")[2] or typed).strip()
-    if (found := FRACTION.search(typed)) and (decimals := in_decimals(found[0])):
-        return f"\n(a fraction is written in decimals: {found[0]} as {decimals})"
-    for slip, hint in SLIPS:
-        if found := slip.search(typed if slip in WHOLE_LINE else value):
-            return f"\n({hint.format(found[0].strip())})"
-    return ""
-
-
 CURLY = re.compile(r"[\u2018\u2019\u201c-\u201e]")  # quotes as a word processor makes them
 WHOLE_LINE = (CURLY,)
 SLIPS = (
@@ -47,9 +33,38 @@ SLIPS = (
         'text stands in quotes: "{0}"',
     ),
 )
+HINTS = {  # what usually lies behind what the reader of TOML says
+    "overwrite a value": "\n(a key stands twice in one table: is a header such as [ride] lost?)",
+    "Expected newline": "\n(a number has a point and no unit, 40.0; one key on a line)",
+    "Invalid value": "\n(text is in quotes; a number has a point and no unit, 40.0)",
+}
+FileKind = Literal["survey", "case", "kits", "readings"]
+TELLS: dict[FileKind, tuple[set[str], ...]] = {  # keys of which one set tells the kind
+    "survey": ({"heights", "marks"},),
+    "case": ({"layout"},),
+    "kits": ({"kits"},),
+    "readings": ({"readings"}, {"readings_csv"}),
+}
+NAMED: dict[FileKind, str] = {
+    "survey": "is a survey; pivotwright survey FILE --write CASE makes a case of it",
+    "case": "is a case file; --kits names a file of kits",
+    "kits": "is a kits file; name a case, and this file after --kits",
+    "readings": "is a readings file; write: pivotwright gauge CASE READINGS",
+}
 
 
-LARGEST_FILE = 1_000_000  # bytes; a case takes about two thousand
+def slip_hint(line: str, complaint: str) -> str:
+    """What to try, from the line and what its reader complained of; empty where nothing is seen."""
+    if twice := re.match(REPEATED, complaint, re.IGNORECASE):
+        return f"\n(the header [{twice['key']}] stands twice: put its keys under one)"
+    typed = re.sub(r'"[^"]*("|$)', '""', line).partition("#")[0]
+    value = (typed.partition("=")[2] or typed).strip()
+    if (found := FRACTION.search(typed)) and (decimals := in_decimals(found[0])):
+        return f"\n(a fraction is written in decimals: {found[0]} as {decimals})"
+    for slip, hint in SLIPS:
+        if found := slip.search(typed if slip in WHOLE_LINE else value):
+            return f"\n({hint.format(found[0].strip())})"
+    return ""
 
 
 def file_text(path: Path, *, largest: int = LARGEST_FILE) -> str:
@@ -103,13 +118,6 @@ def table_from_text(text: str, name: str, *, hint: str = "") -> dict[str, Any]:
     return table
 
 
-HINTS = {  # what usually lies behind what the reader of TOML says
-    "overwrite a value": "\n(a key stands twice in one table: is a header such as [ride] lost?)",
-    "Expected newline": "\n(a number has a point and no unit, 40.0; one key on a line)",
-    "Invalid value": "\n(text is in quotes; a number has a point and no unit, 40.0)",
-}
-
-
 def _unreadable(path: Path, message: str) -> CaseFileError:
     return CaseFileError(path, [Fault("", message)])
 
@@ -124,27 +132,15 @@ def _syntax_fault(message: str, text: str) -> Fault:
 
 
 def _near_name(path: Path) -> str:
+    """Ask whether a file of nearly that name is meant, whatever it ends in."""
     try:
-        names = [entry.name for entry in path.parent.iterdir() if entry.is_file()]
+        files = [entry for entry in path.parent.iterdir() if entry.is_file()]
     except OSError:
         return ""
-    near = get_close_matches(path.name, names, n=1)
-    return f"; did you mean {file_name(path.with_name(near[0]))}?" if near else ""
-
-
-FileKind = Literal["survey", "case", "kits", "readings"]
-TELLS: dict[FileKind, tuple[set[str], ...]] = {  # keys of which one set tells the kind
-    "survey": ({"heights", "marks"},),
-    "case": ({"layout"},),
-    "kits": ({"kits"},),
-    "readings": ({"readings"}, {"readings_csv"}),
-}
-NAMED: dict[FileKind, str] = {
-    "survey": "is a survey; pivotwright survey FILE --write CASE makes a case of it",
-    "case": "is a case file; --kits names a file of kits",
-    "kits": "is a kits file; name a case, and this file after --kits",
-    "readings": "is a readings file; write: pivotwright gauge CASE READINGS",
-}
+    files.sort(key=lambda file: (file.suffix == path.suffix, file.name))
+    names = {file.stem: file.name for file in files}
+    near = get_close_matches(path.stem, names, n=1, cutoff=NEAR)
+    return f"; did you mean {file_name(path.with_name(names[near[0]]))}?" if near else ""
 
 
 def refuse_other_kind(

@@ -252,7 +252,7 @@ def _nearer(tape: Evaluator, weighed: Weighed) -> Nearer | None:
         return None
     return Nearer(
         outer_drop_mm=float(settings.outer_drop[best]),
-        rack_raise_mm=float(settings.rack_raise[best]),
+        rack_raise_mm=float(settings.rack_raise[best]) if np.ptp(settings.rack_raise) else None,
         enough_of_100=then["enough_of_100"],
         gain_deg=now["loss_deg"] - then["loss_deg"],
     )

@@ -68,10 +68,11 @@ class Nearer(Answer):
     """Another stack than the one to fit next that is within 0.01 deg of the best in more cars.
 
     In `enough_of_100`; it peaks `gain_deg` lower on average, and no gauge tells that.
+    `rack_raise_mm` is None where there is no choice of it.
     """
 
     outer_drop_mm: float
-    rack_raise_mm: float
+    rack_raise_mm: float | None
     enough_of_100: float
     gain_deg: float
 

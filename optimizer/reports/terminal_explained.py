@@ -14,4 +14,4 @@ def explained_report(found: Sequence[Explained]) -> str:
     for one in found:
         also = f" (also {', '.join(one.also)})" if one.also else ""
         parts += [heading(f"{one.word}{also}"), indented(one.says)]
-    return rendered(parts).lstrip("\n")
+    return rendered(parts)

@@ -23,7 +23,7 @@ WIDTH = 100  # columns where the output is no terminal
 
 
 def rendered(parts: list[RenderableType], width: int | None = None) -> str:
-    """Render parts one below another, colored only for a terminal."""
+    """Render parts one below another, no empty line first, colored only for a terminal."""
     color = _in_color()
     out = StringIO()
     console = Console(
@@ -37,7 +37,7 @@ def rendered(parts: list[RenderableType], width: int | None = None) -> str:
     )
     for part in parts:
         console.print(part)
-    return "\n".join(line.rstrip() for line in out.getvalue().splitlines()) + "\n"
+    return "\n".join(line.rstrip() for line in out.getvalue().splitlines()).lstrip("\n") + "\n"
 
 
 def _in_color() -> bool:

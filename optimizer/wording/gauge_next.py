@@ -187,17 +187,18 @@ def _limits_kept(setting: NextSetting) -> list[str]:
 def _what(setting: NextSetting, reader: Reader) -> str:
     """Name what is to be fitted, counted from the standard seat."""
     outer = outer_height(setting.outer_drop_mm, stack_in_words(setting, reader), reader)
-    return (
-        f"outer {outer}, "
-        f"{reader.words.inner} {height_moved(setting.rack_raise_mm, reader)}"
-        f"{_fore_aft(setting.rack_fore_aft_mm, reader)}{_linkage(setting, reader)}"
-        ", counted from the standard seat"
-    )
+    inner, linkage = _inner(setting, reader), _linkage(setting, reader)
+    return f"outer {outer}{inner}{linkage}, counted from the standard seat"
 
 
-def _fore_aft(forward_mm: float, reader: Reader) -> str:
-    way = "forward" if forward_mm > 0.0 else "rearward"
-    return f" and {reader.fitted(abs(forward_mm))} {way}" if forward_mm else ""
+def _inner(setting: NextSetting, reader: Reader) -> str:
+    """Name where the inner pivot goes, a 0 too where it is elsewhere now; nothing if it stays."""
+    up, forward = setting.rack_raise_mm, setting.rack_fore_aft_mm
+    parts = [height_moved(up, reader)] if up or _changes(setting, "rack_raise") else []
+    if forward:
+        way = "forward" if forward > 0.0 else "rearward"
+        parts.append(f"{reader.fitted(abs(forward))} {way}")
+    return f", {reader.words.inner} {' and '.join(parts)}" if parts else ""
 
 
 def _leaves(setting: NextSetting, reader: Reader) -> str:

@@ -60,8 +60,7 @@ BEFORE = (
 WORTH = "Worth reading next: {what}."
 NOTHING = "Nothing more is worth reading for this decision."
 NEARER = (
-    "outer {outer}, {words.inner} {inner} would be enough in {of_100}, for a peak that is {gain} "
-    "lower on average"
+    "outer {outer}{inner} would be enough in {of_100}, for a peak that is {gain} lower on average"
 )
 
 
@@ -150,11 +149,10 @@ def next_reading_in_brief(readings: NextReadings, reader: Reader) -> str:
 
 
 def _nearer(one: Nearer, reader: Reader) -> str:
-    drop = one.outer_drop_mm
+    drop, up = one.outer_drop_mm, one.rack_raise_mm
     return NEARER.format(
-        words=reader.words,
         outer=outer_height(drop, reader.fitted(abs(drop)), reader),
-        inner=height_moved(one.rack_raise_mm, reader),
+        inner="" if up is None else f", {reader.words.inner} {height_moved(up, reader)}",
         of_100=of_100(one.enough_of_100),
         gain=_lost(one.gain_deg, reader),
     )

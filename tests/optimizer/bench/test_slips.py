@@ -72,6 +72,19 @@ DOUBTED = [
 ]
 
 
+@pytest.mark.parametrize("typed", ["my-car.toml", "strut.toml", "lowered-car.toml", "coupe.toml"])
+def test_a_file_that_is_not_there_is_not_taken_for_one_that_is_called_otherwise(capsys, typed):
+    assert run("check", CASES / typed) == 2
+    err = capsys.readouterr().err
+    assert err.endswith(f"{typed} does not exist\n")
+
+
+@pytest.mark.parametrize("typed", ["track-wishbne.toml", "track-wishbone", "track_wishbone.tml"])
+def test_a_file_whose_name_has_a_slip_is_asked_for(capsys, typed):
+    assert run("check", CASES / typed) == 2
+    assert f"did you mean {WISHBONE}?" in capsys.readouterr().err
+
+
 def of_strut(tmp_path: Path, pattern: str, replacement: str) -> Path:
     text, times = re.subn(pattern, replacement, STRUT.read_text("utf-8"), count=1, flags=re.M)
     assert times == 1

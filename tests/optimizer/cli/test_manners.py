@@ -28,6 +28,26 @@ def test_without_a_command_there_is_help(capsys):
     assert err == ""
 
 
+SPOKEN = [
+    ["suggest", STRUT],
+    ["suggest", STRUT, "--verbose"],
+    ["curve", STRUT],
+    ["reach", STRUT, "--heights", "0:10:10"],
+    ["check", STRUT],
+    ["gauge", STRUT, CASES / "readings/lowered-strut.toml", "--verbose"],
+    ["survey", CASES / "surveys/inch-coupe.toml"],
+    ["sheet", STRUT, "--text"],
+    ["explain", "slope"],
+]
+
+
+@pytest.mark.parametrize("arguments", SPOKEN, ids=lambda some: some[0])
+def test_no_command_prints_an_empty_line_first(capsys, arguments):
+    run(*arguments)
+    first, *_ = capsys.readouterr().out.splitlines()
+    assert first.strip()
+
+
 def test_the_version_is_that_of_the_package(capsys):
     version = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]["version"]
     assert run("--version") == 0

@@ -147,6 +147,15 @@ def test_the_next_stack_is_told_with_what_it_promises(changes, lines):
     assert promise(setting(**changes), MM) == lines
 
 
+def test_an_inner_pivot_is_named_where_it_moves_or_is_elsewhere_now():
+    still = setting(rack_raise_mm=0.0, rack_raise_change_mm=0.0)
+    assert "pitman ball" not in promise(still, AXLE)[0]
+    back = setting(rack_raise_mm=0.0, rack_raise_change_mm=-3.0)
+    assert "pitman ball raise 0.0 mm" in promise(back, AXLE)[0]
+    forward = setting(rack_raise_mm=0.0, rack_raise_change_mm=0.0, rack_fore_aft_mm=4.0)
+    assert f"pitman ball 4.0 mm forward{SEAT}" in promise(forward, AXLE)[0]
+
+
 def test_brackets_of_a_lateral_link_are_named_where_they_move_or_change():
     lower = setting(frame_bracket_raise_mm=-40.0, frame_bracket_raise_change_mm=-40.0)
     fit = FIT.replace("rack", "pitman ball")
