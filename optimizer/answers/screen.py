@@ -56,7 +56,8 @@ def screened_rows(
             digest=digest,
             car=vehicle.case.name,
             layout=vehicle.case.layout,
-            tolerance_deg=vehicle.case.aim.tolerance_deg,
+            tolerance_deg=result.tolerance_deg,
+            has_band=result.has_band,
             kit=row.kit,
             lowered_by_mm=row.lowered_by_mm,
             wheels=_wheels(

@@ -45,6 +45,7 @@ def screen_summary(
         tally.take(of_car, len(lowered_by))
     return ScreenSummary(
         cars=tally.cars,
+        with_band=tally.with_band,
         rows=tally.rows,
         currency=currency,
         kits=[
@@ -67,7 +68,7 @@ class _Tally:
     """Counts over the cars taken so far, however many: by kit, None standing for any of them."""
 
     def __init__(self, kits: Sequence[Kit]) -> None:
-        self.cars = self.rows = 0
+        self.cars = self.with_band = self.rows = 0
         self.met: Counter[tuple[str | None, float]] = Counter()
         self.anywhere: Counter[str] = Counter()
         self.everywhere: Counter[str] = Counter()
@@ -80,7 +81,9 @@ class _Tally:
         self.cars += 1
         times: Counter[str] = Counter()
         served: set[float] = set()
+        has_band = False
         for row in rows:
+            has_band = row.has_band
             self.rows += 1
             self.stopped[row.kit].update(row.blocked_by)
             if row.reachable:
@@ -90,6 +93,7 @@ class _Tally:
             if row.kit == self._first:
                 looked = [wheel.would_do_mm for wheel in row.wheels]
                 self.windows.update(tuple(runs) for runs in looked if runs is not None)
+        self.with_band += has_band
         self.met.update((None, height) for height in served)
         self.anywhere.update(times.keys())
         self.everywhere.update(kit for kit, count in times.items() if count == heights)

@@ -88,6 +88,11 @@ class HeightRange(NamedTuple):
     high: TypedLength
     step: TypedLength
 
+    @property
+    def units(self) -> Units | None:
+        """The unit that was written, behind the last number if behind several."""
+        return self.step.units or self.high.units or self.low.units
+
     def mm(self, of_case: Units) -> list[float]:
         """Every height. [mm].
 

@@ -11,6 +11,7 @@ from optimizer.cli.options import add_json, count, kits_of, print_json
 
 if TYPE_CHECKING:
     from optimizer.screening.crews import Crew
+    from optimizer.units import Units
 
 SUMMARY = "which kit serves how many of many cars, and at which ride heights"
 USUAL = "0:50:5"
@@ -99,7 +100,8 @@ def run(options: argparse.Namespace) -> int:
     else:
         from optimizer.reports.terminal_screen import screen_report
 
-        sys.stdout.write(screen_report(summary, options.to.as_posix()))
+        units: Units = options.heights.units or "mm"
+        sys.stdout.write(screen_report(summary, options.to.as_posix(), units))
     return 0 if any(kit.cars for kit in summary.kits) else 1
 
 

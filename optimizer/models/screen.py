@@ -35,7 +35,7 @@ class ScreenedRow(Reached):
     """One kit on one car at one ride height.
 
     `case` is the file that the car is from, with the line in a table of cars, and `digest` changes
-    with anything in it.
+    with anything in it.  `has_band` is as in `reach`.
     """
 
     case: str
@@ -43,6 +43,7 @@ class ScreenedRow(Reached):
     car: str
     layout: str
     tolerance_deg: float
+    has_band: bool = False
     kit: str
     lowered_by_mm: float
     wheels: list[ScreenedWheel]
@@ -119,11 +120,13 @@ class Sizes(Answer):
 class ScreenSummary(Answer):
     """Which kit serves how many cars at which heights, and which sizes would serve most.
 
-    `served` counts, by height, the cars that at least one kit serves.
+    `served` counts, by height, the cars that at least one kit serves, `with_band` those of which a
+    band is wanted.
     """
 
     format: Literal[2] = 2
     cars: int
+    with_band: int = 0
     rows: int
     currency: str | None
     kits: list[KitServed]

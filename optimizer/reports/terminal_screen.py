@@ -6,10 +6,14 @@ from rich.text import Text
 
 from optimizer.models.screen import HeightServed, ScreenSummary, Sizes
 from optimizer.reports.terminal_parts import bare_table, heading, indented, rendered
+from optimizer.units import Units
 from optimizer.wording.screen import (
     RANGES,
+    height,
     left_out,
+    of_band,
     ranges_in_words,
+    served_by_height,
     share,
     sizes_in_words,
     what_stops,
@@ -20,13 +24,13 @@ ACROSS = 11  # ride heights side by side; more go into a further table
 ANY = "any of them"
 
 
-def screen_report(summary: ScreenSummary, folder: str) -> str:
-    """Render who is served, what stops the others, and the sizes."""
+def screen_report(summary: ScreenSummary, folder: str, units: Units) -> str:
+    """Render who is served, what stops the others, and the sizes; ride heights in a unit."""
     parts: list[RenderableType] = [
         Text(what_was_screened(summary, folder)),
-        *map(Text, left_out(summary)),
-        heading("Cars that meet their tolerance, by kit and mm lower than measured"),
-        *(_served(summary, first) for first in range(0, len(summary.served), ACROSS)),
+        *map(Text, [*left_out(summary), *of_band(summary)]),
+        heading(served_by_height(units)),
+        *(_served(summary, first, units) for first in range(0, len(summary.served), ACROSS)),
         heading("What stops each, in parts of its rows"),
         *(
             indented(f"{number}. {what_stops(kit, summary)}")
@@ -38,11 +42,12 @@ def screen_report(summary: ScreenSummary, folder: str) -> str:
     return rendered(parts)
 
 
-def _served(summary: ScreenSummary, first: int) -> Padding:
+def _served(summary: ScreenSummary, first: int, units: Units) -> Padding:
     table = bare_table()
     table.add_column("")
     shown = summary.served[first : first + ACROSS]
-    for title in ("at any\nheight", "at all", *(f"{one.lowered_by_mm:g}" for one in shown)):
+    heights = (height(one.lowered_by_mm, units) for one in shown)
+    for title in ("at any\nheight", "at all", *heights):
         table.add_column(title, justify="right")
     for number, kit in enumerate(summary.kits, start=1):
         counts = [kit.cars, kit.cars_at_all_heights, *_cars(kit.heights[first : first + ACROSS])]

@@ -40,8 +40,8 @@ KEY_OF_BOTH = (
     "wheel that can't be met even alone{or_shared}."
 )
 NOT_BY_BAND = (
-    "A band is wanted of this car: over ride heights it is not looked at. Peaks here count from "
-    "its middle and are held against the tolerance; `suggest` judges the band, at one height."
+    "A band is wanted of {of}: over ride heights it is not looked at. Peaks here count from its "
+    "middle and are held against the tolerance; `suggest` judges the band, at one height."
 )
 KEY_OF_CHANCES = (
     "Behind it: in how many of {cars} possible cars, drawn with points and build as accurate as "
@@ -139,7 +139,7 @@ def key(reader: Reader) -> str:
 
 def of_band(result: ReachResult) -> list[str]:
     """Say what a wanted band has to do with it: nothing, over ride heights."""
-    return [NOT_BY_BAND] if result.has_band else []
+    return [NOT_BY_BAND.format(of="this car")] if result.has_band else []
 
 
 def key_of_chances(result: ReachResult) -> list[str]:

@@ -1,7 +1,8 @@
 """What a screening tells a maker of parts, in words."""
 
 from optimizer.models.screen import KitServed, RangesServed, ScreenSummary, Sizes
-from optimizer.wording.reach import IN_A_WORD
+from optimizer.units import MM_PER, Units
+from optimizer.wording.reach import IN_A_WORD, NOT_BY_BAND
 
 NAMED = 3  # kinds of limits that a line about a kit names
 SIZES = (
@@ -31,6 +32,23 @@ def left_out(summary: ScreenSummary) -> list[str]:
     if not summary.refused:
         return []
     return [f"Left out, for the reasons given: {_many(len(summary.refused), 'car')}."]
+
+
+def of_band(summary: ScreenSummary) -> list[str]:
+    """Say what wanted bands have to do with it: nothing, over ride heights."""
+    if not summary.with_band:
+        return []
+    return [NOT_BY_BAND.format(of=_many(summary.with_band, "car"))]
+
+
+def served_by_height(units: Units) -> str:
+    """Head the count of cars by kit and ride height."""
+    return f"Cars that meet their tolerance, by kit and ride height ({units} lower than measured)"
+
+
+def height(lowered_by_mm: float, units: Units) -> str:
+    """A ride height in the unit that was asked for, as it is typed."""
+    return f"{lowered_by_mm / MM_PER[units]:.6g}"
 
 
 def what_stops(kit: KitServed, summary: ScreenSummary) -> str:

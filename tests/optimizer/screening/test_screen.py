@@ -3,6 +3,7 @@
 import csv
 import json
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -19,6 +20,7 @@ from tests.optimizer.command_line import CASES, ROOT, changed, run, strictly_jso
 from .many_cars import KITS, kept, times_kept, write_cars
 
 HEIGHTS = "0:40:20"
+BAND = "band = [[-40.0, -0.1, 0.1], [0.0, 0.0, 0.0], [40.0, -0.1, 0.1]]"
 
 
 def screen(folder: Path, *more: object) -> int:
@@ -119,6 +121,27 @@ def test_one_place_is_told_as_one(tmp_path, capsys):
     said = capsys.readouterr().out
     assert "Of 1 place 1 (100 %) can be met" in said
     assert "\n\n\n" not in said
+
+
+def test_ride_heights_are_told_in_the_unit_that_was_asked_for(tmp_path, capsys):
+    asked = ("screen", CASES / "track-wishbone.toml", "--kits", KITS, "--workers", 1)
+    run(*asked, "--heights", "0:1:0.5in", "--to", tmp_path / "in")
+    said = capsys.readouterr().out
+    assert "by kit and ride height (in lower than measured)" in said
+    assert re.search(r"height +at all +0 +0\.5 +1\n", said)
+    assert [row["lowered_by_mm"] for row in kept(tmp_path / "in")[::6]] == [0.0, 12.7, 25.4]
+    run(*asked, "--heights", "0:20:20", "--to", tmp_path / "mm")
+    assert "by kit and ride height (mm lower than measured)" in capsys.readouterr().out
+
+
+def test_a_band_that_is_wanted_is_said_not_to_be_looked_at(tmp_path, cars, capsys):
+    text = changed(CASES / "track-wishbone.toml", r"^\[aim\]$", f"[aim]\n{BAND}")
+    (tmp_path / "band.toml").write_text(text, encoding="utf-8")
+    screen(tmp_path / "to", cars, tmp_path / "band.toml", "--workers", 1)
+    said = " ".join(capsys.readouterr().out.split())
+    assert "A band is wanted of 1 car: over ride heights it is not looked at." in said
+    screen(tmp_path / "without", cars, "--workers", 1)
+    assert "A band" not in capsys.readouterr().out
 
 
 def test_two_processes_keep_the_same_rows_in_the_same_order_as_one(tmp_path, cars):
