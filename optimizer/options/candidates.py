@@ -238,9 +238,17 @@ class Candidates:
         self.find_limits(rows)
         return np.asarray(self.violation[rows] == 0.0)
 
+    def breaks(self, rows: Rows) -> NDArray[np.bool_]:
+        """Whether each row is known to break a limit on the car as measured, (N,) bool."""
+        return np.asarray((self.violation[rows] > 0.0) & ~self._is_unsure(rows))
+
+    def _is_unsure(self, rows: Rows) -> NDArray[np.bool_]:
+        """Whether each row keeps every limit as measured, but in too few of the cars, (N,) bool."""
+        return np.isin(self.alike.of_row[rows], list(self._unsure))
+
     def told_alike(self, rows: Rows) -> list[Rows]:
         """Rows in parts of which the same limits are told: an unsure one is told of by itself."""
-        alone = np.isin(self.alike.of_row[rows], list(self._unsure))
+        alone = self._is_unsure(rows)
         return [some for some in (rows[~alone], *rows[alone][:, None]) if some.size]
 
     def margins(self, rows: Rows) -> list[Margin]:

@@ -100,6 +100,13 @@ class OptionSpace:
             for wheel, row in zip(self.wheels, option.rows, strict=True)
         )
 
+    def breaks(self, option: Option) -> bool:
+        """Whether a wheel is known to break a limit on the car as measured."""
+        return any(
+            bool(wheel.breaks(np.array([row]))[0])
+            for wheel, row in zip(self.wheels, option.rows, strict=True)
+        )
+
     def effort(self, option: Option) -> Array:
         """What an option asks of the workshop, least first, (6,): its wheels added up.
 

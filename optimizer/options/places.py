@@ -48,17 +48,22 @@ def by_least(space: OptionSpace, lots: list[Lot]) -> list[Lot]:
 
 
 def best_of(space: OptionSpace, lots: list[Lot]) -> Options[Best]:
-    """Best option of some lots; where none fits, the one with the least peak."""
+    """Best option of some lots; where none fits, see `_by_fit`."""
     best: Best | None = None
     for lot in by_least(space, lots):
         if best is not None and best.fits and bound(space, lot) > best.peak:
             break
         option, fits = yield from _best_of_lot(space, lot)
         found = Best(lots, option, space.peak(option), fits)
-        if best is None or (not found.fits, found.peak) < (not best.fits, best.peak):
+        if best is None or _by_fit(space, found) < _by_fit(space, best):
             best = found
     assert best is not None
     return best
+
+
+def _by_fit(space: OptionSpace, one: Best) -> tuple[bool | float, ...]:
+    """What fits first, then what is not seen to break a limit as measured, then the least peak."""
+    return not one.fits, not np.isfinite(one.peak), space.breaks(one.option), one.peak
 
 
 def _best_of_lot(space: OptionSpace, lot: Lot) -> Options[tuple[Option, bool]]:

@@ -33,7 +33,8 @@ class Proof:
     """Outcome of the walk over the settings of a wheel.
 
     `fitting` are the best rows that keep every limit, in ranking order; `refused` are better rows
-    that do not fit, best first; `best_peak` is infinite where nothing fits. [rad]
+    that do not fit, best first, after those that are merely not sure enough to; `best_peak` is
+    infinite where nothing fits. [rad]
     """
 
     fitting: Rows
@@ -100,7 +101,8 @@ def by_bound(candidates: Candidates, rows: Rows) -> Rows:
 def first_fit(candidates: Candidates, order: Rows, first: int = BLOCK) -> Walk[tuple[float, Rows]]:
     """Exact peak of the best of the rows that fits, [rad], and the better ones that don't.
 
-    `first` is how many to look at first.
+    Those of them that keep every limit as measured come first.  `first` is how many to look at
+    first.
     """
     best, looked = np.inf, order[:0]
     least = candidates.estimates[1]
@@ -118,7 +120,8 @@ def first_fit(candidates: Candidates, order: Rows, first: int = BLOCK) -> Walk[t
         yield order[part]
     worse = (candidates.violation[looked] > 0.0) & (candidates.peak[looked] < best)
     refused = looked[worse]
-    return float(best), refused[np.argsort(candidates.peak[refused], kind="stable")]
+    order = np.lexsort((candidates.peak[refused], candidates.breaks(refused)))
+    return float(best), refused[order]
 
 
 def solved_below(candidates: Candidates, order: Rows, peak: float) -> Walk[Rows]:

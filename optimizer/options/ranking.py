@@ -43,6 +43,7 @@ ROUNDED = 12  # decimals of a peak in radians; two solves of one setting agree s
 class Ranking:
     """Options in their order: those that fit, then better ones that don't.
 
+    Of those that don't, where possible cars rank, what keeps every limit as measured comes first.
     The first of those that fit asks least work of what is good enough (`OptionSpace.good_enough`);
     after it come the others of the leading group in order of effort, then the rest by peak.
     `best_peak` is the least worse-wheel peak of an option that fits, infinite where none does;
@@ -201,6 +202,7 @@ def _ranked_seats(space: OptionSpace, shown: int) -> Options[Ranking]:
             (best for best in found if not best.fits and np.isfinite(best.peak)),
         )
     )
+    refused.sort(key=space.breaks)
     return Ranking([*leading, *others][:shown], refused[: max(1, shown // 2)], float(best_peak))
 
 

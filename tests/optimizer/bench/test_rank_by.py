@@ -9,7 +9,7 @@ from optimizer.limits.kept import margins_in_cars
 from optimizer.options.dimensions import option_space
 from optimizer.options.proof import RESOLUTION
 from optimizer.wording.odds import chance
-from tests.optimizer.command_line import STRUT, WISHBONE, run, suggested
+from tests.optimizer.command_line import CASES, STRUT, WISHBONE, run, suggested
 
 TWO_SIDED = STRUT.parent / "two-sided-wishbone.toml"
 RESOLUTION_DEG = float(np.degrees(RESOLUTION))
@@ -131,3 +131,24 @@ def test_where_nothing_is_sure_enough_no_one_says_that_nothing_fits(capsys, tmp_
     assert "The car as measured would put drop outer 7.5 mm, raise rack 4.0 mm first, which keeps"
     by_tape = suggested(capsys, path)
     assert by_tape.first.fits
+
+
+@pytest.mark.parametrize("kits", [[], ["--kits", CASES / "kits.toml"]], ids=["own", "kits"])
+def test_where_nothing_is_sure_enough_what_keeps_its_limits_as_measured_comes_first(
+    capsys, tmp_path, kits
+):
+    path = tmp_path / "car.toml"
+    text = WISHBONE.read_text(encoding="utf-8")
+    path.write_text(f"{text}\n[limits]\nkept_share = 1.0\n", encoding="utf-8")
+    found = suggested(capsys, path, *kits, "--rank-by", "expected")
+    refused = [row for row in found.ranked if not row.fits and not row.is_as_is]
+    kept, broken = (
+        [
+            row.ranked_peak_deg
+            for row in refused
+            if any(stop.kind != "chance" for stop in row.reasons) == breaks
+        ]
+        for breaks in (False, True)
+    )
+    assert kept
+    assert [row.ranked_peak_deg for row in refused] == sorted(kept) + sorted(broken)
