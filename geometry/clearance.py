@@ -72,13 +72,15 @@ class AxialView:
         return distance
 
 
-def capsule_gap(a: Capsule, b: Capsule) -> Array:
+def capsule_gap(a: Capsule, b: Capsule, apart: Array | None = None) -> Array:
     """Gap between two capsules: the distance of their center lines less both radii.
 
     Parameters
     ----------
     a, b : Capsule
         Center lines of any length, none included, at any angle, parallel included.
+    apart : (..., 3) float array, optional
+        Their `separation`, where that is known already. [mm]
 
     Returns
     -------
@@ -86,7 +88,7 @@ def capsule_gap(a: Capsule, b: Capsule) -> Array:
         Gap; where negative, how far the radii together exceed the distance of the center lines.
         Center lines that cross give minus the sum of the radii. [mm]
     """
-    gap: Array = norm(separation(a, b)) - a.radius - b.radius
+    gap: Array = norm(separation(a, b) if apart is None else apart) - a.radius - b.radius
     return gap
 
 

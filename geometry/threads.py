@@ -8,8 +8,8 @@ r"""Screw threads of 60 degrees: what they leave of the bar, and how much of the
 References
 ----------
 [1] ISO 898-1, the nominal stress area; ISO 724 and ISO 68-1, the basic profile (from memory).
-[2] Machinery's Handbook, 24th edition, strength of screw threads, formula 1 and stress area; the
-    same as FED-STD-H28/2B (1991), Table II.B.1, formulas 1b, 13 and 14.
+[2] Machinery's Handbook, 24th edition, strength of screw threads, stress area; the same as
+    FED-STD-H28/2B (1991), Table II.B.1, formulas 1b and 13.
 """
 
 from dataclasses import dataclass
@@ -111,40 +111,4 @@ def full_strength_engagement(
     """
     pitch_diameter = np.asarray(diameter) - PITCH_DEPTH * np.asarray(pitch)
     length: Array = 4.0 * tensile_stress_area(diameter, pitch, form) / (np.pi * pitch_diameter)
-    return length
-
-
-def engagement_at_limits(
-    stress_area: Array | float,
-    pitch: Array | float,
-    *,
-    least_pitch_diameter: Array | float,
-    largest_minor_diameter: Array | float,
-) -> Array:
-    """Engagement at which a thread at its limits of size breaks rather than strips.
-
-    Parameters
-    ----------
-    stress_area : (...) float array
-        Of the external thread, see `tensile_stress_area`. [mm^2]
-    pitch : (...) float array
-        From one turn to the next. [mm]
-    least_pitch_diameter : (...) float array
-        Least that the external thread may have. [mm]
-    largest_minor_diameter : (...) float array
-        Largest that the internal thread may have. [mm]
-
-    Returns
-    -------
-    (...) float array
-        Length of full turns, for an external thread no stronger than the internal one. [mm]
-
-    Notes
-    -----
-    Formula 1 of the handbook [2], formula 14 of the standard: the outer thread's shear area at the
-    largest bore must be twice its stress area.
-    """
-    bore = np.asarray(largest_minor_diameter)
-    depth = (np.asarray(least_pitch_diameter) - bore) / (SQRT3 * np.asarray(pitch))
-    length: Array = 2.0 * np.asarray(stress_area) / (np.pi * bore * (0.5 + depth))
     return length

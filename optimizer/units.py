@@ -12,7 +12,7 @@ ends of a diameter D apart by D sin(toe); two wheels, each with that toe, make t
 """
 
 import re
-from math import asin, degrees, nan, radians, sin
+from math import nan, radians, sin
 from typing import Literal
 
 Units = Literal["mm", "in"]
@@ -35,11 +35,6 @@ def minutes_of_arc(angle_deg: float) -> float:
     return angle_deg * MINUTES_PER_DEGREE
 
 
-def degrees_of_arc(angle_min: float) -> float:
-    """Angle in degrees, from minutes of arc."""
-    return angle_min / MINUTES_PER_DEGREE
-
-
 def toe_distance(toe_deg: float, diameter: float) -> float:
     """Toe of one wheel as a distance, rear minus front across a diameter.
 
@@ -56,27 +51,6 @@ def toe_distance(toe_deg: float, diameter: float) -> float:
         ``diameter * sin(toe)``, positive toe-in, in the unit of `diameter`.
     """
     return diameter * sin(radians(toe_deg))
-
-
-def toe_from_distance(distance: float, diameter: float) -> float:
-    """Toe of one wheel from a distance, rear minus front across a diameter.
-
-    Parameters
-    ----------
-    distance : float
-        Of one wheel, positive toe-in; half of what a tape between two wheels shows.
-    diameter : float
-        Where the distance was taken, in the unit of `distance`.
-
-    Returns
-    -------
-    float
-        Toe of one wheel, positive toe-in; NaN for a distance beyond the diameter or without one.
-        [deg]
-    """
-    if diameter <= 0.0 or abs(distance) > diameter:
-        return nan
-    return degrees(asin(distance / diameter))
 
 
 def toe_in_unit(toe_deg: float, unit: ToeUnit, diameter_mm: float | None = None) -> float:

@@ -57,12 +57,12 @@ def run(options: argparse.Namespace) -> int:
         text = starter(options.what, options.kind)
         text = in_inches(text) if options.units == "in" else text
     else:
-        from optimizer.files.point_table import axes_for, case_from_table
+        from optimizer.files.point_table import case_from_table
 
         text = case_from_table(
             options.points,
             options.what,
-            axes_for(options.points, options.axes, options.points_unit or options.units),
+            options.axes,
             options.points_unit or options.units,
             options.units,
         )

@@ -15,6 +15,8 @@ from optimizer.models.points import POINTS_OF_LAYOUT
 from optimizer.units import MM_PER_INCH, Units
 
 Triple = tuple[float, float, float]
+Axes = tuple[str, str, str]
+Rows = list[tuple[int, list[str]]]  # cells by the number of their line
 
 MM_PER_TABLE_UNIT = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": MM_PER_INCH, "ft": 12 * MM_PER_INCH}
 
@@ -123,8 +125,8 @@ def axes_of(text: str) -> tuple[str, str, str]:
     return words[0], words[1], words[2]
 
 
-def axes_for(path: Path, asked: str | None, unit: str) -> tuple[str, str, str]:
-    """Axes of a table: as asked for, else as its heading says, else those of a case file.
+def axes_for(path: Path, rows: Rows, asked: str | None, unit: str) -> Axes:
+    """Axes of a table's rows: as asked for, else as its heading says, else those of a case file.
 
     Raises
     ------
@@ -134,7 +136,7 @@ def axes_for(path: Path, asked: str | None, unit: str) -> tuple[str, str, str]:
     PivotwrightError
         Where what is asked for names no three axes.
     """
-    line, cells = next(iter(csv_rows(path)), (1, [""]))
+    line, cells = next(iter(rows), (1, [""]))
     cells = cells[1:] if _is_heading(cells) else []
     words = [re.findall(r"[a-z]+", cell.lower()) for cell in cells]
     ways = [[word for word in of if word in DIRECTIONS] for of in words]
@@ -158,10 +160,8 @@ def axes_for(path: Path, asked: str | None, unit: str) -> tuple[str, str, str]:
     return axes
 
 
-def points_from_table(
-    path: Path, layout: str, axes: tuple[str, str, str], unit: str
-) -> dict[str, Triple]:
-    """Read rows of name, x, y, z into the points of a layout. [mm].
+def points_from_table(path: Path, layout: str, asked: str | None, unit: str) -> dict[str, Triple]:
+    """Read rows of name, x, y, z into the points of a layout, axes as in `axes_for`. [mm].
 
     Raises
     ------
@@ -172,9 +172,11 @@ def points_from_table(
     starter_case(layout)  # says so where there is no such layout
     model = next(points for name, points in POINTS_OF_LAYOUT.items() if name == layout)
     wanted = list(model.model_fields)
+    rows = csv_rows(path)
+    axes = axes_for(path, rows, asked, unit)
     found: dict[str, Triple] = {}
     faults = []
-    for line, cells in _rows(path):
+    for line, cells in _of_points(path, rows):
         name = recognized(cells[0], wanted)
         if name is None and len(cells) == 1:
             faults.append(
@@ -217,9 +219,12 @@ def recognized(name: str, wanted: list[str]) -> str | None:
 
 
 def case_from_table(
-    path: Path, layout: str, axes: tuple[str, str, str], unit: str, of_case: Units = "mm"
+    path: Path, layout: str, asked: str | None, unit: str, of_case: Units = "mm"
 ) -> str:
-    """Text of a starter case whose points come from a table of lengths in `unit`."""
+    """Text of a starter case whose points come from a table of lengths in `unit`.
+
+    With the axes that are `asked` for, or else those that its heading says.
+    """
     starter = starter_case(layout)
     document = tomlkit.parse(in_inches(starter) if of_case == "in" else starter)
     table = tomlkit.table()
@@ -227,15 +232,14 @@ def case_from_table(
         tomlkit.comment(f"These points are from {quoted(path.name)}; the rest of the file is")
     )
     table.add(tomlkit.comment("still the invented car's: overwrite it."))
-    for name, point in points_from_table(path, layout, axes, unit).items():
+    for name, point in points_from_table(path, layout, asked, unit).items():
         table[name] = list(point) if of_case == "mm" else [round(x / MM_PER_INCH, 4) for x in point]
     document["points"] = table
     return tomlkit.dumps(document)
 
 
-def _rows(path: Path) -> list[tuple[int, list[str]]]:
-    """Lines with something on them, a heading left out, with their numbers."""
-    rows = csv_rows(path)
+def _of_points(path: Path, rows: Rows) -> Rows:
+    """Rows of points, a heading left out."""
     if not rows:
         raise CaseFileError(path, [Fault("", "is empty; it must hold rows of name, x, y, z")])
     return rows[1:] if _is_heading(rows[0][1]) else rows
@@ -245,7 +249,7 @@ def _is_heading(cells: list[str]) -> bool:
     return not re.search(r"\d", "".join(cells[1:]))
 
 
-def _placed(cells: list[str], axes: tuple[str, str, str], mm: float) -> Triple:
+def _placed(cells: list[str], axes: Axes, mm: float) -> Triple:
     if len(cells) != 3:
         hint = "\n(numbers with decimal commas need semicolons between the cells)"
         raise ValueError(

@@ -6,12 +6,12 @@ from functools import cached_property, partial
 
 import numpy as np
 
-from geometry.clearance import Capsule, disc_gap, plane_gap, separation
+from geometry.clearance import Capsule, capsule_gap, disc_gap, plane_gap, separation
 from geometry.motion import Motion
 from geometry.rim import barrel_gap
 from geometry.ring_sag import Ring, ring_floor
 from geometry.sag import Grid, Swept, capsule_floor, on_grid, plane_floor, smallest_corner, swept
-from geometry.vectors import Array, norm, turned
+from geometry.vectors import Array, turned
 from optimizer.car.adjust import mirror_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Settings
@@ -75,8 +75,7 @@ class BarEncounter:
 
     def gap(self) -> Array:
         """Gap to the nearest bar, (M, T). [mm]."""
-        radius = self.part.capsule.radius
-        gaps = [norm(apart) - radius - bar.radius for bar, apart in self.bars[1]]
+        gaps = [capsule_gap(self.part.capsule, bar, apart) for bar, apart in self.bars[1]]
         least: Array = np.minimum.reduce(gaps)
         return least
 

@@ -64,16 +64,14 @@ def gauge_report(result: GaugeResult, paths: list[str], *, every_row: bool = Tru
         heading(result.subject.name),
         Text(", ".join(paths), style="dim"),
         *(Text(sentence(one, reader)) for one in result.swept),
-        *alignment_section([(wheel.side, wheel.alignment) for wheel in wheels], reader),
+        *alignment_section(result.aligned, reader),
     ]
     for wheel in wheels:
         parts += _readings(wheel, reader, every_row=every_row)
-    if result.sides is not None:
-        parts += _sides(result.sides, reader)
-    parts += _questions("Questions about the readings", result.questions, reader)
+    parts += _sides(result.sides, reader)
+    parts += _questions("", result.questions, reader)
     for wheel in wheels:
-        title = f"Questions about the readings{_of(wheel, reader)}"
-        parts += _questions(title, wheel.questions, reader)
+        parts += _questions(_of(wheel, reader), wheel.questions, reader)
     for wheel in wheels:
         parts += _next(wheel, reader) if wheel.fitted_points else []
     parts += cautions_section(result.cautions, reader)
@@ -88,19 +86,17 @@ def gauge_brief(result: GaugeResult, paths: list[str], *, quiet: bool = False) -
     swept = [Text(sentence(one, reader)) for one in result.swept]
     verdict = [title, Text(", ".join(paths), style="dim"), *swept, Text(first, style="bold")]
     parts: list[RenderableType] = [*verdict, *map(Text, others)]
-    asked = [*result.questions, *(one for wheel in result.wheels for one in wheel.questions)]
     if quiet:
         parts += [Text(told) for wheel in result.wheels for told in _remedies(wheel, reader)]
-        return rendered([*parts, *map(Text, asked_in_short(asked, reader))])
+        return rendered([*parts, *map(Text, asked_in_short(result.asked, reader))])
     parts += [
         Text(reader.of_wheel(wheel.side) + next_reading_in_brief(wheel.next_readings, reader))
         for wheel in result.wheels
         if wheel.next_readings is not None
     ]
-    aligned = [(wheel.side, wheel.alignment) for wheel in result.wheels]
-    parts += alignment_section(aligned, reader)
-    parts += [] if result.sides is None else _sides(result.sides, reader)
-    parts += _questions("Questions about the readings", asked, reader)
+    parts += alignment_section(result.aligned, reader)
+    parts += _sides(result.sides, reader)
+    parts += _questions("", result.asked, reader)
     for wheel in result.wheels:
         parts.append(heading(f"Toe change{_of(wheel, reader)}"))
         read = [figures(wheel.measured, reader)] if wheel.fitted_points else []
@@ -153,9 +149,9 @@ def _after(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
     return [indented(AFTER_THAT), expected]
 
 
-def _questions(title: str, asked: Sequence[Fact], reader: Reader) -> list[RenderableType]:
+def _questions(of: str, asked: Sequence[Fact], reader: Reader) -> list[RenderableType]:
     lines = [indented(f"- {sentence(one, reader)}") for one in asked]
-    return [heading(title), *lines] if lines else []
+    return [heading(f"Questions about the readings{of}"), *lines] if lines else []
 
 
 def _drawing(wheel: WheelGauge, reader: Reader, most: int = MOST_SHOWN) -> list[str]:
@@ -179,7 +175,9 @@ def _drawing(wheel: WheelGauge, reader: Reader, most: int = MOST_SHOWN) -> list[
     ]
 
 
-def _sides(sides: SideDifference, reader: Reader) -> list[RenderableType]:
+def _sides(sides: SideDifference | None, reader: Reader) -> list[RenderableType]:
+    if sides is None:
+        return []
     first = reader.subject.sides[0]
     this = f"The {first} wheel" if reader.subject.both_wheels else "This wheel"
     columns = {

@@ -31,15 +31,8 @@ from optimizer.units import length_text
 from optimizer.wording.gauge_remedies import ARMS_PLACE
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
+from optimizer.wording.slip import SLIP_OR_CURVE
 from optimizer.wording.templates import filled
-
-SLIP_OR_CURVE = (
-    "Toe that a side load changes and that does not come back is slip: a clamp, mount or joint "
-    "moves. Toe that comes back, but differs between up and down, is play. Toe that follows the "
-    "travel alike both ways is a curve, and so is static toe that drifts with ride height: "
-    "it is back when the height is."
-)
-
 
 FAR_OFF = 3.0  # standard deviations that no one would blame on the tape alone
 TEXTS: dict[QuestionKind, str] = {

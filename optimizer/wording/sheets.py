@@ -18,10 +18,10 @@ from optimizer.wording.fitting import (
     toe_reset_in_words,
     what_to_fit,
 )
-from optimizer.wording.gauge_questions import SLIP_OR_CURVE
 from optimizer.wording.outer_pivot import outer_height
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
+from optimizer.wording.slip import SLIP_OR_CURVE
 
 # Common practice, no source.
 STEPS: dict[StepKind, str] = {

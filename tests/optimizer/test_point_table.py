@@ -1,7 +1,9 @@
 """Points from a table: axes, units, names that people use, and one message for what is unclear."""
 
+import os
 from operator import mul
 from pathlib import Path
+from threading import Thread
 
 import pytest
 
@@ -58,7 +60,7 @@ def test_the_same_car_comes_out_of_any_axes_and_units(
     tmp_path: Path, convention: str, unit: str, inch: float
 ) -> None:
     table = written(tmp_path / "points.csv", convention, inch)
-    text = case_from_table(table, "strut", axes_of(convention), unit)
+    text = case_from_table(table, "strut", convention, unit)
     case = case_from_toml(text, "case")
     for name, point in case.points.model_dump().items():
         assert point == pytest.approx(ISO[name], abs=LENGTH_ATOL_MM)
@@ -78,7 +80,7 @@ def test_a_car_of_every_layout_comes_out_of_any_axes_and_units(
     ]
     table = tmp_path / "points.csv"
     table.write_text("\n".join(",".join(map(str, row)) for row in rows), encoding="utf-8")
-    found = points_from_table(table, layout, axes_of(convention), unit)
+    found = points_from_table(table, layout, convention, unit)
     assert list(found) == list(points)
     for name, point in points.items():
         assert found[name] == pytest.approx(point, abs=LENGTH_ATOL_MM)
@@ -103,7 +105,7 @@ def test_what_is_unclear_is_asked_about_in_one_message(tmp_path: Path) -> None:
     table = tmp_path / "points.csv"
     table.write_text("LBJ;0;735;190\nfunny point;1;2;3\nTRE;1;x;3\nlbj left;0;1;2\n")
     with pytest.raises(CaseFileError, match="funny point") as caught:
-        points_from_table(table, "strut", axes_of("forward left up"), "mm")
+        points_from_table(table, "strut", "forward left up", "mm")
     message = str(caught.value)
     assert "line 2" in message
     assert 'line 3   must hold three numbers, got "x"' in message
@@ -124,7 +126,7 @@ def test_a_row_that_names_no_place_says_why(tmp_path: Path, row: str, words: str
     table = tmp_path / "points.csv"
     table.write_text(row)
     with pytest.raises(CaseFileError, match=words):
-        points_from_table(table, "strut", axes_of("forward left up"), "mm")
+        points_from_table(table, "strut", "forward left up", "mm")
 
 
 @pytest.mark.parametrize(
@@ -187,3 +189,13 @@ def test_new_names_a_table_that_is_not_there(capsys: pytest.CaptureFixture[str])
     captured = capsys.readouterr()
     assert captured.out == ""
     assert "nowhere.csv does not exist" in captured.err
+
+
+def test_a_table_may_come_through_a_pipe_that_is_read_once(tmp_path: Path) -> None:
+    table = written(tmp_path / "points.csv", "forward,left,up")
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    writer = Thread(target=lambda: pipe.write_bytes(table.read_bytes()), daemon=True)
+    writer.start()
+    text = case_from_table(pipe, "strut", None, "mm")
+    assert text.replace("pipe", "points.csv") == case_from_table(table, "strut", None, "mm")

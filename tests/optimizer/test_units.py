@@ -3,7 +3,7 @@
 import doctest
 import tomllib
 from decimal import Decimal
-from math import isnan
+from math import asin, degrees, isnan
 from pathlib import Path
 
 import pytest
@@ -13,11 +13,9 @@ from hypothesis import strategies as st
 from optimizer import units
 from optimizer.units import (
     MM_PER_INCH,
-    degrees_of_arc,
     length_text,
     minutes_of_arc,
     toe_distance,
-    toe_from_distance,
     toe_in_unit,
     toe_unit_label,
 )
@@ -39,7 +37,8 @@ def half_last_digit(printed):
 
 @pytest.mark.parametrize(("distance", "diameter", "minutes"), TOTAL)
 def test_total_toe_in_minutes_is_as_printed_for_its_distance(distance, diameter, minutes):
-    each_wheel = toe_from_distance(float(distance) / 2.0, float(diameter))
+    each_wheel = degrees(asin(0.5 * float(distance) / float(diameter)))
+    assert toe_distance(each_wheel, float(diameter)) == pytest.approx(0.5 * float(distance))
     assert minutes_of_arc(2.0 * each_wheel) == pytest.approx(
         minutes, rel=0.0, abs=half_last_digit(minutes)
     )
@@ -48,10 +47,11 @@ def test_total_toe_in_minutes_is_as_printed_for_its_distance(distance, diameter,
 @pytest.mark.parametrize(("printed", "distance", "diameter", "angle"), ONE_WHEEL)
 def test_toe_of_one_wheel_is_as_printed(printed, distance, diameter, angle):
     if printed == "distance":
-        found, expected = toe_distance(float(angle), float(diameter)), distance
-    else:
-        found, expected = toe_from_distance(float(distance), float(diameter)), angle
-    assert found == pytest.approx(float(expected), rel=0.0, abs=half_last_digit(expected))
+        off = half_last_digit(distance)
+    else:  # by how much the distance changes over half the last digit of the angle
+        off = abs(toe_distance(half_last_digit(angle), float(diameter)))
+    found = toe_distance(float(angle), float(diameter))
+    assert found == pytest.approx(float(distance), rel=0.0, abs=off)
 
 
 def test_an_inch_is_25_4_millimeters():
@@ -61,22 +61,14 @@ def test_an_inch_is_25_4_millimeters():
 
 def test_a_degree_is_sixty_minutes():
     assert minutes_of_arc(0.25) == 15.0
-    assert degrees_of_arc(15.0) == 0.25
 
 
 def test_half_the_diameter_is_thirty_degrees():
-    assert toe_from_distance(300.0, 600.0) == pytest.approx(30.0, rel=0.0, abs=ANGLE_ATOL_DEG)
     assert toe_distance(30.0, 600.0) == pytest.approx(300.0, rel=0.0, abs=LENGTH_ATOL_MM)
 
 
 def test_toe_out_is_a_negative_distance():
     assert toe_distance(-0.1, 600.0) == -toe_distance(0.1, 600.0) < 0.0
-
-
-def test_a_distance_beyond_the_diameter_is_no_toe():
-    assert isnan(toe_from_distance(600.1, 600.0))
-    assert isnan(toe_from_distance(-600.1, 600.0))
-    assert isnan(toe_from_distance(0.0, 0.0))
 
 
 def test_a_distance_without_a_diameter_is_no_number():
@@ -91,9 +83,9 @@ def test_a_distance_without_a_diameter_is_no_number():
 def test_toe_survives_the_way_to_every_unit_and_back(toe, diameter):
     back = {
         "deg": toe_in_unit(toe, "deg"),
-        "min": degrees_of_arc(toe_in_unit(toe, "min")),
-        "mm": toe_from_distance(toe_in_unit(toe, "mm", diameter), diameter),
-        "in": toe_from_distance(toe_in_unit(toe, "in", diameter) * MM_PER_INCH, diameter),
+        "min": toe_in_unit(toe, "min") / 60.0,
+        "mm": degrees(asin(toe_in_unit(toe, "mm", diameter) / diameter)),
+        "in": degrees(asin(toe_in_unit(toe, "in", diameter) * MM_PER_INCH / diameter)),
     }
     assert back == pytest.approx(dict.fromkeys(back, toe), rel=0.0, abs=ANGLE_ATOL_DEG)
 

@@ -24,7 +24,6 @@ from optimizer.wording.sentences import sentence
 def gauge_page(result: GaugeResult, views: Sequence[WheelViews], source: Source) -> Page:
     """Lay out what readings say, and what to fit next; `views` are of that."""
     reader, wheels = Reader(result.subject), result.wheels
-    questions = [*result.questions, *(one for wheel in wheels for one in wheel.questions)]
     stacks = [
         stack_figure(f"stack-{wheel.side}", wheel.next, reader)
         for wheel in wheels
@@ -37,7 +36,7 @@ def gauge_page(result: GaugeResult, views: Sequence[WheelViews], source: Source)
         [
             Section(
                 HEADINGS["build"],
-                texts=alignment_in_words([(one.side, one.alignment) for one in wheels], reader),
+                texts=alignment_in_words(result.aligned, reader),
                 figures=[figure for figure in stacks if figure is not None],
             ),
             Section(HEADINGS["curves"], figures=gauge_figures(result, views)),
@@ -47,7 +46,7 @@ def gauge_page(result: GaugeResult, views: Sequence[WheelViews], source: Source)
                 points=list(_diagnosis(result, reader)),
             ),
             *_rows(result, reader),
-            Section(HEADINGS["questions"], points=[sentence(one, reader) for one in questions]),
+            Section(HEADINGS["questions"], points=[sentence(one, reader) for one in result.asked]),
             *_expected(result, reader),
             *_how_sure(result, reader),
             *_read_next(result, reader),

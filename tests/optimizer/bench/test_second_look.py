@@ -7,6 +7,7 @@ from optimizer.answers.suggest import suggest
 from optimizer.car.subject import subject_of
 from optimizer.errors import CaseFileError
 from optimizer.files.case_file import car_from_toml, read_car
+from optimizer.files.csv_rows import csv_rows
 from optimizer.files.point_table import axes_for
 from optimizer.models.suggest import SuggestResult
 from optimizer.options.chances import chances_of
@@ -94,7 +95,7 @@ def test_a_heading_is_understood_or_refused(tmp_path, heading, told):
     table = tmp_path / "points.csv"
     table.write_text(f"{heading}\nwheel center,1,2,3\n", encoding="utf-8")
     if isinstance(told, tuple):
-        assert axes_for(table, None, "mm") == told
+        assert axes_for(table, csv_rows(table), None, "mm") == told
         return
     with pytest.raises(CaseFileError, match=told):
-        axes_for(table, None, "mm")
+        axes_for(table, csv_rows(table), None, "mm")
