@@ -22,7 +22,9 @@ cell; on it the gap is no smaller, and the tilt no larger, than the bounds of th
    no longer than 1, the gap is at least the smallest n . (p - q) over their ends p and q.  Between
    the places n is blended from the directions in which the parts are nearest to each other there,
    so that the bound is exact at every place.  On the cell n . (p - q) is a product of two blends,
-   and no smaller than the smallest of its Bernstein coefficients [2].
+   and no smaller than the smallest of its Bernstein coefficients [2].  Each pair of ends has
+   the remainder of the way from one to the other, so that two that stand still to each other, as
+   the outer pivot and a part of the upright do, are bounded well however the others move.
 3. The sine of a tilt is the length of a vector with a smooth path: a convex function of it, no
    larger than at the largest corner, except for the remainder.
 
@@ -37,11 +39,12 @@ References
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import product
 
 import numpy as np
 
 from geometry.clearance import Capsule
-from geometry.vectors import Array, dot, norm
+from geometry.vectors import Array, dot, norm, unit
 
 
 @dataclass(frozen=True)
@@ -69,9 +72,14 @@ class Swept(Capsule):
     grid: Grid
 
     @cached_property
+    def missed_by_ends(self) -> list[Array]:
+        """Remainders of its start and of its end, (2, N, R - 1, H - 1) each. [mm]."""
+        return [remainder(end, self.grid) for end in (self.start, self.end)]
+
+    @property
     def missed(self) -> Array:
-        """Larger of the remainders of the two ends, (2, N, R - 1, H - 1). [mm]."""
-        ends: Array = np.maximum(*(remainder(end, self.grid) for end in (self.start, self.end)))
+        """Larger of the two, (2, N, R - 1, H - 1). [mm]."""
+        ends: Array = np.maximum(*self.missed_by_ends)
         return ends
 
 
@@ -108,11 +116,16 @@ def remainder(path: Array, grid: Grid) -> Array:
         What the chords along rack travel and those along wheel travel miss, each in the unit of the
         path; NaN next to a NaN.
     """
-    if path.ndim < 4 or path.shape[1:3] == (1, 1):
+    if stands_still(path):
         return np.zeros((2, 1, 1, 1))
     by_rack = _missed_by_chords(path, grid.rack)
     by_travel = np.swapaxes(_missed_by_chords(np.swapaxes(path, 1, 2), grid.travel), 1, 2)
     return np.stack([np.maximum(*sides(by_rack, 2)), np.maximum(*sides(by_travel, 1))])
+
+
+def stands_still(path: Array) -> bool:
+    """Whether a path is given by a single place."""
+    return path.ndim < 4 or path.shape[1:3] == (1, 1)
 
 
 def _missed_by_chords(path: Array, places: Array) -> Array:
@@ -155,17 +168,16 @@ def capsule_floor(a: Swept, b: Swept, apart: Array) -> Array:
     """
     distance = norm(apart)
     toward = apart / np.where(distance == 0.0, np.inf, distance)[..., None]
-    ends = [(capsule.start, capsule.end) for capsule in (a, b)]
-    known = [[np.broadcast_to(end, toward.shape) for end in both] for both in ends]
-    by_rack, by_travel = (
-        _shadow(sides(toward, axis), *([sides(x, axis) for x in both] for both in known))
-        for axis in (1, 2)
-    )
-    (along, back), (first, last) = sides(by_travel, 1), sides(by_rack, 2)
-    inside = _shadow(corners(toward), *([corners(x) for x in both] for both in known))
-    between = [along, last, back, first, inside]
-    floor = least_blend(corners(distance), a.missed + b.missed, between)
-    gap: Array = np.maximum(floor, 0.0) - a.radius - b.radius
+    floors = []
+    for (end, missed), other in product(
+        zip((a.start, a.end), a.missed_by_ends, strict=True), (b.start, b.end)
+    ):
+        way = np.broadcast_to(end - other, toward.shape)
+        if not stands_still(other):
+            missed = remainder(way, a.grid)
+        at_corners, *between = _shadow(toward, way)
+        floors.append(least_blend(corners(at_corners), missed, between))
+    gap: Array = np.maximum(np.minimum.reduce(floors), 0.0) - a.radius - b.radius
     return gap
 
 
@@ -192,26 +204,33 @@ def least_blend(
     return floor
 
 
-def _shadow(
-    toward: Sequence[Array], ends: Sequence[Sequence[Array]], others: Sequence[Sequence[Array]]
-) -> Array:
-    """Gap of two shadows, ends first: the coefficient of the blend that takes directions and ends
-    from opposite corners.
-    """
+def _shadow(toward: Array, way: Array) -> list[Array]:
+    """Product of two blends: at all places, and its coefficients on four sides and inside."""
+    by_rack, by_travel = (_crossed(sides(toward, axis), sides(way, axis)) for axis in (1, 2))
+    (along, back), (first, last) = sides(by_travel, 1), sides(by_rack, 2)
+    return [dot(toward, way), along, last, back, first, _crossed(corners(toward), corners(way))]
+
+
+def _crossed(toward: Sequence[Array], way: Sequence[Array]) -> Array:
+    """Coefficient of a product of two blends that takes them from opposite corners."""
     half = len(toward) // 2
+    across = zip(toward, [*way[half:], *way[:half]], strict=True)
+    mean: Array = np.mean([dot(n, p) for n, p in across], axis=0)
+    return mean
 
-    def crossed(points: Sequence[Array]) -> Array:
-        across = zip(toward, [*points[half:], *points[:half]], strict=True)
-        mean: Array = np.mean([dot(n, p) for n, p in across], axis=0)
-        return mean
 
-    gap: Array = np.minimum(*map(crossed, ends)) - np.maximum(*map(crossed, others))
+def plane_floor(part: Swept, point: Array, normal: Array) -> Array:
+    """Lower bound of the gap to a plane that stands still, (N, R - 1, H - 1). [mm].
+
+    Parameters as for `geometry.clearance.plane_gap`.
+    """
+    free = unit(normal)
+    floors = [
+        least_blend(corners(dot(end - point, free)), missed)
+        for end, missed in zip((part.start, part.end), part.missed_by_ends, strict=True)
+    ]
+    gap: Array = np.minimum(*floors) - part.radius
     return gap
-
-
-def plane_floor(gap: Array, part: Swept) -> Array:
-    """Lower bound of the gap (N, R, H) to a plane that stands still, (N, R - 1, H - 1). [mm]."""
-    return least_blend(corners(gap), part.missed)
 
 
 def largest_sine(lean: Array, grid: Grid) -> Array:

@@ -141,15 +141,19 @@ class PlaneEncounter:
     part: MovingPart
     obstacle: Plane
 
+    @property
+    def face(self) -> tuple[Array, Array]:
+        """A point of the face [mm], and its free side."""
+        point, free = np.array([self.obstacle.point, self.obstacle.free_side])
+        return point * self.part.around.mirror, free * self.part.around.mirror
+
     def gap(self) -> Array:
         """Gap, (M, T). [mm]."""
-        mirror = self.part.around.mirror
-        point, free = (np.array(x) * mirror for x in (self.obstacle.point, self.obstacle.free_side))
-        return plane_gap(self.part.capsule, point, free)
+        return plane_gap(self.part.capsule, *self.face)
 
-    def floor(self, gap: Array, grid: Grid) -> Array:
+    def floor(self, _: Array, grid: Grid) -> Array:
         """Lower bound of the gap on every cell of a grid, (M, R - 1, H - 1). [mm]."""
-        return plane_floor(on_grid(gap, grid), self.part.swept("chassis", grid))
+        return plane_floor(self.part.swept("chassis", grid), *self.face)
 
 
 Encounter = BarEncounter | RingEncounter | PlaneEncounter

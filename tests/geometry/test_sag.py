@@ -147,8 +147,20 @@ def test_a_face_is_never_nearer_than_the_bound(car):
     point, normal = np.array([0.0, 0.0, 350.0]), np.array([0.1, 0.2, -1.0])
     grid, fine = first_grid(), fine_grids(first_grid())
     part = over(grid, car.rod)
-    floor = plane_floor(plane_gap(part, point, normal), part)
+    floor = plane_floor(part, point, normal)
     assert_bounds(slack(plane_gap(car.rod(*fine.places), point, normal), floor), within=1.0)
+
+
+@pytest.mark.parametrize("car", linkages())
+def test_a_face_along_which_the_nearest_end_moves_is_as_near_as_the_bound(car):
+    def rod(travel: Array, rack: Array) -> Capsule:
+        raised = car.outer(travel, rack) + np.array([0.0, 0.0, 100.0])
+        return Capsule(car.inner(travel, rack), raised, 9.0)
+
+    face = np.array([0.0, 0.0, 220.0]), np.array([0.0, 0.0, 1.0])
+    grid, fine = first_grid(), fine_grids(first_grid())
+    floor = plane_floor(over(grid, rod), *face)
+    assert np.abs(slack(plane_gap(rod(*fine.places), *face), floor)).max() <= ROUNDING
 
 
 def rim(capsule: Capsule) -> Array:

@@ -5,14 +5,16 @@ from itertools import islice
 import numpy as np
 import pytest
 
+from optimizer.car.adjust import mirror_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Settings
 from optimizer.files.case_file import read_case
 from optimizer.limits.margins import first_places, margins
 from optimizer.models.case import Case
+from optimizer.models.obstacles import Tube
 
 from .command_line import CASES
-from .planted import CARRIERS, planted_cars
+from .planted import CARRIERS, JOINT, planted_cars
 
 AS_IS = Settings.single()
 
@@ -80,3 +82,26 @@ def test_settings_asked_for_together_are_told_as_each_alone():
         alone = margins(evaluator, Settings.single(float(drop)), follow="smallest")
         for many, one in zip(together, alone, strict=True):
             assert many.value[row] == pytest.approx(float(one.value[0]), rel=0.0, abs=1e-7)
+
+
+@pytest.mark.parametrize("demo", CARRIERS)
+def test_a_part_of_the_upright_that_the_rods_end_stays_as_far_from_is_told_so_far_off(demo):
+    case = read_case(CASES / f"{demo}.toml")
+    measured = Evaluator.of(case).corner
+    along = measured.outer_seat - measured.inner
+    along = along / np.linalg.norm(along)
+    # Beyond the rod's end in its own line, so that this end is what is nearest wherever it leads.
+    near, far = (measured.outer_seat + away * along for away in (18.0, 23.0))
+    pin = Tube(
+        name="pin",
+        fixed_to="upright",
+        start=tuple((near * mirror_of(case)).tolist()),
+        end=tuple((far * mirror_of(case)).tolist()),
+        diameter=8.0,
+        gap=4.9,
+    )
+    only = case.model_copy(update={"obstacles": (pin,), "joint": JOINT})
+    found = margins(Evaluator.of(only), AS_IS, follow="smallest")
+    (rod,) = (one for one in found if one.kind == "gap" and one.part == "rod")
+    # 18 mm from the pin's center line, less half of its thickness and half of the rod's.
+    assert rod.value[0] == pytest.approx(18.0 - 4.0 - 9.0, rel=0.0, abs=1e-6)
