@@ -140,7 +140,7 @@ def _sheet_of_wheel(
         stud=stud_section(case),
         thread=rod_thread(case),
         settling=settling(evaluator, setting),
-        stops=stops(margins(evaluator, setting), 0, case.side),
+        stops=stops(margins(evaluator, setting, follow="broken"), 0, case.side),
         strength=Strength(**strength_figures(case, drop, longer).row(0)),
         align=None if alignment is None else _to_set(case, alignment),
         rows=expected_readings(evaluator, setting),

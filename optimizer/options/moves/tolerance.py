@@ -74,7 +74,7 @@ def limits_broken_within(
     off = _deviating(pivot, np.concatenate([alone, -alone, corners]))
     return [
         MayBreak(kind=margin.kind, name=margin.name)
-        for margin in margins(evaluator, off)
+        for margin in margins(evaluator, off, follow="broken")
         if margin.margin.min() < 0.0
     ]
 

@@ -289,3 +289,20 @@ def test_the_sheet_s_stacks_are_those_of_suggest(capsys):
         assert [row["toe_change_deg"] for row in made["rows"]] == pytest.approx(
             [row.toe_change_deg for row in wheel.expected], abs=1e-6
         )
+
+
+def test_a_part_met_between_the_first_places_is_told_beside_a_joint_that_binds_at_them():
+    text = file_text(CASES.parent / "tests" / "limit-cases" / "bracket-passed-between.toml")
+    # A little farther off than the joint comes to the bracket at any place looked at first.
+    for typed, changed in (
+        ("rack_travel = 70.0", "rack_travel = 62.0"),
+        ("-159.18", "-161.58"),
+        ("gap = 1.0", "gap = 0.0"),
+        ("outer = { tilt_limit_deg = 60.0 }", "outer = { tilt_limit_deg = 5.0 }"),
+    ):
+        assert typed in text
+        text = text.replace(typed, changed)
+    case = case_from_toml(text, "a car")
+    as_is = Fitted(side="left", outer_drop_mm=0.0, stack_mm=[], rack_raise_mm=0.0)
+    answer = sheet(Vehicle((case,)), [as_is], "laser")
+    assert {stop.kind for stop in answer.wheels[0].stops} == {"tilt", "gap"}
