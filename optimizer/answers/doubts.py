@@ -32,6 +32,7 @@ from optimizer.models.obstacles import Disc, Rim
 from optimizer.units import MM_PER_INCH
 
 LARGE_TOE_DEG, LARGE_TOLERANCE_DEG = 2.0, 0.5  # beyond what cars are set to, or made to keep
+LARGE_CHANGE_DEG = {False: 4.0, True: 10.0}  # of toe over the used travel, by whether on a beam
 LARGE_CAMBER_DEG = 8.0  # common practice, no source
 FAR_OFF = 3.0  # standard deviations
 # Toe is taken across the tire or less: a gauge's plate may be wider, a rim half as wide.
@@ -42,6 +43,7 @@ WHOLE_INCH = 0.001  # nearer to a whole inch than this, a rim's size looks like 
 def doubts(case: Case, measured: Evaluator) -> Iterator[Doubt]:
     """Every doubt about one wheel's case; `measured` is it without its alignment."""
     yield from doubts_at_rest(case, measured)
+    yield from _large_change(measured)
     yield from _odd_locks(case, measured)
     yield from _near_dead_centers(case, measured)
     yield from _odd_obstacles(case, measured)
@@ -60,6 +62,13 @@ def doubts_at_rest(case: Case, measured: Evaluator) -> Iterator[Doubt]:
     yield from _odd_alignment(case)
     if case.accuracy.contradicted:
         yield Doubt(location="accuracy.contradicted", message=Contradicted())
+
+
+def _large_change(measured: Evaluator) -> Iterator[Doubt]:
+    change = measured.toe_change(Settings.single())
+    peak = float(np.degrees(np.abs(change).max()))
+    if peak > LARGE_CHANGE_DEG[measured.corner.on_beam]:
+        yield Doubt(location="points", message=LargeAngle(kind="toe-change", found_deg=peak))
 
 
 def _large_angles(case: Case) -> Iterator[Doubt]:

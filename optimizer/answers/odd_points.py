@@ -32,11 +32,15 @@ FARTHEST_OFF_JOINT_MM = 100.0  # wheel center ahead of or behind the lower ball 
 FARTHEST_OFF_SEAT_MM = 100.0  # seat of a leaf spring ahead of or behind the wheel center
 HEIGHT_SHARE = 0.15  # of the tire's radius, between it and the wheel center's height
 TRACK_OFF_MM = 75.0  # half of the track against y of the wheel center
+ON_GROUND = 0.12  # of the tire's radius: lower than this above the ground no joint is
+SWEPT = 0.6  # of what a rod spans across the car, along it
+SKEWED = 0.5  # of what an arm's pivots span along the car, across it or up
 ACROSS = 0.9  # share of a rack axis that must lie across the car
 
 
 def odd_points(evaluator: Evaluator) -> Iterator[Doubt]:
     """Doubts about the places of points, and about what they make of rod and arms."""
+    yield from _on_the_ground(evaluator)
     yield from _odd_places(evaluator)
     yield from _odd_angles(evaluator)
     yield from _odd_arm(evaluator)
@@ -102,6 +106,15 @@ def _odd_places(evaluator: Evaluator) -> Iterator[Doubt]:
         yield Doubt(location="car.track", message=odd)
 
 
+def _on_the_ground(evaluator: Evaluator) -> Iterator[Doubt]:
+    points, radius = evaluator.corner.measured, evaluator.case.wheel.tire_radius
+    ground = points["wheel_center"][2] - radius
+    for name, point in points.items():
+        up = float(point[2] - ground)
+        if up < ON_GROUND * radius:
+            yield _about(name, OddSize(kind="on-ground", found_mm=up))
+
+
 def _odd_angles(evaluator: Evaluator) -> Iterator[Doubt]:
     if not evaluator.case.words.steers:
         return
@@ -117,6 +130,9 @@ def _odd_angles(evaluator: Evaluator) -> Iterator[Doubt]:
 def _odd_arm(evaluator: Evaluator) -> Iterator[Doubt]:
     corner = evaluator.corner
     points = corner.points
+    for name in ("lower_arm", "upper_arm"):
+        if f"{name}_front" in points:
+            yield from _skewed(evaluator, (f"{name}_front", f"{name}_rear"))
     if "lower_arm_front" not in points:
         return
     front, rear = points["lower_arm_front"], points["lower_arm_rear"]
@@ -131,6 +147,14 @@ def _odd_arm(evaluator: Evaluator) -> Iterator[Doubt]:
     rod, arm = float(norm(corner.outer_seat - corner.inner)), float(norm(joint - rear))
     if not USUAL_ROD[0] <= rod / arm <= USUAL_ROD[1]:
         yield _about("tie_rod_inner", OddSize(kind="rod", found_mm=rod, beside_mm=arm))
+
+
+def _skewed(evaluator: Evaluator, pivots: tuple[str, str]) -> Iterator[Doubt]:
+    """Doubt an arm whose two pivots lie more across each other, or above, than they may."""
+    front, rear = (evaluator.corner.points[name] for name in pivots)
+    along, across, up = np.abs(front - rear)
+    if max(across, up) > SKEWED * along:
+        yield _place(evaluator, "skewed-arm", pivots, "y" if across > up else "z")
 
 
 def _odd_links(evaluator: Evaluator) -> Iterator[Doubt]:
@@ -190,6 +214,9 @@ def _odd_steering(evaluator: Evaluator) -> Iterator[Doubt]:
     ends = (f"{corner.rod}_inner", outer)
     if not corner.on_beam and corner.inner[1] > corner.outer_seat[1]:
         yield _place(evaluator, "swapped-rod", ends, "y")
+    along, across = np.abs(corner.inner - corner.outer_seat)[:2]
+    if not corner.on_beam and along > SWEPT * across:
+        yield _place(evaluator, "swept-rod", ends, "x")
     if abs(corner.rack_axis[1]) < ACROSS and not (corner.on_beam and corner.rod_along_car):
         yield Doubt(location="steering.rack_axis", message=OddWay(kind="rack-axis"))
     if corner.stud_axis[2] > 0.0:

@@ -8,6 +8,7 @@ import numpy as np
 
 from geometry.motion import Reach, toe_held_motion
 from geometry.toe_held import HALF_RANGE
+from optimizer.answers.odd_points import odd_points
 from optimizer.car.alignment import AlignmentError, aligned_apart, aligned_case
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Settings
@@ -20,6 +21,7 @@ from optimizer.wording.faults import (
     no_ride_height,
     no_such_travel,
     no_toe_at_ride_height,
+    odd_beside,
     on_one_wheel,
     with_extension,
 )
@@ -70,6 +72,9 @@ def _impossible(case: Case, *, used_travel: bool) -> Iterator[Fault]:
     yield from grade_faults(case.stud, case.units)
     bare = case.model_copy(update={"alignment": None})
     found = list(_out_of_reach(bare, used_travel=used_travel and case.alignment is None))
+    if found:
+        odd = [doubt.location for doubt in odd_points(Evaluator.of(bare))]
+        found = [odd_beside(fault, [name for name in odd if "points." in name]) for fault in found]
     apart = iter([] if case.alignment is None else aligned_apart(case))
     while not found and (one := next(apart, None)) is not None:
         found = _not_aligned(one, used_travel=used_travel)

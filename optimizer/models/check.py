@@ -20,6 +20,8 @@ PlaceKind = Literal[
     "swapped-rod",
     "swapped-strut",
     "swapped-axle-link",
+    "swept-rod",
+    "skewed-arm",
     "high-joint",
     "narrow",
     "leaning-shackle",
@@ -27,6 +29,7 @@ PlaceKind = Literal[
 SizeKind = Literal[
     "off-joint",
     "off-seat",
+    "on-ground",
     "rod",
     "radius",
     "diameter",
@@ -60,7 +63,7 @@ class OddPlace(Fact):
     "swapped-arm", "swapped-link" and "swapped-rod" ends, a "swapped-strut" and a link of an axle
     with its "frame" end at the axle are the wrong way round; a "high-joint" lies above the wheel
     center and a "narrow" wheel center inboard of a joint; a "leaning-shackle" leans toward the
-    axle.
+    axle; a "swept-rod" and the pivots of a "skewed-arm" run more askew than any car's.
     """
 
     kind: PlaceKind
@@ -73,7 +76,8 @@ class OddPlace(Fact):
 class OddSize(Fact):
     """A length that fits ill with another one, or with none; both in mm.
 
-    A wheel center "off-joint" or a spring's seat "off-seat" by so much, a "rod" beside an arm, the
+    A wheel center "off-joint" or a spring's seat "off-seat" by so much, a joint "on-ground" so
+    little above it, a "rod" beside an arm, the
     height of the wheel center beside the tire's "radius", that radius where it looks like a
     "diameter", a "track" beside y of the wheel center, rack travel that goes "rack-too-far" for
     the linkage, a shim "too-thick" for the greatest stack, an obstacle that "overlaps" as measured,
@@ -99,9 +103,12 @@ class UnusualAngle(Fact):
 
 
 class LargeAngle(Fact):
-    """A static toe, or a tolerance of it, that may be minutes; a camber that no car has. [deg]."""
+    """A static toe, or a tolerance of it, that may be minutes; a camber that no car has. [deg].
 
-    kind: Literal["toe", "tolerance", "camber"]
+    Or a toe change over the used travel that is more than cars have.
+    """
+
+    kind: Literal["toe", "tolerance", "camber", "toe-change"]
     found_deg: float
 
 

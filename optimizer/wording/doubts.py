@@ -35,6 +35,10 @@ PLACES: dict[PlaceKind, str] = {
     "leaning-shackle": "lies nearer to the axle than {other} ({axis} = {at} and {there}): a "
     "shackle that leans toward the axle leans farther the more the spring arches, and can turn "
     "over in droop",
+    "swept-rod": "lies far ahead of {other} or behind it ({axis} = {at} and {there}); is the "
+    "sign of one of the two wrong?",
+    "skewed-arm": "and {other} make a pivot axis far askew to the car ({axis} = {at} and {there}); "
+    "is a number of one of the two mistyped?",
     "narrow": "lies inboard of {other} ({axis} = {at} and {there}); the wheel center is in the "
     "middle plane of the tire",
 }
@@ -43,6 +47,8 @@ SIZES: dict[SizeKind, str] = {
     "place?",
     "off-seat": "is {found} ahead of or behind wheel_center; were x of both measured from one "
     "place?",
+    "on-ground": "lies {found} above the ground, by wheel_center and tire_radius: is a digit "
+    "lost, or a number in another unit?",
     "rod": "makes a {words.rod} of {found} beside a lower arm of {beside}; they are usually alike",
     "radius": "is {found} up, but tire_radius is {beside}; only heights against each other matter, "
     "but was z measured from the ground?",
@@ -100,6 +106,10 @@ ARMS_AT: dict[Arms | None, str] = {"ahead": "ahead of", "behind": "behind", None
 OTHER_ARMS: dict[Arms | None, str] = {"ahead": "behind", "behind": "ahead", None: ""}
 
 
+LARGE_CHANGE = (
+    "make toe change by up to {odd.found_deg:.1f} deg over the used travel, more than a car is "
+    "likely to: is a height mistyped, of an end of the {words.rod}, of an arm or of a link?"
+)
 LENGTH = (
     "says {said}, but the points make it {found}: {sigmas:.1f} standard deviations of both; was it "
     "measured from joint center to joint center, or is a point wrong?"
@@ -142,7 +152,9 @@ def _angle(odd: UnusualAngle, reader: Reader) -> str:
 
 
 @sentence.register
-def _large(odd: LargeAngle, _: Reader) -> str:
+def _large(odd: LargeAngle, reader: Reader) -> str:
+    if odd.kind == "toe-change":
+        return LARGE_CHANGE.format(odd=odd, words=reader.words)
     if odd.kind == "camber":
         return f"is {odd.found_deg:g} degrees, more than any car is set to; is a point lost?"
     if odd.kind == "toe":

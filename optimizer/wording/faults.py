@@ -1,5 +1,6 @@
 """What is wrong with a case that can be read: faults that stop a command, with what to try next."""
 
+from collections.abc import Sequence
 from typing import Literal
 
 from optimizer.errors import Fault, PivotwrightError
@@ -121,6 +122,14 @@ def no_toe_at_ride_height(case: Case, either_way_deg: float) -> Fault:
         f"{either_way_deg:.0f} deg either way\n"
         "(measure the points again: are two of them swapped?)",
     )
+
+
+def odd_beside(fault: Fault, points: Sequence[str]) -> Fault:
+    """Name the points that look wrong in a car that can't be assembled."""
+    if not points:
+        return fault
+    look = ", ".join(dict.fromkeys(points))
+    return Fault(fault.location, f"{fault.message}\n(first look at {look}: out of place?)")
 
 
 def _standing(case: Case) -> str:

@@ -70,6 +70,42 @@ def test_a_damper_rod_s_two_points_the_wrong_way_round_are_doubted() -> None:
     assert "lies above strut_top (z = 830.0 mm and 400.0 mm)" in found["points.strut_axis"]
 
 
+@pytest.mark.parametrize(
+    ("name", "point", "typed", "key", "said"),
+    [
+        # A height in meters, centimeters or inches in a file of millimeters.
+        ("lowered-strut", "tie_rod_outer", [-128.0, 700.0, 0.262], "tie_rod_outer", "0.3 mm above"),
+        ("lowered-strut", "tie_rod_inner", [-118.0, 330.0, 26.8], "tie_rod_inner", "26.8 mm above"),
+        ("lowered-strut", "lower_arm_rear", [-190.0, 350.0, 8.4], "lower_arm_rear", "8.4 mm above"),
+        ("lifted-beam-axle", "drag_link_inner", None, "drag_link_inner", "above the ground"),
+        # A sign of x that is lost, a y in centimeters, x and z changed over.
+        ("lowered-strut", "tie_rod_inner", [118.0, 330.0, 268.0], "tie_rod_inner", "far ahead of"),
+        ("lowered-strut", "lower_arm_front", [160.0, 36.5, 205.0], "lower_arm_front", "far askew"),
+        ("track-wishbone", "upper_arm_rear", None, "upper_arm_front", "far askew"),
+        # A height that is another point's: nothing stands at an odd place, but the curve tells.
+        ("lowered-strut", "tie_rod_inner", [-118.0, 330.0, 400.0], "", "make toe change by up to"),
+    ],
+)
+def test_a_mistyped_point_is_doubted(
+    name: str, point: str, typed: list[float] | None, key: str, said: str
+) -> None:
+    plain = (CASES / f"{name}.toml").read_text(encoding="utf-8")
+    car = tomllib.loads(plain)
+    x, y, z = car["points"][point]
+    car["points"][point] = typed or ([x, y, 0.001 * z] if "link" in point else [z, y, x])
+    location = ".".join(filter(None, ("points", key)))
+    assert said in doubts(tomlkit.dumps(car))[location]
+    assert location not in doubts(plain)
+
+
+def test_a_car_that_can_t_be_assembled_is_told_which_points_look_wrong() -> None:
+    car = tomllib.loads((CASES / "lowered-strut.toml").read_text(encoding="utf-8"))
+    car["points"]["tie_rod_outer"] = [-12.8, 70.0, 26.2]  # centimeters
+    with pytest.raises(CaseFileError) as caught:
+        refuse_impossible(Vehicle((case_from_toml(tomlkit.dumps(car), "car"),)), "car.toml")
+    assert "first look at points.tie_rod_outer" in " ".join(str(caught.value).split())
+
+
 def test_a_doubt_about_the_arms_reads_as_a_sentence() -> None:
     text = (CASES / "lowered-strut.toml").read_text(encoding="utf-8")
     found = doubts(text.replace('arms        = "behind"', 'arms = "ahead"'))
