@@ -10,6 +10,7 @@ import numpy as np
 from geometry.vectors import Array
 from optimizer.gauging.conversions import gauge_columns, uncounted_turns
 from optimizer.gauging.measured import SAME_HEIGHT_MM, MeasuredCurve
+from optimizer.gauging.smoother import columns_without_minus, rows_changed_over
 from optimizer.models.questions import Question, QuestionKind
 from optimizer.models.readings import Readings
 
@@ -54,30 +55,14 @@ def _about_size(readings: Readings, curve: MeasuredCurve) -> Iterator[Question]:
 
 
 def _about_signs(readings: Readings, curve: MeasuredCurve) -> Iterator[Question]:
-    travel, change = curve.travel, curve.toe - curve.zero
-    both_ways = (travel > 0.0).any() and (travel < 0.0).any()
-    if not both_ways:
-        turns = (np.diff(travel) < 0.0).any() and (np.diff(travel) > 0.0).any()
-        if (travel >= 0.0).all() and turns and readings.travel_is == "travel":
-            yield Question(kind="droop-without-minus", units=readings.units)
-        return
-    ends = change[np.argmax(travel)], change[np.argmin(travel)]
-    same_way = ends[0] * ends[1] > 0.0 and min(map(abs, ends)) > 0.6 * max(map(abs, ends))
-    columns = np.array([row[1:] for row in readings.readings])
-    one_sign = (columns >= 0.0).all() and (columns == 0.0).any()
-    if same_way and one_sign and _has_a_kink(curve):
-        yield Question(kind="minus-lost", units=readings.units)
-
-
-def _has_a_kink(curve: MeasuredCurve) -> bool:
-    """Whether toe follows |travel| better than travel squared: a slope that lost its sign."""
-    reach = np.abs(curve.travel) / np.abs(curve.travel).max()
-    change = curve.toe - curve.toe[np.argmin(reach)]
-
-    def missed(shape: Array) -> float:
-        return float(np.square(change - shape * (shape @ change) / (shape @ shape)).sum())
-
-    return missed(reach) < missed(reach**2)
+    travel = curve.travel
+    columns = gauge_columns(readings)
+    for place in columns_without_minus(travel, columns):
+        column = readings.columns[1 + place]
+        yield Question(kind="minus-lost", units=readings.units, column=column)
+    turns = (np.diff(travel) < 0.0).any() and (np.diff(travel) > 0.0).any()
+    if (travel >= 0.0).all() and turns and readings.travel_is == "travel":
+        yield Question(kind="droop-without-minus", units=readings.units)
 
 
 def _about_rows(readings: Readings, curve: MeasuredCurve) -> Iterator[Question]:
@@ -93,6 +78,9 @@ def _about_rows(readings: Readings, curve: MeasuredCurve) -> Iterator[Question]:
             travel_mm=curve.travel[place],
             by_deg=np.degrees(abs(curve.left[place])),
         )
+    if (rows := rows_changed_over(curve.travel, curve.toe)) is not None:
+        typed = tuple(row + 1 for row in rows)
+        yield Question(kind="rows-changed-over", units=readings.units, rows=typed)
     if curve.scatter > ROUGH:
         yield Question(kind="scatter", units=readings.units, by_deg=np.degrees(curve.scatter))
 

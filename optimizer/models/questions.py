@@ -16,6 +16,7 @@ QuestionKind = Literal[
     "droop-without-minus",
     "minus-lost",
     "row-apart",
+    "rows-changed-over",
     "scatter",
     "odd-step",
     "ride-height-outside",

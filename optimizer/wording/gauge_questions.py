@@ -44,10 +44,12 @@ TEXTS: dict[QuestionKind, str] = {
     "as seconds, or divided by 60 twice?",
     "droop-without-minus": "Travel rises and falls, but no height is below 0: did the droop "
     "readings lose their minus sign?",
-    "minus-lost": "Toe goes the same way in bump and in droop, with a kink at ride height, and no "
-    "reading is negative: did the minus signs get lost on one side?",
+    "minus-lost": "No {column} reading is below 0, and the rows have a kink; with some of them "
+    "below 0 they would lie on a smooth curve: did minus signs get lost?",
     "row-apart": "{typed} (travel {travel_mm}) stands apart from the others by {by_deg:.3f} deg "
     "and was left out: read it again?",
+    "rows-changed-over": "{typed} would lie on a smooth curve as each other's: were the two "
+    "changed over?",
     "scatter": "The rows scatter by {by_deg:.3f} deg about one curve, more than a gauge does: is a "
     "row mistyped, or does something bind or move that should not?",
     "odd-step": "Travel steps by {usual_mm}, but from {travel_mm} to {to_mm}: is a row missing or "

@@ -120,6 +120,40 @@ def test_minus_signs_lost_on_one_side_make_a_kink_at_ride_height():
     assert "minus-lost" in kinds(asked(angles(toe)))
 
 
+# What two dials showed on an invented car with wishbones, rounded to 0.01 mm: front, rear.
+SEEN = [
+    [-1.16, 2.31], [-0.39, 2.36], [0.13, 2.11], [0.31, 1.61], [0.3, 0.95], [0.0, 0.0],
+    [-0.54, -1.09], [-1.27, -2.48], [-2.25, -3.96], [-3.46, -5.62], [-4.86, -7.42],
+]  # fmt: skip
+HEIGHTS = np.arange(-50.0, 51.0, 10.0)
+
+
+@pytest.mark.parametrize("lost", [["front"], ["rear"], ["front", "rear"]])
+def test_minus_signs_lost_in_a_column_are_asked_about(lost):
+    shown = np.array(SEEN)
+    assert kinds(asked(readings("two-dial", np.column_stack([HEIGHTS, shown]).tolist()))) == []
+    for column in lost:
+        place = ["front", "rear"].index(column)
+        shown[:, place] = np.abs(shown[:, place])
+    found = asked(readings("two-dial", np.column_stack([HEIGHTS, shown]).tolist()))
+    assert [one.column for one in found if one.kind == "minus-lost"] == lost
+
+
+def test_two_rows_changed_over_are_asked_about():
+    shown = np.array(SEEN)[[0, 1, 3, 2, *range(4, 11)]]
+    found = asked(readings("two-dial", np.column_stack([HEIGHTS, shown]).tolist()))
+    assert [one.rows for one in found if one.kind == "rows-changed-over"] == [(3, 4)]
+
+
+def test_rows_that_only_scatter_are_taken_for_no_slip_of_the_pen():
+    rng = np.random.default_rng(3)
+    for _ in range(200):
+        shown = np.array(SEEN) + 0.1 * rng.normal(size=(11, 2))
+        shown -= shown.min(axis=0)
+        found = kinds(asked(readings("two-dial", np.column_stack([HEIGHTS, shown]).tolist())))
+        assert not {"minus-lost", "rows-changed-over"} & set(found)
+
+
 def test_a_true_c_is_not_taken_for_lost_minus_signs():
     toe = bent(TRAVEL, slope=0.0, square=2e-4)
     assert "minus-lost" not in kinds(asked(angles(toe)))

@@ -53,9 +53,14 @@ QUESTIONS: list[tuple[Fact, str]] = [
         "sign?",
     ),
     (
-        asked("minus-lost"),
-        "Toe goes the same way in bump and in droop, with a kink at ride height, and no reading is "
-        "negative: did the minus signs get lost on one side?",
+        asked("minus-lost", column="front"),
+        "No front reading is below 0, and the rows have a kink; with some of them below 0 "
+        "they would lie on a smooth curve: did minus signs get lost?",
+    ),
+    (
+        asked("rows-changed-over", rows=(3, 4)),
+        "readings[3], readings[4] would lie on a smooth curve as each other's: were the two "
+        "changed over?",
     ),
     (
         asked("row-apart", rows=(7,), travel_mm=20.0, by_deg=0.2),
