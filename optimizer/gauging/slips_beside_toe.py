@@ -93,6 +93,14 @@ def _undone(one: Swept, key: str, seen: Observation) -> Iterator[tuple[_Slip, Ob
         return
     back = replace(seen, seen=-seen.seen)
     yield _Slip("sign"), back
+    if key in ("camber", "sideways"):
+        yield _Slip("exchanged"), replace(seen, travel=-seen.travel)
+    if key == "camber":
+        yield _Slip("by-60"), replace(seen, seen=seen.seen / 60.0)
+    if key == "sideways" and one.readings.units == "mm":
+        yield _Slip("inches"), replace(seen, seen=MM_PER_INCH * seen.seen)
+    elif key == "sideways":
+        yield _Slip("millimeters"), replace(seen, seen=seen.seen / MM_PER_INCH)
     if key == "steered":
         yield _Slip("other-wheel"), replace(back, rack=-seen.rack)
     rows = one.typed_rows(key)

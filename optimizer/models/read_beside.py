@@ -6,7 +6,18 @@ from optimizer.models.answer import Fact
 from optimizer.units import Side, Units
 
 BesideSlipKind = Literal[
-    "other-way", "doubled", "halved", "pitch", "sign", "other-wheel", "row", "odd"
+    "other-way",
+    "doubled",
+    "halved",
+    "pitch",
+    "sign",
+    "exchanged",
+    "by-60",
+    "inches",
+    "millimeters",
+    "other-wheel",
+    "row",
+    "odd",
 ]
 
 

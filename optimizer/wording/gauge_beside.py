@@ -42,16 +42,20 @@ MOVED_SLIP = (
     "{cure} Until that is settled it is left out."
 )
 UNREACHED = '"{sweep}": the points of the case can\'t reach {typed}, so {left}; {look}'
+EXCHANGED = "with bump and droop exchanged it would: is the sign of travel right?"
 CURES: dict[BesideSlipKind, str] = {
     "other-way": "turned the other way it would: which way makes the {words.rod} longer (turns or "
-    "longer_by above 0)?",
+    "longer_by above 0)? Or were before and after exchanged, or the places of the gauge?",
     "doubled": "twice the length would: do both ends of the {words.rod} turn (both_ends = true), "
     "or was the toe of both wheels typed as that of one?",
     "halved": "half of the length would: does one end of the {words.rod} turn alone "
     "(both_ends = false), or was one wheel's toe typed for half of both?",
     "pitch": "a pitch of {pitch} would, {typed_pitch_mm} is typed: is it a coarse thread or a fine "
     "one?",
-    "sign": "with plus and minus exchanged it would: is the sign as the file wants it?",
+    "sign": "with plus and minus exchanged it would: are the signs as the file wants them, "
+    "of what was read and of where it was read, and are no two readings exchanged?",
+    "exchanged": EXCHANGED,
+    "by-60": "a 60th of it would: were minutes typed as degrees?",
     "other-wheel": "as the angles of the other wheel it would: were they read at the {side} wheel?",
     "row": "without {typed} it would: is that row mistyped?",
     "odd": "no slip that is known here explains that: read it again.",
@@ -59,6 +63,10 @@ CURES: dict[BesideSlipKind, str] = {
 
 MOVED_CURES: dict[BesideSlipKind, str] = {
     "sign": 'with plus and minus exchanged it would: is reading_grows "outboard" or "inboard"?',
+    "exchanged": EXCHANGED,
+    "inches": "25.4 times the readings would: were inches typed where the file says mm?",
+    "millimeters": "a 25.4th of the readings would: were millimeters typed where the file says "
+    "inches?",
     "row": CURES["row"],
     "odd": CURES["odd"],
 }

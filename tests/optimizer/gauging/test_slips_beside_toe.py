@@ -4,9 +4,13 @@ import numpy as np
 import pytest
 
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.subject import subject_of
 from optimizer.files.case_file import read_case
 from optimizer.models.questions import OtherStack
 from optimizer.models.read_beside import BesideSlip, MovedSlip, Unreached
+from optimizer.models.vehicle import Vehicle
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
 
 from .conftest import CASES
 from .read_beside import (
@@ -61,6 +65,31 @@ def test_camber_with_the_sign_of_another_gauge_is_asked_about():
     assert slip.kind == "sign"
 
 
+@pytest.mark.parametrize(
+    ("factors", "kind"), [((1.0, 60.0), "by-60"), ((-1.0, 1.0), "exchanged"), ((1.0, 1.0), None)]
+)
+def test_camber_in_minutes_or_with_bump_and_droop_exchanged_is_asked_about(factors, kind):
+    tape = Evaluator.of(read_case(STRUT))
+    true = true_car(tape, 3)
+    rows = np.column_stack([TRAVEL, camber_of(true, TRAVEL) + 1.2]) * factors
+    table = {"readings": rows.tolist(), "noise_deg": 0.02}
+    told = judged(tape.case, [sweep_of(true, camber=table)])
+    assert [one.kind for one in told.questions if isinstance(one, BesideSlip)] == [kind] * bool(
+        kind
+    )
+
+
+@pytest.mark.parametrize(
+    ("factors", "kind"), [((1.0, 1.0 / 25.4), "inches"), ((-1.0, 1.0), "exchanged")]
+)
+def test_a_dial_read_in_inches_or_with_bump_and_droop_exchanged_is_asked_about(factors, kind):
+    tape = Evaluator.of(read_case(CASES / "track-wishbone.toml"))
+    true = true_car(tape, 3)
+    rows = np.column_stack([TRAVEL, dial_at_hub(true, TRAVEL)]) * factors
+    sweep = {"sideways": {"dial": rows.tolist(), "reading_grows": "outboard"}}
+    assert only(MovedSlip, judged(tape.case, [sweep_of(true, **sweep)]).questions).kind == kind
+
+
 def test_a_dial_that_grows_inboard_typed_outboard_is_asked_about():
     tape = Evaluator.of(read_case(STRUT))
     rows = np.column_stack([TRAVEL, dial_at_hub(true_car(tape, 3), TRAVEL)]).tolist()
@@ -99,6 +128,8 @@ def test_a_span_that_is_asked_about_keeps_its_sign():
     slip = slip_of({"rod_turned": [exchanged]})
     assert slip.seen_deg * slip.foretold_deg < 0.0
     assert slip.seen_deg == pytest.approx(read["before"] - read["after"])
+    said = sentence(slip, Reader(subject_of(Vehicle((tape.case,)))))
+    assert "Or were before and after exchanged, or the places of the gauge?" in said
 
 
 @pytest.mark.parametrize("wheel", ["left", "right"])
