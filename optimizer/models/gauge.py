@@ -250,8 +250,3 @@ class GaugeResult(Answer):
     def asked(self) -> list[Fact]:
         """All questions: about what wheels share, then about each."""
         return [*self.questions, *(one for wheel in self.wheels for one in wheel.questions)]
-
-    @property
-    def aligned(self) -> list[tuple[Side, AlignmentAnswer | None]]:
-        """What is moved on each wheel for its alignment."""
-        return [(wheel.side, wheel.alignment) for wheel in self.wheels]

@@ -24,6 +24,7 @@ from optimizer.reports.terminal_suggest import drawings
 from optimizer.reports.terminal_what_to_read import what_to_read_section
 from optimizer.wording.at_a_glance import at_a_glance
 from optimizer.wording.chances import ranked_by_in_words
+from optimizer.wording.headings import HEADINGS
 from optimizer.wording.kits import kits_in_words
 from optimizer.wording.ranking import refusals_in_words, unbeaten_in_words
 from optimizer.wording.reader import Reader
@@ -45,8 +46,8 @@ def brief_report(result: SuggestResult, case_path: str, kits_path: str | None = 
     return rendered(
         [
             *_verdict(result, (case_path, kits_path), reader),
-            *alignment_section([(w.side, w.alignment) for w in result.wheels], reader),
-            heading("What to fit, best first"),
+            *alignment_section(result.wheels, reader),
+            heading(HEADINGS["ranking"]),
             _ranking(result, columns),
             *(indented(text) for text in unbeaten_in_words(result)),
             *(indented(text) for text in ranked_by_in_words(result, reader)),

@@ -20,8 +20,7 @@ def check_report(result: CheckResult, case_path: str) -> str:
         what_it_is(result.subject, case_path),
         _figures(result, reader),
     ]
-    aligned = [(wheel.side, wheel.alignment) for wheel in result.wheels]
-    if lines := alignment_in_words(aligned, reader):
+    if lines := alignment_in_words(result.wheels, reader):
         parts += [heading("The wanted alignment"), *(indented(line) for line in lines)]
     if doubts := doubts_in_words(result, reader):
         parts.append(heading(f"Worth a second look ({len(doubts)})"))

@@ -5,6 +5,7 @@ from rich.console import RenderableType
 from optimizer.models.comparison import SidesCompared
 from optimizer.reports.terminal_parts import heading, indented
 from optimizer.wording.comparison import comparison_in_words
+from optimizer.wording.headings import HEADINGS
 from optimizer.wording.reader import Reader
 
 
@@ -13,6 +14,6 @@ def comparison_section(found: SidesCompared | None, reader: Reader) -> list[Rend
     if found is None:
         return []
     return [
-        heading("Left against right, nothing fitted"),
+        heading(HEADINGS["compared"]),
         *(indented(line) for line in comparison_in_words(found, reader)),
     ]

@@ -23,7 +23,7 @@ def curve_report(result: CurveResult) -> str:
     return rendered(
         [
             heading(result.subject.name),
-            *alignment_section([(wheel.side, wheel.alignment) for wheel in result.wheels], reader),
+            *alignment_section(result.wheels, reader),
             indented(sentence(result.setting, reader)),
             indented(lengths_in_words(result, reader)),
             *([columns_table(curve_columns(result, reader))] if result.goes_there else []),

@@ -11,6 +11,7 @@ from optimizer.models.custom_pivot import CustomPivot, TradedWheel, TradeOff
 from optimizer.models.suggest import SuggestResult
 from optimizer.reports.terminal_parts import bare_table, heading, indented, table_of
 from optimizer.wording.custom import custom_in_words, tolerance_in_words, trade_offs_in_words
+from optimizer.wording.headings import HEADINGS
 from optimizer.wording.reader import Reader
 
 LESS = 0.8  # a trade-off is worth a line where its change is less than this share of the last one's
@@ -22,7 +23,7 @@ def custom_pivot_section(result: SuggestResult, reader: Reader) -> list[Renderab
     if pivot is None:
         return []
     return [
-        heading("A pivot made to measure"),
+        heading(HEADINGS["custom"]),
         Padding(_coordinates(pivot, reader), (0, 0, 0, 2)),
         *(indented(text) for text in custom_in_words(pivot, result, reader)),
         *_trade_offs(pivot, reader),

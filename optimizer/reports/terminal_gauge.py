@@ -43,6 +43,7 @@ from optimizer.wording.gauge_next import (
     moves,
     what_next,
 )
+from optimizer.wording.headings import HEADINGS
 from optimizer.wording.how_sure import HEADING, how_sure_in_words
 from optimizer.wording.next_readings import next_reading_in_brief
 from optimizer.wording.reader import Reader
@@ -64,7 +65,7 @@ def gauge_report(result: GaugeResult, paths: list[str], *, every_row: bool = Tru
         heading(result.subject.name),
         Text(", ".join(paths), style="dim"),
         *(Text(sentence(one, reader)) for one in result.swept),
-        *alignment_section(result.aligned, reader),
+        *alignment_section(result.wheels, reader),
     ]
     for wheel in wheels:
         parts += _readings(wheel, reader, every_row=every_row)
@@ -94,7 +95,7 @@ def gauge_brief(result: GaugeResult, paths: list[str], *, quiet: bool = False) -
         for wheel in result.wheels
         if wheel.next_readings is not None
     ]
-    parts += alignment_section(result.aligned, reader)
+    parts += alignment_section(result.wheels, reader)
     parts += _sides(result.sides, reader)
     parts += _questions("", result.asked, reader)
     for wheel in result.wheels:
@@ -129,7 +130,7 @@ def _of(wheel: WheelGauge, reader: Reader) -> str:
 def _readings(wheel: WheelGauge, reader: Reader, *, every_row: bool) -> list[RenderableType]:
     told = [figures(wheel.measured, reader), *(sentence(one, reader) for one in wheel.diagnosis)]
     return [
-        heading(f"What the gauge says{_of(wheel, reader)}"),
+        heading(f"{HEADINGS['read']}{_of(wheel, reader)}"),
         *(indented(text) for text in [*told, *_drawing(wheel, reader)]),
         *(indented(sentence(one, reader)) for one in wheel.read_beside),
         *(_every_row(wheel, reader) if every_row else []),
@@ -151,7 +152,7 @@ def _after(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
 
 def _questions(of: str, asked: Sequence[Fact], reader: Reader) -> list[RenderableType]:
     lines = [indented(f"- {sentence(one, reader)}") for one in asked]
-    return [heading(f"Questions about the readings{of}"), *lines] if lines else []
+    return [heading(f"{HEADINGS['questions']}{of}"), *lines] if lines else []
 
 
 def _drawing(wheel: WheelGauge, reader: Reader, most: int = MOST_SHOWN) -> list[str]:

@@ -14,6 +14,7 @@ from optimizer.models.subject import Subject
 from optimizer.reports.tables import Column
 from optimizer.units import length_text
 from optimizer.wording.alignment import FOLLOWS, FOLLOWS_BUT, Aligned, alignment_in_words
+from optimizer.wording.headings import HEADINGS
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
@@ -98,10 +99,10 @@ def columns_table(columns: Sequence[Column], *, whole: int = 0) -> Padding:
 def cautions_section(cautions: Sequence[Caution], reader: Reader) -> list[RenderableType]:
     """Say what to mind before the car goes on the road, once; nothing where no part is changed."""
     lines = [indented(f"- {sentence(caution, reader)}") for caution in cautions]
-    return [heading("Before it goes on the road"), *lines] if lines else []
+    return [heading(HEADINGS["cautions"]), *lines] if lines else []
 
 
-def alignment_section(wheels: Aligned, reader: Reader) -> list[RenderableType]:
+def alignment_section(wheels: Sequence[Aligned], reader: Reader) -> list[RenderableType]:
     """Say what is moved on each wheel for its alignment, of which all that follows is told.
 
     Nothing where no wheel is aligned.

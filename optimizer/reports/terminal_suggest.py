@@ -18,6 +18,7 @@ from optimizer.reports.terminal_custom import custom_pivot_section
 from optimizer.reports.terminal_parts import (
     alignment_section,
     bare_table,
+    cautions_section,
     columns_table,
     heading,
     indented,
@@ -34,6 +35,7 @@ from optimizer.wording.chances import (
 )
 from optimizer.wording.check import doubted_in_words
 from optimizer.wording.diagnosis import what_it_does
+from optimizer.wording.headings import HEADINGS, TOE_CURVES
 from optimizer.wording.kits import kits_in_words, shim_in_words
 from optimizer.wording.ranking import (
     NOTHING_FITS,
@@ -100,10 +102,10 @@ def suggest_report(result: SuggestResult, case_path: str) -> str:
             what_it_is(result.subject, case_path, result.as_is.lowered_by_mm),
             Text(f"\n{sentence(result.verdict, reader)}", style="bold"),
             *map(Text, doubted_in_words(result.doubted, case_path, reader)),
-            *alignment_section([(w.side, w.alignment) for w in result.wheels], reader),
+            *alignment_section(result.wheels, reader),
             *_now(result, reader),
             *comparison_section(result.comparison, reader),
-            heading("What to fit, best first"),
+            heading(HEADINGS["ranking"]),
             *ranking_table(result, reader),
             *(indented(text) for text in _below_the_ranking(result, reader)),
             *_chances(result, reader),
@@ -138,7 +140,7 @@ def _below_the_ranking(result: SuggestResult, reader: Reader) -> Iterator[str]:
 
 def _chances(result: SuggestResult, reader: Reader) -> Parts:
     if below := cars_in_words(result):
-        yield heading("How each comes out on the car")
+        yield heading(HEADINGS["chances"])
         yield columns_table(chances_columns(result, reader))
         yield from map(indented, below)
 
@@ -151,11 +153,11 @@ def drawings(result: SuggestResult, reader: Reader, every: int = 2) -> Parts:
     now = [wheel.curves.as_is_deg for wheel in result.wheels]
     best = [wheel.curves.best_deg for wheel in result.wheels if wheel.curves.best_deg is not None]
     if not reader.subject.both_wheels:
-        yield heading("Toe change over the used travel")
+        yield heading(TOE_CURVES)
         after = f", {AFTER} number 1" if best else ""
         yield from _drawing(f"{BEFORE} now{after}", [*now, *best], result, reader, every)
         return
-    yield heading("Toe change over the used travel, left and right")
+    yield heading(f"{TOE_CURVES}, left and right")
     yield from _drawing(
         f"Now: {BEFORE} left wheel, {AFTER} right wheel", now, result, reader, every
     )
@@ -188,8 +190,7 @@ def _work(first: Ranked, result: SuggestResult, reader: Reader) -> Parts:
     if strength := list(strength_in_words(first, result, reader)):
         yield heading("Stud and thread")
         yield from (indented(text) for text in strength)
-    yield heading("Before it goes on the road")
-    yield from (indented(f"- {sentence(caution, reader)}") for caution in result.cautions)
+    yield from cautions_section(result.cautions, reader)
     yield heading("What to do next")
     steps = next_steps(first, result, reader).values()
     yield from (indented(f"{k}. {step}") for k, step in enumerate(steps, start=1))

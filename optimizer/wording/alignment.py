@@ -1,6 +1,7 @@
 """What a wanted alignment moves, and what that gives."""
 
 from collections.abc import Sequence
+from typing import Protocol
 
 from optimizer.models.alignment import AlignmentAnswer, AlignmentMove, Slide, ToeEffect
 from optimizer.units import Side, Units, short_length
@@ -16,7 +17,17 @@ FOLLOWS = "All that follows is of the car so aligned."
 FOLLOWS_BUT = f"{FOLLOWS[:-1]}, but for left against right, which is of the car as measured."
 NOTHING_MM = 0.05  # a move that no one can make
 
-Aligned = Sequence[tuple[Side, AlignmentAnswer | None]]
+
+class Aligned(Protocol):
+    """What is said of a wheel that may have been aligned."""
+
+    @property
+    def side(self) -> Side:
+        """Which one it is."""
+
+    @property
+    def alignment(self) -> AlignmentAnswer | None:
+        """What was moved, None where nothing is asked."""
 
 
 @sentence.register
@@ -53,16 +64,16 @@ def _ways(slide: Slide, units: Units) -> str:
     return " and ".join(found) or "nowhere"
 
 
-def alignment_in_words(wheels: Aligned, reader: Reader) -> list[str]:
+def alignment_in_words(wheels: Sequence[Aligned], reader: Reader) -> list[str]:
     """Say of each wheel what must be moved and what that gives, and what to look at afterwards.
 
     Nothing where no wheel is aligned.
     """
     lines = [
-        f"{reader.of_wheel(side)}{text}"
-        for side, answer in wheels
-        if answer is not None
-        for text in _of_a_wheel(answer, reader)
+        f"{reader.of_wheel(wheel.side)}{text}"
+        for wheel in wheels
+        if wheel.alignment is not None
+        for text in _of_a_wheel(wheel.alignment, reader)
     ]
     return [*lines, reader.spelled(ROOM)] if lines else []
 

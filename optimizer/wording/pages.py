@@ -7,41 +7,16 @@ from optimizer.models.pictures import BarKind, LimitMap, TriedSetting
 from optimizer.models.setting import Fitted
 from optimizer.units import Side, short_length
 from optimizer.wording.fitting import what_to_fit
+from optimizer.wording.headings import TOE_CURVES
 from optimizer.wording.outer_pivot import hangs_below
 from optimizer.wording.reader import Reader
 
 ViewKind = Literal["front", "side", "plan"]
 
-TOE_CURVES = "Toe change over the used travel"
 VIEWS: dict[ViewKind, str] = {
     "front": "Front view, from ahead of the car",
     "side": "Side view, from outside of the {side} wheel",
     "plan": "Plan view, from above, nose of the car down",
-}
-HEADINGS = {
-    "build": "What to build, and where it goes",
-    "custom": "A pivot made to measure",
-    "curves": "How toe changes over the travel",
-    "ranking": "What can be fitted, best first",
-    "chances": "How each comes out on the car",
-    "read first": "What to read first",
-    "read next": "What to read next",
-    "linkage": "The linkage, to scale",
-    "limits": "What is left of the limits, over travel and lock",
-    "side effects": "What else it changes",
-    "readings": "What the gauge should read afterwards",
-    "cautions": "Before it goes on the road",
-    "now": "What the car does now",
-    "assumed": "What was assumed",
-    "companions": "Toe and its companions, height by height",
-    "compared": "Left against right, nothing fitted",
-    "doubts": "Worth a second look",
-    "case": "What the case amounts to",
-    "map": "Peak toe change by ride height",
-    "read": "What the gauge says",
-    "rows": "What was read, as toe",
-    "questions": "Questions about the readings",
-    "moved": "What the readings make of the points",
 }
 PART_NAMES: dict[BarKind, str] = {
     "rod": "rod",

@@ -10,7 +10,8 @@ from optimizer.reports.tables import Column
 from optimizer.wording.alignment import alignment_in_words
 from optimizer.wording.check import doubts_in_words, figures_in_words, no_doubt
 from optimizer.wording.comparison import comparison_in_words
-from optimizer.wording.pages import ASSUMED, HEADINGS, doubts_counted, subject_in_words
+from optimizer.wording.headings import HEADINGS
+from optimizer.wording.pages import ASSUMED, doubts_counted, subject_in_words
 from optimizer.wording.reader import Reader
 
 
@@ -37,9 +38,7 @@ def check_page(result: CheckResult, views: Sequence[WheelViews], source: Source)
             Section(
                 HEADINGS["case"],
                 tables=[table_of(columns)],
-                below=alignment_in_words(
-                    [(wheel.side, wheel.alignment) for wheel in result.wheels], reader
-                ),
+                below=alignment_in_words(result.wheels, reader),
             ),
             Section(HEADINGS["compared"], texts=compared),
             *view_sections(views, reader),

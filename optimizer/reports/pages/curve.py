@@ -17,7 +17,8 @@ from optimizer.reports.pages.views import view_sections
 from optimizer.wording.alignment import alignment_in_words
 from optimizer.wording.comparison import comparison_in_words
 from optimizer.wording.curves import lengths_in_words, notes_in_words
-from optimizer.wording.pages import ASSUMED, HEADINGS, TOE_CURVES, subject_in_words
+from optimizer.wording.headings import HEADINGS, TOE_CURVES
+from optimizer.wording.pages import ASSUMED, subject_in_words
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
@@ -39,9 +40,7 @@ def curve_page(first: CurveResult, views: Sequence[WheelViews], source: Source) 
         [
             Section(
                 HEADINGS["curves"],
-                texts=alignment_in_words(
-                    [(one.side, one.alignment) for one in first.wheels], reader
-                ),
+                texts=alignment_in_words(first.wheels, reader),
                 figures=curve_figures(first),
             ),
             *(

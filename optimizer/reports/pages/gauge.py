@@ -14,9 +14,10 @@ from optimizer.units import Side
 from optimizer.wording.alignment import alignment_in_words
 from optimizer.wording.gauge_at_a_glance import gauge_at_a_glance
 from optimizer.wording.gauge_next import AFTER_THAT, converted_in_words, moves
+from optimizer.wording.headings import HEADINGS, TOE_CURVES
 from optimizer.wording.how_sure import HEADING, how_sure_in_words
 from optimizer.wording.next_readings import next_readings
-from optimizer.wording.pages import ASSUMED, HEADINGS, READ, READ_BAND, TOE_CURVES, subject_in_words
+from optimizer.wording.pages import ASSUMED, READ, READ_BAND, subject_in_words
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
@@ -36,7 +37,7 @@ def gauge_page(result: GaugeResult, views: Sequence[WheelViews], source: Source)
         [
             Section(
                 HEADINGS["build"],
-                texts=alignment_in_words(result.aligned, reader),
+                texts=alignment_in_words(result.wheels, reader),
                 figures=[figure for figure in stacks if figure is not None],
             ),
             Section(HEADINGS["curves"], figures=gauge_figures(result, views)),

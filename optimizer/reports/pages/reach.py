@@ -7,7 +7,8 @@ from optimizer.reports.pages.parts import Page, Section, Source, Table, table_of
 from optimizer.reports.reach_cells import angles_by_height, reached_in_a_cell
 from optimizer.reports.tables import Column
 from optimizer.wording.check import doubted_in_words
-from optimizer.wording.pages import HEADINGS, subject_in_words
+from optimizer.wording.headings import HEADINGS
+from optimizer.wording.pages import subject_in_words
 from optimizer.wording.reach import (
     alignments,
     how_far,

@@ -24,9 +24,10 @@ from optimizer.wording.chances import (
 from optimizer.wording.check import doubted_in_words
 from optimizer.wording.custom import custom_in_words
 from optimizer.wording.diagnosis import what_it_does
+from optimizer.wording.headings import HEADINGS, TOE_CURVES
 from optimizer.wording.kits import kits_in_words, shim_in_words
 from optimizer.wording.next_readings import next_readings
-from optimizer.wording.pages import ASSUMED, HEADINGS, TOE_CURVES, curve_name, subject_in_words
+from optimizer.wording.pages import ASSUMED, curve_name, subject_in_words
 from optimizer.wording.ranking import first_in_words, proof_in_words, unbeaten_in_words
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
@@ -113,7 +114,7 @@ def _custom(result: SuggestResult, reader: Reader) -> Iterator[Section]:
 
 
 def _alignment(result: SuggestResult, reader: Reader) -> list[str]:
-    return alignment_in_words([(one.side, one.alignment) for one in result.wheels], reader)
+    return alignment_in_words(result.wheels, reader)
 
 
 def suggest_figures(result: SuggestResult) -> list[Figure]:

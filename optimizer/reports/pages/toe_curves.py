@@ -7,7 +7,8 @@ from optimizer.models.pictures import TapeBand, WheelPictures
 from optimizer.reports.pages.parts import Figure, Table
 from optimizer.reports.pages.scale import Scale, Tick, path
 from optimizer.reports.pages.trial import Trial, trial_of
-from optimizer.wording.pages import TAPE_BAND, TOE_CURVES, across, alt_of_curves, upward
+from optimizer.wording.headings import TOE_CURVES
+from optimizer.wording.pages import TAPE_BAND, across, alt_of_curves, upward
 from optimizer.wording.reader import Reader
 
 WIDTH, HEIGHT = 360.0, 330.0

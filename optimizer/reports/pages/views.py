@@ -6,7 +6,7 @@ from optimizer.models.pictures import WheelViews
 from optimizer.reports.pages.limit_maps import map_figure
 from optimizer.reports.pages.linkage_views import linkage_figures
 from optimizer.reports.pages.parts import Section
-from optimizer.wording.pages import HEADINGS
+from optimizer.wording.headings import HEADINGS
 from optimizer.wording.reader import Reader
 
 

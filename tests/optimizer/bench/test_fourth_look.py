@@ -1,6 +1,7 @@
 """What a fourth look at the program found said wrongly or not at all, each where it was seen."""
 
 import re
+from types import SimpleNamespace
 
 import pytest
 
@@ -218,7 +219,8 @@ def test_figures_of_an_alignment_say_with_which_ball_joint_they_are():
         joint = now.lower_ball_joint.model_copy(update={"drop": (drop,)})
         case, answer = alignment_of(now.model_copy(update={"lower_ball_joint": joint}))
         effect = alignment_effect(answer, now, Evaluator.of(case))
-        told[drop] = alignment_in_words([("left", effect)], Reader(subject_of(read_car(STRUT))))
+        wheel = SimpleNamespace(side="left", alignment=effect)
+        told[drop] = alignment_in_words([wheel], Reader(subject_of(read_car(STRUT))))
     assert told[0.0][0].startswith("Slide the strut top")
     assert told[0.0][1].startswith("That alone, no stack fitted, takes")
     assert told[12.7][0].startswith("With the lower ball joint 12.7 mm down, slide the strut top")
