@@ -8,7 +8,7 @@ import numpy as np
 
 from geometry.vectors import Array
 from optimizer.answers.options import option_of_wheels
-from optimizer.answers.side_effects import side_effects
+from optimizer.answers.side_effects import side_effects_between
 from optimizer.answers.uncertainty import uncertainty
 from optimizer.answers.worsened import worsened
 from optimizer.car.adjust import mirror_of
@@ -34,7 +34,6 @@ from optimizer.models.custom_pivot import (
     TradeOff,
     TurnToeOut,
 )
-from optimizer.models.side_effects import BeforeAfter, Turn
 from optimizer.options.dimensions import OptionSpace
 from optimizer.options.hardware import Hardware
 from optimizer.options.moves.left_over import left_over
@@ -271,16 +270,8 @@ def _steering_cost(
     case = before[0].case
     if not case.words.steers:
         return None
-    now, then = (side_effects([car], [setting])[0] for car, setting in (before, after))
+    (effects,) = side_effects_between(*(([car], [setting]) for car, setting in (before, after)))
     rates = [abs(float(np.degrees(car.steer_rate(setting)[0]))) for car, setting in (before, after)]
-    peaks = [
-        (one.rack_travel_mm, BeforeAfter(before=one.peak_deg.before, after=other.peak_deg.before))
-        for one, other in zip(now.steered, then.steered, strict=True)
-    ]
-    turns = [
-        Turn(rack_travel_mm=one.rack_travel_mm, before=one.before, after=other.before)
-        for one, other in zip(now.turn_toe_out, then.turn_toe_out, strict=True)
-    ]
     return SteeringCost(
         rate_before_deg_per_mm=rates[0],
         rate_after_deg_per_mm=rates[1],
@@ -291,7 +282,7 @@ def _steering_cost(
                 before_deg=None if turn.before is None else turn.before.toe_out_deg,
                 after_deg=None if turn.after is None else turn.after.toe_out_deg,
             )
-            for turn in turns
+            for turn in effects.turn_toe_out
         ],
-        worsened=worsened(case.side, peaks, turns, case.aim.tolerance_deg, custom=True),
+        worsened=worsened(case.side, effects, case.aim.tolerance_deg, custom=True),
     )

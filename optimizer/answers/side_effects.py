@@ -54,6 +54,45 @@ def side_effects(
     return [one.effects(other) for one, other in zip(seen, seen[::-1], strict=True)]
 
 
+def side_effects_between(
+    before: tuple[Sequence[Evaluator], Sequence[Settings]],
+    after: tuple[Sequence[Evaluator], Sequence[Settings]],
+) -> list[SideEffects]:
+    """The same with the car as it is and what is fitted each by an evaluator of its own.
+
+    So it is wherever the wheel is aligned anew, or its pivot is a custom one.  Takes a setting for
+    each wheel, before and after.
+    """
+    pairs = zip(side_effects(*before), side_effects(*after), strict=True)
+    return [_joined(now, then) for now, then in pairs]
+
+
+def _joined(now: SideEffects, then: SideEffects) -> SideEffects:
+    """Figures of two cars, each told as the car as it is."""
+    figures: dict[str, object] = {
+        name: figure.model_copy(update={"after": getattr(then, name).before})
+        for name in SideEffects.model_fields
+        if isinstance(figure := getattr(now, name), BeforeAfter)
+    }
+    rates = now.steer_rate_deg_per_mm.before, then.steer_rate_deg_per_mm.before
+    if rates[0] is not None and rates[1] is not None:
+        figures["steer_rate_change_percent"] = 100.0 * (rates[1] / rates[0] - 1.0)
+    figures["steered"] = [
+        one.model_copy(
+            update={
+                "after_deg": other.before_deg,
+                "peak_deg": BeforeAfter(before=one.peak_deg.before, after=other.peak_deg.before),
+            }
+        )
+        for one, other in zip(now.steered, then.steered, strict=True)
+    ]
+    figures["turn_toe_out"] = [
+        one.model_copy(update={"after": other.before})
+        for one, other in zip(now.turn_toe_out, then.turn_toe_out, strict=True)
+    ]
+    return now.model_copy(update=figures)
+
+
 @dataclass(frozen=True)
 class _Seen:
     """One wheel of one car or two, seen at all of its places."""

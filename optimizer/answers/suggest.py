@@ -19,7 +19,7 @@ from optimizer.answers.ranked import (
     surer_than_first,
 )
 from optimizer.answers.settling import settling
-from optimizer.answers.side_effects import side_effects
+from optimizer.answers.side_effects import side_effects, side_effects_between
 from optimizer.answers.spaced_compared import spaced_compared
 from optimizer.answers.uncertainty import uncertainty
 from optimizer.answers.verdict import verdict
@@ -36,6 +36,7 @@ from optimizer.models.comparison import TotalToe
 from optimizer.models.custom_pivot import CustomPivot
 from optimizer.models.kits import Kit
 from optimizer.models.setting import Ranked
+from optimizer.models.side_effects import SideEffects
 from optimizer.models.suggest import (
     BoughtFor,
     Curves,
@@ -169,8 +170,7 @@ def _wheels(
     shown = space.as_is if first is None else first
     hardware = space.hardware_of(shown)
     settings, evaluators = _settings(space, first), _evaluators(space, shown)
-    of_change = space.as_is if changed is None else changed
-    effects = side_effects(_evaluators(space, of_change), _settings(space, changed))
+    effects = _side_effects(space, changed)
     return [
         WheelAnswer(
             side=evaluator.case.side,
@@ -192,6 +192,16 @@ def _wheels(
         )
         for k, (evaluator, fitted) in enumerate(zip(evaluators, settings, strict=True))
     ]
+
+
+def _side_effects(space: OptionSpace, changed: Option | None) -> list[SideEffects]:
+    """What else an option changes, if there is one."""
+    settings, now = _settings(space, changed), [wheel.evaluator for wheel in space.wheels]
+    then = now if changed is None else _evaluators(space, changed)
+    if all(one.corner is other.corner for one, other in zip(now, then, strict=True)):
+        return side_effects(now, settings)
+    before, after = ([one.rows(np.array([row])) for one in settings] for row in (0, 1))
+    return side_effects_between((now, before), (then, after))
 
 
 def _settings(space: OptionSpace, option: Option | None) -> list[Settings]:
@@ -272,9 +282,7 @@ def _next_shim(own: Sequence[Hardware], least_deg: float | None) -> NextShim | N
 def _steered(wheels: Sequence[WheelAnswer], tolerance_deg: float) -> Iterator[Caution]:
     """What number 1 makes worse in a turn."""
     for wheel in wheels:
-        effects = wheel.side_effects
-        peaks = [(curve.rack_travel_mm, curve.peak_deg) for curve in effects.steered]
-        for one in worsened(wheel.side, peaks, effects.turn_toe_out, tolerance_deg):
+        for one in worsened(wheel.side, wheel.side_effects, tolerance_deg):
             yield Caution(kind=one.kind, worsened=one)
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from optimizer.models.cautions import Worsened
-from optimizer.models.side_effects import BeforeAfter, Turn, TurnAngles
+from optimizer.models.side_effects import SideEffects, Turn, TurnAngles
 from optimizer.units import Side
 
 # Common practice, from memory, no source: alignment sheets let toe-out on turns miss its value by
@@ -13,16 +13,11 @@ TURNED_ROUND_DEG = 0.1  # of turn toe-out the wrong way, that is worth a word
 
 
 def worsened(
-    side: Side,
-    peaks: Sequence[tuple[float, BeforeAfter]],
-    turns: Sequence[Turn],
-    tolerance_deg: float,
-    *,
-    custom: bool = False,
+    side: Side, effects: SideEffects, tolerance_deg: float, *, custom: bool = False
 ) -> list[Worsened]:
     """What a change makes worse in a turn.
 
-    Steered curves, by rack travel [mm], whose peak grows by more than what is near enough; and the
+    Steered curves whose peak grows by more than what is near enough; and the
     turn whose toe-out gets worst, if it turns round or goes `TURN_APART_DEG` farther from where
     tires roll freely; where that is not known, from where it is now.
     """
@@ -31,17 +26,17 @@ def worsened(
             kind="steered",
             side=side,
             travel_mm=0.0,
-            rack_travel_mm=rack_travel,
+            rack_travel_mm=curve.rack_travel_mm,
             before_deg=peak.before,
             after_deg=peak.after,
             custom=custom,
         )
-        for rack_travel, peak in peaks
-        if peak.before is not None
+        for curve in effects.steered
+        if (peak := curve.peak_deg).before is not None
         and peak.after is not None
         and peak.after > peak.before + tolerance_deg
     ]
-    worst = max(_turned_worse(turns), default=None, key=lambda one: one[0])
+    worst = max(_turned_worse(effects.turn_toe_out), default=None, key=lambda one: one[0])
     if worst is None:
         return found
     _, rack_travel, now, then = worst
