@@ -33,6 +33,8 @@ JUDGEMENT = (
 @sentence.register
 def _limit(limit: HeldByLimit | MayBreak, _: Reader) -> str:
     """Without capital and full stop, for a list, as a side of the room."""
+    if limit.kind == "lock":
+        return f"jamming of the {limit.name} before full lock"
     of_a_part = limit.kind in ("tilt", "reach")
     return f"{limit.kind} of the {limit.name}" if of_a_part else limit.name
 

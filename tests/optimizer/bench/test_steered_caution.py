@@ -3,7 +3,7 @@
 import pytest
 
 from optimizer.answers.worsened import TURN_APART_DEG, worsened
-from optimizer.models.side_effects import Turn, TurnAngles
+from optimizer.models.side_effects import SideEffects, Turn, TurnAngles
 from optimizer.models.suggest import SuggestResult
 from tests.optimizer.command_line import (
     CASES,
@@ -33,6 +33,11 @@ def turn(at, before, after, ackermann=None):
         for out in (before, after)
     ]
     return Turn(rack_travel_mm=at, before=angles[0], after=angles[1])
+
+
+def turns_alone(*turns):
+    """Side effects of which nothing but the turns counts."""
+    return SideEffects.model_construct(steered=[], turn_toe_out=list(turns))
 
 
 def test_a_custom_pivot_that_turns_the_wheels_far_apart_is_held_to_the_same_caution(capsys):
@@ -77,15 +82,15 @@ def test_a_custom_pivot_is_looked_at_in_the_turns_in_which_number_1_is(capsys, t
 def test_a_turn_is_worse_where_it_goes_away_from_what_is_known_to_be_right(
     before, after, ackermann, worse
 ):
-    found = worsened("left", [], [turn(30.0, before, after, ackermann)], 0.05)
+    found = worsened("left", turns_alone(turn(30.0, before, after, ackermann)), 0.05)
     assert [(x.kind, x.before_deg, x.after_deg, x.ackermann_deg) for x in found] == (
         [("turn", before, after, ackermann)] if worse else []
     )
 
 
 def test_of_several_turns_that_are_worse_the_worst_is_told():
-    turns = [turn(30.0, 0.0, 2.0), turn(60.0, 0.0, 5.0)]
-    assert [x.rack_travel_mm for x in worsened("left", [], turns, 0.05)] == [60.0]
+    turns = turns_alone(turn(30.0, 0.0, 2.0), turn(60.0, 0.0, 5.0))
+    assert [x.rack_travel_mm for x in worsened("left", turns, 0.05)] == [60.0]
 
 
 def test_the_caution_holds_the_curve_that_is_made_worse_and_no_other(capsys):

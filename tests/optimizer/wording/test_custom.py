@@ -184,6 +184,7 @@ def test_limits_that_a_pivot_may_break_are_named_by_what_they_limit():
         MayBreak(kind="tilt", name="outer joint"),
         MayBreak(kind="reach", name="linkage"),
         MayBreak(kind="gap", name="outer joint to rim"),
+        MayBreak(kind="lock", name="rod"),
     ]
     result = with_custom("wishbone")
     wheels = [
@@ -194,7 +195,7 @@ def test_limits_that_a_pivot_may_break_are_named_by_what_they_limit():
     result = result.model_copy(update={"custom": custom})
     assert (
         "a limit may not be kept: tilt of the outer joint, reach of the linkage, outer joint to "
-        "rim." in " ".join(lines(result))
+        "rim, jamming of the rod before full lock." in " ".join(lines(result))
     )
 
 
