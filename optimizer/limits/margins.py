@@ -32,9 +32,10 @@ __all__ = [
     "watched_at",
 ]
 
-# Where limits are looked at first.
-RACK_STEPS = 8  # from lock to lock, straight ahead in the middle
+# Where limits are looked at first: in so many steps, or more where they would be longer.
+LOCK_STEPS = 4  # of the rack, from straight ahead to either lock
 STROKE_STEPS = 2  # of travel, from ride height to either end
+LONGEST_LOCK_STEP, LONGEST_STROKE_STEP = 20.0, 30.0  # short beside a steering arm, and an arm [mm]
 
 AROUND = 30.0  # how far from a pivot tubes are told of, when there are very many [mm]
 
@@ -157,9 +158,19 @@ def first_places(evaluator: Evaluator) -> Places:
 def first_sides(evaluator: Evaluator) -> Places:
     """Rack travel from lock to lock, and wheel travel from end to end. [mm]."""
     full, travel = evaluator.case.steering.rack_travel, evaluator.travel
-    steps = STROKE_STEPS if travel[0] and travel[-1] else 2 * STROKE_STEPS
-    strokes = [np.linspace(0.0, end, steps + 1) for end in travel[[0, -1]]]
-    return np.unique(np.linspace(-full, full, RACK_STEPS + 1)), np.unique(strokes)
+    strokes = STROKE_STEPS if travel[0] and travel[-1] else 2 * STROKE_STEPS
+    return (
+        _stepped(np.array([-full, full]), LOCK_STEPS, LONGEST_LOCK_STEP),
+        _stepped(travel[[0, -1]], strokes, LONGEST_STROKE_STEP),
+    )
+
+
+def _stepped(ends: Array, steps: int, longest: float) -> Array:
+    """Places from 0 to either end, in so many steps or more."""
+    counts = np.maximum(steps, np.ceil(np.abs(ends) / longest)).astype(int)
+    return np.unique(
+        np.concatenate([np.linspace(0.0, end, n + 1) for end, n in zip(ends, counts, strict=True)])
+    )
 
 
 def _first_grid(evaluator: Evaluator, settings: Settings) -> Grid:

@@ -10,7 +10,9 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Settings
 from optimizer.files.case_file import read_case
 from optimizer.limits.margins import first_places, margins
+from optimizer.limits.tilts import joint_tilts
 from optimizer.models.case import Case
+from optimizer.models.limits import TOLD_TO
 from optimizer.models.obstacles import Tube
 
 from .command_line import CASES
@@ -105,3 +107,40 @@ def test_a_part_of_the_upright_that_the_rods_end_stays_as_far_from_is_told_so_fa
     (rod,) = (one for one in found if one.kind == "gap" and one.part == "rod")
     # 18 mm from the pin's center line, less half of its thickness and half of the rod's.
     assert rod.value[0] == pytest.approx(18.0 - 4.0 - 9.0, rel=0.0, abs=1e-6)
+
+
+def test_a_tilt_that_turns_back_within_a_long_stroke_is_told_where_it_is_largest():
+    """Near the end of its arms, so that the tilt falls again in the last tenth of the stroke."""
+    points = {
+        "lower_arm_front": [152.93, -342.13, 146.85],
+        "lower_arm_rear": [-152.18, -309.65, 150.09],
+        "lower_ball_joint": [-3.36, -652.88, 129.47],
+        "upper_arm_front": [112.1, -372.68, 406.71],
+        "upper_arm_rear": [-93.78, -401.53, 368.41],
+        "upper_ball_joint": [1.56, -603.85, 427.24],
+        "tie_rod_inner": [92.55, -346.73, 190.29],
+        "tie_rod_outer": [133.08, -675.44, 184.77],
+        "wheel_center": [-0.75, -700.37, 286.73],
+    }
+    case = Case.model_validate(
+        {
+            "format": 1,
+            "name": "A long stroke",
+            "units": "mm",
+            "layout": "double-wishbone",
+            "points": points,
+            "wheel": {"toe_deg": 0.05, "camber_deg": 1.04, "tire_radius": 310.0},
+            "ride": {"lowered_by": 15.24, "bump": 224.9, "droop": 16.0, "toe_deg": 0.13},
+            "steering": {"rack_axis": [-0.0965, 1.0, -0.164], "rack_travel": 69.5},
+            "outer_pivot": {"stud_axis": [-0.1316, 0.1502, -1.0], "stack": {"max": 12, "step": 1}},
+            "joint": {"outer": {"tilt_limit_deg": 60.0}},
+        }
+    )
+    evaluator, setting = Evaluator.of(case), Settings.single(12.0)
+    (told,) = (one for one in margins(evaluator, setting, follow="smallest") if one.kind == "tilt")
+    heights = np.arange(150.0, 224.9, 0.5)
+    at = (evaluator, setting)
+    motion = evaluator.motion(setting, heights, np.full(heights.shape, -69.5))
+    tilts = np.degrees(joint_tilts(*at, motion, np.full(heights.shape, -69.5))[0])
+    assert heights[tilts.argmax()] < 220.0
+    assert told.value[0] >= tilts.max() - TOLD_TO
