@@ -29,6 +29,7 @@ from optimizer.models.check import (
     OddSize,
 )
 from optimizer.models.obstacles import Disc, Rim
+from optimizer.models.stacks import unlikely_reach
 from optimizer.units import MM_PER_INCH
 
 LARGE_TOE_DEG, LARGE_TOLERANCE_DEG = 2.0, 0.5  # beyond what cars are set to, or made to keep
@@ -131,8 +132,11 @@ def _odd_aim(case: Case) -> Iterator[Doubt]:
 
 
 def _odd_shelf(case: Case) -> Iterator[Doubt]:
-    """Shims that are thicker than any stack may be."""
+    """Stacks that no adjuster has, and shims that are thicker than any stack may be."""
     stack = case.outer_pivot.stack
+    if stack is not None and unlikely_reach(stack.min, stack.max):
+        odd = OddSize(kind="reach", found_mm=max(stack.min, stack.max, key=abs))
+        yield Doubt(location="outer_pivot.stack", message=odd)
     if case.shelf is None or stack is None:
         return
     most = max(abs(stack.min), abs(stack.max))

@@ -143,7 +143,7 @@ def add_rank_by(parser: argparse.ArgumentParser) -> None:
 
 
 def kits_of(options: argparse.Namespace) -> "Kits":
-    """Read the kits that --kits names, if any; rows that can't be used are named on stderr."""
+    """Read the kits that --kits names; rows that can't be used or look odd are named on stderr."""
     from optimizer.files.kits import Kits, read_kits
 
     if options.kits is None:
@@ -152,6 +152,9 @@ def kits_of(options: argparse.Namespace) -> "Kits":
     if kits.refused is not None:
         used = ", ".join(kit.name for kit in kits.kits)
         sys.stderr.write(f"{kits.refused}\nThese are left out; used are {used}.\n")
+    for place, message in kits.doubted:
+        said = " ".join(message.split())
+        sys.stderr.write(f"Worth a second look in {options.kits}: {place} {said}\n")
     return kits
 
 

@@ -1,5 +1,6 @@
 """Kits files: adjuster kits that a case may be tried with, each row judged on its own."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from os import PathLike
 from pathlib import Path
@@ -11,18 +12,23 @@ from optimizer.errors import CaseFileError, Fault, PivotwrightError
 from optimizer.files.toml_file import file_text, refuse_other_kind, table_from_text
 from optimizer.models.base import faults_in, quoted
 from optimizer.models.kits import Kit, KitsFile
-from optimizer.models.stacks import shelf_stacks
+from optimizer.models.quantities import ARE_UNITS_RIGHT
+from optimizer.models.stacks import shelf_stacks, unlikely_reach
 from optimizer.models.tables import grade_faults
-from optimizer.units import Units
+from optimizer.units import Units, length_text
 
 
 @dataclass(frozen=True)
 class Kits:
-    """Kits that can be tried, the `currency` of their prices, and what is wrong with the others."""
+    """Kits that can be tried, the `currency` of their prices, and what is wrong with the others.
+
+    `doubted` is what looks odd in those that can be tried.
+    """
 
     kits: tuple[Kit, ...]
     currency: str | None
     refused: CaseFileError | None
+    doubted: tuple[Fault, ...] = ()
 
 
 def read_kits(path: str | PathLike[str]) -> Kits:
@@ -47,17 +53,34 @@ def read_kits(path: str | PathLike[str]) -> Kits:
         raise CaseFileError(path, [Fault("kits", message)])
     kits: dict[str, Kit] = {}
     faults: list[Fault] = []
+    doubted: list[Fault] = []
     for place, row in enumerate(rows, start=1):
         kit, wrong = _kit(row, head.units)
         if kit is not None and kit.name in kits:
             wrong += [Fault("name", f"must differ from the other kits', got {quoted(kit.name)}")]
         if kit is not None and not wrong:
             kits[kit.name] = kit
+            doubted += [odd.inside(f"kits[{place}]") for odd in _odd_heights(kit, head.units)]
         faults += [fault.inside(f"kits[{place}]") for fault in wrong]
     refused = CaseFileError(path, faults) if faults else None
     if not kits and refused is not None:
         raise refused
-    return Kits(tuple(kits.values()), head.currency, refused)
+    return Kits(tuple(kits.values()), head.currency, refused, tuple(doubted))
+
+
+def _odd_heights(kit: Kit, units: Units) -> Iterator[Fault]:
+    """Stacks too low or too tall for any adjuster, as those in another unit mostly are."""
+    if kit.shelf is not None:
+        heights = [one.height for one in shelf_stacks(kit.shelf, kit.stack, units)]
+    else:
+        heights = [] if kit.stack is None else [kit.stack.min, kit.stack.max]
+    lowest, tallest = min(heights, default=0.0), max(heights, default=0.0)
+    if unlikely_reach(lowest, tallest):
+        low, high = length_text(lowest, units), length_text(tallest, units)
+        yield Fault(
+            "stack" if kit.shelf is None else "shelf",
+            f"goes from {low} to {high}\n{ARE_UNITS_RIGHT}",
+        )
 
 
 def _head(path: str | PathLike[str], table: dict[str, Any]) -> KitsFile:

@@ -37,6 +37,11 @@ class HeightRange(FrozenModel):
         if self.max < self.min:
             got = f"{length_text(self.max, units)} and {length_text(self.min, units)}"
             yield Fault("max", f"must not be below min, got {got}\n(swapped?)")
+        if self.step is not None and self.step > self.max - self.min > 0.0:
+            got = f"{length_text(self.step, units)} from {length_text(self.min, units)}"
+            yield Fault(
+                "step", f"must not go beyond max, got {got}\n(is a digit, or its unit, wrong?)"
+            )
         steps = 0.0 if self.step is None else (self.max - self.min) / self.step
         if steps >= MOST_STEPS + 0.5:
             message = f"must divide max - min into at most {MOST_STEPS} steps, got {steps:.0f}"

@@ -11,6 +11,7 @@ from optimizer.units import Units, length_text
 # Heights are added as whole picometers: sums are exact, of inch sizes to the 2048th too.
 PICOMETERS_PER_MM = 1_000_000_000
 MOST_STACKS = 200_000
+LEAST_REACH_MM, MOST_REACH_MM = 2.0, 75.0  # of an adjuster; common practice, no source
 MOST_PIECES_LISTED = 5_000_000
 FINEST_MM: dict[Units, float] = {"mm": 0.1, "in": 0.127}  # of a spacer's height; 0.005 in
 
@@ -46,6 +47,12 @@ def buildable_stacks(case: Case) -> list[BuildableStack]:
     lowest, highest = _picometers(limits.min), _picometers(limits.max)
     step = max(1, _picometers(limits.step))
     return [_stack((height,) if height else ()) for height in range(lowest, highest + 1, step)]
+
+
+def unlikely_reach(lowest: float, tallest: float) -> bool:
+    """Whether stacks so low and so tall are no adjuster's, but mostly in another unit. [mm]."""
+    reach = max(abs(lowest), abs(tallest))
+    return reach > 0.0 and not LEAST_REACH_MM <= reach <= MOST_REACH_MM
 
 
 def shelf_stacks(shelf: Shelf, limits: Stack | None, units: Units) -> list[BuildableStack]:

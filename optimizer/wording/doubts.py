@@ -62,6 +62,7 @@ SIZES: dict[SizeKind, str] = {
     "wrong?",
     "too-thick": "is {exact}, more than the greatest stack ({limit}), so it is never used: are its "
     "unit and stack.max right?",
+    "reach": "goes to {exact}, which no adjuster is likely to: are the units right?",
     "overlaps": "{name} overlaps by {found} as the car was measured; check its sizes and, of a "
     "plane, which side is free",
     "toe-across": "is {exact}, beside a tire {limit} across; toe is taken across the tire, the "

@@ -59,6 +59,34 @@ def file_with(folder: Path, text: str) -> Path:
 # --- files
 
 
+@pytest.mark.parametrize(
+    ("units", "stack", "place"),
+    [
+        ("mm", "stack = { min = 0.0, max = 0.75, step = 0.0625 }", "kits[1].stack"),
+        ("in", "stack = { min = 0.0, max = 15.0, step = 1.0 }", "kits[1].stack"),
+        ("in", "shelf = { shims = [{ thickness = 1.0, count = 4 }] }", "kits[1].shelf"),
+        ("in", 'shelf = { shims = [{ thickness = 1.0, units = "mm", count = 4 }] }', None),
+        ("mm", "stack = { min = -8.0, max = 16.0, step = 1.0 }", None),
+    ],
+)
+def test_a_stack_in_another_unit_is_doubted(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], units: str, stack: str, place: str | None
+) -> None:
+    row = f'[[kits]]\nname = "odd"\nseat = "tapered"\n{stack}\n'
+    path = file_with(tmp_path, f'format = 1\nunits = "{units}"\n{row}')
+    kits = read_kits(path)
+    assert [kit.name for kit in kits.kits] == ["odd"]
+    assert [odd.location for odd in kits.doubted] == ([] if place is None else [place])
+    _, _, said = outcome(capsys, "reach", WISHBONE, "--heights", "0:0:5", "--kits", path)
+    assert (f"kits.toml: {place} goes from 0 {units} to " in said) == (place is not None)
+
+
+def test_a_step_that_goes_beyond_the_range_is_refused(tmp_path: Path) -> None:
+    text = HEAD + GOOD.replace("step = 1.0", "step = 25.0")
+    with pytest.raises(CaseFileError, match=r"kits\[1\]\.stack\.step +must not go beyond max"):
+        read_kits(file_with(tmp_path, text))
+
+
 def test_the_demo_kits_are_six_or_more_and_all_of_them_can_be_used():
     assert len(demo_kits().kits) >= 6
     assert demo_kits().refused is None

@@ -98,6 +98,13 @@ def test_a_mistyped_point_is_doubted(
     assert location not in doubts(plain)
 
 
+def test_a_stack_in_another_unit_is_doubted() -> None:
+    plain = (CASES / "lowered-strut.toml").read_text(encoding="utf-8")
+    inches = plain.replace("stack = { min = 0.0, max = 20.0 }", "stack = { min = 0.0, max = 0.8 }")
+    assert "goes to 0.8 mm" in doubts(inches)["outer_pivot.stack"]
+    assert "outer_pivot.stack" not in doubts(plain)
+
+
 def test_a_car_that_can_t_be_assembled_is_told_which_points_look_wrong() -> None:
     car = tomllib.loads((CASES / "lowered-strut.toml").read_text(encoding="utf-8"))
     car["points"]["tie_rod_outer"] = [-12.8, 70.0, 26.2]  # centimeters
