@@ -14,7 +14,7 @@ import numpy as np
 from geometry.network import ROUNDS, Adjusted, adjusted
 from geometry.vectors import Array
 from optimizer.surveying.observations import Network, Observation
-from optimizer.surveying.start import start_of
+from optimizer.surveying.start import base_of, rows_far_off, start_of
 
 WRONGLY_NAMED = 0.02  # share of surveys without a mistake in which one is named all the same
 ALIKE = 3.0  # of the logarithm of a probability: what explains as much as the best
@@ -57,6 +57,16 @@ def snooped(network: Network, start: Array) -> Snooped:
     """
     fit = first = _adjusted(network, start)
     mistakes: list[list[Suspect]] = []
+    for row in rows_far_off(network.places, network.observations, start):
+        # So large a mistake bends the whole net to it, and the true readings are blamed.
+        one = network.observations[row]
+        by = one.value - base_of(network.places, start)
+        sigmas = abs(by) / one.sigma
+        found = [Suspect((row,), (by,), _log_tail(sigmas**2, 1), sigmas)]
+        mistakes.append(found)
+        network = replace(network, observations=_weighed_down(network.observations, found))
+    if mistakes:
+        fit = _adjusted(network, start)
     while len(mistakes) < MOST_MISTAKES:
         found = _most_likely(network.observations, fit)
         if not found:

@@ -10,6 +10,8 @@ from optimizer.surveying.observations import Observation, Unknowns
 
 USUAL_HEIGHT_MM = 300.0  # of a point whose height was not read
 USUAL_SIDE_MM = 500.0  # of a mark that nothing places
+FEWEST_BESIDE = 3  # marks that tell the base beside its reading
+FAR_OFF, NEAR = 0.3, 0.01  # of the base
 LEAST_ACROSS_MM = 1.0  # of a crossing that just misses
 
 Place = tuple[float, float]
@@ -19,7 +21,7 @@ Circle = tuple[Place, float]
 def start_of(places: Unknowns, observations: list[Observation]) -> Array:
     """Unknowns to begin with, (U,). [mm, deg]."""
     read = _means(observations)
-    base = read["marks", frozenset("AB")]
+    base = _base(read)
     placed: dict[str, Place] = {"A": (0.0, 0.0), "B": (-base, 0.0)}
     left = set(places.names)
     while left:
@@ -39,12 +41,50 @@ def start_of(places: Unknowns, observations: list[Observation]) -> Array:
     return start
 
 
+def base_of(places: Unknowns, start: Array) -> float:
+    """Distance of the base marks in the unknowns to begin with. [mm]."""
+    return -float(start[6 * len(places.names)])
+
+
+def rows_far_off(places: Unknowns, observations: list[Observation], start: Array) -> list[int]:
+    """Readings of the base that are far from what the others make it, mostly in another unit."""
+    base = base_of(places, start)
+    return [
+        row
+        for row, one in enumerate(observations)
+        if one.kind == "marks"
+        and {*one.names} == {*"AB"}
+        and abs(one.value - base) > FAR_OFF * base
+    ]
+
+
 def _means(observations: list[Observation]) -> dict[tuple[str, frozenset[str]], float]:
     """What was read, repeated readings averaged, by kind and names."""
     values: dict[tuple[str, frozenset[str]], list[float]] = {}
     for one in observations:
         values.setdefault((one.kind, frozenset(one.names)), []).append(one.value)
     return {key: float(np.mean(of_key)) for key, of_key in values.items()}
+
+
+def _base(read: dict[tuple[str, frozenset[str]], float]) -> float:
+    """Distance of the base marks as read, or where the other readings are far from it, by those.
+
+    Each mark whose distance to the center line was read tells it: as the sum of how far it lies
+    from either base mark along that line, or where it is not between them as the difference.
+    """
+    typed, sums, fits = read["marks", frozenset("AB")], [], []
+    for (kind, names), across in read.items():
+        to_both = [read.get(("marks", names | {base})) for base in "AB"]
+        if kind == "center-line" and None not in to_both:
+            squares = np.square([one or 0.0 for one in to_both]) - across**2
+            from_a, from_b = np.sqrt(np.maximum(squares, 0.0))
+            sums.append(from_a + from_b)
+            fits.append(min(abs(typed - from_a - from_b), abs(typed - abs(from_a - from_b))))
+    if len(sums) < FEWEST_BESIDE:
+        return typed
+    usual = float(np.median(sums))
+    far = abs(typed - usual) > FAR_OFF * usual and float(np.median(fits)) > NEAR * usual
+    return usual if far else typed
 
 
 def _circles(

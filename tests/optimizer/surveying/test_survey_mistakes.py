@@ -38,6 +38,29 @@ def test_a_lost_plumb_mark_is_asked_about(layout):
     assert (lost.forward_mm, lost.left_mm) == pytest.approx((22.0, -12.0), abs=8.0)
 
 
+@pytest.mark.parametrize("layout", LAYOUTS)
+@pytest.mark.parametrize(("factor", "meant"), [(0.1, "cm"), (1.0 / 25.4, "inches"), (10.0, None)])
+def test_a_base_in_another_unit_is_all_that_is_asked_about(layout, factor, meant):
+    rng = np.random.default_rng(5)
+    read = surveyed(Garage.of(layout, rng), layout, rng)
+    read = with_reading(read, "marks", ("A", "B"), lambda distance: factor * distance)
+    answer = survey(read)
+    (told,) = doubts_of(answer, StandsApart)
+    (wrong,) = told.explanations
+    assert isinstance(wrong, WrongReading)
+    assert wrong.names == ("A", "B")
+    said = sentence(told, Reader(answer.subject))
+    assert (f"was it read in {meant}?" in said) == (meant is not None)
+
+
+def test_marks_that_lie_behind_the_base_blame_it_for_nothing():
+    rng = np.random.default_rng(5)
+    garage = Garage.of("strut", rng)
+    (_, a), (_, b) = garage.marks["A"], garage.marks["B"]
+    garage.marks["A"], garage.marks["B"] = (1500.0, a), (900.0, b)
+    assert not doubts_of(survey(surveyed(garage, "strut", rng)), StandsApart)
+
+
 def test_lost_marks_are_asked_about_in_nearly_every_survey():
     found = 0
     for seed in range(16):
