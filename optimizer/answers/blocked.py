@@ -20,6 +20,7 @@ from optimizer.models.reach import (
     StackMissed,
     StopThere,
     WheelStop,
+    beside_ends,
 )
 from optimizer.models.setting import NeededSetting
 from optimizer.models.stops import LimitKind
@@ -146,8 +147,7 @@ def _not_joined(heights: RideHeights, place: int) -> NotJoined:
 
 def _limit_stops(wheel: WheelAtHeights, alone: BestAtHeights, limited: Flags) -> Stops:
     """Hardware that builds a good enough setting, none of which keeps every limit."""
-    found: Stops = {}
-    asked = []
+    found, asked = Stops(), []
     for number in np.flatnonzero(limited.any(axis=1)).tolist():
         places = np.flatnonzero(limited[number])
         asked.append((number, places, wheel.pairs_of(places, alone.nearest[number, places])))
@@ -188,10 +188,10 @@ class _IdealStops:
         found: Stops = {}
         for number, (one, pairs) in enumerate(zip(limits, chosen, strict=True)):
             found |= dict(self._of_stacks(number, one, pairs))
-        left = [(number, place) for number, place in np.argwhere(self.rest).tolist()]
-        left = [one for one in left if one not in found]
-        curves = {place: [self._of_curve(place)] for place in {place for _, place in left}}
-        return found | {one: curves[one[1]] for one in left}
+        left = [one for one in map(tuple, np.argwhere(self.rest).tolist()) if one not in found]
+        curves = {place: self._of_curve(place) for place in {place for _, place in left}}
+        ends = [stacks[[0, -1]].tolist() for stacks in self.stacks]
+        return found | {(k, at): [beside_ends(curves[at], ends[k])] for k, at in left}
 
     def _chosen(self, limits: list[HardwareMargins]) -> list[Rows]:
         """Of each alternative, for each height, the pair that asks least and keeps all limits.
@@ -270,7 +270,8 @@ class _IdealStops:
         needed = self._needed(at * self.ideal.peak.shape[1] + best)
         over = needed.peak_toe_change_deg - float(np.degrees(self.wheel.tolerance))
         cure = self._rod_cure(place, at * self.ideal.peak.shape[1] + best) if self.cures else None
-        return CurveLeft(side=self.case.side, needed=needed, by_deg=over, cure=cure)
+        side, own = self.case.side, self.own
+        return CurveLeft(side=side, own_hardware=own, needed=needed, by_deg=over, cure=cure)
 
     def _rod_cure(self, place: int, pair: int) -> RodCure | None:
         """Where the inner pivot would go, and what that leaves; None where it can't."""
@@ -288,8 +289,7 @@ class _IdealStops:
 
     def _needed(self, pair: int) -> NeededSetting:
         one = self.ideal.settings
-        now, *_ = choices = self.case.linkage_choices
-        choice = choices[one.linkage[pair]]
+        choice, now = self.case.linkage_choices[one.linkage[pair]], self.case.linkage_choices[0]
         return NeededSetting(
             outer_drop_mm=float(one.outer_drop[pair]),
             rack_raise_mm=float(one.rack_raise[pair]),

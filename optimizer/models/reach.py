@@ -1,5 +1,6 @@
 """What `reach` answers; every length in millimeters and every angle in degrees."""
 
+from collections.abc import Sequence
 from typing import Literal
 
 from pydantic import Field
@@ -90,12 +91,15 @@ class CurveLeft(Fact):
     """Even the needed stack leaves `by_deg` more than the tolerance: the curve's own shape.
 
     `cure` is what another place of the inner pivot would leave, None where it was not sought, or
-    lies farther off than any hardware moves one.
+    lies farther off than any hardware moves one; `hardware_ends_mm` is where the hardware ends
+    before that stack, None where it does not.
     """
 
     side: Side
     needed: NeededSetting
     by_deg: float
+    own_hardware: bool = True
+    hardware_ends_mm: float | None = None
     cure: RodCure | None = None
 
 
@@ -106,6 +110,15 @@ class NothingShared(Fact):
 
 
 WheelStop = NotAligned | NotJoined | StackMissed | CurveLeft | StopThere | Stop
+
+
+def beside_ends(stop: WheelStop, ends_mm: Sequence[float]) -> WheelStop:
+    """The stop of a curve, with where hardware ends before the stack that the stop tells of."""
+    if not isinstance(stop, CurveLeft):
+        return stop
+    (lowest, tallest), stack = ends_mm, stop.needed.outer_drop_mm
+    ends = lowest if stack < lowest else tallest if stack > tallest else None
+    return stop.model_copy(update={"hardware_ends_mm": ends})
 
 
 class Reached(Answer):

@@ -88,9 +88,13 @@ def _stop_there(stop: StopThere, reader: Reader) -> str:
 
 @sentence.register
 def _curve_left(stop: CurveLeft, reader: Reader) -> str:
-    leaves = reader.toe_with_unit(stop.needed.peak_toe_change_deg)
+    leaves, beyond = reader.toe_with_unit(stop.needed.peak_toe_change_deg), ""
+    if stop.hardware_ends_mm is not None:
+        owner = "hardware" if stop.own_hardware else "kit"
+        least_or_most = short_length(stop.hardware_ends_mm, reader.subject.units)
+        beyond = f", beyond the {least_or_most} at which the {owner} ends,"
     return (
-        f"{reader.wheel(stop.side)}even {_needed(stop.needed, reader)} leaves {leaves}, "
+        f"{reader.wheel(stop.side)}even {_needed(stop.needed, reader)}{beyond} leaves {leaves}, "
         f"{reader.toe_excess(stop.by_deg)} too much: that is the curve's own shape, which no stack "
         f"cures{_rod_cure(stop, reader)}"
     )

@@ -100,6 +100,19 @@ def test_one_setting_serves_a_width_of_ride_heights(capsys):
     assert width in " ".join(capsys.readouterr().out.split())
 
 
+def test_a_stack_beyond_what_the_hardware_builds_is_called_so(capsys):
+    asked = ("--heights", "40:40:1")
+    (row,) = reached(capsys, CASES / "five-link-front.toml", *asked).heights
+    (stop,) = row.reasons
+    # 4 shims of 1 mm and 3 of 2.5 mm: 11.5 mm is all that they build.
+    assert stop.needed.outer_drop_mm > stop.hardware_ends_mm == 11.5
+    run("reach", CASES / "five-link-front.toml", *asked)
+    said = " ".join(capsys.readouterr().out.split())
+    assert "beyond the 11.5 mm at which the hardware ends, leaves" in said
+    (row,) = reached(capsys, STRUT, *asked).heights
+    assert [one.hardware_ends_mm for one in row.reasons] == [None]
+
+
 def test_both_wheels_have_one_setting_between_them(capsys):
     answer = reached(capsys, CASES / "two-sided-wishbone.toml")
     spot = answer.kits[0].sweet_spot
