@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Mapping
 
-from optimizer.errors import PivotwrightError
 from optimizer.models.case import Case
 from optimizer.models.points import BeamAxlePoints, LeafAxlePoints
 from optimizer.models.setting import LinkageFitted
@@ -56,23 +55,16 @@ def refuse_missing_parts(vehicle: Vehicle, fitted: Mapping[str, float]) -> None:
         Names the parts; or a rack is tilted of which both wheels or the mounts are not known.
     """
     case = vehicle.case
-    if (missing := missing_part(case, fitted)) is not None:
-        raise missing
-    if fitted.get("rack_tilt") and (case.rack.mounts is None or not vehicle.both_wheels):
-        raise no_tilt()
-
-
-def missing_part(case: Case, named: Iterable[str]) -> PivotwrightError | None:
-    """Why something can't be fitted to parts that are named; None where the suspension has all."""
-    missing = set(named) - set(linkage_parts(case))
+    there = linkage_parts(case)
     for parts, refusal in (
         (AT_LOWER_ARM, no_lower_arm),
         (BRACKETS, no_lateral_link),
         (OF_LEAVES, no_leaf_spring),
     ):
-        if missing & set(parts):
-            return refusal(case.layout)
-    return no_tilt() if missing & set(OF_RACK) else None
+        if any(part in fitted and part not in there for part in parts):
+            raise refusal(case.layout)
+    if fitted.get("rack_tilt") and (case.rack.mounts is None or not vehicle.both_wheels):
+        raise no_tilt()
 
 
 def listed(case: Case, name: str) -> tuple[float, ...]:

@@ -5,14 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from optimizer.car.linkage import (
-    BRACKETS,
-    LISTED,
-    linkage_parts,
-    listed,
-    missing_part,
-    with_lists,
-)
+from optimizer.car.linkage import BRACKETS, LISTED, linkage_parts, listed, with_lists
 from optimizer.models.case import Case
 from optimizer.models.points import BeamAxlePoints
 from optimizer.models.readings import Readings
@@ -55,9 +48,10 @@ def case_with_fitted(case: Case, readings: Sequence[Readings]) -> Case:
 
 def _refuse_missing_parts(readings: Readings, case: Case) -> None:
     """Stop where a sweep names a part that the suspension of the case has not."""
-    missing = missing_part(case, [key for key in LISTED if getattr(readings, key) is not None])
-    if missing is not None:
-        raise refused(readings, "no-such-part", why=str(missing))
+    there = linkage_parts(case)
+    for key in (key for key in LISTED if key not in there):
+        if getattr(readings, key) is not None:
+            raise refused(readings, "no-such-part", key=key, layout=case.layout)
     for key in OF_STEERING if case.steering_kind is None else ():
         if getattr(readings, key) is not None:
             raise refused(readings, "not-steered", key=key)

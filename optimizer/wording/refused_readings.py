@@ -44,7 +44,7 @@ REFUSED: dict[Reason, str] = {
     "and spacing right?",
     "half-a-turn": "readings[{row}] shows a toe change of more than half a turn; are angle_unit "
     "and its sign right?",
-    "no-such-part": "{why}",
+    "no-such-part": "{key} must be left out; the case's layout, {layout}, has no such part",
     "other-brackets": "frame_bracket_raise {frame} with axle_bracket_raise {axle} is none of what "
     "the case's [lateral_link] lists; add what was fitted there",
     "other-extension": "{key} must be the same in all sweeps; each takes an [alignment] of its own",

@@ -137,32 +137,3 @@ def test_a_kit_of_which_nothing_is_fitted_is_not_sold(capsys, tmp_path):
         assert "(nothing of Washers is needed)." in said
         assert "Fit Washers" not in said
     assert "Washers" not in printed(capsys, "sheet", WISHBONE, "--kits", kits, "--text")
-
-
-SWEEP = """format = 1
-units = "mm"
-kind = "angle"
-reading_grows = "toe-in"
-total = false
-outer_drop = 0.0
-rack_raise = 0.0
-readings = [[-40, 0.5], [0, 0.0], [40, -0.5]]
-"""
-
-
-@pytest.mark.parametrize(
-    ("car", "part"),
-    [
-        ("lowered-strut", "lift_block"),
-        ("lowered-strut", "frame_bracket_raise"),
-        ("lifted-beam-axle", "ball_joint_drop"),
-    ],
-)
-def test_a_part_that_the_car_has_not_is_refused_in_the_same_words(capsys, tmp_path, car, part):
-    case, sweep = CASES / f"{car}.toml", tmp_path / "sweep.toml"
-    sweep.write_text(f"{SWEEP}{part} = 10.0\n", encoding="utf-8")
-    assert run("curve", case, f"--{part.replace('_', '-')}", "10") == 2
-    told = capsys.readouterr().err.removeprefix("pivotwright: error: ")
-    assert run("gauge", case, sweep) == 2
-    assert capsys.readouterr().err == f"pivotwright: error: sweep: {told}"
-    assert "must be left out" in told

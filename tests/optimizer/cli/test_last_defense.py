@@ -150,7 +150,7 @@ def test_ctrl_c_shows_no_trace_wherever_it_falls(fallen):
     assert (done.returncode, done.stderr) == (0, "")
 
 
-CONTROLS = "car\x1b[2J\x07\u202e.toml"
+CONTROLS = "gray-track-car\x1b[2J\x07\u202e.toml"
 
 
 @pytest.mark.parametrize(
@@ -159,7 +159,7 @@ CONTROLS = "car\x1b[2J\x07\u202e.toml"
         ["check", CONTROLS],
         ["suggest", STRUT, "--study", f"missing/{CONTROLS}"],
         ["gauge", "sweep.toml"],
-        ["check", "car.tom"],
+        ["check", "gray-track-car.tom"],
         ["suggest", STRUT, "--bump\x1b[2J"],
         [CONTROLS],
     ],
