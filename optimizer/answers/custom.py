@@ -271,11 +271,14 @@ def _steering_cost(
     if not case.words.steers:
         return None
     (effects,) = side_effects_between(*(([car], [setting]) for car, setting in (before, after)))
-    rates = [abs(float(np.degrees(car.steer_rate(setting)[0]))) for car, setting in (before, after)]
+    rate, change = effects.steer_rate_deg_per_mm, effects.steer_rate_change_percent
+    assert rate.before is not None  # the wheel steers
+    assert rate.after is not None
+    assert change is not None
     return SteeringCost(
-        rate_before_deg_per_mm=rates[0],
-        rate_after_deg_per_mm=rates[1],
-        rate_change_percent=100.0 * (rates[1] / rates[0] - 1.0),
+        rate_before_deg_per_mm=rate.before,
+        rate_after_deg_per_mm=rate.after,
+        rate_change_percent=change,
         turn_toe_out=[
             TurnToeOut(
                 rack_travel_mm=turn.rack_travel_mm,

@@ -75,8 +75,7 @@ def _joined(now: SideEffects, then: SideEffects) -> SideEffects:
         if isinstance(figure := getattr(now, name), BeforeAfter)
     }
     rates = now.steer_rate_deg_per_mm.before, then.steer_rate_deg_per_mm.before
-    if rates[0] is not None and rates[1] is not None:
-        figures["steer_rate_change_percent"] = 100.0 * (rates[1] / rates[0] - 1.0)
+    figures["steer_rate_change_percent"] = _faster(np.array(rates, dtype=np.float64))
     figures["steered"] = [
         one.model_copy(
             update={
@@ -114,13 +113,12 @@ class _Seen:
         rate = np.abs(np.degrees(evaluator.steer_rate(settings)))
         if not evaluator.case.words.steers:
             rate = np.full(rate.shape, np.nan)
-        faster = 100.0 * (rate[-1] / rate[0] - 1.0)
         return SideEffects(
             **_wheel_figures(wheel),
             **_front_view(evaluator, settings, wheel),
             **gradients(evaluator, settings, wheel),
             steer_rate_deg_per_mm=pair(rate),
-            steer_rate_change_percent=or_none(faster) if len(rate) > 1 else None,
+            steer_rate_change_percent=_faster(rate) if len(rate) > 1 else None,
             steered=_steered_curves(evaluator, self.places, wheel.toe),
             turn_toe_out=self._turns(other),
         )
@@ -151,6 +149,11 @@ class _Seen:
         one_way, other_way = self.places.turns(toe)
         straight = toe[:, HOME, None]
         return one_way - straight, other_way - straight
+
+
+def _faster(rate: Array) -> float | None:
+    """By how much the second of two rates of steering is more than the first. [%]."""
+    return or_none(100.0 * (rate[-1] / rate[0] - 1.0))
 
 
 def _wheel_figures(wheel: Wheel) -> dict[str, BeforeAfter]:

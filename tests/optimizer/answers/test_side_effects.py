@@ -378,30 +378,3 @@ def test_a_track_that_is_not_of_these_points_is_doubted():
     for track, doubted in ((1200.0, True), (TRACK, False)):
         found = {doubt.location for doubt in check_of(car(car={"track": track})).doubts}
         assert ("car.track" in found) == doubted
-
-
-def test_a_wheel_that_is_aligned_anew_for_an_extension_is_held_against_the_car_as_it_is():
-    table = tomllib.loads((CASES / "extended-strut.toml").read_text(encoding="utf-8"))
-    table["outer_pivot"] = {"stack": {"min": 20.0, "max": 35.0, "step": 5.0}}
-    table["alignment"] = {"by": "strut-top", "camber_deg": -2.0}
-    table["lower_ball_joint"] = {"drop": [0.0, 30.0]}
-    case = Case.model_validate(table)
-    result = suggest(Vehicle((case,)))
-    fitted = result.ranked[0]
-    assert (result.side_effects_of, fitted.ball_joint_drop_mm) == (1, 30.0)
-    effects = result.wheels[0].side_effects
-    drop = fitted.wheels[0].outer_drop_mm
-    turn = effects.turn_toe_out[-1]
-    for key, fit in (("before", {}), ("after", {"outer_drop": drop, "ball_joint_drop": 30.0})):
-        still = {"bump": 0.0, "droop": 0.0}
-        straight, lock = (
-            curve_of(case, CurveRequest(**fit, **still, rack_travel=at))
-            for at in (0.0, turn.rack_travel_mm)
-        )
-        assert getattr(effects.caster_deg, key) == pytest.approx(straight.caster_deg[0])
-        steered = abs(lock.toe_deg[0] - straight.toe_deg[0])
-        angles = getattr(turn, key)
-        assert steered == pytest.approx(angles.outer_deg) or steered == pytest.approx(
-            angles.inner_deg
-        )
-    assert effects.caster_deg.after < effects.caster_deg.before - 0.1
