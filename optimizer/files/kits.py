@@ -1,6 +1,6 @@
 """Kits files: adjuster kits that a case may be tried with, each row judged on its own."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from os import PathLike
 from pathlib import Path
@@ -55,12 +55,12 @@ def read_kits(path: str | PathLike[str]) -> Kits:
     faults: list[Fault] = []
     doubted: list[Fault] = []
     for place, row in enumerate(rows, start=1):
-        kit, wrong = _kit(row, head.units)
+        kit, wrong, odd = _kit(row, head.units)
         if kit is not None and kit.name in kits:
             wrong += [Fault("name", f"must differ from the other kits', got {quoted(kit.name)}")]
         if kit is not None and not wrong:
             kits[kit.name] = kit
-            doubted += [odd.inside(f"kits[{place}]") for odd in _odd_heights(kit, head.units)]
+            doubted += [fault.inside(f"kits[{place}]") for fault in odd]
         faults += [fault.inside(f"kits[{place}]") for fault in wrong]
     refused = CaseFileError(path, faults) if faults else None
     if not kits and refused is not None:
@@ -68,12 +68,8 @@ def read_kits(path: str | PathLike[str]) -> Kits:
     return Kits(tuple(kits.values()), head.currency, refused, tuple(doubted))
 
 
-def _odd_heights(kit: Kit, units: Units) -> Iterator[Fault]:
+def _odd_heights(kit: Kit, heights: Sequence[float], units: Units) -> Iterator[Fault]:
     """Stacks too low or too tall for any adjuster, as those in another unit mostly are."""
-    if kit.shelf is not None:
-        heights = [one.height for one in shelf_stacks(kit.shelf, kit.stack, units)]
-    else:
-        heights = [] if kit.stack is None else [kit.stack.min, kit.stack.max]
     lowest, tallest = min(heights, default=0.0), max(heights, default=0.0)
     if unlikely_reach(lowest, tallest):
         low, high = length_text(lowest, units), length_text(tallest, units)
@@ -90,14 +86,19 @@ def _head(path: str | PathLike[str], table: dict[str, Any]) -> KitsFile:
         raise CaseFileError(path, faults_in(error, KitsFile)) from None
 
 
-def _kit(row: object, units: Units) -> tuple[Kit | None, list[Fault]]:
+def _kit(row: object, units: Units) -> tuple[Kit | None, list[Fault], list[Fault]]:
+    """Judge a row: the kit, what is wrong with it, and what looks odd."""
     try:
         kit = Kit.model_validate(row, context={"units": units})
     except ValidationError as error:
-        return None, faults_in(error, Kit, list(row) if isinstance(row, dict) else [])
-    try:
-        if kit.shelf is not None and not shelf_stacks(kit.shelf, kit.stack, units):
-            return None, [Fault("shelf", "must build a stack between stack.min and stack.max")]
-    except PivotwrightError as error:
-        return None, [Fault("shelf", f"must build fewer stacks: {error}")]
-    return kit, list(grade_faults(kit.stud, units))
+        return None, faults_in(error, Kit, list(row) if isinstance(row, dict) else []), []
+    heights = [] if kit.stack is None else [kit.stack.min, kit.stack.max]
+    if kit.shelf is not None:
+        try:
+            heights = [one.height for one in shelf_stacks(kit.shelf, kit.stack, units)]
+        except PivotwrightError as error:
+            return None, [Fault("shelf", f"must build fewer stacks: {error}")], []
+        if not heights:
+            no_stack = Fault("shelf", "must build a stack between stack.min and stack.max")
+            return None, [no_stack], []
+    return kit, list(grade_faults(kit.stud, units)), list(_odd_heights(kit, heights, units))
