@@ -33,7 +33,6 @@ BY_FAMILY = "<import_module(f'optimizer.wording.{WORDS[family]}')>"
 TABLE: list[tuple[str, set[str]]] = [
     ("geometry.*", {"geometry", "numpy", "scipy"}),
     ("optimizer.__init__", {"optimizer", "<import_module(ROOMS[name])>"}),
-    ("optimizer.__main__", {"optimizer"}),
     ("optimizer.errors", set()),
     ("optimizer.units", set()),
     ("optimizer.models.*", MODELS | {"pydantic", "pydantic_core"}),
@@ -140,8 +139,12 @@ def test_rooms_import_downward_only_and_stand_on_nine_floors():
         below = rooms[room] & rooms.keys() - {room}
         return 1 + max((floor(one, room, *above) for one in below), default=0)
 
-    doors = {"optimizer.__init__", "optimizer.__main__"}
-    assert max(floor(room) for room in rooms.keys() - doors) <= FLOORS
+    assert max(floor(room) for room in rooms.keys() - {"optimizer.__init__"}) <= FLOORS
+
+
+def test_nothing_lies_flat_but_the_library_face_errors_and_units():
+    flat = {name for name in MODULES if fnmatchcase(name, "optimizer.*") and name.count(".") == 1}
+    assert flat == {"optimizer.__init__", *WORDS}
 
 
 def test_both_packages_are_found():

@@ -74,9 +74,9 @@ def processor_seconds(*arguments: str) -> float:
 
 def ratio_to_imports(*command: str) -> float:
     """Median of the program's processor time over that of the imports, run in turn."""
-    processor_seconds("-m", "optimizer", *command)  # compiles what is not compiled yet
+    processor_seconds("-m", "optimizer.cli", *command)  # compiles what is not compiled yet
     return median(
-        processor_seconds("-m", "optimizer", *command) / processor_seconds("-c", IMPORTS)
+        processor_seconds("-m", "optimizer.cli", *command) / processor_seconds("-c", IMPORTS)
         for _ in range(ROUNDS)
     )
 

@@ -51,7 +51,7 @@ def screen(cars: Path, kits: Path, to: Path, workers: int) -> Run:
     start, peak, of_each = perf_counter(), 0.0, dict[int, float]()
     words = ["screen", cars, "--kits", kits, "--heights", HEIGHTS, "--to", to]
     program = subprocess.Popen(
-        [sys.executable, "-m", "optimizer", *map(str, words), "--workers", str(workers)],
+        [sys.executable, "-m", "optimizer.cli", *map(str, words), "--workers", str(workers)],
         cwd=Path(__file__).parents[2],
         stdout=subprocess.DEVNULL,
     )

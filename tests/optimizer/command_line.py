@@ -60,7 +60,7 @@ def suggested(capsys, path: object, *options: object) -> SuggestResult:
 
 
 def process(*arguments: object, **options: object) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "optimizer", *map(str, arguments)]
+    command = [sys.executable, "-m", "optimizer.cli", *map(str, arguments)]
     return subprocess.run(command, capture_output=True, text=True, cwd=ROOT, check=False, **options)
 
 

@@ -337,7 +337,7 @@ def test_a_reader_that_has_gone_is_no_mistake(arguments):
     os.close(reading)
     try:
         ended = subprocess.run(
-            [sys.executable, "-m", "optimizer", *map(str, arguments)],
+            [sys.executable, "-m", "optimizer.cli", *map(str, arguments)],
             stdout=writing,
             stderr=subprocess.PIPE,
             text=True,

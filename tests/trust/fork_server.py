@@ -77,7 +77,7 @@ def run(job: dict[str, Any]) -> NoReturn:
 
 def _code() -> int:
     """What Python would make of the program's end."""
-    from optimizer.__main__ import start
+    from optimizer.cli.__main__ import start
 
     try:
         code = start()

@@ -112,7 +112,7 @@ def in_a_process(run: Run) -> Ended:
     out, err = run.streams()
     with out.open("wb") as told, err.open("wb") as said:
         ended = subprocess.run(
-            [sys.executable, "-m", "optimizer", *run.words],
+            [sys.executable, "-m", "optimizer.cli", *run.words],
             stdin=subprocess.DEVNULL,
             stdout=told,
             stderr=said,

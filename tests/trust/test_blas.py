@@ -17,7 +17,7 @@ ROOMY = [
 
 
 def told(car: object, *more: object, **environment: str) -> str:
-    command = [sys.executable, "-m", "optimizer", "suggest", car, "--custom", *more]
+    command = [sys.executable, "-m", "optimizer.cli", "suggest", car, "--custom", *more]
     return subprocess.run(
         list(map(str, command)),
         capture_output=True,

@@ -19,7 +19,7 @@ def on_a_full_disk(*command: object) -> subprocess.CompletedProcess[str]:
         resource.setrlimit(resource.RLIMIT_FSIZE, (ROOM, ROOM))
 
     return subprocess.run(
-        [sys.executable, "-B", "-m", "optimizer", *map(str, command)],
+        [sys.executable, "-B", "-m", "optimizer.cli", *map(str, command)],
         capture_output=True,
         text=True,
         cwd=ROOT,
@@ -65,7 +65,7 @@ def test_a_file_is_written_whole_or_not_at_all(tmp_path, row_of_trust, what):
 @pytest.mark.parametrize("more", [(), ("--json",)], ids=["report", "JSON"])
 def test_an_answer_to_a_full_disk_is_a_refusal(row_of_trust, more):
     with open("/dev/full", "w") as full:
-        command = [sys.executable, "-m", "optimizer", "check", str(STRUT), *more]
+        command = [sys.executable, "-m", "optimizer.cli", "check", str(STRUT), *more]
         ended = subprocess.run(
             command, stdout=full, stderr=subprocess.PIPE, text=True, cwd=ROOT, check=False
         )

@@ -28,7 +28,7 @@ pytestmark = pytest.mark.slow
 def killed(seed: int, longest_s: float, *command: object) -> bool:
     """Whether a run was killed, after a while of its own, before it came to its end."""
     started = subprocess.Popen(
-        [sys.executable, "-m", "optimizer", *map(str, command)],
+        [sys.executable, "-m", "optimizer.cli", *map(str, command)],
         stdout=subprocess.DEVNULL,
         stderr=subprocess.DEVNULL,
         cwd=ROOT,

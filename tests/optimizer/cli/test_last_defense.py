@@ -67,7 +67,7 @@ def test_ctrl_c_stays_ctrl_c_whatever_a_package_makes_of_it(capsys, monkeypatch)
 
 @pytest.mark.parametrize(("closed", "code"), [(">&-", 2), ("2>&-", 0), ("<&-", 0)])
 def test_a_closed_stream_is_no_crash(closed, code):
-    command = f"{sys.executable} -m optimizer check {STRUT} {closed}"
+    command = f"{sys.executable} -m optimizer.cli check {STRUT} {closed}"
     ended = subprocess.run(
         ["bash", "-c", command], capture_output=True, text=True, cwd=ROOT, check=False
     )
@@ -110,7 +110,7 @@ def test_a_name_that_holds_a_zero_byte_is_a_fault(capsys, tmp_path):
 @pytest.mark.parametrize("wait", [0.0, 0.02, 0.05, 0.1, 0.2, 0.4])
 def test_ctrl_c_is_answered_in_one_word_however_early(wait):
     # Python lists what it has imported; argparse comes after the program has taken Ctrl-C over.
-    command = [sys.executable, "-X", "importtime", "-m", "optimizer", "suggest", str(STRUT)]
+    command = [sys.executable, "-X", "importtime", "-m", "optimizer.cli", "suggest", str(STRUT)]
     with subprocess.Popen(
         command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=ROOT
     ) as process:

@@ -115,9 +115,9 @@ def test_a_shell_gets_what_it_needs_to_complete(capsys, shell):
 
 def test_bash_completes_commands_and_options():
     script = (
-        f'eval "$({sys.executable} -m optimizer completion bash)"; '
+        f'eval "$({sys.executable} -m optimizer.cli completion bash)"; '
         "COMP_LINE='pivotwright sug' COMP_POINT=15 COMP_TYPE=9 _ARGCOMPLETE=1 "
-        f"_ARGCOMPLETE_SHELL=bash IFS=$'\\013' {sys.executable} -m optimizer 8>&1 9>/dev/null"
+        f"_ARGCOMPLETE_SHELL=bash IFS=$'\\013' {sys.executable} -m optimizer.cli 8>&1 9>/dev/null"
     )
     ended = subprocess.run(
         ["bash", "-c", script], capture_output=True, text=True, cwd=ROOT, check=False
@@ -177,7 +177,7 @@ def test_faults_keep_their_place_in_json(capsys, tmp_path):
 def test_the_module_is_the_program():
     ended = process("--version")
     direct = subprocess.run(
-        [sys.executable, "-m", "optimizer", "--version"],
+        [sys.executable, "-m", "optimizer.cli", "--version"],
         capture_output=True,
         text=True,
         cwd=Path(ROOT),

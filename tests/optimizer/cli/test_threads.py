@@ -10,7 +10,7 @@ from tests.optimizer.command_line import ROOT
 
 STARTED = """
 import os, sys
-from optimizer.__main__ import start
+from optimizer.cli.__main__ import start
 sys.argv = ["pivotwright", "--version"]
 try:
     start()

@@ -318,7 +318,7 @@ def test_a_trial_of_a_killed_worker_is_taken_over(wishbone, tmp_path):
 
 def test_first_starts_at_once_share_a_new_file(tmp_path):
     path = tmp_path / "study.log"
-    command = [sys.executable, "-m", "optimizer", "suggest", str(WISHBONE), "--json", "--study"]
+    command = [sys.executable, "-m", "optimizer.cli", "suggest", str(WISHBONE), "--json", "--study"]
     workers = [
         subprocess.Popen([*command, str(path)], stdout=subprocess.PIPE, stderr=subprocess.PIPE)
         for _ in range(4)

@@ -14,7 +14,7 @@ TIMES = 3.0
 def processor_time(*arguments):
     """Of the whole program. [s]."""
     before = os.times()
-    command = [sys.executable, "-m", "optimizer", *map(str, arguments)]
+    command = [sys.executable, "-m", "optimizer.cli", *map(str, arguments)]
     ended = subprocess.run(command, cwd=ROOT, capture_output=True, check=False)
     assert ended.returncode in (0, 1)
     after = os.times()

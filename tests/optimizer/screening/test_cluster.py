@@ -18,7 +18,7 @@ from .many_cars import KITS, times_kept, write_cars
 pytest.importorskip("distributed")
 CARS, HEIGHTS = 16, "0:40:10"
 NO_PAGE = ("--no-dashboard",)
-PROGRAM = (sys.executable, "-m", "optimizer")
+PROGRAM = (sys.executable, "-m", "optimizer.cli")
 
 
 @contextmanager

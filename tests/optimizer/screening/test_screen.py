@@ -255,7 +255,7 @@ def children_of(process: int) -> list[int]:
 
 
 def started(to: Path, cars: Path) -> subprocess.Popen[str]:
-    command = [sys.executable, "-m", "optimizer", "screen", cars, "--kits", KITS]
+    command = [sys.executable, "-m", "optimizer.cli", "screen", cars, "--kits", KITS]
     more = ["--heights", HEIGHTS, "--to", to, "--workers", "2"]
     return subprocess.Popen(
         [*map(str, command), *map(str, more)],
