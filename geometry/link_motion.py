@@ -194,7 +194,8 @@ class _Search:
 
 def _blocks(closure: Closure, rows: Rows) -> Iterator[tuple[Rows, Index, Closure]]:
     """Some of the poses, counted in order, by and by: their numbers, places and closures."""
-    closure = closure.over(closure.measured.center.shape[:-1] or (1,))
+    if rows.size:
+        closure = closure.over(closure.measured.center.shape[:-1] or (1,))
     for start in range(0, rows.size, BLOCK):
         block = rows[start : start + BLOCK]
         index = np.unravel_index(block, closure.measured.center.shape[:-1])

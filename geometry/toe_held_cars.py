@@ -8,8 +8,9 @@ inner one by `b`, in every car alike; with R the upright's rotation the squared 
     |v + R a - b|^2 = |v|^2 + 2 a . (R^T v) - 2 b . v - 2 b . (R a) + |a|^2 + |b|^2
 
 where the last two terms are the same at every height.  What the car gives and what the setting
-gives are multiplied and added, so all settings in all cars are one product.  Three toe angles a
-height make the squared length quadratic in toe, and the toe error its root.
+gives are multiplied and added, so all settings in all cars are one product.  How that changes with
+toe is known exactly in every car; how it bends with toe, in the car as measured, for all of them.
+So the squared length is quadratic in toe, and the toe error its root.
 """
 
 from collections.abc import Iterator
@@ -21,10 +22,11 @@ from numpy.typing import NDArray
 from geometry.linkages import Linkage
 from geometry.motion import toe_held_motion
 from geometry.toe_held import pair_terms
-from geometry.vectors import Array, dot, turned
+from geometry.toe_rates import toe_held_upright
+from geometry.vectors import Array, cross, dot, turned
 
-HALF_RANGE = float(np.radians(2.0))  # toe angles solved to both sides of the held one [rad]
-TOES = HALF_RANGE * np.array([-1.0, 0.0, 1.0])
+HALF_RANGE = float(np.radians(2.0))  # of the toe angles over which the bend is taken [rad]
+TOES = HALF_RANGE * np.array([[-1.0], [0.0], [1.0]])
 NODES = 5  # heights that are solved; the others lie on the polynomial through them
 NODES_ON_LEAVES = 9  # toward the end of its shackle's swing a spring moves like no low polynomial
 AT_A_TIME = 60_000  # toe errors worked on together, so that they stay in cache
@@ -34,13 +36,15 @@ AT_A_TIME = 60_000  # toe errors worked on together, so that they stay in cache
 class ToeHeldCars:
     """What the toe-held poses of N cars say about any setting.
 
-    `family` (16, N, 3, K) holds, for each power of (toe error / `HALF_RANGE`), the car's share of
-    the squared length that a rod needs at K heights, in the order of `pair_terms`; NaN in cars that
-    cannot be led over all of them.  `onto` (1 + H, K) makes of it what is needed at ride height,
-    where the rod's length is set, and at H heights.
+    `family` (16, N, 2, K) holds the car's share of the squared length that a rod needs at K
+    heights, and how it changes per toe error of `HALF_RANGE`, in the order of `pair_terms`; NaN in
+    cars that cannot be led over all of them.  `bend` (16, K) goes with the square of the toe error,
+    in all cars alike.  `onto` (1 + H, K) makes of it what is needed at ride height, where the rod's
+    length is set, and at H heights.
     """
 
     family: Array
+    bend: Array
     onto: Array
 
     @property
@@ -51,7 +55,7 @@ class ToeHeldCars:
 
     def first(self, count: int) -> "ToeHeldCars":
         """The first of these cars alone."""
-        return ToeHeldCars(self.family[:, :count], self.onto)
+        return ToeHeldCars(self.family[:, :count], self.bend, self.onto)
 
 
 def height_nodes(low: float, high: float, count: int = NODES) -> Array:
@@ -63,23 +67,33 @@ def height_nodes(low: float, high: float, count: int = NODES) -> Array:
     return nodes
 
 
-def toe_held_cars(
-    linkage: Linkage, heights: Array, spin: Array, toe: Array, rod: tuple[Array, Array], to: Array
-) -> ToeHeldCars:
+@dataclass(frozen=True)
+class HeldWheels:
+    """Wheels whose toe is held at K heights.
+
+    `linkage` has points (..., 3) as measured; the wheel center rises by `heights` (..., K) [mm]
+    where `toe` (..., K) is held [rad], for `spin` (3,), the unit spin axis as measured.  The rod's
+    pivots `outer` and `inner` (..., 3), as measured, are not shifted by any setting. [mm]
+    """
+
+    linkage: Linkage
+    heights: Array
+    toe: Array
+    spin: Array
+    outer: Array
+    inner: Array
+
+
+def toe_held_cars(cars: HeldWheels, measured: HeldWheels, onto: Array) -> ToeHeldCars:
     """Solve the poses of many cars.
 
     Parameters
     ----------
-    linkage : Linkage
-        Points as measured, (N, 1, 3).
-    heights, toe : (K,) or (N, K) float array
-        Rise of the wheel center from the measured pose where poses are solved [mm], and the toe
-        held there. [rad]
-    spin : (3,) float array
-        Unit spin axis at the measured pose.
-    rod : (N, 1, 3) float array twice
-        Outer and inner pivot that no setting has shifted, at the measured pose. [mm]
-    to : (1 + H, K) float array
+    cars : HeldWheels
+        N of them, with points (N, 1, 3).
+    measured : HeldWheels
+        The one that they are drawn about, with points (3,) and K heights.
+    onto : (1 + H, K) float array
         Makes of what is known at the K heights what is wanted at H others, see `onto_heights`; its
         first row is ride height, where the rod's length is set.
 
@@ -88,24 +102,35 @@ def toe_held_cars(
     ToeHeldCars
         Of the H heights.
     """
-    count = np.shape(heights)[-1]
-    toes = (toe[..., None, :] + TOES[:, None]).reshape(*toe.shape[:-1], -1)
-    motion = toe_held_motion(linkage, np.tile(heights, 3), spin, toes)
-    outer, inner = rod
-    span, rotation = motion.moved(outer) - inner, motion.rotation
-    cars = len(span)
-    shares = np.concatenate(
-        [
-            dot(span, span)[..., None],
-            2.0 * turned(np.swapaxes(rotation, -1, -2), span),
-            -2.0 * span,
-            -2.0 * rotation.reshape(*span.shape[:-1], 9),
-        ],
-        axis=-1,
-    ).reshape(cars, 3, count, 16)
-    low, held, high = np.moveaxis(shares, (1, -1), (0, 1))
-    powers = [held, 0.5 * (high - low), 0.5 * (high + low) - held]
-    return ToeHeldCars(np.stack(powers, axis=2), to)
+    held = toe_held_upright(cars.linkage, cars.heights, cars.spin, cars.toe)
+    rotation, turn = held.rotation, held.turn
+    arm = turned(rotation, cars.outer - cars.linkage.wheel_center)
+    span, rate = held.center + arm - cars.inner, held.move + cross(turn, arm)
+    back = np.swapaxes(rotation, -1, -2)
+    turning = np.swapaxes(cross(turn[..., None, :], back), -1, -2)
+    per_toe = HALF_RANGE * _shares(
+        2.0 * dot(span, rate), turned(back, rate + cross(span, turn)), rate, turning
+    )
+    at_held = _shares(dot(span, span), turned(back, span), span, rotation)
+    family = np.stack(np.broadcast_arrays(at_held, per_toe), axis=2)
+    return ToeHeldCars(family, _bend(measured), onto)
+
+
+def _bend(car: HeldWheels) -> Array:
+    """Half the second difference of one car's shares over `TOES`, (16, K)."""
+    motion = toe_held_motion(car.linkage, car.heights, car.spin, car.toe + TOES)
+    span, rotation = motion.moved(car.outer) - car.inner, motion.rotation
+    back = turned(np.swapaxes(rotation, -1, -2), span)
+    low, held, high = np.moveaxis(_shares(dot(span, span), back, span, rotation), 1, 0)
+    bend: Array = 0.5 * (high + low) - held
+    return bend
+
+
+def _shares(square: Array, back: Array, span: Array, rotation: Array) -> Array:
+    """Factors of `pair_terms` from |v|^2, R^T v, v and R, or their rates: (16, ...)."""
+    nine = rotation.reshape(*span.shape[:-1], 9)
+    parts = [square[..., None], 2.0 * back, -2.0 * span, -2.0 * nine]
+    return np.moveaxis(np.concatenate(parts, axis=-1), -1, 0)
 
 
 def onto_heights(nodes: Array, travel: Array) -> Array:
@@ -141,13 +166,14 @@ def toe_errors(
     asked = np.flatnonzero(terms.any(axis=0))
     terms, family = np.ascontiguousarray(terms[:, asked]), cars.family[asked]
     home, onto = cars.onto[0], cars.onto[1:].T
+    bend = (terms @ cars.bend[asked] @ onto)[:, None]
     of_setting = len(terms) * onto.shape[1]
     step = max(1, AT_A_TIME // of_setting)
     for start in range(0, family.shape[1], step):
         some = slice(start, min(start + step, family.shape[1]))
         powers = np.moveaxis(np.tensordot(terms, family[:, some], 1), 2, 0)
         short = powers[0] @ (onto - home[:, None])  # beyond the length that is set
-        slope, bend = powers[1] @ onto, powers[2] @ onto
+        slope = powers[1] @ onto
         with np.errstate(invalid="ignore"):  # NaN where there is none
             root = np.sqrt(slope * slope - 4.0 * bend * short)
         yield some, (-2.0 * HALF_RANGE) * short / (slope + np.copysign(root, slope))

@@ -227,7 +227,8 @@ class HeldToe(Condition):
 def broadcast(value: Array, shape: tuple[int, ...], own: int) -> Array:
     """An array with its leading axes, all but the last `own`, broadcast to `shape`."""
     value = np.asarray(value)
-    return np.broadcast_to(value, (*shape, *value.shape[value.ndim - own :]))
+    whole = (*shape, *value.shape[value.ndim - own :])
+    return value if value.shape == whole else np.broadcast_to(value, whole)
 
 
 def partway(start: Array, end: Array, share: Array, own: int) -> Array:

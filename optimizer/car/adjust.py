@@ -20,6 +20,7 @@ from geometry.linkages import (
     SteeringAxis,
     Strut,
 )
+from geometry.toe_held_cars import HeldWheels
 from geometry.vectors import Array, cross, norm, unit
 from geometry.virtual_axis import measured_axis
 from geometry.wheel_angles import spin_axis
@@ -158,6 +159,11 @@ class Corner:
         if settings.inner_move is not None:
             inner = inner + settings.inner_move
         return outer, inner
+
+    def held(self, choice: int, heights: Array, toe: Array) -> HeldWheels:
+        """The wheel, a toe [rad] held at heights above the measured pose [mm], (..., K) each."""
+        linkage = self.linkage(choice)
+        return HeldWheels(linkage, heights, toe, self.spin, self.outer_seat, self.inner)
 
     def rack_way(self, choice: int | Rows) -> Array:
         """Unit vector of positive rack travel, with a choice of the linkage, (..., 3)."""

@@ -201,12 +201,10 @@ class ManyCars:
         count = NODES_ON_LEAVES if self.corner.on_leaves else NODES
         nodes = height_nodes(travel[0], travel[-1], count) if aim.band is None else travel
         to = onto_heights(nodes, np.concatenate([[0.0], travel]))
-        held = evaluator.static_toe + self.toe + wanted_change(aim, nodes)
-        heights = nodes + evaluator.case.ride.lowered_by + self.raised
-        pivots = self.corner.outer_seat, self.corner.inner
-        return toe_held_cars(
-            self.corner.linkage(linkage), heights, self.corner.spin, held, pivots, to
-        )
+        toe = evaluator.static_toe + wanted_change(aim, nodes)
+        heights = nodes + evaluator.case.ride.lowered_by
+        cars = self.corner.held(linkage, heights + self.raised, toe + self.toe)
+        return toe_held_cars(cars, evaluator.corner.held(linkage, heights, toe), to)
 
 
 def _drawn(seed: list[int], shape: tuple[int, int, int]) -> tuple[Array, Array]:

@@ -141,14 +141,10 @@ def sampled_change(
         NaN where a car cannot reach a height. [rad]
     """
     onto = onto_heights(travel, np.concatenate([[0.0], travel]))
-    cars = toe_held_cars(
-        corner.linkage(settings.linkage[:1]),
-        travel + evaluator.case.ride.lowered_by,
-        corner.spin,
-        evaluator.static_toe + wanted_change(evaluator.case.aim, travel),
-        (corner.outer_seat, corner.inner),
-        onto,
-    )
+    linkage, heights = int(settings.linkage[0]), travel + evaluator.case.ride.lowered_by
+    toe = evaluator.static_toe + wanted_change(evaluator.case.aim, travel)
+    cars, measured = (one.held(linkage, heights, toe) for one in (corner, evaluator.corner))
+    moved = toe_held_cars(cars, measured, onto)
     outer, inner = evaluator.corner.pivots(settings)
     shifts = outer - evaluator.corner.outer_seat, inner - evaluator.corner.inner
-    return np.concatenate([change for _, change in toe_errors(cars, *shifts)], axis=1)
+    return np.concatenate([change for _, change in toe_errors(moved, *shifts)], axis=1)

@@ -25,7 +25,7 @@ from optimizer.limits.near import MOST_GAPS
 WATCHED = ("tilt", "gap")  # at places that all share
 FOLLOWED = (*WATCHED, "thread", "steered", "turn", "roll")
 AS_MEASURED = ("reach", "lock", "stud")  # limits that are not followed in cars
-STEP = 0.5  # standard deviations, or shares of a tolerance, to either side
+STEP = 0.05  # standard deviations, or shares of a tolerance
 
 
 @dataclass(frozen=True)
@@ -151,7 +151,7 @@ def _seen(
     wanted = {one.key for one in followed}
     size, both = cars.points[0].size, cars.other is not None
     count = size + len(BUILT) + (size if both else 0)
-    steps = STEP * np.concatenate([np.zeros((1, count)), np.eye(count), -np.eye(count)])
+    steps = STEP * np.eye(count + 1, count, -1)
     points, built, apart = np.split(steps, [size, size + len(BUILT)], axis=1)
     by_point = (len(steps), -1, 3)
     moved = ManyCars.of(
@@ -175,8 +175,7 @@ def _seen(
     found = {}
     for key, value in values.items():
         at = value.reshape(many, len(steps), -1)
-        ahead, behind = at[:, 1 : count + 1], at[:, count + 1 :]
-        rates = np.moveaxis((ahead - behind) / (2.0 * STEP), 1, 2)
+        rates = np.moveaxis((at[:, 1:] - at[:, :1]) / STEP, 1, 2)
         found[key] = np.nan_to_num(at[:, 0], nan=np.inf), np.nan_to_num(rates)
     return found
 

@@ -6,6 +6,7 @@ import pytest
 from geometry.linkages import DoubleWishbone
 from geometry.toe_held import toe_error, toe_held_poses
 from geometry.toe_held_cars import (
+    HeldWheels,
     height_nodes,
     onto_heights,
     peak_toe_errors,
@@ -40,12 +41,10 @@ def cars(count, spread=2.0, travel=TRAVEL):
     zero = {"ball_joint_drop": np.zeros(1), "drop_axis": np.array([0.0, 0.0, -1.0])}
     rod = [end + errors[:, len(POINTS) + k] for k, end in enumerate(ROD)]
     nodes = height_nodes(travel[0], travel[-1])
+    of_toe = (nodes, GAIN * nodes, SPIN)
     many = toe_held_cars(
-        DoubleWishbone(**linkages, **zero),
-        nodes,
-        SPIN,
-        GAIN * nodes,
-        tuple(rod),
+        HeldWheels(DoubleWishbone(**linkages, **zero), *of_toe, *rod),
+        HeldWheels(DoubleWishbone(**{k: np.array(p) for k, p in POINTS.items()}), *of_toe, *ROD),
         onto_heights(nodes, np.append(0.0, travel)),
     )
     each = [DoubleWishbone(**{x: p[k, 0] for x, p in linkages.items()}) for k in range(count)]
