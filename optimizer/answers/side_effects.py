@@ -209,7 +209,7 @@ def _beam_center_height(evaluator: Evaluator, settings: Settings) -> Array:
     With the wheels moved opposite ways it is the point of the plane across the car, through the
     wheel center, that is at rest in that plane: there a side force tips the frame neither way.
     """
-    beam = evaluator.rolling().motion(settings, RATE_TRAVEL).beam
+    beam = evaluator.rolled(settings, RATE_TRAVEL).beam
     assert beam is not None
     wheel = beam.moved(evaluator.corner.points["wheel_center"])
     height: Array = instant_center(wheel, beam.rotation)[:, 1]

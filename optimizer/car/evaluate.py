@@ -77,6 +77,11 @@ class Evaluator:
         corner = replace(self.corner, roll_about=self.lowered_by)
         return replace(self, corner=corner, poses_by_linkage={})
 
+    def rolled(self, settings: Settings, travel: Array) -> Motion:
+        """Poses of a `rolling` beam axle at travels (T,) of the left wheel, (M, T)."""
+        length = self.rod_length(settings)  # set at ride height, where nothing has rolled
+        return self.rolling().motion(settings, travel, rod_length=length)
+
     def with_corner(self, corner: Corner) -> "Evaluator":
         """Prepare the same case with its points moved."""
         return Evaluator(self.case, corner, self.travel, {})

@@ -36,8 +36,7 @@ def roll_steer(evaluator: Evaluator, settings: Settings, toe_rate: Array) -> Arr
         return np.full(len(settings), np.nan)
     if not evaluator.corner.on_beam:
         return roll_steer_gradient(toe_rate, track)
-    rolling = evaluator.rolling()
-    motion, spin = rolling.motion(settings, RATE_TRAVEL), evaluator.corner.spin
+    motion, spin = evaluator.rolled(settings, RATE_TRAVEL), evaluator.corner.spin
     assert motion.other_wheel is not None
     other = MIRROR * turned(motion.other_wheel.rotation, MIRROR * spin)
     apart = toe_angle(turned(motion.rotation, spin)) - toe_angle(other)

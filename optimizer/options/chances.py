@@ -59,17 +59,34 @@ def chances(
 
 def _best_of_lots(space: OptionSpace, drawn: DrawnCars, few: int) -> Array:
     """Peak of the best rivals of each lot in each of the first few cars, (L, F). [rad]."""
-    rows = [rivals_of(wheel) for wheel in space.wheels]
-    peaks = [peaks_in_cars(space.wheels[k], own, drawn, k, few) for k, own in enumerate(rows)]
+    rows = [_thinned(wheel) for wheel in space.wheels]
+    lots = [[np.isin(*both) for both in zip(rows, lot.rows, strict=True)] for lot in space.lots]
+    if len(rows) == 1:  # no other wheel has to have the same rack
+        lots = [[np.logical_or.reduce(lots)[0]]]
     least = [
-        [
-            of_wheel[np.isin(own, of_lot)].min(axis=0, initial=np.inf)
-            for own, of_lot, of_wheel in zip(rows, lot.rows, peaks, strict=True)
-        ]
-        for lot in space.lots
+        _least_kept(wheel, own, peaks_in_cars(wheel, own, drawn, k, few), [of[k] for of in lots])
+        for k, (wheel, own) in enumerate(zip(space.wheels, rows, strict=True))
     ]
-    best: Array = np.max(least, axis=1)
+    best: Array = np.max(least, axis=0)
     return best
+
+
+def _least_kept(wheel: Candidates, rows: Rows, peaks: Array, lots: list[Bools]) -> Array:
+    """Least of the peaks (M, F) in each car, of those of a lot that are not seen to break a limit.
+
+    Only what would be the least is looked at, and ever more of what comes next where that breaks
+    one. (L, F) for L lots, (M,) each.
+    """
+    size = 1
+    while True:
+        broken = wheel.violation[rows] > 0.0
+        left = np.where(broken[:, None], np.inf, peaks)
+        ahead = [np.flatnonzero(lot)[np.argsort(left[lot], axis=0)[:size]] for lot in lots]
+        asked = np.unique(np.concatenate([places.ravel() for places in ahead]))
+        wheel.find_broken(rows[asked[~broken[asked]]])
+        if np.array_equal(broken, wheel.violation[rows] > 0.0):
+            return np.array([left[lot].min(axis=0, initial=np.inf) for lot in lots])
+        size *= 2
 
 
 def rivals_of(wheel: Candidates) -> Rows:
@@ -78,14 +95,19 @@ def rivals_of(wheel: Candidates) -> Rows:
     At most `MOST_RIVALS`, evenly over all that can be built: between two of these none is much
     better than both.
     """
-    rows, settings = wheel.allowed, wheel.settings
-    if rows.size > MOST_RIVALS:
-        columns = settings.outer_drop, settings.rack_raise, settings.forward, settings.linkage
-        rows = rows[np.lexsort([one[rows] for one in columns])]
-        rows = rows[np.linspace(0, rows.size - 1, MOST_RIVALS).round().astype(np.intp)]
+    rows = _thinned(wheel)
     wheel.find_broken(rows)
     kept: Rows = rows[~(wheel.violation[rows] > 0.0)]
     return kept
+
+
+def _thinned(wheel: Candidates) -> Rows:
+    rows, settings = wheel.allowed, wheel.settings
+    if rows.size <= MOST_RIVALS:
+        return rows
+    columns = settings.outer_drop, settings.rack_raise, settings.forward, settings.linkage
+    rows = rows[np.lexsort([one[rows] for one in columns])]
+    return rows[np.linspace(0, rows.size - 1, MOST_RIVALS).round().astype(np.intp)]
 
 
 def chances_of(
