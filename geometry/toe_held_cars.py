@@ -102,7 +102,8 @@ def toe_held_cars(cars: HeldWheels, measured: HeldWheels, onto: Array) -> ToeHel
     ToeHeldCars
         Of the H heights.
     """
-    held = toe_held_upright(cars.linkage, cars.heights, cars.spin, cars.toe)
+    alike = toe_held_upright(measured.linkage, measured.heights, measured.spin, measured.toe)
+    held = toe_held_upright(cars.linkage, cars.heights, cars.spin, cars.toe, alike.gone)
     rotation, turn = held.rotation, held.turn
     arm = turned(rotation, cars.outer - cars.linkage.wheel_center)
     span, rate = held.center + arm - cars.inner, held.move + cross(turn, arm)

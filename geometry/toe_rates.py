@@ -4,16 +4,17 @@ Of what holds it at a pose, only the toe is let go: the step that closes all els
 radian more of toe, is one more solution with the Jacobian at that pose (implicit function theorem).
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from geometry.link_motion import JUMP, WALK, closed_poses, nowhere
+from geometry.link_motion import JUMP, WALK, Attempt, closed_poses, nowhere
 from geometry.linkages import Axle, Linkage, LinkSet
 from geometry.linkages.closure import Closure, toe_held_closure
 from geometry.linkages.conditions import ARM, Pose
 from geometry.motion import toe_held_motion
-from geometry.newton import solution
+from geometry.newton import Jumped, jumped_pose, solution
+from geometry.poses import Rows
 from geometry.vectors import Array, cross, dot, turned
 
 
@@ -23,29 +24,35 @@ class ToeHeldUpright:
 
     `rotation` (..., 3, 3) since measured and `center` (..., 3), the wheel center [mm]; per radian
     of toe it turns by `turn` (..., 3) [rad] about the wheel center, which moves by `move`
-    (..., 3). [mm]
+    (..., 3). [mm]  `gone` is where the body that was solved has gone, counted from where it was
+    measured; of an axle that is the beam.
     """
 
     rotation: Array
     center: Array
     turn: Array
     move: Array
+    gone: Pose
 
 
-def toe_held_upright(linkage: Linkage, travel: Array, spin: Array, toe: Array) -> ToeHeldUpright:
+def toe_held_upright(
+    linkage: Linkage, travel: Array, spin: Array, toe: Array, near: Pose | None = None
+) -> ToeHeldUpright:
     """Poses of `geometry.motion.toe_held_motion`, which takes the same, and their toe rates.
 
-    NaN where no pose exists.
+    NaN where no pose exists.  `near` (K,) says where a linkage much like these has `gone` at each
+    of K travels, the last axis: that saves Newton's method a step or two.
     """
     if isinstance(linkage, LinkSet | Axle):
         closure = toe_held_closure(linkage, travel, spin, toe)
-        pose, step = _solved(closure)
+        pose, step = _solved(closure, near)
     else:
         closure = toe_held_closure(linkage.link_set(), travel, spin, toe)
         motion = toe_held_motion(linkage, travel, spin, toe)
         pose = Pose.rigid(motion.rotation, motion.moved(linkage.wheel_center))
         step = _per_steer(closure.rows(pose)[1])
     center, turn, move = pose.center, step[..., :3] / ARM, step[..., 3:6]
+    gone = Pose(pose.rotation, center - closure.measured.center, pose.turns)
     if isinstance(linkage, Axle):
         left, about = linkage.knuckles().carried(pose).left(), step[..., 6:7] / ARM
         pose, arm = left.poses, left.arm[..., 0, :]
@@ -55,17 +62,26 @@ def toe_held_upright(linkage: Linkage, travel: Array, spin: Array, toe: Array) -
     # What closes is `ARM` times the spin axis along the wheel's heading, which turns with toe.
     ahead = np.stack([-np.sin(toe), -np.cos(toe), np.zeros(np.shape(toe))], axis=-1)
     rate = -ARM * dot(turned(pose.rotation, spin), ahead)[..., None]
-    return ToeHeldUpright(pose.rotation, pose.center, rate * turn, rate * move)
+    return ToeHeldUpright(pose.rotation, pose.center, rate * turn, rate * move, gone)
 
 
-def _solved(closure: Closure) -> tuple[Pose, Array]:
+def _solved(closure: Closure, near: Pose | None) -> tuple[Pose, Array]:
+    attempts = (JUMP, WALK) if near is None else (_jump_from(near), JUMP, WALK)
     poses, reach = nowhere(closure)
     steps = np.full((reach.size, 6 + poses.turns.shape[-1]), np.nan)
-    for rows, pose, jacobian in closed_poses(closure, reach, (JUMP, WALK)):
+    for rows, pose, jacobian in closed_poses(closure, reach, attempts):
         poses.put(rows, pose)
         steps[rows] = _per_steer(jacobian)
     shape = closure.measured.center.shape[:-1]
     return poses.reshaped(shape), steps.reshape(*shape, -1)
+
+
+def _jump_from(near: Pose) -> Attempt:
+    def jump(index: Rows, part: Closure) -> Jumped:
+        gone = near.taken(index[-1])
+        return jumped_pose(part, replace(gone, center=part.measured.center + gone.center))
+
+    return Attempt(jump)
 
 
 def _per_steer(jacobian: Array) -> Array:
