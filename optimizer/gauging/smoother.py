@@ -5,7 +5,7 @@ the slip undone.
 """
 
 from collections.abc import Iterator
-from itertools import combinations, pairwise
+from itertools import combinations
 
 import numpy as np
 
@@ -16,6 +16,7 @@ FEWEST_ROWS = 5
 LEFT_OVER = 1.0 / 3.0  # of the scatter as typed is all that undoing a slip may leave
 ROUGH, SMOOTH = 0.02, 0.03  # of a column's range: what scatters more may be a slip, less is none
 MOST_DIPS = 6  # of a column, at which its sign may change
+ROUNDING = 1e-12  # heights that differ by less of their range are one
 LEAST_SCATTER = float(np.radians(0.02))  # of toe; below it two rows changed over do no harm
 
 
@@ -32,13 +33,13 @@ def columns_without_minus(travel: Array, columns: Array) -> Iterator[int]:
     if len(travel) < FEWEST_ROWS:
         return
     order = np.argsort(travel, kind="stable")
-    rough = _roughness(travel[order])
+    curves = _curves(travel[order])
     for place, column in enumerate(columns[order].T):
         reach = float(np.ptp(column))
-        as_typed = _scatter(rough, column)
+        as_typed = _scatter(curves, column)
         if (column < 0.0).any() or as_typed <= ROUGH * reach:
             continue
-        undone = min((_scatter(rough, signs * column) for signs in _signs(column)), default=np.inf)
+        undone = min((_scatter(curves, signs * column) for signs in _signs(column)), default=np.inf)
         if undone < min(LEFT_OVER * as_typed, SMOOTH * reach):
             yield place
 
@@ -50,27 +51,36 @@ def rows_changed_over(travel: Array, toe: Array) -> tuple[int, int] | None:
     """
     if len(travel) < FEWEST_ROWS:
         return None
-    rough = _roughness(travel)
-    as_typed, found = _scatter(rough, toe), []
-    for pair in pairwise(range(len(toe))):
-        changed = toe.copy()
-        changed[[*pair]] = toe[[*pair[::-1]]]
-        found.append((_scatter(rough, changed), pair))
-    undone, rows = min(found)
-    return rows if as_typed > LEAST_SCATTER and undone < LEFT_OVER * as_typed else None
+    curves = _curves(travel)
+    left, rise = _beside(curves, toe), np.diff(toe)
+    # Changing two rows over moves what is left of them by all that the curves don't take up.
+    apart, free = np.diff(left), len(travel) - curves.shape[1]
+    square = left @ left - 2.0 * rise * apart + rise**2 * (2.0 - (np.diff(curves.T) ** 2).sum(0))
+    at = int(np.argmin(square))
+    undone = float(np.sqrt(max(square[at], 0.0) / free))
+    as_typed = _scatter(curves, toe)
+    changed = as_typed > LEAST_SCATTER and undone < LEFT_OVER * as_typed
+    return (at, at + 1) if changed else None
 
 
-def _roughness(travel: Array) -> Array:
-    """What a curve through all rows leaves of them, (N, N) to be multiplied by what was read."""
+def _curves(travel: Array) -> Array:
+    """What smooth curves through all rows are made of, square to each other, (N, T)."""
     reach = max(float(np.abs(travel).max()), 1e-9)
     terms = np.vander(travel / reach, min(DEGREE, len(travel) - 3) + 1)
-    rough: Array = np.eye(len(travel)) - terms @ np.linalg.pinv(terms)
-    return rough
+    across, size, _ = np.linalg.svd(terms, full_matrices=False)
+    told: Array = across[:, size > size[0] * ROUNDING]
+    return told
 
 
-def _scatter(rough: Array, read: Array) -> float:
-    left = rough @ read
-    return float(np.sqrt(left @ left / np.trace(rough)))
+def _beside(curves: Array, read: Array) -> Array:
+    """How far rows lie beside the best of the curves, (N,)."""
+    left: Array = read - curves @ (curves.T @ read)
+    return left
+
+
+def _scatter(curves: Array, read: Array) -> float:
+    left = _beside(curves, read)
+    return float(np.sqrt(left @ left / (len(read) - curves.shape[1])))
 
 
 def _signs(column: Array) -> Iterator[Array]:
