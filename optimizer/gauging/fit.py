@@ -65,25 +65,39 @@ def fitted_points(
     FittedPoints
         Where the readings say nothing about a coordinate it keeps its measured place and width.
     """
-    names = point_names(evaluator.corner)
-    size = 3 * len(names)
-    errors = np.zeros(size) if near is None else near.errors.ravel()
+    fit = unread(evaluator) if near is None else near
     for _ in range(STEPS):
-        rates, misfit = linearized(evaluator, observations, errors)
-        normal = rates.T @ rates + np.eye(size)
-        step = np.linalg.solve(normal, rates.T @ misfit - errors)
-        farthest = float(np.abs(step).max())
-        step = step * min(1.0, LONGEST_STEP / max(farthest, LONGEST_STEP))
-        errors = errors + step
-        misfit = misfit - rates @ step
+        fit, farthest = _stepped(evaluator, observations, fit, LONGEST_STEP)
         if farthest < ENOUGH:
             break
-    return FittedPoints(
-        names=names,
-        errors=errors.reshape(-1, 3),
+    return fit
+
+
+def foreseen_points(
+    evaluator: Evaluator, observations: Sequence[Observation], near: FittedPoints
+) -> FittedPoints:
+    """What `fitted_points` would come to, as far as rates at a fit to other readings tell."""
+    return _stepped(evaluator, observations, near, np.inf)[0]
+
+
+def _stepped(
+    evaluator: Evaluator, observations: Sequence[Observation], fit: FittedPoints, longest: float
+) -> tuple[FittedPoints, float]:
+    """The fit after one step, and how far any error would have gone in a step of any length."""
+    errors = fit.errors.ravel()
+    rates, misfit = linearized(evaluator, observations, errors)
+    normal = rates.T @ rates + np.eye(errors.size)
+    step = np.linalg.solve(normal, rates.T @ misfit - errors)
+    farthest = float(np.abs(step).max())
+    if farthest > longest:
+        step = step * (longest / farthest)
+    found = FittedPoints(
+        names=fit.names,
+        errors=(errors + step).reshape(-1, 3),
         covariance=np.asarray(np.linalg.inv(normal), dtype=np.float64),
-        residuals=misfit,
+        residuals=misfit - rates @ step,
     )
+    return found, farthest
 
 
 def unread(tape: Evaluator) -> FittedPoints:

@@ -16,7 +16,7 @@ import numpy as np
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.tape import moved_by, tape_root
-from optimizer.gauging.fit import FittedPoints, fitted_points, linearized
+from optimizer.gauging.fit import FittedPoints, fitted_points, foreseen_points, linearized
 from optimizer.gauging.observation import Observation
 from optimizer.gauging.slips import LEAST_NOISE, OF_ANY
 from optimizer.gauging.swept import Swept
@@ -30,6 +30,7 @@ NOT_BUILT = 0.1  # how much less likely a stack is that the case's hardware does
 LEAST_TOLD = 1e-9  # of what is known of a coordinate, that readings may tell
 BARE = 0.2  # and one typed as none: whether anything is fitted, the eye tells
 CERTAIN = 30.0  # the logarithm of odds that no one would ask to be told more exactly
+HOPELESS = -60.0  # and of a gain, to first order, of which no one need know more
 PROBABLE = 0.5
 LEAST_GAIN = 4.0  # of the logarithm of a probability, for another stack to be looked at
 ROUNDS = 3  # the worth of a stack changes with its height
@@ -173,7 +174,7 @@ def _turned(
     odds = np.log(WRONG_SIGN / (1.0 - WRONG_SIGN))
     if key == "outer_drop":
         odds -= _less_likely(own, heights)
-    gain = _evidence(_fit(tape, sweeps)) - _evidence(fit)
+    gain = _gain(tape, sweeps, fit)
     return _Other(place, TURNED[key], -float(own), 0.0, float(odds + gain))
 
 
@@ -190,8 +191,14 @@ def _scaled(
     odds = np.log(WRONG_SCALE / (1.0 - WRONG_SCALE))
     # What was read was spread wider than the toe there is: each row was that much less likely.
     odds += min(0.0, np.log(factor)) * sum(one.seen.size for one in typed[place])
-    gain = _evidence(_fit(tape, sweeps)) - _evidence(fit)
+    gain = _gain(tape, sweeps, fit)
     return _Other(place, kind, 0.0, 0.0, float(odds + gain))
+
+
+def _gain(tape: Evaluator, sweeps: list[list[Observation]], fit: FittedPoints) -> float:
+    """How much more evidence the sweeps have if changed than they had as typed."""
+    foreseen = _evidence(foreseen_points(tape, [*chain(*sweeps)], fit)) - _evidence(fit)
+    return foreseen if foreseen < HOPELESS else _evidence(_fit(tape, sweeps)) - _evidence(fit)
 
 
 def _change_asked_for(
