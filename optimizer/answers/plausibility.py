@@ -8,9 +8,10 @@ import numpy as np
 
 from geometry.motion import Reach, toe_held_motion
 from geometry.toe_held import HALF_RANGE
+from geometry.vectors import Array
 from optimizer.answers.odd_points import odd_points
 from optimizer.car.alignment import AlignmentError, aligned_apart, aligned_case
-from optimizer.car.evaluate import Evaluator
+from optimizer.car.evaluate import STEPS_PER_STROKE, Evaluator
 from optimizer.car.settings import Settings
 from optimizer.errors import CaseFileError, Fault
 from optimizer.models.case import Case
@@ -31,6 +32,7 @@ ENDS: dict[Reach, Ends] = {
     Reach.ROD_ENDS: "rod",
     Reach.JAMMED: "line",
 }
+NARROWINGS = 4  # to a twelfth each: of a stroke of 100 mm less than 0.01 mm is left
 STROKES: tuple[tuple[Literal["bump", "droop"], float], ...] = (("bump", 1.0), ("droop", -1.0))
 
 
@@ -101,13 +103,22 @@ def _out_of_reach(case: Case, *, used_travel: bool) -> Iterator[Fault]:
             yield standing
             return
         for key, sign in STROKES:
-            stroke = evaluator.travel[sign * evaluator.travel > 0.0]
-            lost = reach[sign * evaluator.travel > 0.0] != Reach.REACHED
-            if used_travel and lost.any():
-                reached = float(np.abs(stroke[~lost]).max(initial=0.0))
+            stroke = sign * evaluator.travel >= 0.0
+            if used_travel and (reach[stroke] != Reach.REACHED).any():
+                outward = evaluator.travel[stroke][:: int(sign)]
+                reached = _end_of_stroke(evaluator, as_is, outward)
                 shortest[key] = min(shortest.get(key, (np.inf, choice)), (reached, choice))
     for key, (reached, choice) in shortest.items():
         yield no_such_travel(case, key, reached, choice)
+
+
+def _end_of_stroke(evaluator: Evaluator, as_is: Settings, outward: Array) -> float:
+    """How far the wheel goes along heights from ride height outward, before it is lost. [mm]."""
+    for _ in range(NARROWINGS):
+        lost = evaluator.motion(as_is, outward).reach[0] != Reach.REACHED
+        first = max(1, int(np.argmax(lost)))
+        outward = np.linspace(outward[first - 1], outward[first], STEPS_PER_STROKE + 1)
+    return float(np.abs(outward[0]))
 
 
 def _cannot_stand(evaluator: Evaluator, at_home: Reach, choice: int) -> Fault | None:

@@ -1,6 +1,7 @@
 """What is wrong with a case that can be read: faults that stop a command, with what to try next."""
 
 from collections.abc import Sequence
+from math import floor
 from typing import Literal
 
 from optimizer.errors import Fault, PivotwrightError
@@ -10,7 +11,7 @@ from optimizer.models.case import Case
 from optimizer.models.points import Layout
 from optimizer.models.stops import Ends
 from optimizer.models.subject import Subject
-from optimizer.units import Side, Units, length_text, short_length
+from optimizer.units import MM_PER, Side, Units, length_text, short_length
 from optimizer.wording.alignment import what_to_move
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
@@ -141,12 +142,14 @@ def no_such_travel(
 ) -> Fault:
     """The linkage reaches less than a stroke, and that little with a choice of it fitted."""
     units = case.units
+    told = MM_PER[units] * (0.1 if units == "mm" else 0.001)
+    reached = floor(reached_mm / told) * told  # never more than it reaches
     fitted = _fitted(case, choice) if len(case.linkage_choices) > 1 else ""
     return Fault(
         f"ride.{stroke}",
         "must be travel that the linkage can reach, got "
         f"{length_text(getattr(case.ride, stroke), units)}\n"
-        f"(it still reaches {short_length(reached_mm, units)} there{fitted})",
+        f"(it still reaches {short_length(reached, units)} there{fitted})",
     )
 
 
