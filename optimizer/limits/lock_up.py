@@ -24,8 +24,10 @@ from optimizer.models.limits import TOLD_TO
 
 CROSS_ROD = "cross rod"
 HALVINGS = 12  # of the way to where the steering jams
+SCANNED = 13  # wheel travels at which it is sought; in between it is less by hundredths of a mm
 
 Cosines = dict[str, Array]
+Places = tuple[Array, Array]  # wheel travel and rack travel [mm]
 
 
 def rod_arm_cosines(
@@ -128,7 +130,7 @@ def _free(line: Margin, full: float) -> Margin:
     return Margin("lock", line.name, whole, full, np.full(whole.shape, np.inf), at, at)
 
 
-def _jammed(lock: Margin, rows: Rows, places: tuple[Array, Array]) -> Margin:
+def _jammed(lock: Margin, rows: Rows, places: Places) -> Margin:
     """The lock with candidates that jam at places, wheel travel and rack travel (K,). [mm]."""
     reached = np.abs(places[1])
     short = np.minimum(reached - lock.limit, -TOLD_TO)
@@ -142,20 +144,38 @@ def _with_causes(
     rows = np.flatnonzero((reach.margin < 0.0) & (reach.rack_travel != 0.0))
     if not rows.size:
         return reach, locks
-    travel, far = reach.travel[rows, None], reach.rack_travel[rows, None]
     one, some = evaluator.standing_as(rows), settings.rows(rows)
-    ends = one.motion(some, np.repeat(travel, 2, axis=1), np.hstack([0.0 * far, far])).reach
-    by_rod = (ends[:, 0] == Reach.REACHED) & (ends[:, 1] != Reach.ARMS_END)
-    near = np.zeros(far.shape)
-    for _ in range(HALVINGS):
-        middle = 0.5 * (near + far)
-        goes = one.motion(some, travel, middle).reach == Reach.REACHED
-        near, far = np.where(goes, middle, near), np.where(goes, far, middle)
-    cosines = rod_arm_cosines(one, some, one.motion(some, travel, near), near)
+    travel, rack = _soonest_jam(one, some, (reach.travel[rows], reach.rack_travel[rows]))
+    by_rod = np.isfinite(rack)
+    places = travel[:, None], np.nan_to_num(rack)[:, None]
+    cosines = rod_arm_cosines(one, some, one.motion(some, *places), places[1])
     nearest = np.argmax([np.abs(cosines[lock.name]).max(axis=(1, 2)) for lock in locks], axis=0)
     for k, lock in enumerate(locks):
         of_it = by_rod & (nearest == k)
-        locks[k] = _jammed(lock, rows[of_it], (travel[of_it, 0], near[of_it, 0]))
+        locks[k] = _jammed(lock, rows[of_it], (travel[of_it], rack[of_it]))
     follows = np.ones(np.count_nonzero(by_rod))
     reach = reach.with_rows(rows[by_rod], follows, follows, 0.0 * follows, 0.0 * follows)
     return reach, locks
+
+
+def _soonest_jam(evaluator: Evaluator, settings: Settings, lost: Places) -> Places:
+    """Wheel and rack travel (M,) where a rod lets the rack go least far; NaN where none jams. [mm]
+
+    `lost` are places at which the linkage did not follow; looked at, on the way to either lock and
+    as far as there, are wheel travels from end to end.
+    """
+    lost_travel, lost_rack = (place[:, None] for place in lost)
+    scanned = np.linspace(evaluator.travel[0], evaluator.travel[-1], SCANNED)
+    heights = np.hstack([lost_travel, np.tile(scanned, (len(settings), 1))])
+    full = np.full(heights.shape, evaluator.case.steering.rack_travel)
+    travel, far = np.tile(heights, 3), np.hstack([-full, full, lost_rack + 0.0 * full])
+    near = np.zeros(travel.shape)
+    start, end = (evaluator.motion(settings, travel, rack).reach for rack in (near, far))
+    jams = (start == Reach.REACHED) & (end != Reach.REACHED) & (end != Reach.ARMS_END)
+    for _ in range(HALVINGS):
+        middle = 0.5 * (near + far)
+        goes = evaluator.motion(settings, travel, middle).reach == Reach.REACHED
+        near, far = np.where(goes, middle, near), np.where(goes, far, middle)
+    free = np.where(jams, np.abs(near), np.inf)
+    rows, at = np.arange(len(settings)), free.argmin(axis=1)
+    return travel[rows, at], np.where(jams, near, np.nan)[rows, at]
