@@ -13,6 +13,7 @@ from geometry.sag import Grid, largest_length, on_grid
 from geometry.vectors import Array
 
 CLEAR_DEG = 1.0  # from one line; what is clear by more on a whole cell needs no closer look
+BEYOND_DEG = -1.0  # as a drop link that can't follow has it
 ALONG = np.array([1.0, 0.0, 0.0])  # makes a smooth number a smooth path
 
 Cosines = Callable[[], Array]  # of one or more angles that count alike, (M, T, K)
@@ -27,11 +28,14 @@ def clear_deg(cosines: Cosines) -> Array:
 
 
 def least_clear_deg(cosines: Cosines, _: Array, grid: Grid) -> Array:
-    """Lower bound of it on every cell of the grid of those places, (M, R - 1, H - 1). [deg]."""
+    """Lower bound of it on every cell of the grid of those places, (M, R - 1, H - 1). [deg].
+
+    Beyond one line, where no part can be, it is no less than `BEYOND_DEG`.
+    """
     path = on_grid(cosines(), grid)
     each = [path[..., k] for k in range(path.shape[-1])]
     most = np.maximum.reduce([largest_length(x[..., None] * ALONG, np.abs(x), grid) for x in each])
-    return np.minimum(_angle_deg(most), CLEAR_DEG)
+    return np.clip(_angle_deg(most), BEYOND_DEG, CLEAR_DEG)
 
 
 def _angle_deg(cosine: Array) -> Array:

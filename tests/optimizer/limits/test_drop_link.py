@@ -52,3 +52,9 @@ def test_a_link_that_is_pulled_straight_on_the_way_alone_is_refused(points, ever
     (reach,) = (one for one in found if one.kind == "reach" and one.name == "drop link")
     assert (reach.margin[0] > 0.0) == everywhere
     assert follows(points, reach.travel, reach.rack_travel)[0] == everywhere
+
+
+def test_a_link_that_can_t_follow_is_told_as_that_alone_not_by_how_much_a_bound_falls_short():
+    crooked = np.array([[-64.0, 582.0, 550.0], [-8.0, 590.0, 560.0], [-19.0, 615.0, 528.0]])
+    found = margins(with_link(crooked), AS_IS, follow="broken")
+    assert [one.value[0] for one in found if one.name == "drop link"] == [-1.0]
