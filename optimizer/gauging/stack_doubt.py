@@ -16,7 +16,13 @@ import numpy as np
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.tape import moved_by, tape_root
-from optimizer.gauging.fit import FittedPoints, fitted_points, foreseen_points, linearized
+from optimizer.gauging.fit import (
+    FittedPoints,
+    fitted_points,
+    foreseen_points,
+    linearized,
+    unread,
+)
 from optimizer.gauging.observation import Observation
 from optimizer.gauging.slips import LEAST_NOISE, OF_ANY
 from optimizer.gauging.swept import Swept
@@ -30,7 +36,7 @@ NOT_BUILT = 0.1  # how much less likely a stack is that the case's hardware does
 LEAST_TOLD = 1e-9  # of what is known of a coordinate, that readings may tell
 BARE = 0.2  # and one typed as none: whether anything is fitted, the eye tells
 CERTAIN = 30.0  # the logarithm of odds that no one would ask to be told more exactly
-HOPELESS = -60.0  # and of a gain, to first order, of which no one need know more
+HOPELESS = -100.0  # and of a gain, to first order, of which no one need know more
 PROBABLE = 0.5
 LEAST_GAIN = 4.0  # of the logarithm of a probability, for another stack to be looked at
 ROUNDS = 3  # the worth of a stack changes with its height
@@ -196,9 +202,14 @@ def _scaled(
 
 
 def _gain(tape: Evaluator, sweeps: list[list[Observation]], fit: FittedPoints) -> float:
-    """How much more evidence the sweeps have if changed than they had as typed."""
-    foreseen = _evidence(foreseen_points(tape, [*chain(*sweeps)], fit)) - _evidence(fit)
-    return foreseen if foreseen < HOPELESS else _evidence(_fit(tape, sweeps)) - _evidence(fit)
+    """How much more evidence the sweeps have if changed than they had as typed.
+
+    Rates at the tape foresee it where the sweeps as typed drew their fit far away.
+    """
+    seen, typed = [*chain(*sweeps)], _evidence(fit)
+    begun = fit, unread(tape)
+    foreseen = max(_evidence(foreseen_points(tape, seen, near)) for near in begun) - typed
+    return foreseen if foreseen < HOPELESS else _evidence(_fit(tape, sweeps)) - typed
 
 
 def _change_asked_for(
