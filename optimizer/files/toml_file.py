@@ -38,6 +38,11 @@ HINTS = {  # what usually lies behind what the reader of TOML says
     "Expected newline": "\n(a number has a point and no unit, 40.0; one key on a line)",
     "Invalid value": "\n(text is in quotes; a number has a point and no unit, 40.0)",
 }
+CELLS = re.compile(r"\s*[\w .\"-]+[,;\t][^=\n]*\n")  # a first line of cells, as of a CSV file
+IS_A_TABLE = (
+    "is a table of cells (CSV), where TOML is needed\n(pivotwright new prints a starter of each "
+    "kind; readings_csv names such a table of readings, new --points one of points)"
+)
 FileKind = Literal["survey", "case", "kits", "readings"]
 TELLS: dict[FileKind, tuple[set[str], ...]] = {  # keys of which one set tells the kind
     "survey": ({"heights", "marks"},),
@@ -123,6 +128,8 @@ def _unreadable(path: Path, message: str) -> CaseFileError:
 
 
 def _syntax_fault(message: str, text: str) -> Fault:
+    if CELLS.match(text):
+        return Fault("", IS_A_TABLE)
     what, _, where = message.removesuffix(")").rpartition(" (at ")
     where = where.replace("end of document", "end of file")
     number = re.match(r"line (\d+)", where)

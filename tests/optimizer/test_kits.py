@@ -176,6 +176,7 @@ def test_a_bad_row_is_named_where_it_is_typed_and_the_rest_is_used(row, tmp_path
         (HEAD + "color = 3\n" + GOOD, "color"),
         (HEAD + "[[kits]]\nname = 3", "kits[1].name"),
         ("format = ", "is not TOML"),
+        ("name,min,max\nLong stud,0,25\n", "is a table of cells (CSV), where TOML is needed"),
     ],
 )
 def test_a_file_without_a_kit_to_use_is_refused(text, words, tmp_path):
