@@ -153,6 +153,9 @@ def _about_gauge(readings: Readings) -> Iterator[Question]:
             yield Question(kind="angle-sign", units=units)
         if "total" not in readings.model_fields_set:
             yield Question(kind="angle-wheels", units=units)
+    dial = readings.dial_distance
+    if dial is not None and 2.0 * dial < NARROWEST_MM:
+        yield Question(kind="near-dial", units=units, spacing_mm=dial)
     if spacing is None:
         return
     if tire is not None and spacing < tire:

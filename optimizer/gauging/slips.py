@@ -5,12 +5,13 @@ one with its sign turned round, or doubled, or halved, than as typed asks for a 
 is corrected.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
 
 from optimizer.car.evaluate import Evaluator
+from optimizer.gauging.conversions import gauge_of, toe_readings
 from optimizer.gauging.fit import foretold_by_tape, misfits_by_shape
 from optimizer.gauging.observation import Observation
 from optimizer.gauging.swept import Swept
@@ -32,6 +33,10 @@ OF_LENGTHS: dict[Units, dict[SlipKind, float]] = {  # by the units of the file
     "mm": {"inches": MM_PER_INCH},
     "in": {"millimeters": 1.0 / MM_PER_INCH},
 }
+LENGTH_SLIPS: tuple[SlipKind, ...] = ("doubled", "halved")
+STANDS = ("dial_distance", "target_ahead", "target_behind", "wall_distance")  # what, and how far
+Undone = tuple[SlipKind, str | None, Observation]  # the slip, in which column, the sweep
+OTHER_END = {"front": "rear", "rear": "front"}
 
 
 def slips(evaluator: Evaluator, one: Swept, *, alone: bool) -> Iterator[Slip]:
@@ -39,14 +44,17 @@ def slips(evaluator: Evaluator, one: Swept, *, alone: bool) -> Iterator[Slip]:
 
     Of a sweep that is not `alone` a stack may be mistyped as well, which the others then tell.
     """
-    sweep = one.toe_seen().with_noise_above(LEAST_NOISE)
-    as_typed = _improbability(evaluator, sweep, 1.0)
+    as_typed = _improbability(evaluator, _sweep(one))
     if not as_typed > (RARE if alone else IMPROBABLE):
         return
     by_angle = one.readings.kind == "angle"
     factors = OF_ANY | (OF_ANGLES if by_angle else OF_LENGTHS[one.readings.units])
-    found = {kind: _improbability(evaluator, sweep, factor) for kind, factor in factors.items()}
-    found["exchanged"] = _improbability(evaluator, replace(sweep, travel=-sweep.travel), 1.0)
+    found: dict[SlipKind, float] = {}
+    columns: dict[SlipKind, str | None] = {}
+    for kind, column, sweep in [*_undone(one, factors), *_columns_turned(one)]:
+        left = _improbability(evaluator, sweep)
+        if left < found.get(kind, np.inf):
+            found[kind], columns[kind] = left, column
     # As typed it would have to be spread wider, where the slip is undone by a smaller factor.
     wider = {kind: 2.0 * float(np.log(max(1.0 / abs(by), 1.0))) for kind, by in factors.items()}
     likely = [
@@ -57,7 +65,44 @@ def slips(evaluator: Evaluator, one: Swept, *, alone: bool) -> Iterator[Slip]:
     if likely:
         near = found[likely[0]] + ALIKE
         first, *others = [kind for kind in likely if found[kind] <= near]
-        yield Slip(sweep=one.readings.name, kind=first, or_kinds=tuple(others))
+        yield Slip(
+            sweep=one.readings.name,
+            kind=first,
+            or_kinds=tuple(others),
+            column=next((columns[kind] for kind in (first, *others) if columns[kind]), None),
+        )
+
+
+def _undone(one: Swept, factors: Mapping[SlipKind, float]) -> Iterator[Undone]:
+    """The sweep with each slip undone, in each way in which it may have come about."""
+    typed = _sweep(one)
+    yield "exchanged", None, replace(typed, travel=-typed.travel)
+    for kind, factor in factors.items():
+        yield kind, None, replace(typed, seen=factor * typed.seen)
+    if gauge_of(one.readings).fixed is None:
+        return
+    # What stands still sees the wheel move sideways too, and not by the same factor.
+    lengths = {key: getattr(one.readings, key) for key in STANDS if getattr(one.readings, key)}
+    for kind in LENGTH_SLIPS if lengths else ():
+        yield kind, None, _sweep(one, {key: far / factors[kind] for key, far in lengths.items()})
+    if one.readings.dial_at is not None:
+        yield "other-end", None, _sweep(one, {"dial_at": OTHER_END[one.readings.dial_at]})
+
+
+def _columns_turned(one: Swept) -> Iterator[Undone]:
+    """The sweep with the sign of every reading of one dial or spot of two turned round."""
+    if one.readings.kind in ("two-dial", "laser") and len(one.readings.columns) == 3:
+        for place in (1, 2):
+            signs = np.where(np.arange(3) == place, -1.0, 1.0)
+            turned = [tuple(signs * row) for row in one.readings.readings]
+            yield "column-turned", one.readings.columns[place], _sweep(one, {"readings": turned})
+
+
+def _sweep(one: Swept, typed: Mapping[str, object] | None = None) -> Observation:
+    """The sweep as it would be with other keys than were typed."""
+    readings = one.readings.model_copy(update=typed)
+    other = replace(one, readings=readings, seen=toe_readings(readings))
+    return other.toe_seen().with_noise_above(LEAST_NOISE)
 
 
 def sides_exchanged(
@@ -65,21 +110,16 @@ def sides_exchanged(
 ) -> bool:
     """Whether the points of each wheel explain the sweeps of the other one, and not its own."""
     typed, exchanged = (
-        [
-            _improbability(points, sweep.toe_seen().with_noise_above(LEAST_NOISE), 1.0)
-            for points, sweeps in pairs
-            for sweep in sweeps
-        ]
+        [_improbability(points, _sweep(sweep)) for points, sweeps in pairs for sweep in sweeps]
         for pairs in ((left, right), ((left[0], right[1]), (right[0], left[1])))
     )
     return max(exchanged) < PROBABLE and sum(typed) - sum(exchanged) > RARE
 
 
-def _improbability(evaluator: Evaluator, sweep: Observation, factor: float) -> float:
+def _improbability(evaluator: Evaluator, sweep: Observation) -> float:
     """Mean square misfit of a sweep along the shapes of toe curve that points change most.
 
     In standard deviations of tape and gauge together; infinite where the model can't follow.
     """
-    undone = [replace(sweep, seen=factor * sweep.seen)]
-    (found,) = misfits_by_shape(undone, foretold_by_tape(evaluator, undone))
+    (found,) = misfits_by_shape([sweep], foretold_by_tape(evaluator, [sweep]))
     return float("inf") if found is None else float(np.square(found[0][:SHAPES]).mean())

@@ -28,6 +28,7 @@ QuestionKind = Literal[
     "radius-for-diameter",
     "gauge-below-tire",
     "narrow-gauge",
+    "near-dial",
     "play",
     "no-diameter",
     "lone-dial",
@@ -37,7 +38,16 @@ QuestionKind = Literal[
 ]
 PlayOf = Literal["gauge", "inner"]
 SlipKind = Literal[
-    "turned", "exchanged", "doubled", "halved", "times-60", "by-60", "inches", "millimeters"
+    "turned",
+    "column-turned",
+    "other-end",
+    "exchanged",
+    "doubled",
+    "halved",
+    "times-60",
+    "by-60",
+    "inches",
+    "millimeters",
 ]
 Stroke = Literal["bump", "droop"]
 
@@ -148,10 +158,12 @@ class PlayFelt(Fact):
 class Slip(Fact):
     """The slip that explains a sweep that the points can't explain as typed, or one of a few.
 
-    Some can't be explained by the points and the other sweeps together, `beside_others`.
+    Some can't be explained by the points and the other sweeps together, `beside_others`; `column`
+    is whose sign would be turned round, if one alone is.
     """
 
     sweep: str
+    column: str | None = None
     kind: SlipKind
     or_kinds: tuple[SlipKind, ...] = ()
     beside_others: bool = False

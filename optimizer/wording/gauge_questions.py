@@ -74,8 +74,10 @@ TEXTS: dict[QuestionKind, str] = {
     "column-alike": "The {column} reading is the same in every row. Unless the gauge was set to it "
     "at every height: was that place never read, or did the gauge not touch there? One dial alone "
     "is a kind of its own (single-dial).",
-    "narrow-gauge": "spacing is {spacing_mm}: is that half of the distance between the two places "
-    "where the gauge reads?",
+    "narrow-gauge": "spacing is {spacing_mm}: is that the whole distance between the two places "
+    "where the gauge reads, and is it in {units}?",
+    "near-dial": "dial_distance is {spacing_mm}: is that the whole distance from the axle to the "
+    "dial, and is it in {units}?",
     "play": "Up and down strokes differ by {by_deg:.3f} deg: look for play or stiction in rod "
     "ends, {words.also_worn}bushings and wheel bearing before shimming.",
     "no-diameter": "No diameter is stated (car.tire_diameter), so slopes in inch per inch are "
@@ -92,11 +94,14 @@ TEXTS: dict[QuestionKind, str] = {
 SLIPS: dict[SlipKind, str] = {
     "turned": "turned round they would: is reading_grows right, and were front and rear, or plus "
     "and minus, kept apart?",
+    "column-turned": "with the sign of every {column} reading turned round they would: did the two "
+    "grow opposite ways, or was the sign of one not written down?",
+    "other-end": "with the dial at the other end they would: is dial_at right?",
     "exchanged": "with bump and droop exchanged they would: is the sign of travel right?",
-    "doubled": "twice the toe would: was a radius taken for a diameter, or one wheel's toe for "
-    "half of both?",
-    "halved": "half of the toe would: was a diameter taken for a radius, or the toe of both wheels "
-    "typed as that of one?",
+    "doubled": "twice the toe would: is the gauge's length typed twice as long as it is, or one "
+    "wheel's toe taken for half of both?",
+    "halved": "half of the toe would: is the gauge's length typed half as long as it is, or the "
+    "toe of both wheels typed as that of one?",
     "times-60": "60 times the toe would: were minutes typed as seconds, or degrees as minutes?",
     "by-60": "a 60th of the toe would: were minutes typed as degrees?",
     "inches": "25.4 times the toe would: were inches typed where the file says mm?",
@@ -215,7 +220,8 @@ def _question(asked: Question, reader: Reader) -> str:
 
 @sentence.register
 def _slip(slip: Slip, _: Reader) -> str:
-    could = "; or ".join(SLIPS[kind] for kind in (slip.kind, *slip.or_kinds))
+    kinds = (slip.kind, *slip.or_kinds)
+    could = "; or ".join(SLIPS[kind].format(column=slip.column) for kind in kinds)
     beside = "what was swept beside it and " if slip.beside_others else ""
     fits = f'As typed, "{slip.sweep}" does not fit {beside}the points within their accuracy'
     return f"{fits}; {could}"

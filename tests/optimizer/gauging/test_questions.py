@@ -54,6 +54,11 @@ def test_a_clean_sweep_is_asked_nothing(demo_sweep):
         (two_dials(TRAVEL, -0.15 * TRAVEL), "large-change", {}),
         (two_dials(TRAVEL, -0.005 * TRAVEL, spacing=250.0), "narrow-gauge", {"spacing_mm": 250.0}),
         (
+            readings("single-dial", [[0.0, 0.0], [40.0, 1.0]], dial_distance=125.0),
+            "near-dial",
+            {"spacing_mm": 125.0},
+        ),
+        (
             two_dials(TRAVEL, -0.005 * TRAVEL, spacing=330.0, car={"tire_diameter": 650.0}),
             "radius-for-diameter",
             {"spacing_mm": 330.0, "diameter_mm": 650.0},

@@ -76,6 +76,21 @@ def test_a_dial_turned_the_other_way_is_noticed_where_points_are_known(judged, d
     assert kind_of(Slip, judged(turned, case=case).questions) == ["turned"]
 
 
+@pytest.mark.parametrize(
+    ("at", "distance", "kind"),
+    [("rear", 250.0, []), ("front", 250.0, ["other-end"]), ("rear", 125.0, ["halved"])],
+)
+def test_one_dial_at_the_other_end_or_farther_away_is_noticed(
+    judged, demo_folder, at, distance, kind
+):
+    gauge = f'kind = "single-dial"\ndial_at = "{at}"\ndial_distance = {distance}\n'
+    both = tomllib.loads((demo_folder / "readings" / "lowered-strut.toml").read_text("utf-8"))
+    lone = rows(*((travel, rear) for travel, _, rear in both["readings"]))
+    sweep = HEAD + gauge + 'reading_grows = "outboard"\n' + lone
+    asked = judged(sweep, case=demo_folder / "lowered-strut.toml").questions
+    assert kind_of(Slip, asked) == kind
+
+
 def test_both_sides_alike_are_fitted_together_and_unlike_sides_are_not(judged, demo_folder):
     sweep = (demo_folder / "readings" / "lowered-strut.toml").read_text(encoding="utf-8")
     case = demo_folder / "lowered-strut.toml"

@@ -169,6 +169,13 @@ def test_a_sweep_that_is_much_likelier_turned_round_is_asked_about(judged, case)
     assert only(Slip, turned.questions).kind == "turned"
 
 
+@pytest.mark.parametrize(("front", "rear", "column"), [(-1.0, 1.0, "front"), (1.0, -1.0, "rear")])
+def test_a_dial_whose_sign_is_wrong_in_every_row_is_named(judged, case, front, rear, column):
+    typed = rows(*((travel, front * one, rear * two) for travel, one, two in SWEEP))
+    slip = only(Slip, judged(TWO_DIALS + typed, case=case()).questions)
+    assert (slip.kind, slip.column) == ("column-turned", column)
+
+
 def test_with_a_wanted_gain_the_way_that_is_felt_is_that_of_the_wheel_itself(judged, case):
     flat = judged(FIRST, case=case())
     wheel = judged(FIRST, case=case("toe_gain_deg_per_10mm = 0.3"))

@@ -129,8 +129,13 @@ QUESTIONS: list[tuple[Fact, str]] = [
     ),
     (
         asked("narrow-gauge", spacing_mm=250.0),
-        "spacing is 250 mm: is that half of the distance between the two places where the gauge "
-        "reads?",
+        "spacing is 250 mm: is that the whole distance between the two places where the gauge "
+        "reads, and is it in mm?",
+    ),
+    (
+        asked("near-dial", spacing_mm=125.0),
+        "dial_distance is 125 mm: is that the whole distance from the axle to the dial, and is it "
+        "in mm?",
     ),
     (
         asked("play", by_deg=0.04),
@@ -264,6 +269,12 @@ QUESTIONS: list[tuple[Fact, str]] = [
         "Even with its points moved, the model misses the readings by 5.2 times their noise: "
         "something bends, binds or is not as the case says.",
     ),
+    (
+        Slip(sweep="Second", kind="column-turned", column="rear"),
+        'As typed, "Second" does not fit the points within their accuracy; with the sign of every '
+        "rear reading turned round they would: did the two grow opposite ways, or was the sign of "
+        "one not written down?",
+    ),
     *(
         (
             Slip(sweep="Second", kind=kind),
@@ -273,10 +284,11 @@ QUESTIONS: list[tuple[Fact, str]] = [
             "turned": "turned round they would: is reading_grows right, and were front and rear, "
             "or plus and minus, kept apart?",
             "exchanged": "with bump and droop exchanged they would: is the sign of travel right?",
-            "doubled": "twice the toe would: was a radius taken for a diameter, or one wheel's toe "
-            "for half of both?",
-            "halved": "half of the toe would: was a diameter taken for a radius, or the toe of "
-            "both wheels typed as that of one?",
+            "other-end": "with the dial at the other end they would: is dial_at right?",
+            "doubled": "twice the toe would: is the gauge's length typed twice as long as it is, "
+            "or one wheel's toe taken for half of both?",
+            "halved": "half of the toe would: is the gauge's length typed half as long as it is, "
+            "or the toe of both wheels typed as that of one?",
             "times-60": "60 times the toe would: were minutes typed as seconds, or degrees as "
             "minutes?",
             "by-60": "a 60th of the toe would: were minutes typed as degrees?",
