@@ -100,7 +100,7 @@ def _cautions(vehicle: Vehicle, rows: list[ReachRow], kits: Sequence[Kit]) -> li
     met = [wheel for row in rows if row.reachable for wheel in row.wheels]
     told = [wheel.model_dump(include=OF_PARTS, exclude_none=True) for wheel in met]
     fitted = [Fitted.model_validate(one) for one in told]
-    return cautions_of_choices(fitted, kits, linkage_now(vehicle))
+    return cautions_of_choices(fitted, kits, vehicle.case.stud, linkage_now(vehicle))
 
 
 def _summary(kit: Kit | None, spot: SweetSpot | None, rows: list[ReachRow]) -> KitReach:

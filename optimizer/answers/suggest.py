@@ -29,7 +29,7 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Settings
 from optimizer.car.subject import linkage_now, subject_of
 from optimizer.car.wanted import wanted_slope
-from optimizer.limits.cautions import cautions
+from optimizer.limits.cautions import cautions, seat_cautions
 from optimizer.limits.strength import rod_thread, stud_section
 from optimizer.models.cautions import Caution
 from optimizer.models.comparison import TotalToe
@@ -304,8 +304,8 @@ def _cautions(
 def kit_cautions(vehicle: Vehicle, kit: Kit, fitted: Hardware) -> list[Caution]:
     """Cautions about what fitting a kit undoes for good, and what can't be judged with it."""
     unknown = vehicle.case.stud is not None and fitted.cases[0].stud is None
-    found = [Caution(kind="taper-drilled", kit=kit.name)] if kit.irreversible else []
-    return [*found, *([Caution(kind="stud-unknown", kit=kit.name)] if unknown else [])]
+    seat = seat_cautions(kit, vehicle.case.stud)
+    return [*seat, *([Caution(kind="stud-unknown", kit=kit.name)] if unknown else [])]
 
 
 def facts_of(kit: Kit) -> KitFacts:

@@ -11,6 +11,7 @@ from optimizer.models.case import Case
 from optimizer.models.cautions import Caution, CautionKind
 from optimizer.models.kits import Kit
 from optimizer.models.setting import Fitted, LinkageFitted, WheelSetting
+from optimizer.models.stud import Stud
 from optimizer.units import Side
 
 Now = Mapping[Side, LinkageFitted]  # what the linkage of a wheel has now, by its side
@@ -57,19 +58,32 @@ def unjudged(cases: Sequence[Case]) -> list[Caution]:
     return found
 
 
-def cautions_of_choices(wheels: Sequence[Fitted], kits: Sequence[Kit], now: Now) -> list[Caution]:
+def cautions_of_choices(
+    wheels: Sequence[Fitted], kits: Sequence[Kit], stud: Stud | None, now: Now
+) -> list[Caution]:
     """Cautions about whatever some of many choices fit, no size named; nothing where none does.
 
-    `kits` are those that may be fitted.
+    `kits` are those that may be fitted, `stud` is the car's own.
     """
     raised = (_raised(wheel, now) for wheel in wheels)
     each = [*chain.from_iterable(map(_stack, wheels)), *chain.from_iterable(raised)]
     kinds = dict.fromkeys(one.kind for one in each)
     if not kinds:
         return []
-    drilled = [Caution(kind="taper-drilled", kit=kit.name) for kit in kits if kit.irreversible]
+    seats = [*chain.from_iterable(seat_cautions(kit, stud) for kit in kits)]
+    drilled = [one for one in seats if one.kind == "taper-drilled"]
     usual = _usual(stack="single-shear" in kinds and len(drilled) < max(len(kits), 1))
-    return [*drilled, *(Caution(kind=kind) for kind in kinds), *usual]
+    return [*seats, *(Caution(kind=kind) for kind in kinds), *usual]
+
+
+def seat_cautions(kit: Kit, stud: Stud | None) -> Iterator[Caution]:
+    """What a kit's seat in the arm undoes for good, or can't find there; `stud` is the car's own.
+
+    An arm that holds a straight bolt is taken for one whose taper is drilled out.
+    """
+    bolted = stud is not None and stud.seat == "straight-bolt"
+    if bolted != (kit.seat == "straight-bolt"):
+        yield Caution(kind="taper-gone" if bolted else "taper-drilled", kit=kit.name)
 
 
 def cautions_without_points(*, stack: bool, raised: bool) -> list[Caution]:

@@ -21,6 +21,7 @@ CautionKind = Literal[
     "extension",
     "thread",
     "taper-drilled",
+    "taper-gone",
     "taper",
     "stud-unknown",
     "reset-toe",

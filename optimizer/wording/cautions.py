@@ -44,6 +44,8 @@ TEXTS: dict[CautionKind, str] = {
     "thread is left engaged at both ends{words.alike}.",
     "taper-drilled": "{kit} is held by a straight bolt: fitting it drills the arm's taper out, "
     "which can't be undone and leaves the bolt located by clamping alone.",
+    "taper-gone": "{kit} has a tapered stud, the car's own is a straight bolt: in an arm whose "
+    "taper was drilled out a tapered stud finds no seat. It takes an arm with its taper whole.",
     "stud-unknown": "{kit} states no stud, and the car's own is held otherwise: what the stack "
     "asks of the stud is not judged.",
     "reset-toe": "{words.reset} before driving, use new self-locking nuts or split pins, re-torque "

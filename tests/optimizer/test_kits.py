@@ -250,6 +250,8 @@ def test_the_car_s_stud_stays_only_in_a_kit_with_a_seat_of_its_kind(own, of_kit,
     assert case_with_kit(case, kit).stud == (case.stud if stays else None)
     cautions = ranked(case, [kit]).cautions
     assert (Caution(kind="stud-unknown", kit="one") in cautions) != stays
+    of_seat = {"tapered": "taper-gone", "straight-bolt": "taper-drilled"}[of_kit]
+    assert (Caution(kind=of_seat, kit="one") in cautions) == (own != of_kit)
 
 
 # --- the ranking
