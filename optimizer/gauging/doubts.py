@@ -16,6 +16,7 @@ from optimizer.models.answer import Fact
 from optimizer.models.case import Case
 from optimizer.models.measured_car import MeasuredCar
 from optimizer.models.questions import (
+    OF_THE_GAUGE,
     IdleShelf,
     NotBuilt,
     NotToe,
@@ -38,10 +39,13 @@ def doubts(wheel: SweptWheel) -> Iterator[Fact]:
     """Everything that may not be what it seems, of all sweeps."""
     for one in wheel.sweeps + wheel.others:
         yield from _play(one)
-    for one in wheel.sweeps + wheel.others:
+    every = wheel.sweeps + wheel.others
+    for one in every:
         for asked in questions(one.readings, one.curve):
-            if not (asked.kind in LARGE and _foretold(one, wheel.evaluator)):
-                yield asked
+            if asked.kind in LARGE and _foretold(one, wheel.evaluator):
+                continue
+            named = len(every) > 1 and asked.kind not in OF_THE_GAUGE
+            yield asked.model_copy(update={"sweep": one.readings.name}) if named else asked
     for found in contradictions(wheel.sweeps, wheel.car):
         if found.kind != "odd-worth" or wheel.evaluator is None:  # points tell it better
             yield found

@@ -4,7 +4,7 @@ A rack serves both wheels, so where both are measured it stays where it is and e
 stack for it.  What another rack height would bring, `suggest` weighs on the corrected case.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 import numpy as np
@@ -31,7 +31,14 @@ from optimizer.models.answer import Fact
 from optimizer.models.cautions import Caution
 from optimizer.models.gauge import GaugeResult, SideDifference, SweptWith, WheelGauge
 from optimizer.models.measured_car import MeasuredCar
-from optimizer.models.questions import OtherRack, PlayFelt, SidesExchanged, Slip
+from optimizer.models.questions import (
+    MISTYPED,
+    OtherRack,
+    PlayFelt,
+    Question,
+    SidesExchanged,
+    Slip,
+)
 from optimizer.models.readings import Readings
 from optimizer.models.remedies import HeightError, LengthError
 from optimizer.models.setting import WheelSetting
@@ -182,6 +189,14 @@ def _exchanged(swept: Sequence[SweptWheel]) -> list[SidesExchanged]:
     return []
 
 
+def _mistyped(wheel: SweptWheel, asked: Iterable[Fact]) -> bool:
+    """Whether rows that were swept of this very wheel are hardly as the gauge showed them."""
+    sweeps = {None, *(one.readings.name for one in wheel.sweeps)}
+    return any(
+        isinstance(one, Question) and one.kind in MISTYPED and one.sweep in sweeps for one in asked
+    )
+
+
 def _without_slips(wheel: WheelGauge) -> WheelGauge:
     questions = [one for one in wheel.questions if not isinstance(one, Slip)]
     unsure: dict[str, Any] = {
@@ -230,7 +245,7 @@ def _told(wheel: SweptWheel, subject: Subject) -> WheelGauge:
         converted=converted_rows(last),
         diagnosis=[*found, *then.from_shelf],
         questions=[*asked, *lost, *mistyped, *elsewhere, *short],
-        contradictory=bool(mistyped or loose),
+        contradictory=bool(mistyped or loose or _mistyped(wheel, asked)),
         fitted_points={},
         moved=[],
         readings_noise_deg=float(np.degrees(last.noise)),

@@ -36,6 +36,22 @@ QuestionKind = Literal[
     "angle-sign",
     "angle-wheels",
 ]
+# Rows that are hardly as the gauge showed them: what follows from them is a guess.
+MISTYPED: tuple[QuestionKind, ...] = (
+    "all-alike",
+    "droop-without-minus",
+    "minus-lost",
+    "odd-reach",
+    "rows-changed-over",
+)
+OF_THE_GAUGE: tuple[QuestionKind, ...] = (  # and of every sweep that was taken with it
+    "angle-sign",
+    "angle-wheels",
+    "gauge-below-tire",
+    "narrow-gauge",
+    "near-dial",
+    "radius-for-diameter",
+)
 PlayOf = Literal["gauge", "inner"]
 SlipKind = Literal[
     "turned",
@@ -56,10 +72,12 @@ class Question(Fact):
     """Something in a readings file that looks like a slip of the pen or of the gauge.
 
     `units` are those of the file; `rows` count from 1; `to_mm` is the height to which travel
-    steps from `travel_mm`, `usual_mm` away as a rule; `column` is what its gauge calls one.
+    steps from `travel_mm`, `usual_mm` away as a rule; `column` is what its gauge calls one; `sweep`
+    is named where it is one of several.
     """
 
     kind: QuestionKind
+    sweep: str | None = None
     units: Units
     rows: tuple[int, ...] = ()
     column: str | None = None

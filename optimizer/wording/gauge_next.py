@@ -1,6 +1,7 @@
 """What to fit next to a wheel, what that promises, and which points the readings moved."""
 
 from optimizer.models.gauge import Measured, MovedCoordinate, NextSetting, WheelGauge
+from optimizer.models.questions import MISTYPED, Question
 from optimizer.wording.fitting import bracket_heights, stack_in_words
 from optimizer.wording.odds import AS_GOOD_AS_SURE, OF_KIND, chance
 from optimizer.wording.outer_pivot import CHANGES, height_moved, outer_height
@@ -11,6 +12,10 @@ from optimizer.wording.stops import over_everything
 GUESS = (
     "Points and readings contradict each other: take what follows for a guess, settle which of "
     "them is wrong, and ask again."
+)
+GUESS_TYPED = (
+    "Readings look mistyped: take what follows for a guess, settle the questions about them, and "
+    "ask again."
 )
 NOTHING_FITS = (
     "Nothing that can be built keeps every limit. What stops the settings, `suggest` says of the "
@@ -80,7 +85,8 @@ def moves(moved: list[MovedCoordinate], reader: Reader) -> list[str]:
 
 def what_next(wheel: WheelGauge, reader: Reader) -> list[str]:
     """Say what to fit next at a wheel, and where points and readings make that a guess."""
-    guess = [GUESS] if wheel.contradictory else []
+    asked = {one.kind for one in wheel.questions if isinstance(one, Question)}
+    guess = [GUESS_TYPED if asked & {*MISTYPED} else GUESS] if wheel.contradictory else []
     if wheel.next is None:
         return [*guess, NOTHING_FITS]
     return [*guess, *promise(wheel.next, reader, sure=not wheel.contradictory)]
@@ -111,7 +117,7 @@ def promise(setting: NextSetting, reader: Reader, *, sure: bool = True) -> list[
             f"Fit {_what(setting, reader)}{_from_now(setting, reader)}. {expect}; the best of this "
             f"hardware is {best}{over}.",
             *([f"Even {misses}"] if misses else []),
-            f"Stop when the readings stay within {reader.resolution} of that best.",
+            *([f"Stop when the readings stay within {reader.resolution} of that best."] * sure),
         ]
     return [*lines, *BAND_KEPT[setting.within_band], *_tightest(setting, reader)]
 

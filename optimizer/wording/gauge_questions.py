@@ -207,8 +207,9 @@ def _short_stroke(short: ShortStroke, reader: Reader) -> str:
 
 @sentence.register
 def _question(asked: Question, reader: Reader) -> str:
+    text = TEXTS[asked.kind]
     return filled(
-        TEXTS[asked.kind],
+        text if asked.sweep is None else f'"{{sweep}}": {text}',
         asked,
         reader,
         typed=", ".join(f"readings[{row}]" for row in asked.rows),

@@ -150,6 +150,15 @@ def test_a_sweep_read_by_half_or_twice_blames_no_stack_of_the_one_beside_it(
         assert said.startswith('As typed, "Seat" does not fit what was swept beside it and the ')
 
 
+def test_rows_changed_over_make_a_guess_and_are_told_of_their_sweep(case, capsys, as_typed):
+    over = [(t, *SWEEP[{7: 8, 8: 7}.get(k, k)][1:]) for k, (t, *_) in enumerate(SWEEP)]
+    first = TWO_DIALS + "outer_drop = 0.0\nrack_raise = 0.0\n" + rows(*over)
+    said = told(capsys, case(), as_typed("first", first), as_typed("second", SECOND))
+    assert "Readings look mistyped: take what follows for a guess" in said
+    assert '"first": readings[8], readings[9] would lie on a smooth curve' in said
+    assert "Stop" not in said
+
+
 def test_a_reading_beside_toe_that_is_in_doubt_moves_no_point_and_blames_no_stack(judged, case):
     beside = FIRST + "\n[sideways]\nboth_dials = true\n"
     alone, wheel = judged(FIRST, case=case()), judged(beside, case=case())
