@@ -2,7 +2,7 @@
 
 from optimizer.models.gauge import Measured, MovedCoordinate, NextSetting, WheelGauge
 from optimizer.models.questions import MISTYPED, Question
-from optimizer.wording.fitting import bracket_heights, stack_in_words
+from optimizer.wording.fitting import stack_in_words
 from optimizer.wording.odds import AS_GOOD_AS_SURE, OF_KIND, chance
 from optimizer.wording.outer_pivot import CHANGES, height_moved, outer_height
 from optimizer.wording.reader import Reader
@@ -200,7 +200,7 @@ def _what(setting: NextSetting, reader: Reader) -> str:
 def _inner(setting: NextSetting, reader: Reader) -> str:
     """Name where the inner pivot goes, a 0 too where it is elsewhere now; nothing if it stays."""
     up, forward = setting.rack_raise_mm, setting.rack_fore_aft_mm
-    parts = [height_moved(up, reader)] if up or _changes(setting, "rack_raise") else []
+    parts = [height_moved(up, reader)] if _told(setting, "rack_raise") else []
     if forward:
         way = "forward" if forward > 0.0 else "rearward"
         parts.append(f"{reader.fitted(abs(forward))} {way}")
@@ -210,28 +210,34 @@ def _inner(setting: NextSetting, reader: Reader) -> str:
 def _leaves(setting: NextSetting, reader: Reader) -> str:
     block, longer = setting.lift_block_mm, setting.shackle_longer_mm
     way = "shorter" if longer < 0.0 else "longer"
-    return f", lift block {reader.fitted(block)}, shackle {way} by {reader.fitted(abs(longer))}"
+    told = f", lift block {reader.fitted(block)}" if _told(setting, "lift_block") else ""
+    if _told(setting, "shackle_longer"):
+        told += f", shackle {way} by {reader.fitted(abs(longer))}"
+    return told
 
 
 def _linkage(setting: NextSetting, reader: Reader) -> str:
     """Name what is to be fitted to the linkage itself, a 0 too where something else is fitted."""
     if reader.subject.layout == "leaf-axle":
-        return _leaves(setting, reader) if setting.linkage_changes else ""
-    if reader.subject.on_beam:
-        told = setting.linkage_changes
-        heights = {name: (up, "raise", told) for name, up in bracket_heights(setting).items()}
-    else:
-        heights = {
-            name: (-getattr(setting, f"{part}_mm"), "drop", _changes(setting, part))
-            for part, name in LOWERED.items()
-        }
-        left_end = f"left end of the {reader.words.inner} against the right one"
-        heights[left_end] = setting.rack_tilt_mm, "raise", _changes(setting, "rack_tilt")
+        return _leaves(setting, reader)
+    raised = {
+        "frame_bracket_raise": "lateral link's frame bracket",
+        "axle_bracket_raise": "lateral link's axle bracket",
+        "rack_tilt": f"left end of the {reader.words.inner} against the right one",
+    }
+    heights = {
+        **{part: (name, -getattr(setting, f"{part}_mm"), "drop") for part, name in LOWERED.items()},
+        **{part: (name, getattr(setting, f"{part}_mm"), "raise") for part, name in raised.items()},
+    }
     return "".join(
         f", {name} {height_moved(height, reader, still)}"
-        for name, (height, still, changes) in heights.items()
-        if height or changes
+        for part, (name, height, still) in heights.items()
+        if _told(setting, part)
     )
+
+
+def _told(setting: NextSetting, part: str) -> bool:
+    return bool(getattr(setting, f"{part}_mm")) or _changes(setting, part)
 
 
 def _changes(setting: NextSetting, part: str) -> bool:
