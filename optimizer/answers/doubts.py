@@ -29,7 +29,7 @@ from optimizer.models.check import (
     OddSize,
 )
 from optimizer.models.obstacles import Disc, Rim
-from optimizer.models.stacks import unlikely_reach
+from optimizer.models.stacks import buildable_stacks, unlikely_reach
 from optimizer.units import MM_PER_INCH
 
 LARGE_TOE_DEG, LARGE_TOLERANCE_DEG = 2.0, 0.5  # beyond what cars are set to, or made to keep
@@ -134,9 +134,12 @@ def _odd_aim(case: Case) -> Iterator[Doubt]:
 def _odd_shelf(case: Case) -> Iterator[Doubt]:
     """Stacks that no adjuster has, and shims that are thicker than any stack may be."""
     stack = case.outer_pivot.stack
-    if stack is not None and unlikely_reach(stack.min, stack.max):
-        odd = OddSize(kind="reach", found_mm=max(stack.min, stack.max, key=abs))
-        yield Doubt(location="outer_pivot.stack", message=odd)
+    ends = (
+        [one.height for one in buildable_stacks(case)] if stack is None else [stack.min, stack.max]
+    )
+    if unlikely_reach(ends[0], ends[-1]):
+        odd = OddSize(kind="reach", found_mm=max(ends, key=abs))
+        yield Doubt(location="shelf" if stack is None else "outer_pivot.stack", message=odd)
     if case.shelf is None or stack is None:
         return
     most = max(abs(stack.min), abs(stack.max))

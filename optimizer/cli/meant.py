@@ -16,6 +16,11 @@ COMMANDS = {
 }
 
 
+# What says how low the car is, of a command that has no option for it.
+HEIGHT, HEIGHTS = "the case says it, under [ride]", "did you mean --heights A:B:STEP?"
+LOWERED_BY = {"suggest": HEIGHT, "sheet": HEIGHT, "check": HEIGHT, "reach": HEIGHTS}
+
+
 def command_meant(typed: str, known: Sequence[str]) -> str:
     """Say which command was meant, or which there are."""
     job = next((name for name, words in COMMANDS.items() if typed.lower() in words), None)
@@ -40,6 +45,8 @@ def option_meant(typed: str, command: str, parsers: dict[str, argparse.ArgumentP
         return f"{command} does not take {typed}; {command} --help lists what it takes"
     if word in ("--case", "--file", "--input"):
         return f"{command} has no option {typed}; name the case without one: {command} CASE"
+    if word == "--lowered-by" and command in LOWERED_BY:
+        return f"{command} has no option {typed}; {LOWERED_BY[command]}"
     options = {name: _options(parser) for name, parser in parsers.items()}
     own = options[command]
     near = _near(word, own)

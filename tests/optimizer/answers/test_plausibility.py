@@ -103,6 +103,9 @@ def test_a_stack_in_another_unit_is_doubted() -> None:
     inches = plain.replace("stack = { min = 0.0, max = 20.0 }", "stack = { min = 0.0, max = 0.8 }")
     assert "goes to 0.8 mm" in doubts(inches)["outer_pivot.stack"]
     assert "outer_pivot.stack" not in doubts(plain)
+    thick = plain.replace("thickness = 5.0", "thickness = 50.0")
+    thick = thick.replace("stack = { min = 0.0, max = 20.0 }", "")
+    assert "goes to 156.5 mm" in doubts(thick)["shelf"]
 
 
 def test_a_car_that_can_t_be_assembled_is_told_which_points_look_wrong() -> None:

@@ -28,6 +28,8 @@ COMMANDS = [
     (["suggest", "--case", STRUT], "name the case without one: suggest CASE"),
     (["suggest", CASES / "lowered-strut"], "did you mean "),
     (["suggest", STRUT, "--outer-drop", "3"], "suggest has no option --outer-drop; curve and"),
+    (["suggest", STRUT, "--lowered-by", "30"], "; the case says it, under [ride]"),
+    (["reach", STRUT, "--lowered-by", "30"], "; did you mean --heights A:B:STEP?"),
     (["suggest", STRUT, "-q"], "suggest has no option -q; did you mean --quiet?"),
     (["suggest", STRUT, "-z"], "suggest has no option -z; suggest --help lists what it takes"),
     (["suggest", STRUT, "-"], "suggest does not take -;"),
