@@ -4,9 +4,11 @@ Ranges of the usual are common practice, no source; a value outside one is a dou
 """
 
 from collections.abc import Iterator
+from itertools import combinations
 
 import numpy as np
 
+from geometry.clearance import Capsule, capsule_gap
 from geometry.vectors import Array, norm, unit
 from geometry.wheel_angles import caster_angle, kingpin_inclination
 from optimizer.car.evaluate import Evaluator
@@ -35,6 +37,7 @@ TRACK_OFF_MM = 75.0  # half of the track against y of the wheel center
 ON_GROUND = 0.12  # of the tire's radius: lower than this above the ground no joint is
 SWEPT = 0.6  # of what a rod spans across the car, along it
 SKEWED = 0.5  # of what an arm's pivots span along the car, across it or up
+NEAREST_MM = 28.0  # between the center lines of two rods
 ACROSS = 0.9  # share of a rack axis that must lie across the car
 
 
@@ -48,6 +51,7 @@ def odd_points(evaluator: Evaluator) -> Iterator[Doubt]:
         yield from _odd_axle(evaluator)
     else:
         yield from _odd_links(evaluator)
+    yield from _crossing_links(evaluator)
     yield from _odd_steering(evaluator)
 
 
@@ -164,6 +168,19 @@ def _odd_links(evaluator: Evaluator) -> Iterator[Doubt]:
         if span[1] < 0.0 and abs(span[1]) > abs(span[0]):
             ends = (f"link_{number}_inner", f"link_{number}_outer")
             yield _place(evaluator, "swapped-link", ends, "y")
+
+
+def _crossing_links(evaluator: Evaluator) -> Iterator[Doubt]:
+    """Doubt links of which one would run through another, or through the rod."""
+    corner = evaluator.corner
+    ends = {f"link {number}": corner.link(number) for number in corner.link_numbers}
+    ends[evaluator.case.words.rod] = corner.inner, corner.outer_seat
+    lines = {name: Capsule(start, end, 0.0) for name, (start, end) in ends.items()}
+    for (one, line), (other, beside) in combinations(lines.items(), 2):
+        apart = float(capsule_gap(line, beside))
+        if apart < NEAREST_MM:
+            odd = OddSize(kind="crossing", name=other, found_mm=apart)
+            yield _about(f"{one.replace(' ', '_')}_inner", odd)
 
 
 def _odd_axle(evaluator: Evaluator) -> Iterator[Doubt]:

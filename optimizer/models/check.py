@@ -40,6 +40,7 @@ SizeKind = Literal[
     "beyond-tire",
     "beyond-rim",
     "overlaps",
+    "crossing",
     "toe-across",
     "nominal",
     "whole-inches",
@@ -82,7 +83,8 @@ class OddSize(Fact):
     height of the wheel center beside the tire's "radius", that radius where it looks like a
     "diameter", a "track" beside y of the wheel center, rack travel that goes "rack-too-far" for
     the linkage, a shim "too-thick" for the greatest stack, a "reach" that no
-    adjuster has, an obstacle that "overlaps" as measured,
+    adjuster has, an obstacle that "overlaps" as measured, a link
+    "crossing" another so near,
     a diameter "toe-across" which toe is no likely one beside the tire's,
     a rim's inside diameter: no less than the "nominal" one, or of "whole-inches"; a rim or a disc
     "beyond-tire", no less across than the tire, a disc "beyond-rim", no less than that leaves; the

@@ -65,6 +65,8 @@ SIZES: dict[SizeKind, str] = {
     "reach": "goes to {exact}, which no adjuster is likely to: are the units right?",
     "overlaps": "{name} overlaps by {found} as the car was measured; check its sizes and, of a "
     "plane, which side is free",
+    "crossing": "makes a link whose center line passes the {name}'s by {found} alone, less than "
+    "two rods need: are two ends changed over?",
     "toe-across": "is {exact}, beside a tire {limit} across; toe is taken across the tire, the "
     "rim's flange or the gauge's plate: is this a radius, or in another unit?",
     "nominal": "has an inside diameter of {exact}, no less than its nominal {nominal:g} in: was it "

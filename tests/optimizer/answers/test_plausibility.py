@@ -56,6 +56,24 @@ def test_an_axle_s_link_measured_the_wrong_way_round_is_doubted(link: int) -> No
     assert set(doubts(plain)) == {"limits.transmission_angle_deg"}
 
 
+@pytest.mark.parametrize(
+    ("name", "first", "second"),
+    [
+        ("five-link-rear", "link_1_inner", "link_2_inner"),
+        ("five-link-rear", "link_3_outer", "link_4_outer"),
+        ("tension-link-strut", "link_1_outer", "link_2_outer"),
+        ("lifted-beam-axle", "link_2_inner", "link_3_inner"),
+        ("lifted-beam-axle", "link_3_outer", "link_4_outer"),
+    ],
+)
+def test_links_that_would_run_through_each_other_are_doubted(
+    name: str, first: str, second: str
+) -> None:
+    key = f"points.{first.replace('outer', 'inner')}"
+    assert "are two ends changed over?" in doubts(swapped(name, first, second))[key]
+    assert key not in doubts((CASES / f"{name}.toml").read_text(encoding="utf-8"))
+
+
 def test_a_drop_pitman_arm_typed_as_a_raise_is_doubted_on_a_lifted_truck() -> None:
     text = (CASES / "lifted-beam-axle.toml").read_text(encoding="utf-8")
     raised = text.replace("spacers = [0.0, -45.0]", "spacers = [0.0, 45.0]")
