@@ -104,9 +104,15 @@ def _keep(options: argparse.Namespace, answer: "SurveyAnswer") -> None:
 def _case(path: Path | None, answer: "SurveyAnswer") -> str:
     """Text of the case to write, which must be one."""
     from optimizer.files.case_file import car_from_toml, read_car
-    from optimizer.files.surveyed_case import case_with_survey, refuse_other_car, surveyed_case
+    from optimizer.files.surveyed_case import (
+        case_with_survey,
+        refuse_other_car,
+        refuse_unsure_points,
+        surveyed_case,
+    )
     from optimizer.files.toml_file import file_text
 
+    refuse_unsure_points(answer)
     if path is None:
         text = surveyed_case(answer)
     else:

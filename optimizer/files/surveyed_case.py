@@ -1,6 +1,7 @@
 """A case with the points of a survey and their covariance, all else kept."""
 
 from collections.abc import MutableMapping
+from math import hypot
 from typing import Any
 
 import tomlkit
@@ -9,9 +10,10 @@ from optimizer.errors import PivotwrightError
 from optimizer.files.covariance_table import put_covariance
 from optimizer.files.in_inches import in_inches
 from optimizer.files.starters import starter_case
+from optimizer.models.accuracy import WORST_ACCURACY_MM
 from optimizer.models.surveyed import SurveyAnswer
 from optimizer.models.vehicle import Vehicle
-from optimizer.units import MM_PER, Units
+from optimizer.units import MM_PER, Units, short_length
 
 POINT_DECIMALS: dict[Units, int] = {"mm": 1, "in": 3}
 ROOT_DECIMALS: dict[Units, int] = {"mm": 2, "in": 4}
@@ -33,6 +35,26 @@ def refuse_other_car(vehicle: Vehicle, answer: SurveyAnswer, path: str) -> None:
         raise PivotwrightError(f"--case {path}: is a {vehicle.case.layout}, the survey {layout}")
     if not any(case.side == side for case in vehicle.wheels):
         raise PivotwrightError(f"--case {path}: has no {side} wheel, which the survey is of")
+
+
+def refuse_unsure_points(answer: SurveyAnswer) -> None:
+    """Stop where a point is known too badly for any case.
+
+    Raises
+    ------
+    PivotwrightError
+        Names the worst one.
+    """
+    spreads = {
+        name: max(hypot(*row) for row in rows) for name, rows in answer.covariance_root.items()
+    }
+    worst = max(spreads, key=spreads.__getitem__)
+    if spreads[worst] > WORST_ACCURACY_MM:
+        sure = short_length(spreads[worst], answer.subject.units)
+        raise PivotwrightError(
+            f"--write: {worst} is known to {sure} alone (one standard deviation), too badly for a "
+            "case; settle what survey asks to look at again, then write it"
+        )
 
 
 def surveyed_case(answer: SurveyAnswer) -> str:

@@ -11,10 +11,13 @@ import numpy as np
 import pytest
 
 from optimizer.cli.main import main
+from optimizer.errors import PivotwrightError
 from optimizer.files.case_file import read_case
 from optimizer.files.starters import SURVEY, starter, starter_case
 from optimizer.files.survey_file import survey_from_toml
+from optimizer.files.surveyed_case import refuse_unsure_points
 from optimizer.models.points import POINTS_OF_LAYOUT, Layout
+from optimizer.surveying.survey import survey
 from tests.optimizer.command_line import CASES
 from tests.optimizer.surveying.invented_surveys import (
     LAYOUTS,
@@ -115,6 +118,14 @@ def test_what_can_t_be_written_is_refused_before_anything_is(
     assert main(["survey", str(path), *(x.replace("CASE", str(other)) for x in arguments)]) == 2
     assert said in capsys.readouterr().err
     assert {*tmp_path.iterdir()} == files
+
+
+def test_a_point_that_is_hardly_known_goes_into_no_case():
+    found = survey(surveyed(Garage.of("strut"), "strut"))
+    refuse_unsure_points(found)
+    root = found.covariance_root | {"tie_rod_inner": ((1.0,), (0.0, 1.0), (0.0, 90.0, 120.0))}
+    with pytest.raises(PivotwrightError, match=r"^--write: tie_rod_inner is known to 150\.0 mm"):
+        refuse_unsure_points(found.model_copy(update={"covariance_root": root}))
 
 
 def test_the_tape_reading_to_take_again_is_named_as_it_is_typed(typed, capsys):
