@@ -21,6 +21,7 @@ NOTHING_FITS = (
     "Nothing that can be built keeps every limit. What stops the settings, `suggest` says of the "
     "corrected case (--write FILE)."
 )
+NOTHING_SO = "With points that fit them as typed, nothing that can be built keeps every limit."
 NOT_MOVED = "The readings leave every point nearly where it was measured."
 AFTER_THAT = (
     "With that fitted, to first order, the gauge should show (sweep again before you believe it):"
@@ -88,7 +89,7 @@ def what_next(wheel: WheelGauge, reader: Reader) -> list[str]:
     asked = {one.kind for one in wheel.questions if isinstance(one, Question)}
     guess = [GUESS_TYPED if asked & {*MISTYPED} else GUESS] if wheel.contradictory else []
     if wheel.next is None:
-        return [*guess, NOTHING_FITS]
+        return [*guess, NOTHING_SO] if guess else [NOTHING_FITS]
     return [*guess, *promise(wheel.next, reader, sure=not wheel.contradictory)]
 
 

@@ -16,6 +16,7 @@ from optimizer.files.starters import starter_case
 from optimizer.models.questions import NotBuilt, OtherStack, Slip
 from optimizer.models.read_beside import MovedSlip
 from optimizer.models.remedies import CurveShape, Matters
+from optimizer.wording.gauge_next import what_next
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
@@ -181,8 +182,11 @@ def test_a_sweep_that_is_much_likelier_turned_round_is_asked_about(judged, case)
 @pytest.mark.parametrize(("front", "rear", "column"), [(-1.0, 1.0, "front"), (1.0, -1.0, "rear")])
 def test_a_dial_whose_sign_is_wrong_in_every_row_is_named(judged, case, front, rear, column):
     typed = rows(*((travel, front * one, rear * two) for travel, one, two in SWEEP))
-    slip = only(Slip, judged(TWO_DIALS + typed, case=case()).questions)
+    wheel = judged(TWO_DIALS + typed, case=case())
+    slip = only(Slip, wheel.questions)
     assert (slip.kind, slip.column) == ("column-turned", column)
+    stuck, reader = wheel.model_copy(update={"next": None}), Reader(subject_of(read_car(case())))
+    assert "--write FILE" not in " ".join(what_next(stuck, reader))
 
 
 def test_with_a_wanted_gain_the_way_that_is_felt_is_that_of_the_wheel_itself(judged, case):
