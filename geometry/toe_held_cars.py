@@ -118,12 +118,12 @@ def toe_held_cars(cars: HeldWheels, measured: HeldWheels, onto: Array) -> ToeHel
 
 
 def _bend(car: HeldWheels) -> Array:
-    """Half the second difference of one car's shares over `TOES`, (16, K)."""
+    """Half the second difference of one car's shares over `TOES`, (16, K); 0 beyond its reach."""
     motion = toe_held_motion(car.linkage, car.heights, car.spin, car.toe + TOES)
     span, rotation = motion.moved(car.outer) - car.inner, motion.rotation
     back = turned(np.swapaxes(rotation, -1, -2), span)
     low, held, high = np.moveaxis(_shares(dot(span, span), back, span, rotation), 1, 0)
-    bend: Array = 0.5 * (high + low) - held
+    bend: Array = np.nan_to_num(0.5 * (high + low) - held)
     return bend
 
 

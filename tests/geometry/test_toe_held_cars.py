@@ -80,6 +80,12 @@ def test_a_car_that_cannot_be_led_over_the_travel_is_not_sound_and_has_no_error(
     assert np.isnan(changes(many)[:, lost]).any(axis=2).all()
 
 
+def test_cars_go_where_the_measured_one_cannot():
+    many, _, _ = cars(40, travel=np.array([-240.0, 0.0, 60.0]))
+    assert many.sound.any()
+    assert np.isfinite(changes(many)[0, many.sound]).all()
+
+
 def test_the_solved_heights_hold_both_ends_and_give_any_polynomial_back():
     nodes = height_nodes(-50.0, 70.0)
     assert (nodes[0], nodes[-1]) == (-50.0, 70.0)
