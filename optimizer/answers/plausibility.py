@@ -5,6 +5,7 @@ from os import PathLike
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from geometry.motion import Reach, toe_held_motion
 from geometry.toe_held import HALF_RANGE
@@ -13,6 +14,7 @@ from optimizer.answers.odd_points import odd_points
 from optimizer.car.alignment import AlignmentError, aligned_apart, aligned_case
 from optimizer.car.evaluate import STEPS_PER_STROKE, Evaluator
 from optimizer.car.settings import Settings
+from optimizer.car.wanted import wanted_change
 from optimizer.errors import CaseFileError, Fault
 from optimizer.models.case import Case
 from optimizer.models.stops import Ends
@@ -33,6 +35,7 @@ ENDS: dict[Reach, Ends] = {
     Reach.JAMMED: "line",
 }
 NARROWINGS = 4  # to a twelfth each: of a stroke of 100 mm less than 0.01 mm is left
+Flags = NDArray[np.bool_]
 STROKES: tuple[tuple[Literal["bump", "droop"], float], ...] = (("bump", 1.0), ("droop", -1.0))
 
 
@@ -97,16 +100,18 @@ def _out_of_reach(case: Case, *, used_travel: bool) -> Iterator[Fault]:
     shortest: dict[Literal["bump", "droop"], tuple[float, int]] = {}  # how far, with which choice
     for choice in range(len(case.linkage_choices)):
         as_is = Settings.single(linkage=choice)
-        reach = evaluator.motion(as_is, evaluator.travel).reach[0]
-        standing = _cannot_stand(evaluator, Reach(reach[evaluator.home]), choice)
+        at_home = evaluator.motion(as_is, np.zeros(1)).reach[0, 0]
+        standing = _cannot_stand(evaluator, Reach(at_home), choice)
         if standing is not None:
             yield standing
             return
+        if not used_travel:
+            continue
+        led = _led(evaluator, as_is, evaluator.travel)
         for key, sign in STROKES:
             stroke = sign * evaluator.travel >= 0.0
-            if used_travel and (reach[stroke] != Reach.REACHED).any():
-                outward = evaluator.travel[stroke][:: int(sign)]
-                reached = _end_of_stroke(evaluator, as_is, outward)
+            if not led[stroke].all():
+                reached = _end_of_stroke(evaluator, as_is, evaluator.travel[stroke][:: int(sign)])
                 shortest[key] = min(shortest.get(key, (np.inf, choice)), (reached, choice))
     for key, (reached, choice) in shortest.items():
         yield no_such_travel(case, key, reached, choice)
@@ -115,8 +120,7 @@ def _out_of_reach(case: Case, *, used_travel: bool) -> Iterator[Fault]:
 def _end_of_stroke(evaluator: Evaluator, as_is: Settings, outward: Array) -> float:
     """How far the wheel goes along heights from ride height outward, before it is lost. [mm]."""
     for _ in range(NARROWINGS):
-        lost = evaluator.motion(as_is, outward).reach[0] != Reach.REACHED
-        first = max(1, int(np.argmax(lost)))
+        first = max(1, int(np.argmin(_led(evaluator, as_is, outward))))
         outward = np.linspace(outward[first - 1], outward[first], STEPS_PER_STROKE + 1)
     return float(np.abs(outward[0]))
 
@@ -125,10 +129,23 @@ def _cannot_stand(evaluator: Evaluator, at_home: Reach, choice: int) -> Fault | 
     """What keeps a car from its ride height, or its wheel from being aligned there."""
     if at_home in ENDS:
         return no_ride_height(evaluator.case, ENDS[at_home])
-    toes = evaluator.static_toe + HALF_RANGE * np.array([-1.0, 1.0])
-    height = np.full(2, evaluator.heights[evaluator.home])
-    linkage = evaluator.corner.linkage(choice)
-    turned = toe_held_motion(linkage, height, evaluator.corner.spin, toes)
-    if (turned.reach == Reach.REACHED).all():
+    if _turns(evaluator, choice, np.zeros(1)).all():
         return None
     return no_toe_at_ride_height(evaluator.case, float(np.degrees(HALF_RANGE)))
+
+
+def _led(evaluator: Evaluator, as_is: Settings, travel: Array) -> Flags:
+    """Whether the wheel goes to each travel (T,), and leaves room there for a search of its toe."""
+    goes: Flags = evaluator.motion(as_is, travel).reach[0] == Reach.REACHED
+    return goes & _turns(evaluator, int(as_is.linkage[0]), travel)
+
+
+def _turns(evaluator: Evaluator, choice: int, travel: Array) -> Flags:
+    """Whether the wheel can be turned by `HALF_RANGE` either way at each travel (T,)."""
+    toes = evaluator.static_toe + wanted_change(evaluator.case.aim, travel)
+    either_way = toes + HALF_RANGE * np.array([[-1.0], [1.0]])
+    heights = np.tile(travel + evaluator.lowered_by, (2, 1))
+    linkage = evaluator.corner.linkage(choice)
+    turned = toe_held_motion(linkage, heights, evaluator.corner.spin, either_way)
+    turns: Flags = (turned.reach == Reach.REACHED).all(axis=0)
+    return turns

@@ -5,11 +5,13 @@ import tomllib
 from pathlib import Path
 from typing import get_args
 
+import numpy as np
 import pytest
 import tomlkit
 
 from optimizer.answers.check import check
 from optimizer.answers.plausibility import refuse_impossible
+from optimizer.car.evaluate import Evaluator
 from optimizer.car.subject import subject_of
 from optimizer.cli.main import main
 from optimizer.errors import CaseFileError
@@ -156,7 +158,11 @@ def test_a_stroke_that_some_brackets_can_t_follow_is_one_fault_that_names_them()
 
 @pytest.mark.parametrize(
     ("name", "stroke", "far", "step"),
-    [("lowered-strut", "bump", 300.0, 0.2), ("kit-car-inches", "droop", 12.0, 0.002)],
+    [
+        ("lowered-strut", "bump", 300.0, 0.2),
+        ("kit-car-inches", "droop", 12.0, 0.002),
+        ("five-link-rear", "droop", 300.0, 0.2),
+    ],
 )
 def test_the_wheel_goes_as_far_as_a_refused_stroke_says_and_no_farther(name, stroke, far, step):
     car = tomllib.loads((CASES / f"{name}.toml").read_text(encoding="utf-8"))
@@ -170,7 +176,9 @@ def test_the_wheel_goes_as_far_as_a_refused_stroke_says_and_no_farther(name, str
     end = float(re.search(r"still reaches ([\d.]+)", refused(far))[1])
     refused(end + step)
     car["ride"][stroke] = end
-    refuse_impossible(Vehicle((case_from_toml(tomlkit.dumps(car), "car"),)), "car")
+    case = case_from_toml(tomlkit.dumps(car), "car")
+    refuse_impossible(Vehicle((case,)), "car")
+    assert np.isfinite(Evaluator.of(case).poses(0).family).all()  # and can be searched there
 
 
 AXIS_LYING_DOWN = [
