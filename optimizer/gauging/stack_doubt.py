@@ -16,13 +16,7 @@ import numpy as np
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.tape import moved_by, tape_root
-from optimizer.gauging.fit import (
-    FittedPoints,
-    fitted_points,
-    foreseen_points,
-    linearized,
-    unread,
-)
+from optimizer.gauging.fit import FittedPoints, fitted_points, foreseen_points, linearized
 from optimizer.gauging.observation import Observation
 from optimizer.gauging.slips import LEAST_NOISE, OF_ANY
 from optimizer.gauging.swept import Swept
@@ -204,12 +198,14 @@ def _scaled(
 def _gain(tape: Evaluator, sweeps: list[list[Observation]], fit: FittedPoints) -> float:
     """How much more evidence the sweeps have if changed than they had as typed.
 
-    Rates at the tape foresee it where the sweeps as typed drew their fit far away.
+    Sweeps that are explained as typed leave little to gain: only of them the first order is enough.
     """
-    seen, typed = [*chain(*sweeps)], _evidence(fit)
-    begun = fit, unread(tape)
-    foreseen = max(_evidence(foreseen_points(tape, seen, near)) for near in begun) - typed
-    return foreseen if foreseen < HOPELESS else _evidence(_fit(tape, sweeps)) - typed
+    missed = 0.5 * float((fit.residuals**2).sum() + (fit.errors**2).sum())
+    if missed < fit.residuals.size:
+        foreseen = _evidence(foreseen_points(tape, [*chain(*sweeps)], fit)) - _evidence(fit)
+        if foreseen < HOPELESS:
+            return foreseen
+    return _evidence(_fit(tape, sweeps)) - _evidence(fit)
 
 
 def _change_asked_for(
