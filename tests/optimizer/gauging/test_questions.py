@@ -5,15 +5,18 @@ from itertools import islice
 import numpy as np
 import pytest
 
+from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner
 from optimizer.car.tape import point_names
+from optimizer.files.case_file import read_case
 from optimizer.files.readings_file import read_readings
 from optimizer.gauging.fit import fitted_points
 from optimizer.gauging.questions import questions
 from optimizer.gauging.slips import LEAST_NOISE
-from optimizer.gauging.stack_doubt import LEAST_GAIN, _change_asked_for
+from optimizer.gauging.stack_doubt import LEAST_GAIN, _change_asked_for, _scaled
 from optimizer.gauging.swept import swept
 from optimizer.models.readings import Readings
+from tests.optimizer.command_line import CASES
 
 from . import one_visit
 from .garage_cars import KINDS
@@ -232,3 +235,20 @@ def test_what_stack_a_sweep_asks_for_does_not_hang_on_where_the_fit_began():
         assert other == pytest.approx((change, sigma, gain), rel=0.05, abs=0.05)
         assert 0.0 < sigma < 100.0
         assert gain < LEAST_GAIN  # the stack is as typed
+
+
+def test_a_scale_that_explains_what_a_wrong_stack_left_open_is_not_dismissed_by_its_first_order():
+    tape = Evaluator.of(read_case(CASES / "extended-strut.toml"))
+    travel = [-55.0, -45.0, -35.0, -25.0, -15.0, -5.0, 0.0, 5.0, 15.0, 25.0, 35.0, 45.0]
+    toe = {  # the second is of 8 mm, typed down for up
+        12.0: [1.3, 1.06, 0.81, 0.6, 0.37, 0.09, 0.0, -0.15, -0.4, -0.66, -0.94, -1.2],
+        -8.0: [1.57, 1.28, 1.01, 0.72, 0.45, 0.17, 0.0, -0.13, -0.43, -0.72, -1.04, -1.38],
+        4.0: [1.77, 1.46, 1.14, 0.82, 0.5, 0.18, 0.0, -0.17, -0.51, -0.88, -1.22, -1.6],
+    }
+    sweeps = [
+        swept(angles(dict(zip(travel, read, strict=True)), outer_drop=drop), tape)
+        for drop, read in toe.items()
+    ]
+    typed = [[one.toe_seen().with_noise_above(LEAST_NOISE)] for one in sweeps]
+    fit = fitted_points(tape, [row for rows in typed for row in rows])
+    assert _scaled(tape, typed, 1, fit, "doubled").log_odds > 0.0
