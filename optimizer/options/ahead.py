@@ -9,7 +9,7 @@ import numpy as np
 
 from optimizer.car.settings import Rows
 from optimizer.options.candidates import WORK, Candidates
-from optimizer.options.proof import BLOCK, FEW, MOST_AT_ENDS
+from optimizer.options.proof import BLOCK, FASTER, FEW, MOST_AT_ENDS
 
 
 def first_fits_ahead(wheel: Candidates, orders: Sequence[Rows]) -> list[bool]:
@@ -31,7 +31,7 @@ def first_fits_ahead(wheel: Candidates, orders: Sequence[Rows]) -> list[bool]:
         for k, rows in zip(walking, better, strict=True):
             fitting = wheel.peak[rows[wheel.violation[rows] == 0.0]]
             best[k] = min(best[k], fitting.min(initial=np.inf))
-        start, size = start + size, min(4 * size, MOST_AT_ENDS)
+        start, size = start + size, min(FASTER * size, MOST_AT_ENDS)
         walking = [
             k for k in walking if start < orders[k].size and least[orders[k][start]] <= best[k]
         ]

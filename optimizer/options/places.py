@@ -13,7 +13,7 @@ from typing import TypeVar
 import numpy as np
 
 from optimizer.options.dimensions import Lot, Option, OptionSpace
-from optimizer.options.proof import FEW, finished, first_fit, simplest_fits, solved_below
+from optimizer.options.proof import FASTER, FEW, finished, first_fit, simplest_fits, solved_below
 
 Found = TypeVar("Found")
 Options = Generator[list[Option], None, Found]
@@ -70,7 +70,7 @@ def _best_of_lot(space: OptionSpace, lot: Lot) -> Options[tuple[Option, bool]]:
     """Simplest of the options with the least worse-wheel peak, and whether it fits."""
     before, rows, peaks = solved(space), [], []
     for wheel, order in zip(space.wheels, lot.rows, strict=True):
-        peak, refused = finished(first_fit(wheel, order, FEW))
+        peak, refused = finished(first_fit(wheel, order, FEW, FASTER))
         fitting = order[(wheel.peak[order] <= peak) & (wheel.violation[order] == 0.0)]
         rows.append(int(next(chain(fitting, refused, order))))
         peaks.append(peak)
