@@ -10,6 +10,10 @@ from optimizer.wording.outer_pivot import outer_moved
 from optimizer.wording.reader import Reader
 
 Wheel = TypeVar("Wheel", bound=Fitted)
+BRACKETS = {
+    "frame_bracket_raise": "lateral link's frame bracket",
+    "axle_bracket_raise": "lateral link's axle bracket",
+}
 
 
 def what_to_fit(fitted: Fitted, reader: Reader, *, as_is: bool = False) -> str:
@@ -149,10 +153,7 @@ def _joint(now_mm: float, then_mm: float, way: StudWay) -> Move:
 
 def bracket_heights(fitted: LinkageFitted) -> dict[str, float]:
     """How far up the lateral link's brackets go, by their names. [mm]."""
-    return {
-        "lateral link's frame bracket": fitted.frame_bracket_raise_mm,
-        "lateral link's axle bracket": fitted.axle_bracket_raise_mm,
-    }
+    return {name: getattr(fitted, f"{part}_mm") for part, name in BRACKETS.items()}
 
 
 def moved(move: Move, length: Callable[[float], str]) -> str:

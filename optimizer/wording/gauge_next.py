@@ -2,7 +2,7 @@
 
 from optimizer.models.gauge import Measured, MovedCoordinate, NextSetting, WheelGauge
 from optimizer.models.questions import MISTYPED, Question
-from optimizer.wording.fitting import stack_in_words
+from optimizer.wording.fitting import BRACKETS, stack_in_words
 from optimizer.wording.odds import AS_GOOD_AS_SURE, OF_KIND, chance
 from optimizer.wording.outer_pivot import CHANGES, height_moved, outer_height
 from optimizer.wording.reader import Reader
@@ -147,8 +147,7 @@ def _from_now(setting: NextSetting, reader: Reader) -> str:
         "rack_tilt": (f"left end of the {inner}", "higher", "lower"),
         "lift_block": ("lift block", "thicker", "thinner"),
         "shackle_longer": ("shackle", "longer", "shorter"),
-        "frame_bracket_raise": ("lateral link's frame bracket", "higher", "lower"),
-        "axle_bracket_raise": ("lateral link's axle bracket", "higher", "lower"),
+        **{part: (name, "higher", "lower") for part, name in BRACKETS.items()},
         "ball_joint_drop": ("lower ball joint", "lower", "higher"),
     }
     nothing_now = all(
@@ -221,11 +220,8 @@ def _linkage(setting: NextSetting, reader: Reader) -> str:
     """Name what is to be fitted to the linkage itself, a 0 too where something else is fitted."""
     if reader.subject.layout == "leaf-axle":
         return _leaves(setting, reader)
-    raised = {
-        "frame_bracket_raise": "lateral link's frame bracket",
-        "axle_bracket_raise": "lateral link's axle bracket",
-        "rack_tilt": f"left end of the {reader.words.inner} against the right one",
-    }
+    left_end = f"left end of the {reader.words.inner} against the right one"
+    raised = BRACKETS | {"rack_tilt": left_end}
     heights = {
         **{part: (name, -getattr(setting, f"{part}_mm"), "drop") for part, name in LOWERED.items()},
         **{part: (name, getattr(setting, f"{part}_mm"), "raise") for part, name in raised.items()},
