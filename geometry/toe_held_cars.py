@@ -112,19 +112,22 @@ def toe_held_cars(cars: HeldWheels, measured: HeldWheels, onto: Array) -> ToeHel
     per_toe = HALF_RANGE * _shares(
         2.0 * dot(span, rate), turned(back, rate + cross(span, turn)), rate, turning
     )
-    at_held = _shares(dot(span, span), turned(back, span), span, rotation)
-    family = np.stack(np.broadcast_arrays(at_held, per_toe), axis=2)
+    family = np.stack(np.broadcast_arrays(_at(span, rotation), per_toe), axis=2)
     return ToeHeldCars(family, _bend(measured), onto)
 
 
 def _bend(car: HeldWheels) -> Array:
     """Half the second difference of one car's shares over `TOES`, (16, K); 0 beyond its reach."""
     motion = toe_held_motion(car.linkage, car.heights, car.spin, car.toe + TOES)
-    span, rotation = motion.moved(car.outer) - car.inner, motion.rotation
-    back = turned(np.swapaxes(rotation, -1, -2), span)
-    low, held, high = np.moveaxis(_shares(dot(span, span), back, span, rotation), 1, 0)
+    shares = _at(motion.moved(car.outer) - car.inner, motion.rotation)
+    low, held, high = np.moveaxis(shares, 1, 0)
     bend: Array = np.nan_to_num(0.5 * (high + low) - held)
     return bend
+
+
+def _at(span: Array, rotation: Array) -> Array:
+    """Shares of the squared length at poses, (16, ...)."""
+    return _shares(dot(span, span), turned(np.swapaxes(rotation, -1, -2), span), span, rotation)
 
 
 def _shares(square: Array, back: Array, span: Array, rotation: Array) -> Array:
