@@ -21,6 +21,7 @@ from optimizer.models.quantities import (
 from optimizer.units import MM_PER, Units, length_text
 
 MOST_STEPS = 100_000
+ROUNDING_MM = 1e-9  # of lengths that were written as decimals
 
 
 class HeightRange(FrozenModel):
@@ -37,7 +38,7 @@ class HeightRange(FrozenModel):
         if self.max < self.min:
             got = f"{length_text(self.max, units)} and {length_text(self.min, units)}"
             yield Fault("max", f"must not be below min, got {got}\n(swapped?)")
-        if self.step is not None and self.step > self.max - self.min > 0.0:
+        if self.step is not None and self.step - ROUNDING_MM > self.max - self.min > 0.0:
             got = f"{length_text(self.step, units)} from {length_text(self.min, units)}"
             yield Fault(
                 "step", f"must not go beyond max, got {got}\n(is a digit, or its unit, wrong?)"

@@ -4,7 +4,7 @@ from fractions import Fraction
 from itertools import product
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from optimizer.errors import PivotwrightError
@@ -120,6 +120,7 @@ def test_a_shelf_in_inches_builds_the_exact_millimeters():
 
 
 @given(st.integers(-2000, 2000), st.integers(0, 300), st.sampled_from(["0.01", "0.1", "0.25"]))
+@example(-1, 1, "0.1")  # from -0.01 to 0.09, which is less than 0.1 in binary
 def test_an_adjuster_stops_at_every_step_of_its_range_counted_from_its_low_end(low, steps, step):
     first, each = Fraction(low, 100), Fraction(step)
     last = first + steps * each
