@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from optimizer.answers.curve import curve
     from optimizer.answers.reach import reach
     from optimizer.answers.suggest import suggest
+    from optimizer.errors import PivotwrightError
     from optimizer.files.case_file import read_car as read_case
     from optimizer.files.kits import read_kits
     from optimizer.files.readings_file import read_readings
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from optimizer.surveying.survey import survey
 
 __all__ = [
+    "PivotwrightError",
     "check",
     "curve",
     "gauge",
@@ -34,6 +36,7 @@ __all__ = [
 ]
 
 ROOMS = {
+    "PivotwrightError": "optimizer.errors",
     "check": "optimizer.answers.check",
     "curve": "optimizer.answers.curve",
     "gauge": "optimizer.gauging.loop",

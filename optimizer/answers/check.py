@@ -6,9 +6,10 @@ from geometry.vectors import norm
 from optimizer.answers.alignment_effect import alignment_effect
 from optimizer.answers.comparison import compared
 from optimizer.answers.doubts import doubts, doubts_at_rest
-from optimizer.answers.odd_points import arms_place, measured_caster_deg, measured_kingpin_deg
 from optimizer.car.alignment import alignment_of
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.odd_points import arms_place, measured_caster_deg, measured_kingpin_deg
+from optimizer.car.plausibility import refuse_impossible
 from optimizer.car.settings import Settings
 from optimizer.car.subject import subject_of
 from optimizer.limits.described import band_verdicts
@@ -23,7 +24,14 @@ TURNING = ("other-arms", "swapped-rod", "contradicted")  # with which no cure ne
 
 
 def check(vehicle: Vehicle) -> CheckResult:
-    """Say what each wheel amounts to, what looks wrong, and how two of them differ."""
+    """Say what each wheel amounts to, what looks wrong, and how two of them differ.
+
+    Raises
+    ------
+    CaseFileError
+        The car can't be assembled.
+    """
+    refuse_impossible(vehicle)
     wheels = [_checked(case) for case in vehicle.wheels]
     if not vehicle.both_wheels:
         return CheckResult(subject=subject_of(vehicle), wheels=wheels)

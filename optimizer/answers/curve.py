@@ -13,13 +13,13 @@ from geometry.wheel_angles import (
 )
 from optimizer.answers.alignment_effect import alignment_effect
 from optimizer.answers.comparison import compared
-from optimizer.answers.plausibility import ENDS
 from optimizer.answers.settling import settling
 from optimizer.car.alignment import alignment_of
 from optimizer.car.diagnosis import drift_of
 from optimizer.car.evaluate import Evaluator, stepped_travel
 from optimizer.car.linkage import LISTED, refuse_missing_parts, with_linkage
 from optimizer.car.looked_at import Wheel, listed
+from optimizer.car.plausibility import ENDS, refuse_impossible
 from optimizer.car.settings import Settings
 from optimizer.car.subject import subject_of
 from optimizer.car.wanted import band_verdict
@@ -58,10 +58,12 @@ def curve(vehicle: Vehicle, request: CurveRequest | None = None) -> CurveResult:
     Raises
     ------
     PivotwrightError
-        Rack travel is asked for on a rear axle, an extension, plate or spacer where no lower arm
-        is, a bracket where no lateral link is, a block or shackle where no leaf spring is, or a
-        tilted rack where both wheels or its mounts are not known.
+        The car can't be assembled at ride height; rack travel is asked for on a rear axle, an
+        extension, plate or spacer where no lower arm is, a bracket where no lateral link is, a
+        block or shackle where no leaf spring is, or a tilted rack where both wheels or its mounts
+        are not known.
     """
+    refuse_impossible(vehicle, used_travel=False)
     asked = CurveRequest() if request is None else request
     if asked.rack_travel and not vehicle.case.words.steers:
         raise no_lock_at_the_rear()

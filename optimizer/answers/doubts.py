@@ -5,10 +5,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from geometry.motion import Reach
-from optimizer.answers.odd_points import odd_points
 from optimizer.car.adjust import corner_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.measured_lengths import spans
+from optimizer.car.odd_points import odd_points
 from optimizer.car.settings import Settings
 from optimizer.car.tape import length_misfits
 from optimizer.limits.dead_centers import dead_centers

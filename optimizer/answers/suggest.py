@@ -26,6 +26,7 @@ from optimizer.answers.verdict import verdict
 from optimizer.answers.worsened import worsened
 from optimizer.car.diagnosis import diagnosis
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.plausibility import refuse_impossible
 from optimizer.car.settings import Settings
 from optimizer.car.subject import linkage_now, subject_of
 from optimizer.car.wanted import wanted_slope
@@ -95,7 +96,13 @@ def suggest(
     -------
     SuggestResult
         Ranked options, those that fit first; `reasons` say what stops each of the others.
+
+    Raises
+    ------
+    CaseFileError
+        The car can't be assembled.
     """
+    refuse_impossible(vehicle)
     plan = SuggestPlan() if plan is None else plan
     drawn = DrawnCars(plan.study.seed)
     over = over_cars(plan.criterion, vehicle, drawn)

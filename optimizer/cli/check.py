@@ -27,12 +27,10 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Print what the case says and what looks wrong."""
     from optimizer.answers.check import check
-    from optimizer.answers.plausibility import refuse_impossible
     from optimizer.files.case_file import read_car
 
     refuse_files_out(options, [options.case])
     vehicle = read_car(options.case)
-    refuse_impossible(vehicle, options.case)
     result = with_what_to_read(check(vehicle), vehicle, options)
     if not printed_as_json(options, result, result.subject):
         from optimizer.reports.terminal_check import check_report

@@ -65,13 +65,11 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Print the curve."""
     from optimizer.answers.curve import curve
-    from optimizer.answers.plausibility import refuse_impossible
     from optimizer.files.case_file import read_car
     from optimizer.models.curve import CurveRequest
 
     refuse_files_out(options, [options.case, options.kits])
     vehicle = read_car(options.case)
-    refuse_impossible(vehicle, options.case, used_travel=False)
     refuse_right_stack(options, vehicle)
     in_millimeters(options, vehicle.case.units)
     asked = {name: getattr(options, name) for name in CurveRequest.model_fields}

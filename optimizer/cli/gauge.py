@@ -56,7 +56,6 @@ def run(options: argparse.Namespace) -> int:
     1 with a case of which nothing that can be built keeps the limits and meets what is wanted;
     without one nothing is proved, so that is 0.
     """
-    from optimizer.answers.plausibility import refuse_impossible
     from optimizer.files.case_file import read_car
     from optimizer.files.corrected_before import refuse_corrected_by, refuse_to_write
     from optimizer.files.readings_file import holds_no_readings, read_readings, refuse_twice
@@ -72,8 +71,6 @@ def run(options: argparse.Namespace) -> int:
     if is_case and not others:
         raise PivotwrightError("name one readings file or more after the case")
     vehicle = read_car(first) if is_case else None
-    if vehicle is not None:
-        refuse_impossible(vehicle, first)
     if options.write is not None:
         refuse_to_write(options.write, vehicle, options.files[1:], overwrite=options.overwrite)
     refuse_files_out(options, options.files)

@@ -1,7 +1,6 @@
 """`--with`: other settings, or other cars, whose curves are laid over the one asked for."""
 
 import argparse
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from optimizer.cli.lengths import in_millimeters, length
@@ -71,6 +70,7 @@ def laid_over(
         A text is neither a setting nor a kit that fits nor a case file that can be read.
     """
     from optimizer.answers.curve import curve
+    from optimizer.files.case_file import read_car
     from optimizer.models.curve import OtherCurve
 
     ride = vehicle.case.ride
@@ -80,7 +80,7 @@ def laid_over(
     by_name, found = {kit.name: kit for kit in kits}, []
     for text in texts:
         if text.endswith(".toml"):
-            found.append(OtherCurve(name=text, curve=curve(_car(text), base)))
+            found.append(OtherCurve(name=text, curve=curve(read_car(text), base)))
             continue
         kit = by_name.get(text)
         other = _setting(text, vehicle) if kit is None else _best_of(kit, vehicle)
@@ -111,15 +111,6 @@ def _best_of(kit: "Kit", vehicle: "Vehicle") -> dict[str, float]:
         "rack_fore_aft": wheel.rack_fore_aft_mm,
     }
     return found | linkage_lengths(vehicle.case, wheel)
-
-
-def _car(path: str) -> "Vehicle":
-    from optimizer.answers.plausibility import refuse_impossible
-    from optimizer.files.case_file import read_car
-
-    vehicle = read_car(Path(path))
-    refuse_impossible(vehicle, Path(path), used_travel=False)
-    return vehicle
 
 
 def _setting(text: str, vehicle: "Vehicle") -> dict[str, float]:

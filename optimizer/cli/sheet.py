@@ -65,14 +65,14 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Print the sheet; 1 if nothing fits."""
-    from optimizer.answers.plausibility import refuse_impossible
     from optimizer.answers.sheet import sheet
+    from optimizer.car.plausibility import refuse_impossible
     from optimizer.files.case_file import read_car
     from optimizer.reports.sheet import sheet_html, sheet_text
 
     refuse_files_out(options, [options.case])
     vehicle = read_car(options.case)
-    refuse_impossible(vehicle, options.case)
+    refuse_impossible(vehicle)
     refuse_right_stack(options, vehicle)
     in_millimeters(options, vehicle.case.units)
     _tell_doubts(options.case, vehicle)

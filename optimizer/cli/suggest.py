@@ -68,14 +68,12 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Print the ranked answer; 1 if nothing that fits meets the tolerance."""
-    from optimizer.answers.plausibility import refuse_impossible
     from optimizer.answers.suggest import suggest
     from optimizer.cli.progress import study_progress
     from optimizer.files.case_file import read_car
 
     refuse_files_out(options, [options.case, options.kits])
     vehicle = read_car(options.case)
-    refuse_impossible(vehicle, options.case)
     if options.drawing is not None and not options.custom:
         raise PivotwrightError("--drawing: is of a pivot made to measure; say --custom too")
     if options.custom:

@@ -1,5 +1,6 @@
 """Case files: TOML in, one validated case or one for each wheel out, every fault at once."""
 
+from dataclasses import replace
 from os import PathLike
 from pathlib import Path
 from typing import Any, get_args
@@ -75,7 +76,7 @@ def car_from_table(table: dict[str, Any], name: str) -> Vehicle:
         faults = [fault for fault in faults if fault.location == "format"]  # the rest may be news
     if car is None:
         raise CaseFileError(name, faults)
-    return car
+    return replace(car, name=name)
 
 
 def _units_first(table: dict[str, Any], faults: list[Fault]) -> list[Fault]:

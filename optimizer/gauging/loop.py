@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from optimizer.car.linkage import LISTED
+from optimizer.car.plausibility import refuse_impossible
 from optimizer.car.subject import subject_of
 from optimizer.gauging.beside_toe import unreached_beside
 from optimizer.gauging.between import SAME_MM
@@ -86,8 +87,11 @@ def gauge(
     Raises
     ------
     PivotwrightError
-        A sweep can't be what its file says, or does not say of which measured wheel it is.
+        The car can't be assembled; a sweep can't be what its file says, or does not say of which
+        measured wheel it is.
     """
+    if vehicle is not None:
+        refuse_impossible(vehicle)
     readings = [one.lowered(lowered_by) for one in readings] if lowered_by else readings
     swept = swept_wheels(vehicle, readings)
     subject = _subject(swept) if vehicle is None else subject_of(vehicle)

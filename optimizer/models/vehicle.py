@@ -39,10 +39,12 @@ BOTH_WHEELS_IN_ONE = ("beam-axle", "leaf-axle")  # layouts whose points describe
 class Vehicle:
     """A car with the wheels that were measured, one or two, left before right.
 
-    Each case holds everything that was said about its wheel, shared tables included.
+    Each case holds everything that was said about its wheel, shared tables included.  `name` is
+    what the car's faults are listed under: that of its file, where it has one.
     """
 
     wheels: tuple[Case, ...]
+    name: str = "the case"
 
     @property
     def case(self) -> Case:

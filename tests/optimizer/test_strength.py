@@ -9,10 +9,10 @@ from math import pi
 import numpy as np
 import pytest
 
-from optimizer.answers.plausibility import refuse_impossible
 from optimizer.answers.suggest import suggest
 from optimizer.car.adjust import corner_of
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.plausibility import refuse_impossible
 from optimizer.car.settings import Settings
 from optimizer.car.subject import subject_of
 from optimizer.errors import CaseFileError, PivotwrightError
@@ -194,7 +194,7 @@ def test_the_seat_is_described_by_the_section_that_carries_the_load(stud, sectio
 def test_a_grade_that_the_tables_do_not_have_is_refused_with_its_key(stud, words):
     case = case_with(SHANK | stud)
     with pytest.raises(CaseFileError, match=r"^car has 1 fault:\n  stud\.grade  must ") as refusal:
-        refuse_impossible(Vehicle((case,)), "car")
+        refuse_impossible(Vehicle((case,), "car"))
     (fault,) = refusal.value.faults
     assert words in fault.message
     with pytest.raises(PivotwrightError, match="must "):

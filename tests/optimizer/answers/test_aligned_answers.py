@@ -8,12 +8,12 @@ import pytest
 
 from optimizer.answers.check import check
 from optimizer.answers.curve import curve
-from optimizer.answers.plausibility import refuse_impossible
 from optimizer.answers.sheet import sheet
 from optimizer.answers.suggest import SuggestPlan, suggest
 from optimizer.car.adjust import corner_of
 from optimizer.car.alignment import AlignmentError, aligned_case, alignment_of
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.plausibility import refuse_impossible
 from optimizer.car.ride_heights import RideHeights
 from optimizer.files.kits import read_kits
 from optimizer.files.readings_file import read_readings
@@ -144,7 +144,7 @@ def test_each_of_several_ball_joint_extensions_has_an_alignment_of_its_own():
         drops: of_one(Case.model_validate(table | {"lower_ball_joint": {"drop": list(drops)}}))
         for drops in ((30.0, 15.0), (30.0,), (15.0,))
     }
-    refuse_impossible(cars[30.0, 15.0], EXTENDED)
+    refuse_impossible(cars[30.0, 15.0])
     found = suggest(cars[30.0, 15.0], plan=SuggestPlan(shown=20))
     compared = 0
     for drop in (30.0, 15.0):

@@ -1,7 +1,6 @@
-"""Whether a readable case can be a car: what can't be assembled stops every command."""
+"""Whether a readable case can be a car: what can't be assembled stops every answer."""
 
 from collections.abc import Iterator
-from os import PathLike
 from typing import Literal
 
 import numpy as np
@@ -10,9 +9,9 @@ from numpy.typing import NDArray
 from geometry.motion import Reach, toe_held_motion
 from geometry.toe_held import HALF_RANGE
 from geometry.vectors import Array
-from optimizer.answers.odd_points import odd_points
 from optimizer.car.alignment import AlignmentError, aligned_apart, aligned_case
 from optimizer.car.evaluate import STEPS_PER_STROKE, Evaluator
+from optimizer.car.odd_points import odd_points
 from optimizer.car.settings import Settings
 from optimizer.car.wanted import wanted_change
 from optimizer.errors import CaseFileError, Fault
@@ -39,9 +38,7 @@ Flags = NDArray[np.bool_]
 STROKES: tuple[tuple[Literal["bump", "droop"], float], ...] = (("bump", 1.0), ("droop", -1.0))
 
 
-def refuse_impossible(
-    vehicle: Vehicle, path: str | PathLike[str], *, used_travel: bool = True
-) -> None:
+def refuse_impossible(vehicle: Vehicle, *, used_travel: bool = True) -> None:
     """Stop where the linkage can't be assembled, at ride height or over the used travel.
 
     So does a stud's grade that the tables don't have.
@@ -53,7 +50,7 @@ def refuse_impossible(
     """
     faults = _impossible_of_any(vehicle, used_travel=used_travel)
     if faults:
-        raise CaseFileError(path, faults)
+        raise CaseFileError(vehicle.name, faults)
 
 
 def _impossible_of_any(vehicle: Vehicle, *, used_travel: bool) -> list[Fault]:

@@ -9,14 +9,16 @@ import numpy as np
 import pytest
 import tomlkit
 
+from optimizer import PivotwrightError, curve, gauge, read_case, suggest
 from optimizer.answers.check import check
-from optimizer.answers.plausibility import refuse_impossible
 from optimizer.car.evaluate import Evaluator
+from optimizer.car.plausibility import refuse_impossible
 from optimizer.car.subject import subject_of
 from optimizer.cli.main import main
 from optimizer.errors import CaseFileError
-from optimizer.files.case_file import case_from_toml
+from optimizer.files.case_file import car_from_toml, case_from_toml
 from optimizer.files.starters import starter_case
+from optimizer.models.curve import CurveRequest
 from optimizer.models.points import Layout
 from optimizer.models.vehicle import Vehicle
 from optimizer.wording.reader import Reader
@@ -132,7 +134,7 @@ def test_a_car_that_can_t_be_assembled_is_told_which_points_look_wrong() -> None
     car = tomllib.loads((CASES / "lowered-strut.toml").read_text(encoding="utf-8"))
     car["points"]["tie_rod_outer"] = [-12.8, 70.0, 26.2]  # centimeters
     with pytest.raises(CaseFileError) as caught:
-        refuse_impossible(Vehicle((case_from_toml(tomlkit.dumps(car), "car"),)), "car.toml")
+        refuse_impossible(Vehicle((case_from_toml(tomlkit.dumps(car), "car"),)))
     assert "first look at points.tie_rod_outer" in " ".join(str(caught.value).split())
 
 
@@ -148,7 +150,7 @@ def test_a_doubt_about_the_arms_reads_as_a_sentence() -> None:
 def test_a_stroke_that_some_brackets_can_t_follow_is_one_fault_that_names_them() -> None:
     car = case_from_toml(swapped("lifted-beam-axle", "link_3_inner", "link_3_outer"), "car")
     with pytest.raises(CaseFileError, match="must be travel that the linkage can reach") as caught:
-        refuse_impossible(Vehicle((car,)), "car")
+        refuse_impossible(Vehicle((car,)))
     (fault,) = caught.value.faults
     assert fault.location == "ride.droop"
     assert re.search(
@@ -170,15 +172,33 @@ def test_the_wheel_goes_as_far_as_a_refused_stroke_says_and_no_farther(name, str
     def refused(length: float) -> str:
         car["ride"][stroke] = length
         with pytest.raises(CaseFileError) as caught:
-            refuse_impossible(Vehicle((case_from_toml(tomlkit.dumps(car), "car"),)), "car")
+            refuse_impossible(Vehicle((case_from_toml(tomlkit.dumps(car), "car"),)))
         return str(caught.value)
 
     end = float(re.search(r"still reaches ([\d.]+)", refused(far))[1])
     refused(end + step)
     car["ride"][stroke] = end
     case = case_from_toml(tomlkit.dumps(car), "car")
-    refuse_impossible(Vehicle((case,)), "car")
+    refuse_impossible(Vehicle((case,)))
     assert np.isfinite(Evaluator.of(case).poses(0).family).all()  # and can be searched there
+
+
+@pytest.mark.parametrize("ask", [check, suggest, lambda car: gauge(car, [])])
+def test_every_function_of_the_library_refuses_a_stroke_by_the_file_s_name(tmp_path, ask) -> None:
+    path = tmp_path / "low.toml"
+    path.write_text(
+        changed(CASES / "five-link-rear.toml", "^droop .*", "droop = 300.0"), encoding="utf-8"
+    )
+    with pytest.raises(PivotwrightError, match=r"low\.toml has 1 fault:\n  ride\.droop  must be"):
+        ask(read_case(path))
+    assert curve(read_case(path), CurveRequest(droop=10.0)).wheels  # which goes there
+
+
+def test_a_curve_of_a_car_that_stands_nowhere_is_refused() -> None:
+    car = tomllib.loads((CASES / "lowered-strut.toml").read_text(encoding="utf-8"))
+    car["ride"]["lowered_by"] = 400.0
+    with pytest.raises(PivotwrightError, match=r"high\.toml has 1 fault:\n  ride\.lowered_by"):
+        curve(car_from_toml(tomlkit.dumps(car), "high.toml"))
 
 
 AXIS_LYING_DOWN = [
@@ -284,7 +304,7 @@ def test_a_wheel_that_can_t_be_is_refused_by_its_side(
 
 def test_a_possible_car_is_not_refused() -> None:
     car = car_of(MIRRORED.read_text(encoding="utf-8"))
-    refuse_impossible(car, MIRRORED)
+    refuse_impossible(car)
     left, right = (wheel.figures for wheel in check(car).wheels)
     assert left.rod_mm == pytest.approx(right.rod_mm, abs=LENGTH_ATOL_MM)
 
