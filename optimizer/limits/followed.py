@@ -15,7 +15,7 @@ from optimizer.models.limits import TOLD_TO
 
 Watch = Callable[[Rows, Grid], list[Watched]]
 Needed = Callable[[Watched], tuple[float, float]]
-Follow = Literal["undecided", "broken", "smallest"]
+Follow = Literal["undecided", "named", "broken", "smallest"]
 Flags = NDArray[np.bool_]
 
 
@@ -59,8 +59,11 @@ def _to_follow(
     least, most = needed.T[:, :, None]
     floors = _floors(looks)
     wanted: Flags = floors < most
+    broken = np.array([one.margin for one in found]) < least
     if follow == "undecided":
-        wanted &= ~(np.array([one.margin for one in found]) < least).any(axis=0)
+        wanted &= ~broken.any(axis=0)
+    if follow == "named":
+        wanted &= ~broken.any(axis=1, keepdims=True)
     if follow == "smallest":
         wanted |= _may_be_smallest(found, floors)
     return wanted

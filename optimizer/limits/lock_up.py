@@ -18,6 +18,7 @@ from geometry.transmission import rod_arm_cosine
 from geometry.vectors import Array, norm
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Rows, Settings
+from optimizer.limits.followed import Follow
 from optimizer.limits.one_line import clear_deg, least_clear_deg
 from optimizer.limits.watched import Margin, Watched
 from optimizer.models.limits import TOLD_TO
@@ -87,7 +88,7 @@ def _of(cosines: Callable[[], Cosines], name: str) -> Array:
 
 
 def lock_ups(
-    evaluator: Evaluator, settings: Settings, found: Sequence[Margin], *, told: bool
+    evaluator: Evaluator, settings: Settings, found: Sequence[Margin], *, follow: Follow
 ) -> list[Margin]:
     """Limits with what was found of lines put as how far the rack goes before the steering jams.
 
@@ -99,8 +100,8 @@ def lock_ups(
         M candidates.
     found : sequence of Margin
         Limits over the whole of travel x lock, the linkage's reach first, lines among them.
-    told : bool
-        Whether to find out how far the rack goes; else a jam is left with the linkage's reach.
+    follow
+        As for `optimizer.limits.margins.margins`; "undecided" leaves jams with the linkage's reach.
 
     Returns
     -------
@@ -118,8 +119,9 @@ def lock_ups(
         else:
             lost = np.full(rows.size, -1.0)
             reach = reach.with_rows(rows, lost, lost, *places)
-    if told and full:
-        reach, locks = _with_causes(evaluator, settings, reach, locks)
+    if full and follow != "undecided":
+        halvings = 0 if follow == "named" and len(locks) == 1 else HALVINGS
+        reach, locks = _with_causes(evaluator, settings, reach, locks, halvings)
     return [reach, *(locks if full else ()), *(one for one in found[1:] if one.kind != "line")]
 
 
@@ -138,14 +140,15 @@ def _jammed(lock: Margin, rows: Rows, places: Places) -> Margin:
 
 
 def _with_causes(
-    evaluator: Evaluator, settings: Settings, reach: Margin, locks: list[Margin]
+    evaluator: Evaluator, settings: Settings, reach: Margin, locks: list[Margin], halvings: int
 ) -> tuple[Margin, list[Margin]]:
     """Name the rod and the rack travel at which candidates stop that the linkage can't follow."""
     rows = np.flatnonzero((reach.margin < 0.0) & (reach.rack_travel != 0.0))
     if not rows.size:
         return reach, locks
     one, some = evaluator.standing_as(rows), settings.rows(rows)
-    travel, rack = _soonest_jam(one, some, (reach.travel[rows], reach.rack_travel[rows]))
+    lost = reach.travel[rows], reach.rack_travel[rows]
+    travel, rack = _soonest_jam(one, some, lost, halvings)
     by_rod = np.isfinite(rack)
     places = travel[:, None], np.nan_to_num(rack)[:, None]
     cosines = rod_arm_cosines(one, some, one.motion(some, *places), places[1])
@@ -158,7 +161,7 @@ def _with_causes(
     return reach, locks
 
 
-def _soonest_jam(evaluator: Evaluator, settings: Settings, lost: Places) -> Places:
+def _soonest_jam(evaluator: Evaluator, settings: Settings, lost: Places, halvings: int) -> Places:
     """Wheel and rack travel (M,) where a rod lets the rack go least far; NaN where none jams. [mm]
 
     `lost` are places at which the linkage did not follow; looked at, on the way to either lock and
@@ -172,7 +175,7 @@ def _soonest_jam(evaluator: Evaluator, settings: Settings, lost: Places) -> Plac
     near = np.zeros(travel.shape)
     start, end = (evaluator.motion(settings, travel, rack).reach for rack in (near, far))
     jams = (start == Reach.REACHED) & (end != Reach.REACHED) & (end != Reach.ARMS_END)
-    for _ in range(HALVINGS):
+    for _ in range(halvings):
         middle = 0.5 * (near + far)
         goes = evaluator.motion(settings, travel, middle).reach == Reach.REACHED
         near, far = np.where(goes, middle, near), np.where(goes, far, middle)

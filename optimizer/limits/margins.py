@@ -68,9 +68,11 @@ def margins(
         broken; what is kept there may still be broken elsewhere.
     places : (T,) float array twice, optional
         Rack travel and wheel travel of the only places to check. [mm]
-    follow : {"undecided", "broken", "smallest"}
-        Which limits: those that decide whether a candidate fits; any that may be broken, also where
-        another one is; or these and whatever may be the smallest gap or tilt margin.
+    follow : {"undecided", "named", "broken", "smallest"}
+        Which limits: those that decide whether a candidate fits; those that decide which limits
+        are broken by any of the candidates (how far the rack goes is not told then); any that may
+        be broken, also where another one is; or these and whatever may be the smallest gap or tilt
+        margin.
     needed : callable
         The margin below which a limit counts as broken in any case, and the one above which it
         counts as kept; both are 0 unless what is fitted has yet to be taken off.
@@ -87,7 +89,7 @@ def margins(
         near = with_near_tubes(evaluator, settings, grid.places, grid, needed)
         watch = partial(_watched_on, near, settings)
         found = followed(watch, grid, follow=follow, needed=needed)
-        found = lock_ups(evaluator, settings, found, told=follow != "undecided")
+        found = lock_ups(evaluator, settings, found, follow=follow)
         found += also_margins(evaluator, settings)
     else:
         rack, travel = places

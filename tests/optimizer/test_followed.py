@@ -37,6 +37,24 @@ def test_what_is_said_to_fit_keeps_every_limit_that_is_told_in_full(demo):
         assert len(set(verdicts.values())) == 1
 
 
+@pytest.mark.parametrize("demo", CARRIERS)
+def test_the_limits_that_any_of_many_breaks_are_named_as_where_each_is_told_in_full(demo):
+    drops, seen = np.linspace(-12.0, 24.0, 7), set()
+    settings = Settings(drops, 0.0 * drops, np.zeros(drops.size, int))
+    for car in islice(planted_cars(demo, np.random.default_rng(3)), 4):
+        named, in_full = (
+            {
+                (one.kind, one.name)
+                for one in margins(car.evaluator, settings, follow=follow)
+                if one.margin.min() < 0.0
+            }
+            for follow in ("named", "broken")
+        )
+        assert named == in_full
+        seen |= named
+    assert seen
+
+
 def test_a_limit_that_is_followed_has_the_same_value_whatever_else_is():
     for car in islice(planted_cars("track-wishbone", np.random.default_rng(3)), 6):
         broken, smallest = (

@@ -74,7 +74,7 @@ def limits_broken_within(
     off = _deviating(pivot, np.concatenate([alone, -alone, corners]))
     return [
         MayBreak(kind=margin.kind, name=margin.name)
-        for margin in margins(evaluator, off, follow="broken")
+        for margin in margins(evaluator, off, follow="named")
         if margin.margin.min() < 0.0
     ]
 

@@ -5,6 +5,7 @@ import pytest
 
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Settings
+from optimizer.limits.followed import Follow
 from optimizer.limits.margins import Margin, margins
 from tests.optimizer.planted_locks import JAMMING, LockedCar
 
@@ -19,9 +20,11 @@ CARS = [
 ]
 
 
-def locks(car: LockedCar, rack_travel: float) -> tuple[Margin, list[Margin]]:
+def locks(
+    car: LockedCar, rack_travel: float, follow: Follow = "broken"
+) -> tuple[Margin, list[Margin]]:
     """The linkage's reach, and how far the rack goes for each rod."""
-    found = margins(Evaluator.of(car.case(rack_travel)), AS_IS, follow="broken")
+    found = margins(Evaluator.of(car.case(rack_travel)), AS_IS, follow=follow)
     (reach,) = (one for one in found if one.kind == "reach")
     return reach, [one for one in found if one.kind == "lock"]
 
@@ -37,6 +40,9 @@ def test_a_lock_beyond_a_dead_center_is_refused_there_and_one_before_it_is_not(l
     assert jam.margin[0] < 0.0
     (reached,) = car.goes(jam.travel, np.sign(jam.rack_travel))
     assert reached - TOLD_TO_MM <= jam.value[0] <= min(reached, free)  # nowhere does it go less far
+    reach, named = locks(car, free + BEYOND_MM, "named")
+    assert reach.margin[0] > 0.0
+    assert [one.name for one in named if one.margin[0] < 0.0] == [jam.name]
 
     reach, found = locks(car, free - SHORT_MM)
     assert min(float(one.margin[0]) for one in (reach, *found)) > 0.0
