@@ -6,6 +6,7 @@ pose that the linkage can't reach) makes that gap NaN.
 """
 
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -165,18 +166,20 @@ def disc_gap(
 
     Notes
     -----
-    The signed distance from a convex solid is convex, so along the center line it has one valley,
-    found by halving on the sign of its slope.
+    The signed distance from a convex solid is convex, so along the center line it has one valley:
+    at an end that it rises from, or found by halving on the sign of its slope.
     """
     view = AxialView.of(capsule, center, axis)
     radius = np.asarray(diameter, dtype=float) / 2.0
     middle = (np.asarray(outboard, dtype=float) + inboard) / 2.0
     half_width = (np.asarray(outboard, dtype=float) - inboard) / 2.0
     shape = np.broadcast_shapes(view.station_at_start.shape, radius.shape, half_width.shape)
-    low, high = np.zeros(shape), np.ones(shape)
-    for _ in range(HALVINGS):
+    slope = partial(_disc_slope, view, radius=radius, middle=middle, half_width=half_width)
+    high = np.where(slope(np.zeros(shape)) < 0.0, 1.0, 0.0)
+    low = np.where(slope(np.ones(shape)) > 0.0, 0.0, high)
+    for _ in range(HALVINGS if (low < high).any() else 0):
         t = 0.5 * (low + high)
-        falling = _disc_slope(view, t, radius=radius, middle=middle, half_width=half_width) < 0.0
+        falling = slope(t) < 0.0
         low, high = np.where(falling, t, low), np.where(falling, high, t)
     t = 0.5 * (low + high)
     beyond_rim = view.distance(t) - radius

@@ -86,8 +86,8 @@ def _most_telling(errors: Array, change: Array, root: Array) -> tuple[int, float
     A straight line through the samples tells how much each error moves the toe change at the two
     ends of the travel.  The share of the variance is 0 where points known exactly leave no spread.
     """
-    ends = change[:, [0, -1]]
-    rates = np.linalg.lstsq(errors - errors.mean(0), ends - ends.mean(0), rcond=None)[0]
+    ends, off = change[:, [0, -1]], errors - errors.mean(0)
+    rates = np.linalg.lstsq(off.T @ off, off.T @ (ends - ends.mean(0)), rcond=None)[0]
     moves = rates * errors.std(0)[:, None]
     of_coordinates = np.linalg.norm(root, axis=1)
     along = root / np.where(of_coordinates > 0.0, of_coordinates, 1.0)[:, None]

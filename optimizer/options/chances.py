@@ -15,10 +15,11 @@ from optimizer.models.setting import Chances, LimitKept
 from optimizer.options.candidates import Candidates
 from optimizer.options.dimensions import Option, OptionSpace
 from optimizer.options.drawn import DrawnCars
-from optimizer.options.proof import RESOLUTION
+from optimizer.options.proof import FASTER, RESOLUTION
 
 MOST_RIVALS = 256  # settings of a wheel among which the best of each car is sought
 WITH_RIVALS = 4  # of so many possible cars one: of 256 a probability of one half is known to 3 %
+LOOKED_AT = 2  # of the least of each car at first
 AS_GOOD_AS_SURE = 0.999
 FIVE_IN_A_HUNDRED = (0.05, 0.95)
 
@@ -77,7 +78,7 @@ def _least_kept(wheel: Candidates, rows: Rows, peaks: Array, lots: list[Bools]) 
     Only what would be the least is looked at, and ever more of what comes next where that breaks
     one. (L, F) for L lots, (M,) each.
     """
-    size = 1
+    size = LOOKED_AT
     while True:
         broken = wheel.violation[rows] > 0.0
         left = np.where(broken[:, None], np.inf, peaks)
@@ -86,7 +87,7 @@ def _least_kept(wheel: Candidates, rows: Rows, peaks: Array, lots: list[Bools]) 
         wheel.find_broken(rows[asked[~broken[asked]]])
         if np.array_equal(broken, wheel.violation[rows] > 0.0):
             return np.array([left[lot].min(axis=0, initial=np.inf) for lot in lots])
-        size *= 2
+        size *= FASTER
 
 
 def rivals_of(wheel: Candidates) -> Rows:
