@@ -12,7 +12,8 @@ Array = NDArray[np.float64]
 
 def dot(a: Array, b: Array) -> Array:
     """Scalar product along the last axis, (..., 3) with (..., 3) to (...)."""
-    product: Array = a[..., 0] * b[..., 0] + a[..., 1] * b[..., 1] + a[..., 2] * b[..., 2]
+    each = a * b
+    product: Array = each[..., 0] + each[..., 1] + each[..., 2]
     return product
 
 
