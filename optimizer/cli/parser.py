@@ -2,7 +2,8 @@
 
 import argparse
 import sys
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
+from types import ModuleType
 from typing import NoReturn
 
 from optimizer.cli import (
@@ -69,14 +70,14 @@ class Parser(argparse.ArgumentParser):
 
 def parsed(given: Sequence[str]) -> argparse.Namespace:
     """What the arguments ask for; without any, for help."""
-    parser = command_line()
-    complete(parser)
+    complete()
     command = next((word for word in given if not word.startswith("-")), None)
     if command is not None and command not in COMMANDS:
         raise PivotwrightError(command_meant(command, list(COMMANDS)))
+    parser = command_line([command])
     options, unknown = parser.parse_known_args(_signs_kept(given) or ["--help"])
     if unknown and command is not None:
-        raise PivotwrightError(option_meant(unknown[0], command, parser.of_commands))
+        raise PivotwrightError(option_meant(unknown[0], command, command_line().of_commands))
     return options
 
 
@@ -92,18 +93,18 @@ def _signs_kept(given: Sequence[str]) -> list[str]:
     return words
 
 
-def complete(parser: argparse.ArgumentParser) -> None:
+def complete() -> None:
     """Answer a shell that asks how a line may go on; `completion` tells it to."""
     from os import environ
 
     if "_ARGCOMPLETE" in environ:
         import argcomplete
 
-        argcomplete.autocomplete(parser)
+        argcomplete.autocomplete(command_line())
 
 
-def command_line() -> Parser:
-    """The parser of every command."""
+def command_line(wanted: Collection[str | None] = COMMANDS) -> Parser:
+    """The parser of every command, with the options of those that are wanted."""
     parser = Parser(
         prog="pivotwright",
         description="Find where the pivots of tie rod or toe link must sit so that the wheels do "
@@ -117,16 +118,22 @@ def command_line() -> Parser:
         one = commands.add_parser(
             name, help=summary, description=f"{summary[0].upper()}{summary[1:]}."
         )
-        command.add_options(one)
-        one.add_argument(
-            "--color", choices=COLORS, default="auto", help="auto (only for a terminal)"
-        )
-        one.add_argument(
-            "--debug", action="store_true", help="show where a fault of the program came about"
-        )
-        one.set_defaults(run=command.run)
+        if name in wanted:
+            _add_options(one, command)
     parser.of_commands = dict(commands.choices)
     return parser
+
+
+def _add_options(parser: argparse.ArgumentParser, command: ModuleType) -> None:
+    """Those of a command, and what all of them take."""
+    command.add_options(parser)
+    parser.add_argument(
+        "--color", choices=COLORS, default="auto", help="auto (only for a terminal)"
+    )
+    parser.add_argument(
+        "--debug", action="store_true", help="show where a fault of the program came about"
+    )
+    parser.set_defaults(run=command.run)
 
 
 class Version(argparse.Action):
