@@ -10,7 +10,7 @@ from geometry.motion import Reach, toe_held_motion
 from geometry.toe_held import HALF_RANGE
 from geometry.vectors import Array
 from optimizer.car.alignment import AlignmentError, aligned_apart, aligned_case
-from optimizer.car.evaluate import STEPS_PER_STROKE, Evaluator
+from optimizer.car.evaluate import STEPS_PER_STROKE, Evaluator, scored_travel
 from optimizer.car.odd_points import odd_points
 from optimizer.car.settings import Settings
 from optimizer.car.wanted import wanted_change
@@ -93,25 +93,27 @@ def _not_aligned(case: Case, *, used_travel: bool) -> list[Fault]:
 
 
 def _out_of_reach(case: Case, *, used_travel: bool) -> Iterator[Fault]:
-    evaluator = Evaluator.of(case)
-    shortest: dict[Literal["bump", "droop"], tuple[float, int]] = {}  # how far, with which choice
-    for choice in range(len(case.linkage_choices)):
-        as_is = Settings.single(linkage=choice)
-        at_home = evaluator.motion(as_is, np.zeros(1)).reach[0, 0]
-        standing = _cannot_stand(evaluator, Reach(at_home), choice)
+    ride, home = case.ride, np.zeros(1)
+    evaluator, choices = Evaluator.of(case, home), np.arange(len(case.linkage_choices))
+    every = Settings(np.zeros(choices.size), np.zeros(choices.size), choices)
+    travel = scored_travel(ride.bump, ride.droop) if used_travel else home
+    reach, turns = evaluator.motion(every, travel).reach, _turns(evaluator, every, travel)
+    at_home = (told[:, travel == 0.0].ravel().tolist() for told in (reach, turns))
+    for code, turns_there in zip(*at_home, strict=True):
+        standing = _cannot_stand(case, Reach(code), turns=turns_there)
         if standing is not None:
             yield standing
             return
-        if not used_travel:
-            continue
-        led = _led(evaluator, as_is, evaluator.travel)
-        for key, sign in STROKES:
-            stroke = sign * evaluator.travel >= 0.0
-            if not led[stroke].all():
-                reached = _end_of_stroke(evaluator, as_is, evaluator.travel[stroke][:: int(sign)])
-                shortest[key] = min(shortest.get(key, (np.inf, choice)), (reached, choice))
-    for key, (reached, choice) in shortest.items():
-        yield no_such_travel(case, key, reached, choice)
+    led = (reach == Reach.REACHED) & turns
+    for key, sign in STROKES:
+        stroke = sign * travel >= 0.0
+        outward = travel[stroke][:: int(sign)]
+        ends = [
+            (_end_of_stroke(evaluator, every.rows(choices[[choice]]), outward), choice)
+            for choice in np.flatnonzero(~led[:, stroke].all(axis=1)).tolist()
+        ]
+        if ends:
+            yield no_such_travel(case, key, *min(ends))
 
 
 def _end_of_stroke(evaluator: Evaluator, as_is: Settings, outward: Array) -> float:
@@ -122,27 +124,24 @@ def _end_of_stroke(evaluator: Evaluator, as_is: Settings, outward: Array) -> flo
     return float(np.abs(outward[0]))
 
 
-def _cannot_stand(evaluator: Evaluator, at_home: Reach, choice: int) -> Fault | None:
+def _cannot_stand(case: Case, at_home: Reach, *, turns: bool) -> Fault | None:
     """What keeps a car from its ride height, or its wheel from being aligned there."""
     if at_home in ENDS:
-        return no_ride_height(evaluator.case, ENDS[at_home])
-    if _turns(evaluator, choice, np.zeros(1)).all():
-        return None
-    return no_toe_at_ride_height(evaluator.case, float(np.degrees(HALF_RANGE)))
+        return no_ride_height(case, ENDS[at_home])
+    return None if turns else no_toe_at_ride_height(case, float(np.degrees(HALF_RANGE)))
 
 
 def _led(evaluator: Evaluator, as_is: Settings, travel: Array) -> Flags:
-    """Whether the wheel goes to each travel (T,), and leaves room there for a search of its toe."""
-    goes: Flags = evaluator.motion(as_is, travel).reach[0] == Reach.REACHED
-    return goes & _turns(evaluator, int(as_is.linkage[0]), travel)
+    """Whether each goes to each travel (T,), and leaves room there for a search of toe, (M, T)."""
+    goes: Flags = evaluator.motion(as_is, travel).reach == Reach.REACHED
+    return goes & _turns(evaluator, as_is, travel)
 
 
-def _turns(evaluator: Evaluator, choice: int, travel: Array) -> Flags:
-    """Whether the wheel can be turned by `HALF_RANGE` either way at each travel (T,)."""
+def _turns(evaluator: Evaluator, as_is: Settings, travel: Array) -> Flags:
+    """Whether the wheel can be turned by `HALF_RANGE` either way at each travel (T,), (M, T)."""
     toes = evaluator.static_toe + wanted_change(evaluator.case.aim, travel)
-    either_way = toes + HALF_RANGE * np.array([[-1.0], [1.0]])
-    heights = np.tile(travel + evaluator.lowered_by, (2, 1))
-    linkage = evaluator.corner.linkage(choice)
-    turned = toe_held_motion(linkage, heights, evaluator.corner.spin, either_way)
+    either_way = toes + HALF_RANGE * np.array([-1.0, 1.0])[:, None, None]
+    heights = np.broadcast_to(travel + evaluator.lowered_by, (2, len(as_is), travel.size))
+    turned = toe_held_motion(evaluator.linkage(as_is), heights, evaluator.corner.spin, either_way)
     turns: Flags = (turned.reach == Reach.REACHED).all(axis=0)
     return turns
