@@ -33,6 +33,7 @@ ENDS: dict[Reach, Ends] = {
     Reach.ROD_ENDS: "rod",
     Reach.JAMMED: "line",
 }
+EITHER_WAY_DEG = float(np.degrees(HALF_RANGE))
 NARROWINGS = 4  # to a twelfth each: of a stroke of 100 mm less than 0.01 mm is left
 Flags = NDArray[np.bool_]
 STROKES: tuple[tuple[Literal["bump", "droop"], float], ...] = (("bump", 1.0), ("droop", -1.0))
@@ -113,7 +114,7 @@ def _out_of_reach(case: Case, *, used_travel: bool) -> Iterator[Fault]:
             for choice in np.flatnonzero(~led[:, stroke].all(axis=1)).tolist()
         ]
         if ends:
-            yield no_such_travel(case, key, *min(ends))
+            yield no_such_travel(case, key, *min(ends), EITHER_WAY_DEG)
 
 
 def _end_of_stroke(evaluator: Evaluator, as_is: Settings, outward: Array) -> float:
@@ -128,7 +129,7 @@ def _cannot_stand(case: Case, at_home: Reach, *, turns: bool) -> Fault | None:
     """What keeps a car from its ride height, or its wheel from being aligned there."""
     if at_home in ENDS:
         return no_ride_height(case, ENDS[at_home])
-    return None if turns else no_toe_at_ride_height(case, float(np.degrees(HALF_RANGE)))
+    return None if turns else no_toe_at_ride_height(case, EITHER_WAY_DEG)
 
 
 def _led(evaluator: Evaluator, as_is: Settings, travel: Array) -> Flags:

@@ -138,7 +138,11 @@ def _standing(case: Case) -> str:
 
 
 def no_such_travel(
-    case: Case, stroke: Literal["bump", "droop"], reached_mm: float, choice: int
+    case: Case,
+    stroke: Literal["bump", "droop"],
+    reached_mm: float,
+    choice: int,
+    either_way_deg: float,
 ) -> Fault:
     """The linkage reaches less than a stroke, and that little with a choice of it fitted."""
     units = case.units
@@ -147,9 +151,10 @@ def no_such_travel(
     fitted = _fitted(case, choice) if len(case.linkage_choices) > 1 else ""
     return Fault(
         f"ride.{stroke}",
-        "must be travel that the linkage can reach, got "
+        "must be travel that the linkage can reach, the wheel free to turn by "
+        f"{either_way_deg:.0f} deg either way, got "
         f"{length_text(getattr(case.ride, stroke), units)}\n"
-        f"(it still reaches {short_length(reached, units)} there{fitted})",
+        f"(so it still reaches {short_length(reached, units)} there{fitted})",
     )
 
 
