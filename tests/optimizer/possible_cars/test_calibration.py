@@ -32,8 +32,7 @@ from .reliability import (
 from .true_cars import ANY_CAR, EVERY_KIND
 
 AGAIN = 40  # cars of each kind
-# Of `DRAWN`: rounding may turn a car over; kept from when every car bent with toe in its own way.
-SAME_PLACE = 4
+SAME_PLACE = 2  # of `DRAWN`; rounding may turn a car over
 GUIDE = Path(__file__).parents[3] / "optimizer/reports/README.md"
 SHOWN = re.compile(r"```text\n(?=stated, of 100 cars)(.*?)```", re.DOTALL)
 SURE = 1e-4  # chance of a false alarm of one of the tests below, of thirty rows
