@@ -16,6 +16,7 @@ from optimizer.models.reach import (
     WheelReach,
 )
 from optimizer.models.setting import NeededSetting
+from optimizer.models.stops import Stop
 from optimizer.units import MM_PER, short_length
 from optimizer.wording.alignment import NOTHING_MM
 from optimizer.wording.cures import CUSTOM, inner_moved
@@ -36,8 +37,7 @@ KEY = (
 )
 KEY_OF_BOTH = (
     "A number is the larger of both wheels' peaks ({unit}){shared}. A word is what keeps it from "
-    "the tolerance: a "
-    "wheel that can't be met even alone{or_shared}."
+    "the tolerance: a wheel that can't be met even alone{or_shared}."
 )
 NOT_BY_BAND = (
     "A band is wanted of {of}: over ride heights it is not looked at. Peaks here count from its "
@@ -92,7 +92,8 @@ def _curve_left(stop: CurveLeft, reader: Reader) -> str:
     if stop.hardware_ends_mm is not None:
         owner = "hardware" if stop.own_hardware else "kit"
         least_or_most = short_length(stop.hardware_ends_mm, reader.subject.units)
-        beyond = f", beyond the {least_or_most} at which the {owner} ends,"
+        end = "starts" if stop.needed.outer_drop_mm < stop.hardware_ends_mm else "ends"
+        beyond = f", beyond the {least_or_most} at which the {owner} {end},"
     return (
         f"{reader.wheel(stop.side)}even {_needed(stop.needed, reader)}{beyond} leaves {leaves}, "
         f"{reader.toe_excess(stop.by_deg)} too much: that is the curve's own shape, which no stack "
@@ -105,17 +106,15 @@ def _rod_cure(stop: CurveLeft, reader: Reader) -> str:
     if stop.cure is None or not stop.cure.longer_mm:
         return f"; {CUSTOM}"
     settled = stop.needed.model_copy(update={"outer_drop_mm": stop.cure.outer_drop_mm})
-    leaves = reader.toe_with_unit(stop.cure.peak_toe_change_deg)
     return (
         f"; {inner_moved(stop.cure.longer_mm, reader)} and {_needed(settled, reader)} would leave "
-        f"{leaves}, no limit looked at; {CUSTOM}"
+        f"{reader.toe_with_unit(stop.cure.peak_toe_change_deg)}, no limit looked at; {CUSTOM}"
     )
 
 
 @sentence.register
 def _nothing_shared(_: NothingShared, reader: Reader) -> str:
-    inner = reader.words.inner
-    return f"each wheel meets it alone, but not both with the {inner} at one place"
+    return f"each wheel meets it alone, but not both with the {reader.words.inner} at one place"
 
 
 def _needed(needed: NeededSetting, reader: Reader) -> str:
@@ -278,7 +277,8 @@ def _how_far_alone(
 def _none_met(rows: Sequence[tuple[float, WheelReach]], reader: Reader) -> str:
     fitting = [(height, wheel) for height, wheel in rows if wheel.alone_peak_deg is not None]
     if not fitting:
-        return f"keeps every limit at none of these heights; {_stopped(*rows[0], reader)}"
+        first = max(rows, key=lambda row: any(isinstance(one, Stop) for one in row[1].reasons))
+        return f"keeps every limit at none of these heights; {_stopped(*first, reader)}"
     height, best = min(fitting, key=lambda one: one[1].alone_peak_deg or 0.0)
     peak = reader.toe_with_unit(best.alone_peak_deg or 0.0)
     return (

@@ -117,6 +117,22 @@ def test_nothing_reachable_is_exit_code_1(capsys):
     assert "meets the tolerance at none of these heights" in out
 
 
+def test_a_kit_that_keeps_no_limit_is_told_the_limit_not_where_its_range_starts(capsys):
+    kits = ("--kits", CASES / "kits.toml", "--heights", "0:50:5")
+    _, out, _ = outcome(capsys, "reach", WISHBONE, *kits)
+    told = "long tapered stud keeps every limit at none of these heights; at 15.0 mm lower: rod"
+    assert told in " ".join(out.split())
+
+
+def test_a_stack_below_a_kit_is_one_before_the_kit_starts(capsys, tmp_path):
+    kits = tmp_path / "kits.toml"
+    kit = 'name = "Tall"\nseat = "tapered"\nstack = { min = 6.35, max = 38.1, step = 1.0 }'
+    kits.write_text(f'format = 1\nunits = "mm"\n[[kits]]\n{kit}\n', encoding="utf-8")
+    asked = ("--kits", kits, "--heights", "0:0:1")
+    _, out, _ = outcome(capsys, "reach", CASES / "kit-car-inches.toml", *asked)
+    assert "beyond the 0.250 in at which the kit starts, leaves" in " ".join(out.split())
+
+
 @pytest.mark.parametrize(
     "heights", ["0:40", "a:b:c", "40:0:5", "0:40:0", "0:40:-5", "0:nan:5", "-500:0:5", "0:400:0.1"]
 )
