@@ -14,9 +14,6 @@ LEAST_STEP_MM = 0.1
 MOST_HEIGHTS = 1000
 LOWEST_MM = 400.0
 FEW_INCHES = 12.0  # a bare number above it in an inch case may well be millimeters
-FEW_INCHES_OF: dict[str, float] = dict.fromkeys(
-    ("outer_drop", "right_outer_drop", "rack_raise", "rack_fore_aft", "step"), 4.0
-)
 LONGEST_MM = 100.0  # of what is fitted, as a bare number; more is a zero too many
 FITTED = (
     "outer_drop",
@@ -27,6 +24,7 @@ FITTED = (
     "knuckle_plate",
     "crossmember_spacer",
 )
+FEW_INCHES_OF = dict.fromkeys((*FITTED, "step"), LONGEST_MM / MM_PER["in"])
 ROUNDING = 1e-9  # of a number of steps
 WRITTEN = re.compile(
     r"""(?P<sign> [+-]?)
@@ -158,20 +156,18 @@ def in_millimeters(options: argparse.Namespace, of_case: Units) -> None:
     for name, typed in vars(options).items():
         if isinstance(typed, TypedLength):
             value = typed.mm(of_case)
+            option, text = f"--{name.replace('_', '-')}", typed.text.strip()
             few = FEW_INCHES_OF.get(name, FEW_INCHES)
             if of_case == "in" and typed.units is None and abs(typed.value) > few:
-                option, text = f"--{name.replace('_', '-')}", typed.text.strip()
                 raise PivotwrightError(
                     f"{option}: a bare {text} is {text} inches here; write {text}mm or {text}in"
                 )
             if name in FITTED and typed.units is None and abs(value) > LONGEST_MM:
-                option, text = f"--{name.replace('_', '-')}", typed.text.strip()
                 raise PivotwrightError(
                     f"{option}: {text} mm is more than anyone fits; a zero too many? (write "
                     f"{text}mm if it is meant)"
                 )
             if abs(value) > FARTHEST_MM:
                 limit = length_text(FARTHEST_MM, of_case)
-                option = f"--{name.replace('_', '-')}"
                 raise PivotwrightError(f"{option}: must be within ±{limit}, got {typed.text}")
             setattr(options, name, value)

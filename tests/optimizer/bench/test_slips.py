@@ -38,6 +38,7 @@ COMMANDS = [
     (["curve", STRUT, "--outer-drop", "3,5"], "must be a length such as 9.5, 9.5mm, 0.375in"),
     (["curve", STRUT, "--outer-drop", "120"], "120 mm is more than anyone fits; a zero too many?"),
     (["curve", INCHES, "--outer-drop", "12"], "a bare 12 is 12 inches here; write 12mm or 12in"),
+    (["curve", INCHES, "--outer-drop", "4"], "a bare 4 is 4 inches here; write 4mm or 4in"),
     (["curve", STRUT, "--bump=-50"], "must be 0 or more, got '-50'"),
     (["reach", STRUT, "--heights", "0-40"], "must be A:B:STEP, such as 0:60:5"),
     (["gauge", SWEEP, STRUT], "is a case file; name one case at most, before the readings"),
