@@ -2,6 +2,7 @@
 
 import argparse
 import sys
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from optimizer.cli.files_out import add_files_out, refuse_files_out
@@ -68,7 +69,7 @@ def run(options: argparse.Namespace) -> int:
     from optimizer.files.case_file import read_car
     from optimizer.models.curve import CurveRequest
 
-    refuse_files_out(options, [options.case, options.kits])
+    refuse_files_out(options, [options.case, options.kits, *map(Path, options.others)])
     vehicle = read_car(options.case)
     refuse_right_stack(options, vehicle)
     in_millimeters(options, vehicle.case.units)

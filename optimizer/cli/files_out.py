@@ -49,15 +49,17 @@ def refuse_files_out(options: argparse.Namespace, read: Sequence[Path | None]) -
     Raises
     ------
     PivotwrightError
-        It exists, is one of the files that are `read`, has no folder, or no drawing's ending.
+        It exists, is one of the files that are `read` or written otherwise, has no folder, or no
+        drawing's ending.
     """
     from optimizer.files.whole_file import refuse_file
 
-    sources = [path for path in read if path is not None]
+    used = [path for path in (*read, getattr(options, "write", None)) if path is not None]
     for kind in HELP:
         path = getattr(options, kind, None)
         if path is not None:
-            refuse_file(f"--{kind}", path, sources, overwrite=options.overwrite)
+            refuse_file(f"--{kind}", path, used, overwrite=options.overwrite)
+            used.append(path)
             endings = ENDINGS.get(kind, ("",))
             if not path.name.lower().endswith(endings):
                 raise PivotwrightError(f"--{kind} {path}: must end in {' or '.join(endings)}")

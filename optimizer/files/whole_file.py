@@ -9,16 +9,17 @@ from pathlib import Path
 from optimizer.errors import PivotwrightError
 
 
-def refuse_file(option: str, path: Path, read: Sequence[Path], *, overwrite: bool) -> None:
+def refuse_file(option: str, path: Path, used: Sequence[Path], *, overwrite: bool) -> None:
     """Stop before any work where a file that an option names could not be written.
 
     Raises
     ------
     PivotwrightError
-        The file exists or is one of those that are `read`, or its folder does not exist.
+        The file exists or is one of those that are `used` otherwise, or its folder does not exist.
     """
-    if realpath(path) in map(realpath, read):
-        raise PivotwrightError(f"{option} {path}: is read by this command; name another file")
+    if realpath(path) in map(realpath, used):
+        used_too = "is read by this command or written by another option; name another file"
+        raise PivotwrightError(f"{option} {path}: {used_too}")
     if (path.exists() and not path.is_file()) or not path.absolute().parent.is_dir():
         raise PivotwrightError(f"{option} {path}: must be a file in a folder that exists")
     if path.exists() and not overwrite:

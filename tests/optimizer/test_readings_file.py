@@ -336,7 +336,7 @@ def test_a_distance_longer_than_the_gauge_is_refused_by_its_row(tmp_path, capsys
         ([CASE, SWEEPS[0], SWEEPS[0]], "is named twice; each sweep counts once"),
         (
             [CASE, SWEEPS[0], "--write", SWEEPS[0], "--overwrite"],
-            "is read by this command; name",
+            "is read by this command or written",
         ),
         ([CASE, SWEEPS[0], "--write", ROOT, "--overwrite"], "must be a file in a folder"),
         ([CASE, SWEEPS[0], "--write", ROOT], "must be a file in a folder"),

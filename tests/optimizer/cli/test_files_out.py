@@ -3,6 +3,7 @@
 import csv
 import json
 import re
+from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
@@ -178,6 +179,21 @@ def test_a_file_is_replaced_only_when_told_and_never_one_that_is_read(
     assert out.read_text(encoding="utf-8") == "mine"
     assert main(["curve", str(case), option, str(out), "--overwrite"]) == 0
     assert out.read_text(encoding="utf-8") != "mine"
+
+
+@pytest.mark.parametrize(
+    "named",
+    [["--csv", "out.svg", "--plot", "out.svg"], ["--with", "two.toml", "--csv", "two.toml"]],
+)
+def test_no_file_is_written_twice_or_over_a_curve_laid_beside(tmp_path, monkeypatch, capsys, named):
+    monkeypatch.chdir(tmp_path)
+    kept = (CASES / "track-wishbone.toml").read_bytes()
+    Path("one.toml").write_bytes(kept)
+    Path("two.toml").write_bytes(kept)
+    assert main(["curve", "one.toml", *named, "--overwrite"]) == 2
+    assert "or written by another option; name another file" in capsys.readouterr().err
+    assert not Path("out.svg").exists()
+    assert Path("two.toml").read_bytes() == kept
 
 
 def test_a_sheet_goes_to_its_page_and_as_text_to_the_terminal(tmp_path, capsys):

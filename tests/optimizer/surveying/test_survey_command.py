@@ -103,7 +103,10 @@ def test_a_survey_goes_into_a_case_that_there_is_with_every_comment_kept(typed, 
     [
         (["--case", "CASE"], "--case: is what --write takes the rest from"),
         (["--case", "CASE", "--write", "new.toml"], "is a double-wishbone, the survey strut"),
-        (["--write", "survey.toml"], "is read by this command; name another file"),
+        (
+            ["--write", "survey.toml"],
+            "is read by this command or written by another option; name another file",
+        ),
         (["--plan", "plan.png"], "must end in .svg"),
     ],
 )
