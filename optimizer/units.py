@@ -114,8 +114,8 @@ def shop_size(length_mm: float, units: Units) -> str | None:
 
     Examples
     --------
-    >>> shop_size(3.175, "in"), shop_size(31.75, "in"), shop_size(13.0, "in")
-    ('1/8 in', '1 1/4 in', '13 mm')
+    >>> shop_size(3.175, "in"), shop_size(31.75, "in"), shop_size(0.15748 * 25.4, "in")
+    ('1/8 in', '1 1/4 in', '4 mm')
     """
     if units != "in":
         return None
@@ -128,7 +128,7 @@ def shop_size(length_mm: float, units: Units) -> str | None:
         return f"{' '.join(str(part) for part in (whole, fraction) if part)} in"
     tenths, thousandths = length_mm * 10.0, length_mm / MM_PER_INCH * 1000.0
     if abs(tenths - round(tenths)) < SAME_SIZE < abs(thousandths - round(thousandths)):
-        return f"{length_mm:.6g} mm"
+        return f"{round(length_mm, 1):.6g} mm"
     return None
 
 
