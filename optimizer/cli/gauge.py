@@ -58,7 +58,12 @@ def run(options: argparse.Namespace) -> int:
     """
     from optimizer.files.case_file import read_car
     from optimizer.files.corrected_before import refuse_corrected_by, refuse_to_write
-    from optimizer.files.readings_file import holds_no_readings, read_readings, refuse_twice
+    from optimizer.files.readings_file import (
+        holds_no_readings,
+        read_readings,
+        refuse_twice,
+        with_named_csv,
+    )
     from optimizer.files.toml_file import file_text, table_from_text
     from optimizer.gauging.loop import gauge
 
@@ -71,12 +76,12 @@ def run(options: argparse.Namespace) -> int:
     if is_case and not others:
         raise PivotwrightError("name one readings file or more after the case")
     vehicle = read_car(first) if is_case else None
+    sweeps = options.files[is_case:]
+    held = with_named_csv(sweeps)
     if options.write is not None:
-        refuse_to_write(options.write, vehicle, options.files[1:], overwrite=options.overwrite)
-    refuse_files_out(options, options.files)
-    readings = [
-        read_readings(path, csv_anywhere=options.csv_anywhere) for path in options.files[is_case:]
-    ]
+        refuse_to_write(options.write, vehicle, held, overwrite=options.overwrite)
+    refuse_files_out(options, [first, *held])
+    readings = [read_readings(path, csv_anywhere=options.csv_anywhere) for path in sweeps]
     if vehicle is not None:
         refuse_corrected_by(first, file_text(first), readings)
     in_millimeters(options, readings[0].units)

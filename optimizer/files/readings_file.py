@@ -81,6 +81,13 @@ def read_readings(path: str | PathLike[str], *, csv_anywhere: bool = False) -> R
     return validated(Readings, table, path, lines)
 
 
+def with_named_csv(paths: Sequence[Path]) -> list[Path]:
+    """Readings files, and the CSVs in which their rows are."""
+    tables = [table_from_text(file_text(path), str(path)) for path in paths]
+    named = [(path, table.get("readings_csv")) for path, table in zip(paths, tables, strict=True)]
+    return [*paths, *(path.parent / csv for path, csv in named if isinstance(csv, str))]
+
+
 def validated(
     kind: type[Held], table: dict[str, Any], path: Path, lines: Sequence[_Line] = ()
 ) -> Held:

@@ -196,6 +196,19 @@ def test_no_file_is_written_twice_or_over_a_curve_laid_beside(tmp_path, monkeypa
     assert Path("two.toml").read_bytes() == kept
 
 
+@pytest.mark.parametrize("option", ["--csv", "--write"])
+def test_no_file_is_written_over_the_rows_of_a_sweep(tmp_path, capsys, option):
+    case, sweep, rows = (tmp_path / name for name in ("car.toml", "sweep.toml", "rows.csv"))
+    case.write_bytes((CASES / "lowered-strut.toml").read_bytes())
+    text = (CASES / "readings/no-points.toml").read_text(encoding="utf-8")
+    sweep.write_text(text.replace("no-points.csv", rows.name), encoding="utf-8")
+    kept = (CASES / "readings/no-points.csv").read_bytes()
+    rows.write_bytes(kept)
+    assert main(["gauge", str(case), str(sweep), option, str(rows), "--overwrite"]) == 2
+    assert "is read by this command" in capsys.readouterr().err
+    assert rows.read_bytes() == kept
+
+
 def test_a_sheet_goes_to_its_page_and_as_text_to_the_terminal(tmp_path, capsys):
     assert main(["sheet", TRACK]) == 0
     html = capsys.readouterr().out
