@@ -9,7 +9,7 @@ from geometry.vectors import Array
 from optimizer.models.readings import heights_apart
 
 DEGREE = 3  # a measured curve bears no more
-APART = 5.0  # times the scatter, for a row to stand apart
+UNLIKE = 5.0  # logarithm of how much likelier the others get without a row that stands apart
 LEAST_APART = float(np.radians(0.03))  # closer to the curve than this, no row stands apart
 FEWEST_FOR_OUTLIERS = 7
 BEYOND_CUBIC = 0.02  # of the whole swing: what a true curve may leave of a cubic at its ends
@@ -106,7 +106,10 @@ def measured_curve(travel: Array, toe: Array) -> MeasuredCurve:
 
 
 def _row_apart(travel: Array, toe: Array, kept: NDArray[np.bool_]) -> int | None:
-    """Row that the curve through all others misses by far more than they scatter."""
+    """Row that the curve through all others misses by far more than they scatter.
+
+    The likelihood ratio of normal errors: the fewer the others, the less they tell of the scatter.
+    """
     if kept.sum() < FEWEST_FOR_OUTLIERS:
         return None
     terms, _, _ = _terms(travel, kept)
@@ -115,8 +118,13 @@ def _row_apart(travel: Array, toe: Array, kept: NDArray[np.bool_]) -> int | None
     others[worst] = False
     if heights_apart(travel[others]) < FEWEST_LEFT:
         return None
-    without = _fitted(_terms(travel, others)[0], toe, others)
-    far = max(APART * without.scatter, LEAST_APART, BEYOND_CUBIC * float(np.ptp(toe[others])))
+    terms = _terms(travel, others)[0]
+    without = _fitted(terms, toe, others)
+    sigma = without.scatter * np.hypot(
+        1.0, np.linalg.norm(terms[worst] @ np.linalg.pinv(terms[others]))
+    )
+    times = np.sqrt(without.freedom * np.expm1(2.0 * UNLIKE / max(without.freedom, 1)))
+    far = max(times * sigma, LEAST_APART, BEYOND_CUBIC * float(np.ptp(toe[others])))
     apart = abs(without.left[worst]) >= far
     return worst if apart else None
 

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from geometry.vectors import Array
-from optimizer.gauging.conversions import gauge_columns, uncounted_turns
+from optimizer.gauging.conversions import gauge_columns, reading_noise, uncounted_turns
 from optimizer.gauging.measured import SAME_HEIGHT_MM, MeasuredCurve
 from optimizer.gauging.smoother import columns_without_minus, rows_changed_over
 from optimizer.models.questions import Question, QuestionKind
@@ -20,6 +20,8 @@ NARROWEST_MM = 300.0
 HALF = (0.45, 0.55)  # of the tire's diameter: a radius is taken for a diameter
 LEAST_PLAY = float(np.radians(0.01))
 ROUGH = float(np.radians(0.05))
+ROUGHER = float(np.radians(0.1))  # where a ruler or a tape is read
+CLEARLY = 3.0  # times the scatter of the rows, or what is stated of it
 NEARLY_HALF_TURN = 0.35
 UNKNOWN_DIAMETER_MM = 650.0  # where no diameter is stated, for slopes in inch per inch
 SHORTEST_MM, LONGEST_MM = 8.0, 250.0  # of a sweep in mm that may be in inches, and of the reverse
@@ -81,7 +83,8 @@ def _about_rows(readings: Readings, curve: MeasuredCurve) -> Iterator[Question]:
     if (rows := rows_changed_over(curve.travel, curve.toe)) is not None:
         typed = tuple(row + 1 for row in rows)
         yield Question(kind="rows-changed-over", units=readings.units, rows=typed)
-    if curve.scatter > ROUGH:
+    rough = ROUGHER if readings.kind in ("string", "toe-plates") else ROUGH
+    if curve.scatter > max(rough, CLEARLY * (reading_noise(readings) or 0.0)):
         yield Question(kind="scatter", units=readings.units, by_deg=np.degrees(curve.scatter))
 
 
@@ -119,7 +122,8 @@ def _about_zero(readings: Readings, curve: MeasuredCurve) -> Iterator[Question]:
     """Ask about a gauge with two dials that was zeroed elsewhere than at ride height."""
     columns = np.array([row[1:] for row in readings.readings])
     zero = curve.travel[~columns.any(axis=1)]
-    if columns.shape[1] == 2 and zero.size and np.abs(zero).min() > FAR_FROM_ZERO_MM:
+    moved = abs(curve.zero) > CLEARLY * curve.scatter
+    if columns.shape[1] == 2 and zero.size and moved and np.abs(zero).min() > FAR_FROM_ZERO_MM:
         nearest = float(zero[np.abs(zero).argmin()])
         yield Question(kind="zeroed-elsewhere", units=readings.units, travel_mm=nearest)
 

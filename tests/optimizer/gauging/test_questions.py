@@ -103,6 +103,23 @@ def test_a_gauge_that_reads_zero_at_another_height_than_ride_height_is_asked_abo
     assert [one.travel_mm for one in found] == [20.0]
 
 
+def test_a_string_that_is_read_by_a_ruler_may_scatter_and_read_zero_by_chance():
+    rng, toe = np.random.default_rng(1), 600.0 * np.tan(np.radians(-0.002 * TRAVEL))
+    found = []
+    for _ in range(200):
+        shown = np.column_stack([-0.5 * toe, 0.5 * toe]) + 0.3 * rng.normal(size=(len(toe), 2))
+        rows = np.column_stack([TRAVEL, np.round(2.0 * shown) / 2.0]).tolist()
+        found.append(bool(asked(readings("string", rows, spacing=600.0))))
+    assert np.mean(found) < 0.05  # common practice, no source
+
+
+def test_rows_that_scatter_as_their_stated_noise_are_asked_nothing():
+    toe = -0.005 * TRAVEL + 0.15 * np.random.default_rng(2).normal(size=TRAVEL.size)
+    sweep = dict(zip(TRAVEL, toe, strict=True))
+    assert kinds(asked(angles(sweep))) == ["scatter"]
+    assert asked(angles(sweep, noise=0.15)) == []
+
+
 def test_a_shorter_step_at_an_end_of_the_travel_is_no_slip():
     heights = np.array([-45.0, *np.arange(-40.0, 41.0, 10.0), 45.0])
     assert kinds(asked(angles(bent(heights)))) == []
