@@ -16,7 +16,7 @@ from optimizer.models.readings import Readings
 
 LARGEST_TOE = float(np.radians(4.0))
 SMALLEST_TOE = float(np.radians(0.5 / 60.0))
-NARROWEST_MM = 300.0
+NARROWEST_MM, WIDEST_MM = 300.0, 800.0  # from dial to dial
 HALF = (0.45, 0.55)  # of the tire's diameter: a radius is taken for a diameter
 LEAST_PLAY = float(np.radians(0.01))
 ROUGH = float(np.radians(0.05))
@@ -158,8 +158,9 @@ def _about_gauge(readings: Readings) -> Iterator[Question]:
         if "total" not in readings.model_fields_set:
             yield Question(kind="angle-wheels", units=units)
     dial = readings.dial_distance
-    if dial is not None and 2.0 * dial < NARROWEST_MM:
-        yield Question(kind="near-dial", units=units, spacing_mm=dial)
+    if dial is not None and not NARROWEST_MM <= 2.0 * dial <= WIDEST_MM:
+        odd: QuestionKind = "near-dial" if 2.0 * dial < NARROWEST_MM else "far-dial"
+        yield Question(kind=odd, units=units, spacing_mm=dial)
     if spacing is None:
         return
     if tire is not None and spacing < tire:
@@ -168,6 +169,8 @@ def _about_gauge(readings: Readings) -> Iterator[Question]:
         yield Question(kind=kind, units=units, spacing_mm=spacing, diameter_mm=tire)
     if spacing < NARROWEST_MM:
         yield Question(kind="narrow-gauge", units=units, spacing_mm=spacing)
+    if spacing > WIDEST_MM and readings.kind in ("two-dial", "dial-and-roller"):
+        yield Question(kind="wide-gauge", units=units, spacing_mm=spacing)
 
 
 def _about_play(readings: Readings, curve: MeasuredCurve) -> Iterator[Question]:

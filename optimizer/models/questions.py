@@ -29,6 +29,8 @@ QuestionKind = Literal[
     "gauge-below-tire",
     "narrow-gauge",
     "near-dial",
+    "wide-gauge",
+    "far-dial",
     "play",
     "no-diameter",
     "lone-dial",
@@ -50,6 +52,8 @@ OF_THE_GAUGE: tuple[QuestionKind, ...] = (  # and of every sweep that was taken 
     "gauge-below-tire",
     "narrow-gauge",
     "near-dial",
+    "wide-gauge",
+    "far-dial",
     "radius-for-diameter",
 )
 PlayOf = Literal["gauge", "inner"]

@@ -78,6 +78,10 @@ TEXTS: dict[QuestionKind, str] = {
     "where the gauge reads, and is it in {units}?",
     "near-dial": "dial_distance is {spacing_mm}: is that the whole distance from the axle to the "
     "dial, and is it in {units}?",
+    "wide-gauge": "spacing is {spacing_mm}, more than most tires: is that the distance between the "
+    "two places where the gauge reads, and is it in {units}?",
+    "far-dial": "dial_distance is {spacing_mm}, beyond most tires: is it counted from the axle and "
+    "not from another dial, and is it in {units}?",
     "play": "Up and down strokes differ by {by_deg:.3f} deg: look for play or stiction in rod "
     "ends, {words.also_worn}bushings and wheel bearing before shimming.",
     "no-diameter": "No diameter is stated (car.tire_diameter), so slopes in inch per inch are "

@@ -62,6 +62,16 @@ def test_a_clean_sweep_is_asked_nothing(demo_sweep):
             {"spacing_mm": 125.0},
         ),
         (
+            readings("single-dial", [[0.0, 0.0], [40.0, 1.0]], dial_distance=500.0),
+            "far-dial",
+            {"spacing_mm": 500.0},
+        ),
+        (
+            two_dials(TRAVEL, -0.005 * TRAVEL, spacing=1000.0),
+            "wide-gauge",
+            {"spacing_mm": 1000.0},
+        ),
+        (
             two_dials(TRAVEL, -0.005 * TRAVEL, spacing=330.0, car={"tire_diameter": 650.0}),
             "radius-for-diameter",
             {"spacing_mm": 330.0, "diameter_mm": 650.0},

@@ -138,6 +138,16 @@ QUESTIONS: list[tuple[Fact, str]] = [
         "in mm?",
     ),
     (
+        asked("wide-gauge", spacing_mm=1000.0),
+        "spacing is 1000 mm, more than most tires: is that the distance between the two places "
+        "where the gauge reads, and is it in mm?",
+    ),
+    (
+        asked("far-dial", spacing_mm=500.0),
+        "dial_distance is 500 mm, beyond most tires: is it counted from the axle and not from "
+        "another dial, and is it in mm?",
+    ),
+    (
         asked("play", by_deg=0.04),
         "Up and down strokes differ by 0.040 deg: look for play or stiction in rod ends, bushings "
         "and wheel bearing before shimming.",
