@@ -15,6 +15,7 @@ from optimizer.car.alignment import AlignmentError
 from optimizer.car.ride_heights import case_at
 from optimizer.car.settings import Rows
 from optimizer.car.subject import linkage_now, subject_of
+from optimizer.errors import PivotwrightError
 from optimizer.limits.cautions import cautions_of_choices
 from optimizer.models.case import Case
 from optimizer.models.cautions import Caution
@@ -77,7 +78,14 @@ def reach(
     -------
     ReachResult
         One row per height and kit, heights in the order given, kits in theirs within each.
+
+    Raises
+    ------
+    PivotwrightError
+        There is no height, or one is no number.
     """
+    if not len(lowered_by) or not np.isfinite(lowered_by).all():
+        raise PivotwrightError(f"lowered_by: must hold one number or more, got {[*lowered_by]}")
     aligned = any(case.alignment is not None for case in vehicle.wheels)
     at_once = [[height] for height in lowered_by] if aligned else [[*lowered_by]]
     found = [_rows(vehicle, heights, kits, in_depth=in_depth) for heights in at_once]

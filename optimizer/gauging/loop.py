@@ -12,6 +12,7 @@ import numpy as np
 from optimizer.car.linkage import LISTED
 from optimizer.car.plausibility import refuse_impossible
 from optimizer.car.subject import subject_of
+from optimizer.errors import PivotwrightError
 from optimizer.gauging.beside_toe import unreached_beside
 from optimizer.gauging.between import SAME_MM
 from optimizer.gauging.conversions import gauge_number, wheel_travel
@@ -88,8 +89,12 @@ def gauge(
     ------
     PivotwrightError
         The car can't be assembled; a sweep can't be what its file says, or does not say of which
-        measured wheel it is.
+        measured wheel it is; there is none, or a number is none that can be used.
     """
+    if seed < 0 or not np.isfinite(lowered_by):
+        raise PivotwrightError(
+            f"seed must be 0 or more and lowered_by a number, got {seed} and {lowered_by}"
+        )
     if vehicle is not None:
         refuse_impossible(vehicle)
     readings = [one.lowered(lowered_by) for one in readings] if lowered_by else readings

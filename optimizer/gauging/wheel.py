@@ -8,6 +8,7 @@ import numpy as np
 
 from optimizer.car.alignment import alignment_of
 from optimizer.car.evaluate import Evaluator
+from optimizer.errors import PivotwrightError
 from optimizer.gauging.sides import Sides, compared
 from optimizer.gauging.swept import Swept, swept
 from optimizer.gauging.swept_linkage import case_with_fitted, fitted_linkage
@@ -69,10 +70,12 @@ def swept_wheels(vehicle: Vehicle | None, readings: Sequence[Readings]) -> list[
     Raises
     ------
     PivotwrightError
-        A sweep does not say of which of two measured wheels it is or, beside a case, what was
-        fitted, is given twice, is of the wheel of a beam axle
-        that is not measured, or can't be what its file says.
+        There is no sweep, or one does not say of which of two measured wheels it is or, beside a
+        case, what was fitted, is given twice, is of the wheel of a beam axle that is not measured,
+        or can't be what its file says.
     """
+    if not readings:
+        raise PivotwrightError("readings: must hold one sweep or more")
     _refuse_the_same_rows(readings)
     if vehicle is None:
         return _wheels_without_points(readings)

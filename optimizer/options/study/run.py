@@ -16,7 +16,7 @@ from warnings import warn
 import numpy as np
 import optuna
 
-from optimizer.errors import StudyNotKept
+from optimizer.errors import PivotwrightError, StudyNotKept
 from optimizer.models.case import Case
 from optimizer.options.dimensions import Option, OptionSpace
 from optimizer.options.ranking import Ranking, ranking_walk
@@ -38,6 +38,11 @@ class StudyPlan:
     trials: int = 60
     seed: int = 0
     storage: str | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse a seed that no draw can begin with."""
+        if self.seed < 0:
+            raise PivotwrightError(f"seed must be 0 or more, got {self.seed}")
 
 
 @dataclass(frozen=True)
