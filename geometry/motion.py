@@ -19,7 +19,7 @@ from geometry.link_motion import Attempt, closed_poses, link_motion, steered_lin
 from geometry.linkages import ArmLinkage, Axle, Linkage, LinkSet, SteeringAxis, Strut
 from geometry.linkages.closure import toe_held_closure
 from geometry.poses import Motion, Reach, Rod
-from geometry.spheres import three_sphere_point
+from geometry.spheres import root_or_nan
 from geometry.vectors import Array, cross, dot, norm, turned, unit
 
 __all__ = ["Motion", "Reach", "Rod", "rod_motion", "toe_held_motion"]
@@ -59,14 +59,21 @@ def rod_motion(linkage: Linkage, travel: Array, rod: Rod) -> Motion:
     side = Side.measured(linkage, rod)
 
     def turn(axis: SteeringAxis) -> _Turned:
-        arm = rod.outer - axis.lower_measured
-        radii = np.stack(
-            np.broadcast_arrays(norm(arm), norm(rod.outer - axis.upper_measured), rod.length),
-            axis=-1,
-        )
-        centers = np.stack(np.broadcast_arrays(axis.lower, axis.upper, rod.inner), axis=-2)
-        outer = three_sphere_point(centers, radii, side.sign)
-        return _Turned.about(axis, arm, outer - axis.lower)
+        # The outer pivot runs about the steering axis; seen along it, axis, inner and outer pivot
+        # are a triangle of which the three sides are known.
+        arm, inner = rod.outer - axis.lower_measured, rod.inner - axis.lower
+        before = _triad(axis.upper_measured - axis.lower_measured, arm)
+        up = unit(axis.upper - axis.lower)
+        along, reach = dot(up, inner), dot(before[1], arm)
+        level = inner - along[..., None] * up
+        away, beyond = norm(level), along - dot(before[0], arm)
+        with np.errstate(invalid="ignore", divide="ignore"):  # NaN where they are no triangle
+            toward = level / away[..., None]
+            share: Array = reach**2 + away**2 + beyond**2 - rod.length**2
+            share = share / (2.0 * reach * away)
+        c, s = share[..., None], (side.sign * root_or_nan(1.0 - share**2, 1.0))[..., None]
+        beside = cross(up, toward)
+        return _Turned(before, (up, c * toward + s * beside, c * beside - s * toward))
 
     shape = np.broadcast_shapes(np.shape(travel), rod.shape, side.sign.shape)
     travel = np.broadcast_to(travel, shape)
@@ -107,18 +114,17 @@ def toe_held_motion(linkage: Linkage, travel: Array, spin: Array, toe: Array) ->
     square_to = np.stack([np.cos(toe), -np.sin(toe), np.zeros(np.shape(toe))], axis=-1)
 
     def turn(axis: SteeringAxis) -> _Turned:
-        # The new spin axis is a unit vector square to `square_to` that keeps its component along
-        # the steering axis: two planes and the unit sphere; of the two answers the outboard one.
-        direction = unit(axis.upper - axis.lower)
-        kept = dot(unit(axis.upper_measured - axis.lower_measured), spin)
-        leaning = dot(square_to, direction)
+        # The spin axis keeps its component along the steering axis, and comes to be square to
+        # `square_to`; of two such directions it takes the outboard one.
+        before = _triad(axis.upper_measured - axis.lower_measured, spin)
+        up = unit(axis.upper - axis.lower)
+        kept, free_of_it, leaning = dot(before[0], spin), dot(before[1], spin), dot(square_to, up)
         free = 1.0 - leaning**2
         with np.errstate(invalid="ignore", divide="ignore"):  # NaN where no toe can be held
-            outboard = np.sqrt((1.0 - kept**2 / free) / free)
-        held = (kept / free)[..., None] * (direction - leaning[..., None] * square_to) + outboard[
-            ..., None
-        ] * cross(direction, square_to)
-        return _Turned.about(axis, spin, held)
+            s = (kept * leaning / (free * free_of_it))[..., None]
+            c = (np.sqrt((1.0 - kept**2 / free) / free) / free_of_it)[..., None]
+        level, across = leaning[..., None] * up - square_to, cross(up, square_to)
+        return _Turned(before, (up, s * level + c * across, c * level - s * across))
 
     travel = np.asarray(travel) + np.zeros(np.shape(toe))
     pose, _ = _by_steps(linkage, travel, turn)
@@ -160,12 +166,6 @@ class _Turned:
     before: tuple[Array, Array, Array]
     after: tuple[Array, Array, Array]
 
-    @staticmethod
-    def about(axis: SteeringAxis, measured: Array, now: Array) -> "_Turned":
-        """The turn that carries the steering axis and one more direction from measured to now."""
-        before = _triad(axis.upper_measured - axis.lower_measured, measured)
-        return _Turned(before, _triad(axis.upper - axis.lower, now))
-
     def height(self, vector: Array) -> Array:
         """What the turn makes of a vector (..., 3), its part upward alone."""
         pairs = zip(self.before, self.after, strict=True)
@@ -184,6 +184,7 @@ class _Turned:
 
 
 def _triad(axis: Array, other: Array) -> tuple[Array, Array, Array]:
+    """Along an axis, square to it toward another direction, and square to both, (..., 3) each."""
     first = unit(axis)
     third = unit(cross(first, other))
     return first, cross(third, first), third

@@ -40,7 +40,7 @@ def three_sphere_point(centers: Array, radii: Array, side: Array) -> Array:
     r0, r1, r2 = (radii[..., k] ** 2 for k in range(3))
     x = (r0 - r1 + distance**2) / (2.0 * distance)
     y = (r0 - r2 + along**2 + across**2 - 2.0 * along * x) / (2.0 * across)
-    z = np.asarray(side) * _root_or_nan(r0 - x**2 - y**2, r0)
+    z = np.asarray(side) * root_or_nan(r0 - x**2 - y**2, r0)
     point: Array = origin + x[..., None] * e1 + y[..., None] * e2 + z[..., None] * cross(e1, e2)
     return point
 
@@ -80,12 +80,12 @@ def line_sphere_point(
     to_center = center - origin
     nearest = dot(direction, to_center)
     square = np.asarray(radius) ** 2
-    half_chord = _root_or_nan(square - dot(to_center, to_center) + nearest**2, square)
+    half_chord = root_or_nan(square - dot(to_center, to_center) + nearest**2, square)
     distance: Array = nearest + np.asarray(side) * half_chord
     return distance
 
 
-def _root_or_nan(square: Array, scale: Array) -> Array:
+def root_or_nan(square: Array, scale: Array | float) -> Array:
     """Square root; 0 where rounding left a touching case just below zero, NaN farther below."""
     touching = np.abs(square) <= TOUCHING * scale
     root: Array = np.sqrt(np.where(touching, 0.0, np.where(square < 0.0, np.nan, square)))

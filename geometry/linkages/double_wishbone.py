@@ -7,7 +7,6 @@ import numpy as np
 
 from geometry.linkages.link_set import LinkSet, side_by_side
 from geometry.linkages.lower_arm import DOWN, JointCircle, SteeringAxis, extended_joint
-from geometry.spheres import three_sphere_point, which_side
 from geometry.vectors import Array, norm
 
 
@@ -45,21 +44,19 @@ class DoubleWishbone:
         The upper ball joint keeps its distance from the lower one and from its own two pivots.
         """
         lower = self.lower_circle.joint(arm_angle)
-        pivots = np.broadcast_arrays(self.upper_arm_front, self.upper_arm_rear, lower)
-        upper = three_sphere_point(np.stack(pivots, axis=-2), *self._upper_spheres)
+        upper = self._upper_circle.apart_from(lower, *self._upright)
         return SteeringAxis(lower, upper, self.lower_joint_in_upright, self.upper_ball_joint)
 
     @cached_property
-    def _upper_spheres(self) -> tuple[Array, Array]:
-        """Distances that the upper ball joint keeps (..., 3) [mm], and its side of the three."""
-        ends = np.broadcast_arrays(
-            self.upper_arm_front,
-            self.upper_arm_rear,
-            self.lower_joint_in_upright,
-            self.upper_ball_joint,
-        )[:3]
-        radii = np.stack([norm(self.upper_ball_joint - end) for end in ends], axis=-1)
-        return radii, which_side(np.stack(ends, axis=-2), self.upper_ball_joint)
+    def _upper_circle(self) -> JointCircle:
+        """Where the upper ball joint can be."""
+        return JointCircle.of(self.upper_arm_front, self.upper_arm_rear, self.upper_ball_joint)
+
+    @cached_property
+    def _upright(self) -> tuple[Array, Array]:
+        """Distance of the ball joints [mm], and the side of the lower one that the upper is on."""
+        lower = self.lower_joint_in_upright
+        return norm(self.upper_ball_joint - lower), self._upper_circle.side_of(lower)
 
     def link_set(self) -> LinkSet:
         """Each arm as two links to its ball joint."""

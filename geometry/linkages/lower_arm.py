@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from geometry.spheres import root_or_nan
 from geometry.vectors import Array, cross, dot, norm, rotation_about, unit
 
 DOWN = np.array([0.0, 0.0, -1.0])
@@ -54,6 +55,30 @@ class JointCircle:
         """Where the joint is after a swing from the measured pose, (...) [rad] to (..., 3). [mm]"""
         across, along = np.cos(swing)[..., None], np.sin(swing)[..., None]
         return self.center + across * self.reach + along * self.ahead
+
+    def apart_from(self, other: Array, distance: Array, side: Array) -> Array:
+        """Where the joint is a distance from another point, (..., 3) and (...); NaN if nowhere.
+
+        Of two such places the one on the `side` that `side_of` told as measured. [mm]
+        """
+        from_other = self.center - other
+        level, up = dot(from_other, self.reach), dot(from_other, self.ahead)
+        square = level**2 + up**2
+        nearer = 0.5 * (distance**2 - self.radius**2 - dot(from_other, from_other))
+        beside = side * root_or_nan(square - nearer**2, square)
+        across, along = level * nearer - up * beside, up * nearer + level * beside
+        moved = across[..., None] * self.reach + along[..., None] * self.ahead
+        with np.errstate(invalid="ignore"):  # NaN for a point on the line: everywhere alike
+            place: Array = self.center + moved / square[..., None]
+        return place
+
+    def side_of(self, other: Array) -> Array:
+        """On which side of the plane through the line and a point (..., 3) the joint stands: 1, -1.
+
+        As measured; 0 in the plane. [mm]
+        """
+        side: Array = np.sign(-dot(self.center - other, self.ahead))
+        return side
 
     def swing(self, rise: Array) -> Array:
         """Swing that raises the joint by `rise` [mm], or as near to that as it goes. [rad]"""
