@@ -1,6 +1,7 @@
 """Limits followed between the places at which they were looked at, wherever that may matter."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from itertools import islice
 from typing import Literal
 
 import numpy as np
@@ -13,7 +14,7 @@ from optimizer.car.settings import Rows
 from optimizer.limits.watched import Margin, Watched
 from optimizer.models.limits import TOLD_TO
 
-Watch = Callable[[Rows, Grid], list[Watched]]
+Watch = Callable[[Rows, Grid], Iterator[Watched]]
 Needed = Callable[[Watched], tuple[float, float]]
 Follow = Literal["undecided", "named", "broken", "smallest"]
 Flags = NDArray[np.bool_]
@@ -38,7 +39,7 @@ def followed(watch: Watch, grid: Grid, *, follow: Follow, needed: Needed) -> lis
         One for all that is watched.  A limit that was followed has the same value whatever else is.
     """
     every = np.arange(len(grid.travel))
-    watched, places = watch(every, grid), grid.places
+    watched, places = list(watch(every, grid)), grid.places
     values = [one.value() for one in watched]
     looks = [one.looked(value, grid) for one, value in zip(watched, values, strict=True)]
     found = [one.worst(value, *places) for one, value in zip(watched, values, strict=True)]
@@ -92,7 +93,7 @@ def _looking(watch: Watch, rows: Rows, k: int) -> Callable[[Rows, Grid], Looked]
     """Look at one limit of some candidates."""
 
     def look(which: Rows, grid: Grid) -> Looked:
-        one = watch(rows[which], grid)[k]
+        one = next(islice(watch(rows[which], grid), k, None))
         return one.looked(one.value(), grid)
 
     return look

@@ -187,7 +187,9 @@ def _flat(racks: Array, heights: Array) -> Places:
     return rack.ravel(), travel.ravel()
 
 
-def _watched_on(evaluator: Evaluator, settings: Settings, rows: Rows, grid: Grid) -> list[Watched]:
+def _watched_on(
+    evaluator: Evaluator, settings: Settings, rows: Rows, grid: Grid
+) -> Iterator[Watched]:
     """What is watched of some of the candidates, each on a grid of its own."""
     evaluator, settings, (travel, rack) = (
         evaluator.standing_as(rows),
@@ -195,28 +197,23 @@ def _watched_on(evaluator: Evaluator, settings: Settings, rows: Rows, grid: Grid
         grid.places,
     )
     motion = evaluator.motion(settings, travel, rack)
-    return [
-        *_watched(evaluator, settings, motion, rack),
-        *lines(evaluator, settings, motion, rack),
-    ]
+    yield from _watched(evaluator, settings, motion, rack)
+    yield from lines(evaluator, settings, motion, rack)
 
 
 def watched_at(evaluator: Evaluator, settings: Settings, places: Places) -> list[Watched]:
     """Every limit of tilts and gaps at places (T,), the linkage's reach first."""
     rack, travel = places
-    return _watched(evaluator, settings, evaluator.motion(settings, travel, rack), rack)
+    return [*_watched(evaluator, settings, evaluator.motion(settings, travel, rack), rack)]
 
 
 def _watched(
     evaluator: Evaluator, settings: Settings, motion: Motion, rack: Array
-) -> list[Watched]:
+) -> Iterator[Watched]:
     """Every limit of tilts and gaps at poses (M, T), the linkage's reach first."""
-    follows = Watched("reach", "linkage", 0.0, lambda: np.where(motion.reach == 0, 1.0, -1.0))
-    return [
-        follows,
-        *_tilts(evaluator, settings, motion, rack),
-        *gaps(evaluator, settings, motion, rack),
-    ]
+    yield Watched("reach", "linkage", 0.0, lambda: np.where(motion.reach == 0, 1.0, -1.0))
+    yield from _tilts(evaluator, settings, motion, rack)
+    yield from gaps(evaluator, settings, motion, rack)
 
 
 def _tilts(
