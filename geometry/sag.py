@@ -38,10 +38,11 @@ References
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 from itertools import product
 
 import numpy as np
+from numpy.typing import NDArray
 
 from geometry.clearance import Capsule
 from geometry.vectors import Array, dot, norm, unit
@@ -133,10 +134,10 @@ def _missed_by_chords(path: Array, places: Array) -> Array:
     cells = max(1, path.shape[1] - 1)
     if path.shape[1] == 1:
         return np.zeros((len(path), cells, path.shape[2]))
-    step = np.diff(places)[..., None]
-    rate = np.diff(path, axis=1) / step[..., None]
-    bend = 2.0 * np.diff(rate, axis=1) / (step[:, 1:] + step[:, :-1])[..., None]
-    size, change = norm(bend), norm(np.diff(bend, axis=1))
+    step = _steps(places)[..., None]
+    rate = _steps(path) / step[..., None]
+    bend = 2.0 * _steps(rate) / (step[:, 1:] + step[:, :-1])[..., None]
+    size, change = norm(bend), norm(_steps(bend))
     most = _most_about(size, cells, 2) + _most_about(change, cells, 3)
     missed: Array = step**2 / 8.0 * most
     return missed
@@ -144,10 +145,21 @@ def _missed_by_chords(path: Array, places: Array) -> Array:
 
 def _most_about(differences: Array, cells: int, about: int) -> Array:
     """Largest of the `about` differences that take in most of each cell, along the second axis."""
-    last = np.arange(cells)
-    taken = [differences[:, np.clip(last - k, 0, differences.shape[1] - 1)] for k in range(about)]
-    most: Array = np.maximum.reduce(taken)
+    most: Array = differences[:, _places(differences.shape[1], cells, about)].max(axis=1)
     return most
+
+
+@cache
+def _places(count: int, cells: int, about: int) -> NDArray[np.intp]:
+    """Of `count` differences the places of those about each cell, (about, cells)."""
+    places: NDArray[np.intp] = np.arange(cells) - np.arange(about)[:, None]
+    return places.clip(0, count - 1)
+
+
+def _steps(values: Array) -> Array:
+    """From each to the next along the second axis."""
+    difference: Array = values[:, 1:] - values[:, :-1]
+    return difference
 
 
 def capsule_floor(a: Swept, b: Swept, apart: Array) -> Array:
