@@ -2,6 +2,7 @@
 
 import argparse
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
@@ -9,9 +10,12 @@ from optimizer.cli.lengths import add_lengths, length
 from optimizer.errors import PivotwrightError
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from optimizer.files.kits import Kits
     from optimizer.models.answer import Answer
     from optimizer.models.check import CheckResult
+    from optimizer.models.kits import Kit
     from optimizer.models.subject import Subject
     from optimizer.models.suggest import SuggestResult
     from optimizer.models.vehicle import Vehicle
@@ -149,13 +153,29 @@ def kits_of(options: argparse.Namespace) -> "Kits":
     if options.kits is None:
         return Kits(kits=(), currency=None, refused=None)
     kits = read_kits(options.kits)
-    if kits.refused is not None:
-        used = ", ".join(kit.name for kit in kits.kits)
-        sys.stderr.write(f"{kits.refused}\nThese are left out; used are {used}.\n")
+    _tell_left_out(kits.refused, kits.kits)
     for place, message in kits.doubted:
         said = " ".join(message.split())
         sys.stderr.write(f"Worth a second look in {options.kits}: {place} {said}\n")
     return kits
+
+
+def kits_for(vehicle: "Vehicle", options: argparse.Namespace) -> "Kits":
+    """Read the kits that --kits names, but for those that can't be judged on this car."""
+    from optimizer.options.hardware import judged_on
+
+    kits = kits_of(options)
+    judged, unjudged = judged_on(vehicle, kits.kits)
+    if unjudged is not None and not judged:
+        raise unjudged
+    _tell_left_out(unjudged, judged)
+    return replace(kits, kits=judged)
+
+
+def _tell_left_out(refused: PivotwrightError | None, used: "Sequence[Kit]") -> None:
+    if refused is not None:
+        names = ", ".join(kit.name for kit in used)
+        sys.stderr.write(f"{refused}\nThese are left out; used are {names}.\n")
 
 
 def count(text: str) -> int:

@@ -11,7 +11,7 @@ from optimizer.cli.options import (
     add_json,
     add_kits,
     add_quiet,
-    kits_of,
+    kits_for,
     printed_as_json,
     seed,
 )
@@ -70,7 +70,8 @@ def run(options: argparse.Namespace) -> int:
     from optimizer.files.case_file import read_car
 
     refuse_files_out(options, [options.case, options.kits])
-    vehicle, kits = read_car(options.case), kits_of(options)
+    vehicle = read_car(options.case)
+    kits = kits_for(vehicle, options)
     units = vehicle.case.units
     if options.heights is None:
         asked = usual_heights(vehicle.case.ride.lowered_by, units)

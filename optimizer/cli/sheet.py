@@ -14,7 +14,7 @@ from optimizer.cli.options import (
     add_linkage,
     add_rank_by,
     add_right_stack,
-    kits_of,
+    kits_for,
     linkage_of,
     printed_as_json,
     refuse_right_stack,
@@ -128,7 +128,7 @@ def _best(
     from optimizer.answers.suggest import SuggestPlan, suggest
     from optimizer.options.study.run import StudyPlan
 
-    kits = kits_of(options).kits
+    kits = kits_for(vehicle, options).kits
     plan = SuggestPlan(StudyPlan(seed=options.seed), criterion=options.rank_by)
     result = suggest(vehicle, kits, plan)
     first = result.first

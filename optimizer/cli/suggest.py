@@ -13,7 +13,7 @@ from optimizer.cli.options import (
     add_rank_by,
     add_what_to_read,
     count,
-    kits_of,
+    kits_for,
     printed_as_json,
     seed,
     with_what_to_read,
@@ -78,7 +78,7 @@ def run(options: argparse.Namespace) -> int:
         raise PivotwrightError("--drawing: is of a pivot made to measure; say --custom too")
     if options.custom:
         _refuse_without_room(vehicle, options)
-    kits = kits_of(options)
+    kits = kits_for(vehicle, options)
     with study_progress() as progress:
         result = suggest(vehicle, kits.kits, _plan(options), progress, currency=kits.currency)
     result = with_what_to_read(result, vehicle, options)

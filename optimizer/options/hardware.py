@@ -49,6 +49,9 @@ class Hardware:
 
 def alternatives(vehicle: Vehicle, kits: Sequence[Kit] = ()) -> list[Hardware]:
     """Everything that may be fitted: leaving it and each kit, or the car's own hardware."""
+    unjudged = judged_on(vehicle, kits)[1]
+    if unjudged is not None:
+        raise unjudged
     found: list[Hardware] = []
     for own in _aligned(vehicle):
         if not kits:
@@ -62,6 +65,24 @@ def alternatives(vehicle: Vehicle, kits: Sequence[Kit] = ()) -> list[Hardware]:
                 Hardware(cases, own.alignments, kit, may_leave=False, extended=own.extended)
             )
     return found
+
+
+def judged_on(
+    vehicle: Vehicle, kits: Sequence[Kit]
+) -> tuple[tuple[Kit, ...], PivotwrightError | None]:
+    """Kits that can be judged on a car, and what must be known of all others.
+
+    What the car's retaining washers cost of a tilt, a maker's figure doesn't tell.
+    """
+    washers = any(case.joint.retaining_washer is not None for case in vehicle.wheels)
+    judged = [kit for kit in kits if not (washers and kit.rod_end and kit.rod_end.tilt_limit_deg)]
+    names = [f'"{kit.name}"' for kit in kits if kit not in judged]
+    message = (
+        f"kit{'s' * (len(names) > 1)} {', '.join(names)}: rod_end must state the sizes of its "
+        "ball, because the case has a joint.retaining_washer\n(give ball_width, race_width and "
+        "ball_diameter in place of tilt_limit_deg)"
+    )
+    return tuple(judged), PivotwrightError(message) if names else None
 
 
 def _aligned(vehicle: Vehicle) -> Iterator[Hardware]:
@@ -108,12 +129,5 @@ def _joint_with(joint: Joint, kit: Kit) -> Joint:
     changes: dict[str, Any] = {name: size for name, size in sizes.items() if size is not None}
     if kit.rod_end.states_a_limit:
         limit = kit.rod_end.model_dump(exclude={"housing_diameter", "housing_height"})
-        outer = OuterJoint(**limit, bolt_axis=joint.outer.bolt_axis)
-        if joint.retaining_washer is not None and outer.ball_width is None:
-            raise PivotwrightError(
-                f'kit "{kit.name}": rod_end must state the sizes of its ball, because the case has '
-                "a joint.retaining_washer\n(give ball_width, race_width and ball_diameter in place "
-                "of tilt_limit_deg)"
-            )
-        changes["outer"] = outer
+        changes["outer"] = OuterJoint(**limit, bolt_axis=joint.outer.bolt_axis)
     return joint.model_copy(update=changes)

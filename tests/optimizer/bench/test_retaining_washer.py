@@ -6,7 +6,10 @@ import numpy as np
 import pytest
 
 from geometry.tilt_limits import washer_tilt_limit
-from optimizer.files.case_file import read_case
+from optimizer.answers.suggest import suggest
+from optimizer.errors import PivotwrightError
+from optimizer.files.case_file import read_car, read_case
+from optimizer.files.kits import read_kits
 from optimizer.limits.tilts import outer_tilt_limit_deg
 from optimizer.models.suggest import SuggestResult
 from tests.optimizer.command_line import CASES, answer_of, changed, run
@@ -105,3 +108,19 @@ def test_a_washer_is_not_forgotten_beside_a_kit_that_states_a_makers_figure(caps
     assert run("suggest", path, "--kits", kits) == 2
     err = capsys.readouterr().err
     assert 'kit "plain": rod_end must state the sizes of its ball' in err
+
+
+def test_kits_that_washers_leave_unjudged_are_all_named_and_the_others_run(capsys, tmp_path):
+    path = tmp_path / "kept.toml"
+    text = SALOON.read_text("utf-8").replace("[joint]\n", "[joint]\nretaining_washer = 44.0\n")
+    path.write_text(text, encoding="utf-8")
+    code = run("suggest", path, "--kits", CASES / "kits.toml", "--json")
+    printed = capsys.readouterr()
+    assert code in (0, 1)
+    kits = {kit.name for kit in answer_of(SuggestResult, printed.out).kits}
+    assert kits == {"Washer set on the standard stud", "Straight bolt, small rod end"}
+    unjudged = [kit for kit in read_kits(CASES / "kits.toml").kits if kit.name not in kits]
+    assert all(f'"{kit.name}"' in printed.err.splitlines()[0] for kit in unjudged)
+    assert "used are Washer set on the standard stud, Straight bolt, small rod end" in printed.err
+    with pytest.raises(PivotwrightError, match=r'"Short tapered stud", .*: rod_end must state'):
+        suggest(read_car(path), unjudged)
