@@ -81,9 +81,11 @@ def of_a_wheel(stop: Stop, reader: Reader) -> str:
             f"{stop.name} keeps {kept} engaged after {reader.words.resetting}, {short} less than "
             f"the least of {least}"
         )
+    less = f", {short} less than wanted" if limit > 0.0 or value >= 0.0 else ""
     if value < 0.0:
-        return f"{stop.name} touches by {short_length(-value, units)} at {where}"
-    return f"{stop.name} leaves {kept} at {where}, {short} less than wanted"
+        n = _decimals(-value / MM_PER[units], LENGTH_DECIMALS[units])
+        return f"{stop.name} touches by {-value / MM_PER[units]:.{n}f} {units} at {where}{less}"
+    return f"{stop.name} leaves {kept} at {where}{less}"
 
 
 def _decimals(short: float, usual: int) -> int:
