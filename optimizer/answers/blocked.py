@@ -1,6 +1,6 @@
 """What stops a wheel from meeting the tolerance at a ride height, and by how much: as facts."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -11,19 +11,17 @@ from optimizer.car.ride_heights import RideHeights
 from optimizer.car.settings import Rows
 from optimizer.limits.stops import stops
 from optimizer.models.reach import (
-    BlockedBy,
     CurveLeft,
-    NotAligned,
-    NothingShared,
     NotJoined,
     RodCure,
     StackMissed,
     StopThere,
     WheelStop,
+    WhichStack,
     beside_ends,
 )
 from optimizer.models.setting import NeededSetting
-from optimizer.models.stops import LimitKind
+from optimizer.models.stops import Stop
 from optimizer.options.arm_ends import arm_ends
 from optimizer.options.hardware import Hardware
 from optimizer.options.hardware_margins import (
@@ -36,54 +34,11 @@ from optimizer.options.heights import BestAtHeights, WheelAtHeights
 from optimizer.options.ideal_stacks import ideal_stacks
 from optimizer.options.pair_margins import SettingsAtHeights
 from optimizer.options.rod_lengths import FINE_MM, best_rod, out_of_reach
+from optimizer.units import Side
 
 Stops = dict[tuple[int, int], list[WheelStop]]
 Flags = NDArray[np.bool_]
-
-OF_LIMIT: dict[LimitKind, tuple[BlockedBy, str | None]] = {
-    "reach": ("linkage", None),
-    "lock": ("linkage", None),
-    "tilt": ("tilt", "tilt_deg"),
-    "gap": ("gap", "gap_mm"),
-    "thread": ("thread", "thread_mm"),
-    "stud": ("stud", "stud_factor"),
-    "steered": ("steered", "steered_deg"),
-    "turn": ("turn", "turn_toe_out_deg"),
-    "roll": ("roll", "roll_steer"),
-}
-
-
-def blocked_by(reasons: Sequence[WheelStop | NothingShared]) -> list[BlockedBy]:
-    """Name what stops, each once."""
-    return list(dict.fromkeys(_cause(fact)[0] for fact in reasons))
-
-
-def short_by(reasons: Sequence[WheelStop | NothingShared]) -> dict[str, float]:
-    """By how much each falls short, the most of each; the key names the unit."""
-    short: dict[str, float] = {}
-    for fact in reasons:
-        _, key, by = _cause(fact)
-        if key is not None and by is not None:
-            short[key] = max(short.get(key, 0.0), by)
-    return short
-
-
-def _cause(fact: WheelStop | NothingShared) -> tuple[BlockedBy, str | None, float | None]:
-    match fact:
-        case NotAligned():
-            return "alignment", None, None
-        case NotJoined():
-            return "linkage", "travel_mm", fact.travel_mm
-        case StackMissed(kind="step"):
-            return "step", "step_mm", fact.by_mm
-        case StackMissed():
-            return "stack", "stack_mm", fact.by_mm
-        case CurveLeft():
-            return "curve", "peak_deg", fact.by_deg
-        case NothingShared():
-            return "shared", None, None
-        case _:
-            return *OF_LIMIT[fact.kind], fact.short
+Asked = tuple[int, Rows, Rows]  # an alternative, places, and its pairs there
 
 
 def stops_at_heights(
@@ -122,7 +77,8 @@ def stops_at_heights(
     found |= _limit_stops(wheel, alone, limited)
     rest = missed & ~limited & assembled
     if rest.any():
-        found |= _IdealStops(wheel, fitted[0], stacks, rest, cures=cures).found()
+        ideal = _IdealStops(wheel, fitted[0], stacks, rest, cures=cures)
+        found |= ideal.found(rest & ~np.isfinite(alone.peak))
     return found
 
 
@@ -147,16 +103,27 @@ def _not_joined(heights: RideHeights, place: int) -> NotJoined:
 
 def _limit_stops(wheel: WheelAtHeights, alone: BestAtHeights, limited: Flags) -> Stops:
     """Hardware that builds a good enough setting, none of which keeps every limit."""
-    found, asked = Stops(), []
-    for number in np.flatnonzero(limited.any(axis=1)).tolist():
-        places = np.flatnonzero(limited[number])
-        asked.append((number, places, wheel.pairs_of(places, alone.nearest[number, places])))
-    find_together([(wheel.limits[number].shared.told, pairs) for number, _, pairs in asked])
+    asked = _asked(limited, lambda k, places: wheel.pairs_of(places, alone.nearest[k, places]))
+    broken = _broken(wheel.limits, asked, wheel.heights.case.side)
+    return {(number, place): [*reasons] for number, place, reasons in broken}
+
+
+def _asked(wanted: Flags, pairs_at: Callable[[int, Rows], Rows]) -> list[Asked]:
+    """Each alternative that is wanted anywhere, the places, and its pairs there."""
+    numbers = np.flatnonzero(wanted.any(axis=1)).tolist()
+    places = [np.flatnonzero(wanted[number]) for number in numbers]
+    return [(k, at, pairs_at(k, at)) for k, at in zip(numbers, places, strict=True)]
+
+
+def _broken(
+    limits: Sequence[HardwareMargins], asked: list[Asked], side: Side
+) -> Iterator[tuple[int, int, list[Stop]]]:
+    """Limits that pairs of alternatives break: number, place, and what is broken there."""
+    find_together([(limits[number].shared.told, pairs) for number, _, pairs in asked])
     for number, places, pairs in asked:
-        margins = wheel.limits[number].margins(pairs)
+        margins = limits[number].margins(pairs)
         for row, place in enumerate(places.tolist()):
-            found[number, place] = [*stops(margins, row, wheel.heights.case.side)]
-    return found
+            yield number, place, stops(margins, row, side)
 
 
 class _IdealStops:
@@ -180,18 +147,32 @@ class _IdealStops:
         self.good = self.ideal.peak <= wheel.tolerance
         self.case = heights.case
 
-    def found(self) -> Stops:
-        """Stops of all of them."""
+    def found(self, breaks_limits: Flags) -> Stops:
+        """Stops of all of them; `breaks_limits` are those of which nothing keeps every limit."""
         limits = hardware_margins(self.pairs, [one.case for one in self.wheel.limits])
-        chosen = self._chosen(limits)
-        find_together([(one.shared.told, pairs) for one, pairs in zip(limits, chosen, strict=True)])
-        found: Stops = {}
-        for number, (one, pairs) in enumerate(zip(limits, chosen, strict=True)):
-            found |= dict(self._of_stacks(number, one, pairs))
-        left = [one for one in map(tuple, np.argwhere(self.rest).tolist()) if one not in found]
-        curves = {place: self._of_curve(place) for place in {place for _, place in left}}
+        needed = [
+            (number, self.places[self.pairs.place(pairs)], pairs)
+            for number, pairs in enumerate(self._chosen(limits))
+            if pairs.size
+        ]
+        found = dict(one for asked in needed for one in self._of_stacks(*asked))
+        left = self.rest.copy()
+        for one in found:
+            left[one] = False
+        curves = {at: self._of_curve(at) for at in np.flatnonzero(left.any(axis=0)).tolist()}
         ends = [stacks[[0, -1]].tolist() for stacks in self.stacks]
-        return found | {(k, at): [beside_ends(curves[at], ends[k])] for k, at in left}
+        found |= {
+            (k, at): [beside_ends(curves[at], ends[k])] for k, at in np.argwhere(left).tolist()
+        }
+        followed = [isinstance(curves.get(at), CurveLeft) for at in range(left.shape[1])]
+        best = _asked(
+            left & breaks_limits & followed, lambda _, at: np.array([*map(self._best, at)])
+        )
+        stacks: list[tuple[WhichStack, list[Asked]]] = [("needed", needed), ("best", best)]
+        for stack, asked in stacks:
+            for number, at, broken in _broken(limits, asked, self.case.side):
+                found[number, at] += [StopThere(**dict(stop), stack=stack) for stop in broken]
+        return found
 
     def _chosen(self, limits: list[HardwareMargins]) -> list[Rows]:
         """Of each alternative, for each height, the pair that asks least and keeps all limits.
@@ -235,20 +216,12 @@ class _IdealStops:
         return nearest
 
     def _of_stacks(
-        self, number: int, limits: HardwareMargins, pairs: Rows
+        self, number: int, places: Rows, pairs: Rows
     ) -> Iterator[tuple[tuple[int, int], list[WheelStop]]]:
-        """The stack that is missed, and what it would break."""
-        if not pairs.size:
-            return
-        margins, nearest = limits.margins(pairs), self._nearest(number, pairs)
-        places = self.places[self.pairs.place(pairs)].tolist()
-        for row, (pair, place) in enumerate(zip(pairs.tolist(), places, strict=True)):
-            missed = self._missed(number, self._needed(pair), float(nearest[row]))
-            broken = stops(margins, row, self.case.side)
-            yield (
-                (number, place),
-                [missed, *(StopThere(**dict(stop), stack="needed") for stop in broken)],
-            )
+        """The stack that is missed at each place."""
+        asked = zip(places.tolist(), pairs.tolist(), self._nearest(number, pairs), strict=True)
+        for place, pair, nearest in asked:
+            yield (number, place), [self._missed(number, self._needed(pair), float(nearest))]
 
     def _missed(self, number: int, needed: NeededSetting, nearest: float) -> StackMissed:
         stack, (low, high) = needed.outer_drop_mm, self.stacks[number][[0, -1]]
@@ -261,15 +234,19 @@ class _IdealStops:
             by_mm=abs(stack - nearest),
         )
 
+    def _best(self, place: int) -> int:
+        """Pair with the least peak at a height."""
+        at = int(np.flatnonzero(self.places == place)[0])
+        return at * self.pairs.each + int(np.argmin(self.ideal.peak[at]))
+
     def _of_curve(self, place: int) -> WheelStop:
         """No stack at all comes within the tolerance."""
-        at = int(np.flatnonzero(self.places == place)[0])
-        best = int(np.argmin(self.ideal.peak[at]))
-        if not np.isfinite(self.ideal.peak[at, best]):
+        best = self._best(place)
+        if not np.isfinite(self.ideal.peak.ravel()[best]):
             return NotJoined(kind="rod", side=self.case.side)
-        needed = self._needed(at * self.ideal.peak.shape[1] + best)
+        needed = self._needed(best)
         over = needed.peak_toe_change_deg - float(np.degrees(self.wheel.tolerance))
-        cure = self._rod_cure(place, at * self.ideal.peak.shape[1] + best) if self.cures else None
+        cure = self._rod_cure(place, best) if self.cures else None
         side, own = self.case.side, self.own
         return CurveLeft(side=side, own_hardware=own, needed=needed, by_deg=over, cure=cure)
 

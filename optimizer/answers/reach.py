@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
-from optimizer.answers.blocked import blocked_by, short_by
+from optimizer.answers.causes import blocked_by, short_by
 from optimizer.answers.check import doubted
 from optimizer.answers.sweet_spots import sweet_spots
 from optimizer.answers.wheel_reach import LostWheel, SoundWheel

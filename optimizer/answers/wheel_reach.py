@@ -9,7 +9,8 @@ from typing import Any
 import numpy as np
 
 from geometry.vectors import Array, norm
-from optimizer.answers.blocked import Stops, blocked_by, short_by, stops_at_heights
+from optimizer.answers.blocked import Stops, stops_at_heights
+from optimizer.answers.causes import blocked_by, short_by
 from optimizer.car.ride_heights import RideHeights
 from optimizer.car.settings import Rows
 from optimizer.models.reach import (

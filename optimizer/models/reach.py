@@ -69,10 +69,13 @@ class StackMissed(Fact):
     by_mm: float
 
 
-class StopThere(Stop):
-    """A limit that the needed stack would break; `stack` tells it from a setting's own."""
+WhichStack = Literal["needed", "best"]
 
-    stack: Literal["needed"]
+
+class StopThere(Stop):
+    """A limit that an ideal `stack` would break: the one needed, or the best of a curve."""
+
+    stack: WhichStack
 
 
 class RodCure(Answer):

@@ -83,7 +83,8 @@ def _stack_missed(stop: StackMissed, reader: Reader) -> str:
 
 @sentence.register
 def _stop_there(stop: StopThere, reader: Reader) -> str:
-    return f"{reader.wheel(stop.side)}there, {of_a_wheel(stop, reader)}"
+    there = "there" if stop.stack == "needed" else "with the best stack"
+    return f"{reader.wheel(stop.side)}{there}, {of_a_wheel(stop, reader)}"
 
 
 @sentence.register
@@ -288,8 +289,7 @@ def _none_met(rows: Sequence[tuple[float, WheelReach]], reader: Reader) -> str:
 
 
 def _stopped(lowered_by_mm: float, wheel: WheelReach, reader: Reader) -> str:
-    alone = reader.of_one_wheel(wheel.side)
-    reasons = "; ".join(sentence(reason, alone) for reason in wheel.reasons)
+    reasons = "; ".join(sentence(one, reader.of_one_wheel(wheel.side)) for one in wheel.reasons)
     return f"at {_height(lowered_by_mm, reader)}: {reasons}"
 
 

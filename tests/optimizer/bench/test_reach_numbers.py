@@ -9,10 +9,11 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.car.ride_heights import case_at
 from optimizer.car.settings import Settings
 from optimizer.files.case_file import read_case
-from optimizer.models.reach import CurveLeft, ReachResult
+from optimizer.models.curve import CurveResult
+from optimizer.models.reach import CurveLeft, NotJoined, ReachResult
 from optimizer.reports.reach_cells import reached_in_a_cell
 from optimizer.wording.reader import Reader
-from tests.optimizer.command_line import CASES, STRUT, WISHBONE, answer_of, run
+from tests.optimizer.command_line import CASES, STRUT, WISHBONE, answer_of, changed, run
 
 
 def test_a_cell_has_its_peak_whether_or_not_it_meets_the_tolerance(capsys):
@@ -151,3 +152,30 @@ def test_a_limit_that_is_missed_by_a_trifle_is_told_by_how_much(capsys):
     told = [float(x) for x in re.findall(r"([\d.]+) mm less than wanted", said)]
     assert told
     assert min(told) > 0.0
+
+
+def test_a_curve_that_no_stack_cures_doesn_t_hide_the_limits_that_are_broken_as_well(capsys):
+    answer = reached(capsys, STRUT, "--heights", "40:175:135", "--kits", CASES / "kits.toml")
+    kept, broken = answer.heights[:6], answer.heights[6:]
+    assert all(row.peak_toe_change_deg is not None for row in kept)
+    assert not any({"curve", "tilt"} <= {*row.blocked_by} for row in kept)
+    for row in broken:
+        assert row.peak_toe_change_deg is None
+        assert row.blocked_by[:2] == ["curve", "tilt"]
+        left, stop = row.reasons[:2]
+        fitted = ("--outer-drop", left.needed.outer_drop_mm, "--rack-raise")
+        there = ("--lowered-by", 175.0, "--rack-travel", stop.rack_travel_mm)
+        run("curve", STRUT, *fitted, left.needed.rack_raise_mm, *there, "--json")
+        wheel = answer_of(CurveResult, capsys.readouterr().out).wheels[0]
+        tilt = wheel.outer_tilt_deg[wheel.travel_mm.index(stop.travel_mm)]
+        assert stop.value == pytest.approx(tilt, abs=0.01)
+        assert stop.value > stop.limit
+    run("reach", STRUT, "--heights", "175:175:1")
+    assert "with the best stack, outer joint binds by" in " ".join(capsys.readouterr().out.split())
+
+
+def test_where_the_rod_can_t_follow_at_all_no_stack_is_held_against_limits(capsys, tmp_path):
+    path, short = tmp_path / "short.toml", "tie_rod_inner = [-118.0, 640.0, 268.0]"
+    path.write_text(changed(STRUT, r"^tie_rod_inner .*", short), encoding="utf-8")
+    (row,) = reached(capsys, path, "--heights", "120:120:1").heights
+    assert [type(stop) for stop in row.reasons] == [NotJoined]
