@@ -34,6 +34,7 @@ from optimizer.units import MM_PER_INCH
 
 LARGE_TOE_DEG, LARGE_TOLERANCE_DEG = 2.0, 0.5  # beyond what cars are set to, or made to keep
 LARGE_CHANGE_DEG = {False: 4.0, True: 10.0}  # of toe over the used travel, by whether on a beam
+LARGE_SLOPE_DEG = {False: 0.07, True: np.inf}  # of that a millimeter; common practice, no source
 LARGE_CAMBER_DEG = 8.0  # common practice, no source
 FAR_OFF = 3.0  # standard deviations
 # Toe is taken across the tire or less: a gauge's plate may be wider, a rim half as wide.
@@ -68,7 +69,8 @@ def doubts_at_rest(case: Case, measured: Evaluator) -> Iterator[Doubt]:
 def _large_change(measured: Evaluator) -> Iterator[Doubt]:
     change = measured.toe_change(Settings.single())
     peak = float(np.degrees(np.abs(change).max()))
-    if peak > LARGE_CHANGE_DEG[measured.corner.on_beam]:
+    on_beam, stroke = measured.corner.on_beam, float(np.abs(measured.travel).max())
+    if peak > min(LARGE_CHANGE_DEG[on_beam], LARGE_SLOPE_DEG[on_beam] * stroke):
         yield Doubt(location="points", message=LargeAngle(kind="toe-change", found_deg=peak))
 
 

@@ -37,6 +37,7 @@ TRACK_OFF_MM = 75.0  # half of the track against y of the wheel center
 ON_GROUND = 0.12  # of the tire's radius: lower than this above the ground no joint is
 SWEPT = 0.6  # of what a rod spans across the car, along it
 SKEWED = 0.5  # of what an arm's pivots span along the car, across it or up
+STEEP = 0.8  # of what a link spans in plan view, up
 NEAREST_MM = 28.0  # between the center lines of two rods
 ACROSS = 0.9  # share of a rack axis that must lie across the car
 
@@ -134,28 +135,30 @@ def _odd_angles(evaluator: Evaluator) -> Iterator[Doubt]:
 def _odd_arm(evaluator: Evaluator) -> Iterator[Doubt]:
     corner = evaluator.corner
     points = corner.points
-    for name in ("lower_arm", "upper_arm"):
-        if f"{name}_front" in points:
-            yield from _skewed(evaluator, (f"{name}_front", f"{name}_rear"))
+    for pivots in (("lower_arm_front", "lower_arm_rear"), ("upper_arm_front", "upper_arm_rear")):
+        if pivots[0] in points:
+            yield from _skewed(evaluator, pivots)
     if "lower_arm_front" not in points:
         return
-    front, rear = points["lower_arm_front"], points["lower_arm_rear"]
     joint, center = points["lower_ball_joint"], points["wheel_center"]
-    if front[0] <= rear[0]:
-        yield _place(evaluator, "swapped-arm", ("lower_arm_front", "lower_arm_rear"), "x")
     if joint[2] >= center[2]:
         yield _place(evaluator, "high-joint", ("lower_ball_joint", "wheel_center"), "z")
     off = abs(float(center[0] - joint[0]))
     if off > FARTHEST_OFF_JOINT_MM:
         yield _about("wheel_center", OddSize(kind="off-joint", found_mm=off))
-    rod, arm = float(norm(corner.outer_seat - corner.inner)), float(norm(joint - rear))
+    rod, arm = (
+        float(norm(corner.outer_seat - corner.inner)),
+        float(norm(joint - points["lower_arm_rear"])),
+    )
     if not USUAL_ROD[0] <= rod / arm <= USUAL_ROD[1]:
         yield _about("tie_rod_inner", OddSize(kind="rod", found_mm=rod, beside_mm=arm))
 
 
 def _skewed(evaluator: Evaluator, pivots: tuple[str, str]) -> Iterator[Doubt]:
-    """Doubt an arm whose two pivots lie more across each other, or above, than they may."""
+    """Doubt an arm whose pivots are swapped, or lie askew."""
     front, rear = (evaluator.corner.points[name] for name in pivots)
+    if front[0] <= rear[0]:
+        yield _place(evaluator, "swapped-arm", pivots, "x")
     along, across, up = np.abs(front - rear)
     if max(across, up) > SKEWED * along:
         yield _place(evaluator, "skewed-arm", pivots, "y" if across > up else "z")
@@ -164,10 +167,11 @@ def _skewed(evaluator: Evaluator, pivots: tuple[str, str]) -> Iterator[Doubt]:
 def _odd_links(evaluator: Evaluator) -> Iterator[Doubt]:
     for number in evaluator.corner.link_numbers:
         inner, outer = evaluator.corner.link(number)
-        span = outer - inner
+        span, ends = outer - inner, (f"link_{number}_inner", f"link_{number}_outer")
         if span[1] < 0.0 and abs(span[1]) > abs(span[0]):
-            ends = (f"link_{number}_inner", f"link_{number}_outer")
             yield _place(evaluator, "swapped-link", ends, "y")
+        if abs(span[2]) > STEEP * np.hypot(span[0], span[1]):
+            yield _place(evaluator, "steep-link", ends, "z")
 
 
 def _crossing_links(evaluator: Evaluator) -> Iterator[Doubt]:

@@ -22,6 +22,7 @@ PlaceKind = Literal[
     "swapped-axle-link",
     "swept-rod",
     "skewed-arm",
+    "steep-link",
     "high-joint",
     "narrow",
     "leaning-shackle",
@@ -65,7 +66,8 @@ class OddPlace(Fact):
     "swapped-arm", "swapped-link" and "swapped-rod" ends, a "swapped-strut" and a link of an axle
     with its "frame" end at the axle are the wrong way round; a "high-joint" lies above the wheel
     center and a "narrow" wheel center inboard of a joint; a "leaning-shackle" leans toward the
-    axle; a "swept-rod" and the pivots of a "skewed-arm" run more askew than any car's.
+    axle; a "swept-rod", a "steep-link" and the pivots of a "skewed-arm" run more askew than any
+    car's.
     """
 
     kind: PlaceKind

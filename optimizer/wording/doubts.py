@@ -39,6 +39,8 @@ PLACES: dict[PlaceKind, str] = {
     "sign of one of the two wrong?",
     "skewed-arm": "and {other} make a pivot axis far askew to the car ({axis} = {at} and {there}); "
     "is a number of one of the two mistyped?",
+    "steep-link": "and {other} make a link far from level ({axis} = {at} and {there}); is one of "
+    "the two another link's?",
     "narrow": "lies inboard of {other} ({axis} = {at} and {there}); the wheel center is in the "
     "middle plane of the tire",
 }

@@ -11,12 +11,13 @@ import tomlkit
 
 from optimizer import PivotwrightError, curve, gauge, read_case, suggest
 from optimizer.answers.check import check
+from optimizer.answers.doubts import doubts as list_doubts
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.plausibility import refuse_impossible
 from optimizer.car.subject import subject_of
 from optimizer.cli.main import main
 from optimizer.errors import CaseFileError
-from optimizer.files.case_file import car_from_toml, case_from_toml
+from optimizer.files.case_file import car_from_toml, case_from_toml, read_car
 from optimizer.files.starters import starter_case
 from optimizer.models.curve import CurveRequest
 from optimizer.models.points import Layout
@@ -118,6 +119,37 @@ def test_a_mistyped_point_is_doubted(
     location = ".".join(filter(None, ("points", key)))
     assert said in doubts(tomlkit.dumps(car))[location]
     assert location not in doubts(plain)
+
+
+@pytest.mark.parametrize(
+    ("name", "first", "second", "key", "said"),
+    [
+        ("kit-car-inches", "upper_arm_front", "upper_arm_rear", ".upper_arm_front", "lies behind"),
+        ("kit-car-inches", "lower_arm_front", "tie_rod_inner", "", "make toe change by up to"),
+        ("track-wishbone", "lower_arm_rear", "tie_rod_inner", "", "make toe change by up to"),
+        ("five-link-rear", "link_1_inner", "link_3_inner", ".link_1_inner", "far from level"),
+        ("five-link-rear", "link_1_outer", "link_3_outer", ".link_3_inner", "far from level"),
+    ],
+)
+def test_points_under_each_other_s_names_are_doubted(
+    name: str, first: str, second: str, key: str, said: str
+) -> None:
+    assert said in doubts(swapped(name, first, second))[f"points{key}"]
+    assert f"points{key}" not in doubts((CASES / f"{name}.toml").read_text(encoding="utf-8"))
+
+
+def test_no_car_measured_five_millimeters_off_is_doubted_for_steep_links_or_toe_change() -> None:
+    rng = np.random.default_rng(7)
+    for path in sorted(CASES.glob("*-*.toml")):
+        for case in read_car(path).wheels:
+            for _ in range(30):
+                points = {
+                    name: tuple(np.add(at, rng.normal(0.0, 5.0, 3)).tolist())
+                    for name, at in case.points.model_dump(exclude_none=True).items()
+                }
+                off = case.model_copy(update={"points": case.points.model_copy(update=points)})
+                kinds = {found.message.kind for found in list_doubts(off, Evaluator.of(off))}
+                assert not kinds & {"steep-link", "swapped-arm", "toe-change"}, path.name
 
 
 def test_a_stack_in_another_unit_is_doubted() -> None:
