@@ -51,26 +51,31 @@ def exchanged(network: Network, found: Snooped) -> SwappedMarks | None:
     Two marks in all distances from them, those of the base in the distances of one mark, or two
     joints in the rows of one table.
     """
-    if len(found.mistakes) < 2:
+    if not found.mistakes:
         return None
+    lone = len(found.mistakes) == 1  # whose reading need name but one of the two
     left = {
         one: adjusted_from_start(one.undone(network), ROUNDS).chi_square
-        for one in _exchanges(network, _accused(found))
+        for one in _exchanges(network, _accused(found), lone=lone)
     }
     best = min(left, key=left.__getitem__)
     again = best.undone(network)
-    if snooped(again, start_of(again.places, again.observations)).mistakes:
+    settled = snooped(again, start_of(again.places, again.observations))
+    if settled.mistakes or (lone and settled.fit.chi_square > found.fit.chi_square):
         return None
     return SwappedMarks(one=best.one, other=best.other, of=best.of, table=best.table)
 
 
-def _exchanges(network: Network, accused: set[str]) -> Iterator[_Exchange]:
+def _exchanges(network: Network, accused: set[str], *, lone: bool) -> Iterator[_Exchange]:
     names = network.places.names
     pairs = list(combinations(names, 2))
     yield from (_Exchange(*pair) for pair in pairs if accused & {*pair})
     yield from (_Exchange(*BASE, of=name) for name in names)
     yield from (
-        _Exchange(*pair, table=table) for table in IN_TABLE for pair in pairs if accused >= {*pair}
+        _Exchange(*pair, table=table)
+        for table in IN_TABLE
+        for pair in pairs
+        if len(accused & {*pair}) > (not lone)
     )
 
 

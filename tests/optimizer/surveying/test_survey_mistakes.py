@@ -232,3 +232,22 @@ def test_base_marks_that_were_exchanged_are_asked_about(layout, pairs):
     assert len(asked) == pairs
     front, rear = (Garage.of(layout).points[f"lower_arm_{end}"][0] for end in ("front", "rear"))
     assert asked[0].by_mm == pytest.approx(front - rear)
+
+
+def test_two_heights_exchanged_that_but_one_length_contradicts_are_named():
+    names = {"tie_rod_inner": "lower_arm_rear", "lower_arm_rear": "tie_rod_inner"}
+    named = 0
+    for seed in range(5):
+        rng = np.random.default_rng(seed)
+        read = surveyed(Garage.of("strut", rng), "strut", rng)
+        rows = tuple(
+            row.model_copy(update={"names": tuple(names.get(one, one) for one in row.names)})
+            for row in read.heights
+        )
+        told = doubts_of(survey(read.model_copy(update={"heights": rows})), SwappedMarks)
+        named += [({one.one, one.other}, one.table) for one in told] == [({*names}, "heights")]
+        for key in ("heights", "lengths"):
+            row = getattr(read, key)[seed]
+            wrong = survey(with_reading(read, key, row.names, lambda value: value + 30.0))
+            assert not doubts_of(wrong, SwappedMarks)
+    assert named == 5
