@@ -6,7 +6,7 @@ Every table is optional, and is of the wheel, the parts and the ride height of t
 from collections.abc import Iterator
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, StrictBool, ValidationInfo, field_validator
+from pydantic import BeforeValidator, Field, StrictBool, ValidationInfo, field_validator
 
 from optimizer.errors import Fault
 from optimizer.models.base import FrozenModel, number, refuse
@@ -188,7 +188,7 @@ class Sideways(FrozenModel):
     """the way the plate moves when that dial's reading grows"""
     ahead: Adjustment = 0.0
     """How far ahead of the axle it stands, or the middle between both; behind it below 0. [mm]"""
-    noise: PositiveLength = 0.2
+    noise: PositiveLength = Field(0.2, validate_default=False)
     """One standard deviation, with what is not known of where it stands. Common practice. [mm]"""
 
     def _faults(self, units: Units) -> Iterator[Fault]:

@@ -17,6 +17,7 @@ from .read_beside import (
     dial_at_hub,
     toe_of,
 )
+from .sweeps import readings
 
 ANGLE = 'format = 1\nunits = "mm"\nkind = "angle"\nreading_grows = "toe-in"\ntotal = false\n'
 ROWS = "readings = [[-50, 0.2], [-25, 0.1], [0, 0.0], [25, -0.1], [50, -0.2]]\n"
@@ -112,6 +113,13 @@ def test_the_report_tells_a_sideways_movement_in_the_unit_of_the_file(tmp_path, 
     said = " ".join(capsys.readouterr().out.split())
     spans = f"{(dial[-1] - dial[0]) / 25.4:+.4f} in"
     assert f"sideways: over its rows the wheel moved outboard by {spans}" in said
+
+
+def test_what_is_taken_for_the_noise_of_a_dial_is_as_long_in_inches():
+    dial = {"dial": [[-2.0, 0.1], [2.0, 0.3]], "reading_grows": "outboard"}
+    for units in ("mm", "in"):
+        read = readings("angle", [[-2.0, 0.1], [2.0, 0.3]], units=units, sideways=dial)
+        assert read.sideways.noise == 0.2
 
 
 def test_the_report_and_the_json_tell_what_was_read(tmp_path, capsys):
