@@ -23,11 +23,16 @@ SHAPES = 2  # a slope and a curvature
 IMPROBABLE, PROBABLE = 9.0, 4.0  # mean square of the misfit, in standard deviations
 SLIPS = 0.02  # share of sweeps with any one of the slips; common practice, no source
 RARE = 2.0 * float(np.log(1.0 / SLIPS - 1.0)) / SHAPES  # what a slip must take from the misfit
+FAR, SELDOM = 10.0, float(np.log(10.0))  # or that, where it is undone by a factor so large
 
 ALIKE = 2.0  # of the misfit: slips that leave nearly the same can't be told apart
 
 # What undoes each slip, as a factor of toe.
-OF_ANY: dict[SlipKind, float] = {"turned": -1.0, "doubled": 2.0, "halved": 0.5}
+OF_ANY: dict[SlipKind, float] = {
+    **{"turned": -1.0, "doubled": 2.0, "halved": 0.5},
+    **{"tenfold": 10.0, "tenth": 0.1},
+}
+OF_TRAVEL: dict[SlipKind, float] = {"travel-halved": 2.0, "travel-doubled": 0.5}  # of the slope
 OF_ANGLES: dict[SlipKind, float] = {"times-60": 60.0, "by-60": 1.0 / 60.0}
 OF_LENGTHS: dict[Units, dict[SlipKind, float]] = {  # by the units of the file
     "mm": {"inches": MM_PER_INCH},
@@ -45,7 +50,7 @@ def slips(evaluator: Evaluator, one: Swept, *, alone: bool) -> Iterator[Slip]:
     Of a sweep that is not `alone` a stack may be mistyped as well, which the others then tell.
     """
     as_typed = _improbability(evaluator, _sweep(one))
-    if not as_typed > (RARE if alone else IMPROBABLE):
+    if not as_typed > (SELDOM if alone else IMPROBABLE):
         return
     by_angle = one.readings.kind == "angle"
     factors = OF_ANY | (OF_ANGLES if by_angle else OF_LENGTHS[one.readings.units])
@@ -55,12 +60,11 @@ def slips(evaluator: Evaluator, one: Swept, *, alone: bool) -> Iterator[Slip]:
         left = _improbability(evaluator, sweep)
         if left < found.get(kind, np.inf):
             found[kind], columns[kind] = left, column
-    # As typed it would have to be spread wider, where the slip is undone by a smaller factor.
-    wider = {kind: 2.0 * float(np.log(max(1.0 / abs(by), 1.0))) for kind, by in factors.items()}
+    least = {kind: _least(abs(by)) for kind, by in (factors | OF_TRAVEL).items()}
     likely = [
         kind
         for kind in sorted(found, key=lambda kind: found[kind])
-        if found[kind] < PROBABLE and as_typed - found[kind] > RARE + wider.get(kind, 0.0)
+        if found[kind] < PROBABLE and as_typed - found[kind] > least.get(kind, RARE)
     ]
     if likely:
         near = found[likely[0]] + ALIKE
@@ -73,10 +77,21 @@ def slips(evaluator: Evaluator, one: Swept, *, alone: bool) -> Iterator[Slip]:
         )
 
 
+def _least(factor: float) -> float:
+    """What a slip that a factor undoes must take from the misfit, for it to be asked about.
+
+    As typed a sweep would have to be spread wider where the factor is below 1, so that it takes
+    more; and hardly any comes out by chance as small as where it is ten or more.
+    """
+    return SELDOM if factor >= FAR else RARE + 2.0 * float(np.log(max(1.0 / factor, 1.0)))
+
+
 def _undone(one: Swept, factors: Mapping[SlipKind, float]) -> Iterator[Undone]:
     """The sweep with each slip undone, in each way in which it may have come about."""
     typed = _sweep(one)
     yield "exchanged", None, replace(typed, travel=-typed.travel)
+    for kind, factor in OF_TRAVEL.items():
+        yield kind, None, replace(typed, travel=typed.travel / factor)
     for kind, factor in factors.items():
         yield kind, None, replace(typed, seen=factor * typed.seen)
     if gauge_of(one.readings).fixed is None:

@@ -17,6 +17,7 @@ QuestionKind = Literal[
     "minus-lost",
     "row-apart",
     "rows-changed-over",
+    "gauge-slipped",
     "scatter",
     "odd-step",
     "ride-height-outside",
@@ -42,6 +43,7 @@ QuestionKind = Literal[
 MISTYPED: tuple[QuestionKind, ...] = (
     "all-alike",
     "droop-without-minus",
+    "gauge-slipped",
     "minus-lost",
     "odd-reach",
     "rows-changed-over",
@@ -64,6 +66,10 @@ SlipKind = Literal[
     "exchanged",
     "doubled",
     "halved",
+    "tenfold",
+    "tenth",
+    "travel-doubled",
+    "travel-halved",
     "times-60",
     "by-60",
     "inches",
@@ -76,8 +82,8 @@ class Question(Fact):
     """Something in a readings file that looks like a slip of the pen or of the gauge.
 
     `units` are those of the file; `rows` count from 1; `to_mm` is the height to which travel
-    steps from `travel_mm`, `usual_mm` away as a rule; `column` is what its gauge calls one; `sweep`
-    is named where it is one of several.
+    steps from `travel_mm`, `usual_mm` away as a rule, or above which the gauge had slipped;
+    `column` is what its gauge calls one; `sweep` is named where it is one of several.
     """
 
     kind: QuestionKind

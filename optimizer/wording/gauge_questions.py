@@ -50,6 +50,9 @@ TEXTS: dict[QuestionKind, str] = {
     "and was left out: read it again?",
     "rows-changed-over": "{typed} would lie on a smooth curve as each other's: were the two "
     "changed over?",
+    "gauge-slipped": "From travel {to_mm} up all rows lie {by_deg:.3f} deg beside the curve of "
+    "those up to {travel_mm}: did the gauge slip between the two, or go by a turn uncounted? Does "
+    "it read at ride height what it did?",
     "scatter": "The rows scatter by {by_deg:.3f} deg about one curve, more than a gauge does: is a "
     "row mistyped, or does something bind or move that should not?",
     "odd-step": "Travel steps by {usual_mm}, but from {travel_mm} to {to_mm}: is a row missing or "
@@ -106,6 +109,11 @@ SLIPS: dict[SlipKind, str] = {
     "wheel's toe taken for half of both?",
     "halved": "half of the toe would: is the gauge's length typed half as long as it is, or the "
     "toe of both wheels typed as that of one?",
+    "tenfold": "ten times the toe would: is the decimal point where the gauge showed it?",
+    "tenth": "a tenth of the toe would: is the decimal point where the gauge showed it?",
+    "travel-doubled": "twice the travel would: was it read at the wheel, from ride height, and not "
+    "at the damper or the arm?",
+    "travel-halved": "half of the travel would: is it that of the wheel, counted from ride height?",
     "times-60": "60 times the toe would: were minutes typed as seconds, or degrees as minutes?",
     "by-60": "a 60th of the toe would: were minutes typed as degrees?",
     "inches": "25.4 times the toe would: were inches typed where the file says mm?",

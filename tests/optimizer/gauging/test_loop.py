@@ -90,6 +90,10 @@ def mistyped(demo_folder, change, **keys):
         (lambda rows: rows * [1.0, 2.0], ["halved"]),
         (lambda rows: rows * [-1.0, 1.0], ["exchanged"]),
         (lambda rows: rows * [1.0, 60.0], ["by-60"]),
+        (lambda rows: rows * [1.0, 0.1], ["tenfold"]),
+        (lambda rows: rows * [1.0, 10.0], ["tenth"]),
+        (lambda rows: rows * [0.5, 1.0], ["travel-doubled"]),
+        (lambda rows: rows * [2.0, 1.0], ["travel-halved"]),
     ],
 )
 def test_one_slip_that_explains_what_the_points_can_t_is_asked_about(demo_folder, change, slip):

@@ -63,6 +63,12 @@ QUESTIONS: list[tuple[Fact, str]] = [
         "changed over?",
     ),
     (
+        asked("gauge-slipped", travel_mm=20.0, to_mm=30.0, by_deg=0.115),
+        "From travel 30 mm up all rows lie 0.115 deg beside the curve of those up to 20 mm: did "
+        "the gauge slip between the two, or go by a turn uncounted? Does it read at ride height "
+        "what it did?",
+    ),
+    (
         asked("row-apart", rows=(7,), travel_mm=20.0, by_deg=0.2),
         "readings[7] (travel 20 mm) stands apart from the others by 0.200 deg and was left out: "
         "read it again?",
@@ -301,6 +307,12 @@ QUESTIONS: list[tuple[Fact, str]] = [
             "or the toe of both wheels typed as that of one?",
             "times-60": "60 times the toe would: were minutes typed as seconds, or degrees as "
             "minutes?",
+            "tenfold": "ten times the toe would: is the decimal point where the gauge showed it?",
+            "tenth": "a tenth of the toe would: is the decimal point where the gauge showed it?",
+            "travel-doubled": "twice the travel would: was it read at the wheel, from ride height, "
+            "and not at the damper or the arm?",
+            "travel-halved": "half of the travel would: is it that of the wheel, counted from ride "
+            "height?",
             "by-60": "a 60th of the toe would: were minutes typed as degrees?",
             "inches": "25.4 times the toe would: were inches typed where the file says mm?",
             "millimeters": "a 25.4th of the toe would: were millimeters typed where the file says "
