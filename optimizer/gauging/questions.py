@@ -10,7 +10,7 @@ import numpy as np
 from geometry.vectors import Array
 from optimizer.gauging.conversions import gauge_columns, reading_noise, uncounted_turns
 from optimizer.gauging.measured import SAME_HEIGHT_MM, MeasuredCurve
-from optimizer.gauging.smoother import columns_without_minus, rows_changed_over
+from optimizer.gauging.smoother import columns_without_minus, gauge_slipped, rows_changed_over
 from optimizer.models.questions import Question, QuestionKind
 from optimizer.models.readings import Readings
 
@@ -83,6 +83,15 @@ def _about_rows(readings: Readings, curve: MeasuredCurve) -> Iterator[Question]:
     if (rows := rows_changed_over(curve.travel, curve.toe)) is not None:
         typed = tuple(row + 1 for row in rows)
         yield Question(kind="rows-changed-over", units=readings.units, rows=typed)
+    elif (slipped := gauge_slipped(curve.travel, curve.toe)) is not None:
+        low, high, by = slipped
+        yield Question(
+            kind="gauge-slipped",
+            units=readings.units,
+            travel_mm=low,
+            to_mm=high,
+            by_deg=np.degrees(abs(by)),
+        )
     rough = ROUGHER if readings.kind in ("string", "toe-plates") else ROUGH
     if curve.scatter > max(rough, CLEARLY * (reading_noise(readings) or 0.0)):
         yield Question(kind="scatter", units=readings.units, by_deg=np.degrees(curve.scatter))

@@ -180,13 +180,24 @@ def test_two_rows_changed_over_are_asked_about():
     assert [one.rows for one in found if one.kind == "rows-changed-over"] == [(3, 4)]
 
 
+@pytest.mark.parametrize("place", [2, 3, 7, 9])
+@pytest.mark.parametrize("way", [1, -1])
+def test_a_gauge_that_slipped_between_two_heights_is_asked_about(place, way):
+    shown, rows = np.array(SEEN), np.arange(11)[::way]
+    shown[place:, 0] += 1.0
+    found = asked(readings("two-dial", np.column_stack([HEIGHTS, shown])[rows].tolist()))
+    (slipped,) = (one for one in found if one.kind == "gauge-slipped")
+    assert {slipped.travel_mm, slipped.to_mm} == {HEIGHTS[place - 1], HEIGHTS[place]}
+    assert slipped.by_deg == pytest.approx(np.degrees(1.0 / 500.0), abs=0.02)
+
+
 def test_rows_that_only_scatter_are_taken_for_no_slip_of_the_pen():
     rng = np.random.default_rng(3)
     for _ in range(200):
         shown = np.array(SEEN) + 0.1 * rng.normal(size=(11, 2))
         shown -= shown.min(axis=0)
         found = kinds(asked(readings("two-dial", np.column_stack([HEIGHTS, shown]).tolist())))
-        assert not {"minus-lost", "rows-changed-over"} & set(found)
+        assert not {"minus-lost", "rows-changed-over", "gauge-slipped"} & set(found)
 
 
 def test_a_true_c_is_not_taken_for_lost_minus_signs():
