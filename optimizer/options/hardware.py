@@ -7,6 +7,7 @@ alternative with an alignment of its own.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import compress
 from typing import Any
 
 from optimizer.car.alignment import aligned_apart, alignment_of
@@ -75,14 +76,14 @@ def judged_on(
     What the car's retaining washers cost of a tilt, a maker's figure doesn't tell.
     """
     washers = any(case.joint.retaining_washer is not None for case in vehicle.wheels)
-    judged = [kit for kit in kits if not (washers and kit.rod_end and kit.rod_end.tilt_limit_deg)]
-    names = [f'"{kit.name}"' for kit in kits if kit not in judged]
+    told = [not (washers and kit.rod_end and kit.rod_end.tilt_limit_deg) for kit in kits]
+    names = [f'"{kit.name}"' for kit, is_told in zip(kits, told, strict=True) if not is_told]
     message = (
         f"kit{'s' * (len(names) > 1)} {', '.join(names)}: rod_end must state the sizes of its "
         "ball, because the case has a joint.retaining_washer\n(give ball_width, race_width and "
         "ball_diameter in place of tilt_limit_deg)"
     )
-    return tuple(judged), PivotwrightError(message) if names else None
+    return tuple(compress(kits, told)), PivotwrightError(message) if names else None
 
 
 def _aligned(vehicle: Vehicle) -> Iterator[Hardware]:
