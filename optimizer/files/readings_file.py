@@ -19,6 +19,7 @@ from optimizer.models.lengths import Lengths
 from optimizer.models.readings import Readings
 from optimizer.units import Units
 
+CSV_NAMED = "readings_csv"
 LONGEST_SHAPE = 12  # letters
 MASKED = "(every letter shown as a, every digit as 9: the file may be another than was meant)"
 CONVERT = "\n(convert the column, or say the other unit in the file)"
@@ -73,18 +74,18 @@ def read_readings(path: str | PathLike[str], *, csv_anywhere: bool = False) -> R
         raise CaseFileError(
             path, [Fault("", "is a case file; name one case at most, before the readings")]
         )
-    if "readings_csv" not in table:
+    if CSV_NAMED not in table:
         refuse_other_kind(table, "readings", path)
     lines: list[_Line] = []
-    if "readings_csv" in table:
+    if CSV_NAMED in table:
         lines, table["readings"] = _rows_beside(path, table, anywhere=csv_anywhere)
     return validated(Readings, table, path, lines)
 
 
 def with_named_csv(paths: Sequence[Path]) -> list[Path]:
     """Readings files, and the CSVs in which their rows are."""
-    tables = [table_from_text(file_text(path), str(path)) for path in paths]
-    named = [(path, table.get("readings_csv")) for path, table in zip(paths, tables, strict=True)]
+    naming = ((path, text) for path in paths if CSV_NAMED in (text := file_text(path)))
+    named = [(path, table_from_text(text, str(path)).get(CSV_NAMED)) for path, text in naming]
     return [*paths, *(path.parent / csv for path, csv in named if isinstance(csv, str))]
 
 
@@ -114,16 +115,14 @@ def _rows_beside(
     path: Path, table: dict[str, Any], *, anywhere: bool
 ) -> tuple[list[_Line], list[list[Any]]]:
     """Take the name of a CSV out of the table, and out of the CSV its rows and where they stand."""
-    typed = table.pop("readings_csv")
+    typed = table.pop(CSV_NAMED)
     if "readings" in table:
-        raise CaseFileError(
-            path, [Fault("readings_csv", "must be left out where readings are given")]
-        )
+        raise CaseFileError(path, [Fault(CSV_NAMED, "must be left out where readings are given")])
     if not isinstance(typed, str) or not typed.strip():
         message = f"must be the name of a file, in quotes, got {quoted(typed)}"
-        raise CaseFileError(path, [Fault("readings_csv", message)])
+        raise CaseFileError(path, [Fault(CSV_NAMED, message)])
     if odd := _odd_place(path.parent, typed, anywhere=anywhere):
-        raise CaseFileError(path, [Fault("readings_csv", odd)])
+        raise CaseFileError(path, [Fault(CSV_NAMED, odd)])
     rows = csv_rows(path.parent / typed)
     typed, columns = printable(typed), _columns(table)
     heads = list(takewhile(lambda row: not any(map(is_number, row[1])), rows))
@@ -135,7 +134,7 @@ def _rows_beside(
             f"must name a file with rows of numbers, {typed} holds none\n"
             "(one row a height; commas, semicolons or tabs between the numbers)"
         )
-        raise CaseFileError(path, [Fault("readings_csv", message)])
+        raise CaseFileError(path, [Fault(CSV_NAMED, message)])
     return (
         [_Line(f"{typed} line {line}", _no_numbers(cells, columns)) for line, cells in rows],
         [[float(cell) if is_number(cell) else _shape(cell) for cell in cells] for _, cells in rows],
@@ -225,7 +224,7 @@ def _where_typed(fault: Fault, lines: Sequence[_Line]) -> Fault:
 
 def holds_no_readings(table: Mapping[str, Any]) -> bool:
     """Whether a file holds a car's lengths alone."""
-    return "car" in table and not {"kind", "readings", "readings_csv", "layout"} & set(table)
+    return "car" in table and not {"kind", "readings", CSV_NAMED, "layout"} & set(table)
 
 
 def read_lengths(path: Path) -> Lengths:
