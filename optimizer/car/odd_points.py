@@ -146,10 +146,8 @@ def _odd_arm(evaluator: Evaluator) -> Iterator[Doubt]:
     off = abs(float(center[0] - joint[0]))
     if off > FARTHEST_OFF_JOINT_MM:
         yield _about("wheel_center", OddSize(kind="off-joint", found_mm=off))
-    rod, arm = (
-        float(norm(corner.outer_seat - corner.inner)),
-        float(norm(joint - points["lower_arm_rear"])),
-    )
+    rod = float(norm(corner.outer_seat - corner.inner))
+    arm = float(norm(joint - points["lower_arm_rear"]))
     if not USUAL_ROD[0] <= rod / arm <= USUAL_ROD[1]:
         yield _about("tie_rod_inner", OddSize(kind="rod", found_mm=rod, beside_mm=arm))
 

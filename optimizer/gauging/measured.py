@@ -61,12 +61,16 @@ class MeasuredCurve:
 
 @dataclass(frozen=True)
 class _Fit:
-    """Least squares through the kept rows; the columns are powers of travel, then the stroke."""
+    """Least squares through the kept rows; the columns are powers of travel, then the stroke.
+
+    `inverse` is the pseudo-inverse of the kept rows.
+    """
 
     solution: Array
     left: Array
     scatter: float
     freedom: int
+    inverse: Array
     covariance: Array
 
 
@@ -120,9 +124,7 @@ def _row_apart(travel: Array, toe: Array, kept: NDArray[np.bool_]) -> int | None
         return None
     terms = _terms(travel, others)[0]
     without = _fitted(terms, toe, others)
-    sigma = without.scatter * np.hypot(
-        1.0, np.linalg.norm(terms[worst] @ np.linalg.pinv(terms[others]))
-    )
+    sigma = without.scatter * np.hypot(1.0, np.linalg.norm(terms[worst] @ without.inverse))
     times = np.sqrt(without.freedom * np.expm1(2.0 * UNLIKE / max(without.freedom, 1)))
     far = max(times * sigma, LEAST_APART, BEYOND_CUBIC * float(np.ptp(toe[others])))
     apart = abs(without.left[worst]) >= far
@@ -146,8 +148,9 @@ def _fitted(terms: Array, toe: Array, kept: NDArray[np.bool_]) -> _Fit:
     freedom = int(kept.sum()) - terms.shape[1]
     scatter = float(np.sqrt((left[kept] ** 2).sum() / max(freedom, 1)))
     told = scatter if freedom >= FEWEST_TO_TELL else max(scatter, USUAL_NOISE)
-    covariance: Array = told**2 * np.linalg.pinv(terms[kept]) @ np.linalg.pinv(terms[kept]).T
-    return _Fit(solution, left, scatter, max(freedom, 0), covariance)
+    inverse = np.asarray(np.linalg.pinv(terms[kept]), dtype=np.float64)
+    covariance: Array = told**2 * inverse @ inverse.T
+    return _Fit(solution, left, scatter, max(freedom, 0), inverse, covariance)
 
 
 def strokes(travel: Array) -> Array:

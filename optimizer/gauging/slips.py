@@ -29,8 +29,11 @@ ALIKE = 2.0  # of the misfit: slips that leave nearly the same can't be told apa
 
 # What undoes each slip, as a factor of toe.
 OF_ANY: dict[SlipKind, float] = {
-    **{"turned": -1.0, "doubled": 2.0, "halved": 0.5},
-    **{"tenfold": 10.0, "tenth": 0.1},
+    "turned": -1.0,
+    "doubled": 2.0,
+    "halved": 0.5,
+    "tenfold": 10.0,
+    "tenth": 0.1,
 }
 OF_TRAVEL: dict[SlipKind, float] = {"travel-halved": 2.0, "travel-doubled": 0.5}  # of the slope
 OF_ANGLES: dict[SlipKind, float] = {"times-60": 60.0, "by-60": 1.0 / 60.0}

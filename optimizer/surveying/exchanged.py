@@ -53,10 +53,10 @@ def exchanged(network: Network, found: Snooped) -> SwappedMarks | None:
     """
     if not found.mistakes:
         return None
-    lone = len(found.mistakes) == 1  # whose reading need name but one of the two
+    lone = len(found.mistakes) == 1
     left = {
         one: adjusted_from_start(one.undone(network), ROUNDS).chi_square
-        for one in _exchanges(network, _accused(found), lone=lone)
+        for one in _exchanges(network, _accused(found), 1 if lone else 2)
     }
     best = min(left, key=left.__getitem__)
     again = best.undone(network)
@@ -66,7 +66,8 @@ def exchanged(network: Network, found: Snooped) -> SwappedMarks | None:
     return SwappedMarks(one=best.one, other=best.other, of=best.of, table=best.table)
 
 
-def _exchanges(network: Network, accused: set[str], *, lone: bool) -> Iterator[_Exchange]:
+def _exchanges(network: Network, accused: set[str], fewest: int) -> Iterator[_Exchange]:
+    """What may have been exchanged; of two in a table at least `fewest` are accused."""
     names = network.places.names
     pairs = list(combinations(names, 2))
     yield from (_Exchange(*pair) for pair in pairs if accused & {*pair})
@@ -75,7 +76,7 @@ def _exchanges(network: Network, accused: set[str], *, lone: bool) -> Iterator[_
         _Exchange(*pair, table=table)
         for table in IN_TABLE
         for pair in pairs
-        if len(accused & {*pair}) > (not lone)
+        if len(accused & {*pair}) >= fewest
     )
 
 

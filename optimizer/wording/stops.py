@@ -83,8 +83,9 @@ def of_a_wheel(stop: Stop, reader: Reader) -> str:
         )
     less = f", {short} less than wanted" if limit > 0.0 or value >= 0.0 else ""
     if value < 0.0:
-        n = _decimals(-value / MM_PER[units], LENGTH_DECIMALS[units])
-        return f"{stop.name} touches by {-value / MM_PER[units]:.{n}f} {units} at {where}{less}"
+        by = -value / MM_PER[units]
+        n = _decimals(by, LENGTH_DECIMALS[units])
+        return f"{stop.name} touches by {by:.{n}f} {units} at {where}{less}"
     return f"{stop.name} leaves {kept} at {where}{less}"
 
 
