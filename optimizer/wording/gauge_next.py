@@ -131,7 +131,7 @@ def _misses(setting: NextSetting, reader: Reader, *, sure: bool) -> str:
     return (
         f"the best that this hardware can do misses the wanted "
         f"{reader.toe_with_unit(setting.tolerance_deg)} by "
-        f"{reader.toe_with_unit(setting.misses_by_deg)}{then if sure else ''}."
+        f"{reader.toe_excess(setting.misses_by_deg)}{then if sure else ''}."
     )
 
 

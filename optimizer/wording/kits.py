@@ -10,7 +10,7 @@ from optimizer.wording.reader import Reader
 
 STUDS = {
     "tapered": "tapered stud in the original taper",
-    "straight-bolt": "straight bolt: the taper is drilled out, which can't be undone",
+    "straight-bolt": "straight bolt: needs the taper drilled out, which can't be undone",
 }
 
 

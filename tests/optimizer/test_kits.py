@@ -359,5 +359,5 @@ def test_the_report_says_which_kit_can_t_be_undone_and_what_each_costs(capsys):
     code, out, _ = outcome(capsys, "suggest", WISHBONE, "--kits", DEMO_KITS, "--trials", 2)
     assert code == 0
     said = " ".join(out.split())
-    assert "Straight bolt, small rod end: straight bolt: the taper is drilled out" in said
+    assert "Straight bolt, small rod end: straight bolt: needs the taper drilled out" in said
     assert "74 EUR a wheel, 310 g" in said

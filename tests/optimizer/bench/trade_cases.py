@@ -186,7 +186,7 @@ TRADE_CASES = {
     "C29": Brought(
         "a kit sized for another height: keep it or take it off?",
         ("reach", WISHBONE, "--kits", KITS),
-        (r"It would meet a tolerance of", r"the taper is drilled out, which can't be undone"),
+        (r"It would meet a tolerance of", r"needs the taper drilled out, which can't be undone"),
     ),
     "C30": Brought(
         "does the rack spacer still help once the car is lowered?",

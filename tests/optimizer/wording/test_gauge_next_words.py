@@ -66,7 +66,7 @@ FIT = "outer drop 11.0 mm (2 x 5 + 1 x 1), rack drop 3.0 mm"
 SEAT = ", counted from the standard seat"
 EXPECT = "Expected peak 0.050 deg, below 0.090 deg with 95 % probability"
 MISSES = (
-    "the best that this hardware can do misses the wanted 0.050 deg by 0.010 deg; what would meet "
+    "the best that this hardware can do misses the wanted 0.050 deg by 0.01 deg; what would meet "
     "it, `suggest` looks for on the corrected case (--write FILE)."
 )
 TIGHT = Tightest(
@@ -118,6 +118,14 @@ TIGHT = Tightest(
                 "the best of this hardware is 0.060 deg; what is fitted now peaks at 0.400 deg.",
                 f"Even {MISSES}",
                 "Stop when the readings stay within 0.01 deg of that best.",
+            ],
+        ),
+        (
+            {"stop": True, "best_of_hardware_deg": 0.0502, "misses_by_deg": 0.0002},
+            [
+                "Stop: nothing on this shelf does better by what a gauge shows, but it misses the "
+                f"tolerance. Keep {FIT}{SEAT}. {EXPECT}; "
+                + MISSES.replace("by 0.01 deg", "by less than 0.001 deg"),
             ],
         ),
         (

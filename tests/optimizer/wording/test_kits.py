@@ -68,8 +68,8 @@ def test_each_of_two_wheels_is_bought_the_shim_that_it_lacks(thicknesses, bought
 def test_a_kit_is_told_as_far_as_it_is_known():
     whole = KitFacts(name="Bolt", seat="straight-bolt", irreversible=True, price=62.5, mass_g=240.0)
     assert kits_in_words([whole], "EUR") == [
-        "Bolt: straight bolt: the taper is drilled out, which can't be undone, 62.5 EUR a wheel, "
-        "240 g."
+        "Bolt: straight bolt: needs the taper drilled out, which can't be undone, 62.5 EUR a "
+        "wheel, 240 g."
     ]
     unpriced = whole.model_copy(update={"seat": "tapered", "price": 9.0, "mass_g": None})
     assert kits_in_words([unpriced], None) == [
