@@ -8,9 +8,8 @@ import numpy as np
 
 from geometry.vectors import Array
 from optimizer.answers.options import option_of_wheels
-from optimizer.answers.side_effects import side_effects_between
+from optimizer.answers.steering_cost import steering_costs
 from optimizer.answers.uncertainty import uncertainty
-from optimizer.answers.worsened import worsened
 from optimizer.car.adjust import mirror_of
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.many_cars import ManyCars
@@ -32,7 +31,6 @@ from optimizer.models.custom_pivot import (
     SteeringCost,
     TradedWheel,
     TradeOff,
-    TurnToeOut,
 )
 from optimizer.options.dimensions import OptionSpace
 from optimizer.options.hardware import Hardware
@@ -108,9 +106,13 @@ def custom_pivot(
             "wheel over the used travel\n"
             "(it counts from the standard seat, along the axes of the points)"
         )
+    costs = steering_costs(
+        [scores.evaluator for scores in custom.car.wheels],
+        [_fitted(*each) for each in zip(custom.car.wheels, best.wheels, strict=True)],
+    )
     wheels = [
-        _described(scores, pivot, plan.seed)
-        for scores, pivot in zip(custom.car.wheels, best.wheels, strict=True)
+        _described(scores, pivot, cost, plan.seed)
+        for scores, pivot, cost in zip(custom.car.wheels, best.wheels, costs, strict=True)
     ]
     changes = [
         float(scores.space.change(pivot.choices, pivot.moves)[0])
@@ -185,15 +187,15 @@ def _traded(scores: CustomScores, pivot: Pivots, rate_change: float) -> TradedWh
     )
 
 
-def _described(scores: CustomScores, pivot: Pivots, seed: int) -> CustomWheel:
+def _described(
+    scores: CustomScores, pivot: Pivots, cost: SteeringCost | None, seed: int
+) -> CustomWheel:
     """Describe the pivot of a wheel (one row)."""
     (choice,) = pivot.choices
-    evaluator = scores.evaluators[choice[HARDWARE]]
-    settings = scores.space.settings(pivot.choices, pivot.moves)
+    evaluator, settings = _fitted(scores, pivot)
     margins = scores.margins(pivot.choices, pivot.moves, follow="smallest")
     pieces = scores.space.stack(choice).pieces
     (setting,) = described_settings(evaluator, settings, margins, [pieces])
-    cost = _steering_cost((scores.evaluator, Settings.single()), (evaluator, settings))
     told = np.arange(6 if (scores.space.free >= 3).any() else 3)
     tolerances = pivot_tolerances(evaluator, settings, told)
     moves = _as_typed(pivot.moves[0], evaluator.case).tolist()
@@ -263,29 +265,8 @@ def _sides_held(space: CustomSpace, moves: Array, case: Case) -> Iterator[HeldBy
         yield HeldByRoom(pivot=pivot, axis=axis, move_mm=typed[k])
 
 
-def _steering_cost(
-    before: tuple[Evaluator, Settings], after: tuple[Evaluator, Settings]
-) -> SteeringCost | None:
-    """Compare steering of the car as it is and with the pivot; None where nothing steers."""
-    case = before[0].case
-    if not case.words.steers:
-        return None
-    (effects,) = side_effects_between(*(([car], [setting]) for car, setting in (before, after)))
-    rate, change = effects.steer_rate_deg_per_mm, effects.steer_rate_change_percent
-    assert rate.before is not None  # the wheel steers
-    assert rate.after is not None
-    assert change is not None
-    return SteeringCost(
-        rate_before_deg_per_mm=rate.before,
-        rate_after_deg_per_mm=rate.after,
-        rate_change_percent=change,
-        turn_toe_out=[
-            TurnToeOut(
-                rack_travel_mm=turn.rack_travel_mm,
-                before_deg=None if turn.before is None else turn.before.toe_out_deg,
-                after_deg=None if turn.after is None else turn.after.toe_out_deg,
-            )
-            for turn in effects.turn_toe_out
-        ],
-        worsened=worsened(case.side, effects, case.aim.tolerance_deg, custom=True),
-    )
+def _fitted(scores: CustomScores, pivot: Pivots) -> tuple[Evaluator, Settings]:
+    """What a pivot (one row) makes of a wheel."""
+    (choice,) = pivot.choices
+    settings = scores.space.settings(pivot.choices, pivot.moves)
+    return scores.evaluators[choice[HARDWARE]], settings

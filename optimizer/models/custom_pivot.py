@@ -74,7 +74,8 @@ class Coordinate(Answer):
 class TurnToeOut(Answer):
     """Steer angle of the inner wheel of a turn minus that of the outer one, both from straight.
 
-    The other side of the car is taken as a mirror image; None where the linkage can't follow.
+    Where one wheel was measured the other side is a mirror image; of both, the one that the figure
+    stands with is the inner one.  None where the linkage can't follow.
     """
 
     rack_travel_mm: float

@@ -123,7 +123,11 @@ def _of_a_wheel(wheel: CustomWheel, tolerance_deg: float, reader: Reader) -> Ite
             f"be kept: {_listed(wheel.limits_within_tolerance, reader)}."
         )
     if wheel.steering is not None:
-        yield from _steering(wheel.steering, reader.of_one_wheel(wheel.side))
+        if reader.subject.both_wheels:
+            turn = f"In turns to the {wheel.side} this wheel, against the outer one,"
+        else:
+            turn = f"Against the outer wheel of a turn the inner one, {reader.words.other_side},"
+        yield from _steering(wheel.steering, turn, reader.of_one_wheel(wheel.side))
     yield f"{ACCURATE} it {chances(wheel.uncertainty, tolerance_deg, reader)}."
 
 
@@ -131,7 +135,7 @@ def _listed(facts: Sequence[Fact], reader: Reader) -> str:
     return ", ".join(sentence(fact, reader) for fact in facts)
 
 
-def _steering(cost: SteeringCost, reader: Reader) -> Iterator[str]:
+def _steering(cost: SteeringCost, inner_of_turn: str, reader: Reader) -> Iterator[str]:
     units, inner = reader.subject.units, reader.words.inner
     after, before = (
         f"{MM_PER[units] * rate:.3f}"
@@ -151,10 +155,7 @@ def _steering(cost: SteeringCost, reader: Reader) -> Iterator[str]:
                 f"of {inner} travel{way} (now {more_or_less(turn.before_deg)})"
             )
     if turns:
-        yield (
-            f"Against the outer wheel of a turn the inner one, {reader.words.other_side}, steers "
-            f"{', '.join(turns)}."
-        )
+        yield f"{inner_of_turn} steers {', '.join(turns)}."
     yield from (sentence(one, reader) for one in cost.worsened)
 
 

@@ -66,7 +66,32 @@ def test_with_the_rack_where_it_is_each_wheel_s_pivot_is_the_one_that_it_would_h
     for one, other in zip(custom_of(car).wheels, alone, strict=True):
         assert one.coordinates == other.coordinates
         assert one.peak_toe_change_deg == pytest.approx(other.peak_toe_change_deg, abs=1e-12)
-        assert one.steering == other.steering
+        assert one.steering.rate_after_deg_per_mm == pytest.approx(
+            other.steering.rate_after_deg_per_mm, abs=1e-12
+        )
+
+
+def test_a_turn_has_its_inner_and_its_outer_wheel_both_with_their_own_pivots():
+    """One rack turns both, by the travel that each wheel's own motion is asked for."""
+    car, pivot = of_both()
+    full = car.case.steering.rack_travel
+    as_it_is = [Settings.single()] * 2
+    made = list(map(settings_of_typed, car.wheels, pivot.wheels))
+
+    def steered(fitted: list[Settings], rack: float) -> list[float]:
+        """How far each wheel turns in from straight ahead, left and right. [deg]."""
+        wheels = zip(map(Evaluator.of, car.wheels), fitted, strict=True)
+        toe = [one.toe(setting, np.zeros(2), np.array([rack, 0.0]))[0] for one, setting in wheels]
+        return [float(np.degrees(turned - straight)) for turned, straight in toe]
+
+    for side, wheel in enumerate(pivot.wheels):
+        for turn in wheel.steering.turn_toe_out:
+            at = abs(turn.rack_travel_mm)
+            assert at in (0.5 * full, full)
+            for fitted, told in ((as_it_is, turn.before_deg), (made, turn.after_deg)):
+                both = min((steered(fitted, rack) for rack in (at, -at)), key=lambda of: of[side])
+                inner, outer = -both[side], both[1 - side]
+                assert told == pytest.approx(inner - outer, abs=1e-9)
 
 
 def test_mirror_images_get_mirror_images():
