@@ -38,7 +38,8 @@ class Also(FrozenModel):
     steered_deg: PositiveNumber | None = None
     """Largest toe change over the used travel with the rack off center. [deg]"""
     turn_toe_out_deg: tuple[WheelAngle, WheelAngle] | None = None
-    """Least and most turn toe-out: how much farther the inner wheel of a turn is steered. [deg]"""
+    """Least and most turn toe-out: how much farther the inner wheel of a turn is steered, each
+    wheel against a mirror image of itself, also where both are measured. [deg]"""
     roll_steer: tuple[Number, Number] | None = None
     """Least and most roll steer gradient at ride height, positive where the wheels steer to the
     left as the body rolls to the right; takes the car's track. [deg per deg of roll]"""
