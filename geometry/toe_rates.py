@@ -54,11 +54,10 @@ def toe_held_upright(
     center, turn, move = pose.center, step[..., :3] / ARM, step[..., 3:6]
     gone = Pose(pose.rotation, center - closure.measured.center, pose.turns)
     if isinstance(linkage, Axle):
-        left, about = linkage.knuckles().carried(pose).left(), step[..., 6:7] / ARM
-        pose, arm = left.poses, left.arm[..., 0, :]
-        pose = pose.reshaped(center.shape[:-1])
-        move = move + cross(turn, arm) + about * left.swing[..., 0, :]
-        turn = turn + about * left.kingpin[..., 0, :]
+        both, about = linkage.knuckles().carried(pose), step[..., 6:7] / ARM
+        pose = both.pose(0)
+        move = move + cross(turn, both.arm[..., 0, :]) + about * both.swing[..., 0, :]
+        turn = turn + about * both.kingpin[..., 0, :]
     # What closes is `ARM` times the spin axis along the wheel's heading, which turns with toe.
     ahead = np.stack([-np.sin(toe), -np.cos(toe), np.zeros(np.shape(toe))], axis=-1)
     rate = -ARM * dot(turned(pose.rotation, spin), ahead)[..., None]

@@ -15,7 +15,7 @@ from geometry.linkages.conditions import (
     TopOnDamperRod,
     broadcast,
 )
-from geometry.linkages.knuckles import OnKnuckles
+from geometry.linkages.knuckles import CrossRod, OnKnuckles
 from geometry.linkages.link_set import LinkSet
 from geometry.vectors import Array, cross, dot, norm, unit
 
@@ -109,16 +109,14 @@ def axle_closure(axle: Axle, travel: Array, steer: Condition, shape: tuple[int, 
     `steer` has to hold the left knuckle; `shape` is that of its leading axes.
     """
     knuckles, holding = axle.knuckles(), axle.holding()
-    wheels, ends = both_sides(axle.wheel_center), both_sides(axle.cross_rod_end)
-    heights = wheels[..., 2] + axle.rises(travel)
-    arms = (ends - wheels)[..., None, :]
-    length = norm(ends[..., 0, :] - ends[..., 1, :])[..., None, None]
-    rod = LinkLengths(ends[..., ::-1, None, :], arms, length)
+    ends = both_sides(axle.cross_rod_end)
+    rod = CrossRod(ends - both_sides(axle.kingpin_lower), norm(ends[..., 0, :] - ends[..., 1, :]))
+    heights = both_sides(axle.wheel_center)[..., 2] + axle.rises(travel)
     leading = [
         *(condition.leading for condition in holding),
         knuckles.leading,
         heights.shape[:-1],
-        arms.shape[:-3],
+        rod.leading,
         shape,
     ]
     on_knuckles = OnKnuckles(knuckles, CenterHeight(heights), rod, steer)

@@ -111,11 +111,6 @@ class Stacked:
         shapes = ((np.shape(value), own) for value, own in self._values())
         return np.broadcast_shapes(*(shape[: len(shape) - own] for shape, own in shapes))
 
-    def lifted(self) -> Self:
-        """The same with one more leading axis, the last, of length 1."""
-        values = ((np.asarray(value), own) for value, own in self._values())
-        return type(self)(*(np.expand_dims(value, value.ndim - own) for value, own in values))
-
     def _values(self) -> Iterator[tuple[Array, int]]:
         return zip((getattr(self, field.name) for field in fields(self)), self.axes, strict=True)
 

@@ -6,6 +6,9 @@ A rate against the knuckle's turn w and move v becomes one against the beam's tu
 the turn q about the kingpin, of present direction a and at an arm b from the wheel center, by
 
     w = u + q a        v = m + u x (wheel center - c) + q a x b
+
+The cross rod goes along with the beam: what the beam does leaves it as long as it is, so it depends
+on the two turns about the kingpins alone.
 """
 
 from dataclasses import dataclass
@@ -16,7 +19,6 @@ from geometry.linkages.conditions import (
     ARM,
     CenterHeight,
     Condition,
-    LinkLengths,
     Pose,
     Rows,
     Stacked,
@@ -28,35 +30,34 @@ from geometry.vectors import Array, cross, dot, norm, product, rotation_about, t
 class CarriedKnuckles:
     """Where a beam has carried K knuckles, `poses` (..., K), and how they move with it.
 
-    `arm` is the wheel center as seen from the center of the beam, `kingpin` the kingpin's direction
-    and `swing` the move of the wheel center per turn about it, all (..., K, 3). [mm]
+    `pin` is the point of the kingpin and `arm` the wheel center as seen from the center of the
+    beam, `kingpin` the kingpin's direction and `swing` the move of the wheel center per turn about
+    it, all (..., K, 3). [mm]
     """
 
     poses: Pose
+    pin: Array
     arm: Array
     kingpin: Array
     swing: Array
 
-    def left(self) -> "CarriedKnuckles":
-        """The first of them alone."""
-        pose = self.poses
-        first = Pose(pose.rotation[..., :1, :, :], pose.center[..., :1, :], pose.turns[..., :1, :])
-        parts = (self.arm, self.kingpin, self.swing)
-        return CarriedKnuckles(first, *(part[..., :1, :] for part in parts))
+    def pose(self, of: int) -> Pose:
+        """Pose (...) of one of the knuckles."""
+        return Pose.rigid(self.poses.rotation[..., of, :, :], self.poses.center[..., of, :])
 
-    def rates(self, rates: Array) -> Array:
-        """Jacobians to `Pose.moved` of the beam from those of each knuckle's own pose.
+    def rates(self, of: int, rates: Array) -> Array:
+        """Jacobian to `Pose.moved` of the beam from that to one knuckle's own pose.
 
-        Takes (..., K, C, 6), gives (..., K, C, 8).
+        Takes (..., C, 6), gives (..., C, 8).
         """
         turn, move = rates[..., :3], rates[..., 3:]
-        kingpin, swing, arm = (part[..., None, :] for part in (self.kingpin, self.swing, self.arm))
-        about_kingpin = dot(turn, kingpin) + dot(move, swing) / ARM
+        kingpin, swing, arm = (
+            part[..., of, None, :] for part in (self.kingpin, self.swing, self.arm)
+        )
         out = np.zeros((*rates.shape[:-1], 8), order="F")
         out[..., :3] = turn + cross(arm, move) / ARM
         out[..., 3:6] = move
-        for k in range(rates.shape[-3]):
-            out[..., k, :, 6 + k] = about_kingpin[..., k, :]
+        out[..., 6 + of] = dot(turn, kingpin) + dot(move, swing) / ARM
         return out
 
     def height_rates(self) -> Array:
@@ -87,39 +88,59 @@ class Knuckles(Stacked):
         rotation = beam.rotation[..., None, :, :]
         direction = turned(rotation, self.direction)
         turn = product(rotation, rotation_about(self.direction, beam.turns))
-        swung = turned(turn, self.wheel_center - self.kingpin)
-        arm = turned(rotation, self.kingpin) + swung
+        pin, swung = turned(rotation, self.kingpin), turned(turn, self.wheel_center - self.kingpin)
+        arm = pin + swung
         poses = Pose.rigid(turn, beam.center[..., None, :] + arm)
-        return CarriedKnuckles(poses, arm, direction, cross(direction, swung))
+        return CarriedKnuckles(poses, pin, arm, direction, cross(direction, swung))
+
+
+@dataclass(frozen=True)
+class CrossRod(Stacked):
+    """The rod between both knuckles: its `length` (...), and the `arms` (..., 2, 3) of its ends.
+
+    These are counted from the kingpins' points, as measured. [mm]
+    """
+
+    arms: Array
+    length: Array
+    axes = (2, 0)
+
+    def rows(self, carried: CarriedKnuckles) -> tuple[Array, Array]:
+        """What is left open (..., 1) [mm], and its Jacobian, see `Condition.rows`."""
+        arms = turned(carried.poses.rotation, self.arms)
+        ends = carried.pin + arms
+        span = ends[..., 0, :] - ends[..., 1, :]
+        now = norm(span)
+        along = span / np.where(now == 0.0, np.nan, now)[..., None]
+        swing = dot(cross(carried.kingpin, arms), along[..., None, :]) / ARM
+        jacobian = np.zeros((*now.shape, 1, 8), order="F")
+        jacobian[..., 0, 6], jacobian[..., 0, 7] = swing[..., 0], -swing[..., 1]
+        return (now - self.length)[..., None], jacobian
 
 
 @dataclass(frozen=True)
 class OnKnuckles(Condition):
     """What both knuckles have to meet: wheel `heights` (..., 2), and unless they turn freely more.
 
-    The `cross_rod` (..., 2) keeps its length: to each knuckle, the other holds its far end.  What
-    steers them, `steer` (...), holds the left one.
+    The `cross_rod` keeps its length, and what steers them, `steer` (...), holds the left one.
     """
 
     knuckles: Knuckles
     heights: CenterHeight
-    cross_rod: LinkLengths | None = None
+    cross_rod: CrossRod | None = None
     steer: Condition | None = None
 
     def rows(self, pose: Pose) -> tuple[Array, Array]:
         """See `Condition.rows`."""
         carried = self.knuckles.carried(pose)
-        parts = [(carried.poses.center[..., 2] - self.heights.height, carried.height_rates())]
-        if self.cross_rod is not None:
-            parts.append(_cross_rod_rows(self.cross_rod, carried))
-        if self.steer is not None:
-            left = carried.left()
-            left_open, rates = self.steer.lifted().rows(left.poses)
-            parts.append((left_open[..., 0, :], left.rates(rates)[..., 0, :, :]))
-        return (
-            np.concatenate([part[0] for part in parts], axis=-1),
-            np.concatenate([part[1] for part in parts], axis=-2),
-        )
+        left_open = [carried.poses.center[..., 2] - self.heights.height]
+        rates = [carried.height_rates()]
+        if self.cross_rod is not None and self.steer is not None:
+            steer_open, steer_rates = self.steer.rows(carried.pose(0))
+            rod_open, rod_rates = self.cross_rod.rows(carried)
+            left_open += [rod_open, steer_open]
+            rates += [rod_rates, carried.rates(0, steer_rates)]
+        return np.concatenate(left_open, axis=-1), np.concatenate(rates, axis=-2)
 
     def unsteered(self) -> "OnKnuckles":
         """See `Condition.unsteered`."""
@@ -145,17 +166,6 @@ class OnKnuckles(Condition):
         return OnKnuckles(
             self.knuckles.over(shape),
             self.heights.over((*shape, 2)),
-            self.cross_rod and self.cross_rod.over((*shape, 2)),
+            self.cross_rod and self.cross_rod.over(shape),
             self.steer and self.steer.over(shape),
         )
-
-
-def _cross_rod_rows(rod: LinkLengths, carried: CarriedKnuckles) -> tuple[Array, Array]:
-    arms = turned(carried.poses.rotation, rod.arms[..., 0, :])
-    span = carried.poses.center + arms
-    span = span[..., :1, :] - span[..., 1:, :]
-    now = norm(span)
-    along = span / np.where(now == 0.0, np.nan, now)[..., None]
-    along = np.concatenate([along, -along], axis=-2)
-    both = carried.rates(np.concatenate([cross(arms, along) / ARM, along], axis=-1)[..., None, :])
-    return now - rod.lengths[..., 0, :], both[..., 0, :, :] + both[..., 1, :, :]
