@@ -121,9 +121,7 @@ def loose_directions(model: Model, unknowns: Array, sigma: Array) -> Array:
     return loose
 
 
-def adjusted(
-    model: Model, start: Array, readings: Array, sigma: Array, *, rounds: int = ROUNDS
-) -> Adjusted:
+def adjusted(model: Model, start: Array, readings: Array, sigma: Array) -> Adjusted:
     """Fit the unknowns of a network to all of its readings.
 
     Parameters
@@ -136,8 +134,6 @@ def adjusted(
         What was read, errors independent.
     sigma : (N,) float array
         Standard deviation of each reading.
-    rounds : int
-        Steps at most; fewer tell soon whether the readings come to agree.
 
     Returns
     -------
@@ -149,6 +145,33 @@ def adjusted(
     numpy.linalg.LinAlgError
         The readings leave something open: ask `loose_directions` first.
     """
+    unknowns, left = _fitted(model, start, (readings, sigma), ROUNDS)
+    rates = rates_of(model, unknowns) / sigma[:, None]
+    covariance = np.linalg.inv(rates.T @ rates)
+    influence = np.eye(sigma.size) - rates @ covariance @ rates.T
+    return Adjusted(
+        unknowns=unknowns,
+        covariance=np.asarray(covariance, dtype=np.float64),
+        residuals=left * sigma,
+        sigma=sigma,
+        influence=influence * np.outer(sigma, sigma),
+    )
+
+
+def soon_left(model: Model, start: Array, readings: Array, sigma: Array, rounds: int) -> float:
+    """Chi-square that so many rounds of `adjusted` leave: whether the readings come to agree."""
+    left = _fitted(model, start, (readings, sigma), rounds)[1]
+    return float(left @ left)
+
+
+def _fitted(
+    model: Model, start: Array, read: tuple[Array, Array], rounds: int
+) -> tuple[Array, Array]:
+    """Unknowns after at most so many steps, and the weighted residuals there.
+
+    `read` are the readings and their standard deviations.
+    """
+    readings, sigma = read
     unknowns, left = start, (readings - model(start)) / sigma
     for _ in range(rounds):
         rates = rates_of(model, unknowns) / sigma[:, None]
@@ -161,13 +184,4 @@ def adjusted(
         unknowns, left = unknowns + step, nearer
         if np.abs(rates @ step).max() < ENOUGH * max(1.0, float(np.abs(left).max())):
             break
-    rates = rates_of(model, unknowns) / sigma[:, None]
-    covariance = np.linalg.inv(rates.T @ rates)
-    influence = np.eye(sigma.size) - rates @ covariance @ rates.T
-    return Adjusted(
-        unknowns=unknowns,
-        covariance=np.asarray(covariance, dtype=np.float64),
-        residuals=left * sigma,
-        sigma=sigma,
-        influence=influence * np.outer(sigma, sigma),
-    )
+    return unknowns, left

@@ -6,7 +6,7 @@ from itertools import combinations
 
 from optimizer.models.survey import BASE
 from optimizer.models.surveyed import ExchangedTable, SwappedMarks
-from optimizer.surveying.mistakes import Snooped, adjusted_from_start, snooped
+from optimizer.surveying.mistakes import Snooped, left_from_start, snooped
 from optimizer.surveying.observations import Network, Observation
 from optimizer.surveying.start import start_of
 
@@ -55,7 +55,7 @@ def exchanged(network: Network, found: Snooped) -> SwappedMarks | None:
         return None
     lone = len(found.mistakes) == 1
     left = {
-        one: adjusted_from_start(one.undone(network), ROUNDS).chi_square
+        one: left_from_start(one.undone(network), ROUNDS)
         for one in _exchanges(network, _accused(found), 1 if lone else 2)
     }
     best = min(left, key=left.__getitem__)

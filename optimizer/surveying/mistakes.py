@@ -11,7 +11,7 @@ from math import erfc, log, sqrt
 
 import numpy as np
 
-from geometry.network import ROUNDS, Adjusted, adjusted
+from geometry.network import Adjusted, adjusted, soon_left
 from geometry.vectors import Array
 from optimizer.surveying.observations import Network, Observation
 from optimizer.surveying.start import base_of, rows_far_off, start_of
@@ -77,15 +77,14 @@ def snooped(network: Network, start: Array) -> Snooped:
     return Snooped(network, fit, mistakes, first)
 
 
-def adjusted_from_start(network: Network, rounds: int) -> Adjusted:
-    """A network adjusted as it is, mistakes and all, as far as it comes in so many rounds."""
-    return _adjusted(network, start_of(network.places, network.observations), rounds)
+def left_from_start(network: Network, rounds: int) -> float:
+    """Chi-square of a network as it is, mistakes and all, as far as it comes in so many rounds."""
+    start = start_of(network.places, network.observations)
+    return soon_left(network, start, network.values, network.sigma, rounds)
 
 
-def _adjusted(network: Network, start: Array, rounds: int = ROUNDS) -> Adjusted:
-    values = np.array([one.value for one in network.observations])
-    sigma = np.array([one.sigma for one in network.observations])
-    return adjusted(network, start, values, sigma, rounds=rounds)
+def _adjusted(network: Network, start: Array) -> Adjusted:
+    return adjusted(network, start, network.values, network.sigma)
 
 
 def _most_likely(observations: list[Observation], fit: Adjusted) -> list[Suspect]:

@@ -19,8 +19,10 @@ A is the origin; y is to the left, B behind A.
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from geometry.vectors import Array
 from optimizer.models.survey import BASE, Survey
@@ -28,6 +30,8 @@ from optimizer.models.survey import BASE, Survey
 DEG = np.pi / 180.0  # functions of degrees take no complex numbers
 TAKEN_AS_LEVEL_DEG = 1e-4  # of a floor on which no level was laid
 FLOOR_SLOPES = ("forward", "left")
+
+Rows = NDArray[np.intp]
 
 
 @dataclass(frozen=True)
@@ -85,7 +89,11 @@ class Unknowns:
 
     def place(self, name: str) -> int:
         """Place of a point or base mark among the marks."""
-        return (*self.names, *BASE).index(name)
+        return self._place[name]
+
+    @cached_property
+    def _place(self) -> dict[str, int]:
+        return {name: number for number, name in enumerate((*self.names, *BASE))}
 
 
 def unknowns_of(survey: Survey) -> Unknowns:
@@ -129,14 +137,33 @@ class Network:
     def __call__(self, unknowns: Array) -> Array:
         """What would be read, (..., N), at unknowns (..., U), complex ones too. [mm, deg]."""
         said = np.empty((*unknowns.shape[:-1], len(self.observations)), dtype=unknowns.dtype)
-        for kind in {one.kind for one in self.observations}:
-            rows = [k for k, one in enumerate(self.observations) if one.kind == kind]
-            names = [self.observations[k].names for k in rows]
-            at = np.array([[self.places.place(name) for name in of_row] for of_row in names])
+        for kind, rows, at in self._batches:
             said[..., rows] = self._said(kind, at, unknowns)
         return said
 
-    def _said(self, kind: str, at: Array, unknowns: Array) -> Array:
+    @cached_property
+    def values(self) -> Array:
+        """What was read, (N,). [mm, deg]."""
+        return np.array([one.value for one in self.observations])
+
+    @cached_property
+    def sigma(self) -> Array:
+        """Standard deviation of each reading, (N,). [mm, deg]."""
+        return np.array([one.sigma for one in self.observations])
+
+    @cached_property
+    def _batches(self) -> list[tuple[str, list[int], Rows]]:
+        """Of each kind the rows, and the places between which they are, (M, 0 to 2)."""
+        of_kind: dict[str, list[int]] = {}
+        for row, one in enumerate(self.observations):
+            of_kind.setdefault(one.kind, []).append(row)
+        place = self.places.place
+        return [
+            (kind, rows, np.array([[*map(place, self.observations[k].names)] for k in rows]))
+            for kind, rows in of_kind.items()
+        ]
+
+    def _said(self, kind: str, at: Rows, unknowns: Array) -> Array:
         """Readings of one kind between the places `at` (M, 1 or 2)."""
         places = self.places
         points, marks, tilt = places.points(unknowns), places.marks(unknowns), places.tilt(unknowns)

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from itertools import combinations
+from math import hypot, sqrt
 
 import numpy as np
 
@@ -63,7 +64,7 @@ def _means(observations: list[Observation]) -> dict[tuple[str, frozenset[str]], 
     values: dict[tuple[str, frozenset[str]], list[float]] = {}
     for one in observations:
         values.setdefault((one.kind, frozenset(one.names)), []).append(one.value)
-    return {key: float(np.mean(of_key)) for key, of_key in values.items()}
+    return {key: sum(of_key) / len(of_key) for key, of_key in values.items()}
 
 
 def _base(read: dict[tuple[str, frozenset[str]], float]) -> float:
@@ -106,34 +107,33 @@ def _crossing(
     side = places.side * (USUAL_SIDE_MM if across is None else across)
 
     def misfit(place: Place) -> float:
-        missed = [np.hypot(place[0] - x, place[1] - y) - distance for (x, y), distance in circles]
+        missed = (hypot(place[0] - x, place[1] - y) - distance for (x, y), distance in circles)
         offset = (place[1] - side) * (1.0 if across is not None else 1e-3)
-        return float(np.sum(np.square([*missed, offset])))
+        return sum(each * each for each in missed) + offset * offset
 
     found = [
         *(place for pair in combinations(circles, 2) for place in _of_two(*pair)),
         *(place for circle in circles if across is not None for place in _beside(circle, side)),
     ]
-    middle = float(np.mean([x for x, _ in placed.values()]))
+    middle = sum(x for x, _ in placed.values()) / len(placed)
     return min(found, key=misfit, default=(middle, side))
 
 
 def _of_two(one: Circle, other: Circle) -> Iterator[Place]:
     (x, y), radius = one
     (to_x, to_y), other_radius = other
-    apart = float(np.hypot(to_x - x, to_y - y))
+    apart = hypot(to_x - x, to_y - y)
     if apart < LEAST_ACROSS_MM:
         return
     along = (apart**2 + radius**2 - other_radius**2) / (2.0 * apart)
-    across = float(np.sqrt(max(radius**2 - along**2, 0.0)))
-    way = np.array([to_x - x, to_y - y]) / apart
-    for sign in (1.0, -1.0):
-        at = np.array([x, y]) + along * way + sign * across * np.array([-way[1], way[0]])
-        yield float(at[0]), float(at[1])
+    ahead, aside = (to_x - x) / apart, (to_y - y) / apart
+    across = sqrt(max(radius**2 - along**2, 0.0))
+    for off in (across, -across):
+        yield x + along * ahead - off * aside, y + along * aside + off * ahead
 
 
 def _beside(circle: Circle, side: float) -> Iterator[Place]:
     (x, y), radius = circle
-    along = float(np.sqrt(max(radius**2 - (side - y) ** 2, 0.0)))
+    along = sqrt(max(radius**2 - (side - y) ** 2, 0.0))
     yield x + along, side
     yield x - along, side
