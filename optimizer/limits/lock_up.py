@@ -176,9 +176,12 @@ def _soonest_jam(evaluator: Evaluator, settings: Settings, lost: Places, halving
     start, end = (evaluator.motion(settings, travel, rack).reach for rack in (near, far))
     jams = (start == Reach.REACHED) & (end != Reach.REACHED) & (end != Reach.ARMS_END)
     for _ in range(halvings):
-        middle = 0.5 * (near + far)
-        goes = evaluator.motion(settings, travel, middle).reach == Reach.REACHED
-        near, far = np.where(goes, middle, near), np.where(goes, far, middle)
+        soonest = np.where(jams, np.abs(far), np.inf).min(axis=1, keepdims=True)
+        sought = jams & (np.abs(near) < soonest)  # others jam later than one that is known
+        middle = np.where(sought, 0.5 * (near + far), 0.0)
+        motion = evaluator.motion(settings, np.where(sought, travel, 0.0), middle)
+        goes = motion.reach == Reach.REACHED
+        near, far = np.where(sought & goes, middle, near), np.where(sought & ~goes, middle, far)
     free = np.where(jams, np.abs(near), np.inf)
     rows, at = np.arange(len(settings)), free.argmin(axis=1)
     return travel[rows, at], np.where(jams, near, np.nan)[rows, at]
