@@ -113,7 +113,9 @@ def circles_meet(first: Array, second: Array, near: Array, far: Array, side: Arr
 
 def square_to(way: Array) -> Array:
     """A vector (..., 3) seen from the side, turned by a right angle from forward to up."""
-    return np.stack([-way[..., 2], np.zeros(way.shape[:-1]), way[..., 0]], axis=-1)
+    square = np.zeros(way.shape, order="F")
+    square[..., 0], square[..., 2] = -way[..., 2], way[..., 0]
+    return square
 
 
 def _chord(chord: Array, along: Array, up: Array) -> tuple[Array, Array]:
