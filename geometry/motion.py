@@ -20,7 +20,7 @@ from geometry.linkages import ArmLinkage, Axle, Linkage, LinkSet, SteeringAxis, 
 from geometry.linkages.closure import toe_held_closure
 from geometry.poses import Motion, Reach, Rod
 from geometry.spheres import root_or_nan
-from geometry.vectors import Array, cross, dot, norm, turned, unit
+from geometry.vectors import Array, cross, dot, norm, turned, unit, vectors
 
 __all__ = ["Motion", "Reach", "Rod", "rod_motion", "toe_held_motion"]
 
@@ -111,7 +111,7 @@ def toe_held_motion(linkage: Linkage, travel: Array, spin: Array, toe: Array) ->
         return toe_held_axle_motion(linkage, travel, spin, toe).of_left()
     if isinstance(linkage, LinkSet):
         return link_motion(toe_held_closure(linkage, travel, spin, toe))
-    square_to = np.stack([np.cos(toe), -np.sin(toe), np.zeros(np.shape(toe))], axis=-1)
+    square_to = vectors(np.cos(toe), -np.sin(toe), 0.0)
 
     def turn(axis: SteeringAxis) -> _Turned:
         # The spin axis keeps its component along the steering axis, and comes to be square to

@@ -15,7 +15,7 @@ from geometry.linkages.conditions import ARM, Pose
 from geometry.motion import toe_held_motion
 from geometry.newton import Jumped, jumped_pose, solution
 from geometry.poses import Rows
-from geometry.vectors import Array, cross, dot, turned
+from geometry.vectors import Array, cross, dot, turned, vectors
 
 
 @dataclass(frozen=True)
@@ -59,7 +59,7 @@ def toe_held_upright(
         move = move + cross(turn, both.arm[..., 0, :]) + about * both.swing[..., 0, :]
         turn = turn + about * both.kingpin[..., 0, :]
     # What closes is `ARM` times the spin axis along the wheel's heading, which turns with toe.
-    ahead = np.stack([-np.sin(toe), -np.cos(toe), np.zeros(np.shape(toe))], axis=-1)
+    ahead = vectors(-np.sin(toe), -np.cos(toe), 0.0)
     rate = -ARM * dot(turned(pose.rotation, spin), ahead)[..., None]
     return ToeHeldUpright(pose.rotation, pose.center, rate * turn, rate * move, gone)
 

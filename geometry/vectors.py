@@ -10,6 +10,13 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 
+def vectors(x: Array, y: Array, z: Array | float) -> Array:
+    """Vectors from their components, (...) each to (..., 3)."""
+    out = np.empty((*np.broadcast_shapes(x.shape, y.shape), 3), order="F")
+    out[..., 0], out[..., 1], out[..., 2] = x, y, z
+    return out
+
+
 def dot(a: Array, b: Array) -> Array:
     """Scalar product along the last axis, (..., 3) with (..., 3) to (...)."""
     each = a * b

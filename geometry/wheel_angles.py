@@ -6,14 +6,14 @@ Toe and camber are two projections in vehicle axes, not a sequence of rotations.
 
 import numpy as np
 
-from geometry.vectors import Array, unit
+from geometry.vectors import Array, unit, vectors
 
 
 def spin_axis(toe: Array, camber: Array) -> Array:
     """Unit vector along the axle, pointing outboard, for a toe and a camber. (...) to (..., 3)."""
     toe, camber = np.broadcast_arrays(toe, camber)
     outboard = np.cos(camber)
-    return np.stack([np.sin(toe) * outboard, np.cos(toe) * outboard, -np.sin(camber)], axis=-1)
+    return vectors(np.sin(toe) * outboard, np.cos(toe) * outboard, -np.sin(camber))
 
 
 def toe_angle(spin: Array) -> Array:

@@ -17,7 +17,7 @@ from geometry.linkages.conditions import (
 )
 from geometry.linkages.knuckles import CrossRod, OnKnuckles
 from geometry.linkages.link_set import LinkSet
-from geometry.vectors import Array, cross, dot, norm, unit
+from geometry.vectors import Array, cross, dot, norm, unit, vectors
 
 
 @dataclass(frozen=True)
@@ -136,7 +136,7 @@ def rod_closure(
 
 def toe_held_closure(linkage: LinkSet | Axle, travel: Array, spin: Array, toe: Array) -> Closure:
     """Closure with a toe (...) [rad], positive toe-in, held on a left spin axis (..., 3)."""
-    across = np.stack([np.cos(toe), -np.sin(toe), np.zeros(np.shape(toe))], axis=-1)
+    across = vectors(np.cos(toe), -np.sin(toe), 0.0)
     shape = np.broadcast_shapes(spin.shape[:-1], np.shape(toe))
     return _steered(linkage, travel, HeldToe(spin, across), shape)
 

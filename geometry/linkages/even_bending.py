@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.linkages.conditions import ARM, Condition, Pose
-from geometry.vectors import Array, cross, dot, turned
+from geometry.vectors import Array, cross, dot, turned, vectors
 
 SIDE_VIEW = np.array([1.0, 0.0, 1.0])
 
@@ -113,9 +113,7 @@ def circles_meet(first: Array, second: Array, near: Array, far: Array, side: Arr
 
 def square_to(way: Array) -> Array:
     """A vector (..., 3) seen from the side, turned by a right angle from forward to up."""
-    square = np.zeros(way.shape, order="F")
-    square[..., 0], square[..., 2] = -way[..., 2], way[..., 0]
-    return square
+    return vectors(-way[..., 2], np.zeros(way.shape[:-1]), way[..., 0])
 
 
 def _chord(chord: Array, along: Array, up: Array) -> tuple[Array, Array]:
