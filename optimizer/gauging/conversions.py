@@ -17,6 +17,9 @@ from optimizer.models.readings import Readings
 from optimizer.units import MM_PER
 
 SMALL = 1e-6  # of a gauge's number: so small that its formula is a straight line
+STEPS = (1.0, 0.5, 0.25, 0.2, 0.125, 0.1, 0.0625, 0.05, 0.03125, 0.025, 0.02, 0.01)
+ROUNDED = 1e-9  # from a whole multiple of a step
+FEWEST_ROUNDED = 4  # numbers that are not 0: fewer may be whole multiples by chance
 
 Formula = Callable[[Array], Array]
 
@@ -162,6 +165,19 @@ def reading_noise(readings: Readings) -> float | None:
     """One standard deviation of toe near zero for the stated noise; None if not stated. [rad]."""
     noise = readings.noise_of_number
     return None if noise is None else _as_toe(readings, noise)
+
+
+def rounding_noise(readings: Readings) -> float:
+    """One standard deviation of toe near zero that comes of how coarsely rows are written. [rad].
+
+    The coarsest step that all numbers are whole multiples of; 0 where too few tell.
+    """
+    rows = np.array([row[1:] for row in readings.readings])
+    if np.count_nonzero(rows) < FEWEST_ROUNDED:
+        return 0.0
+    steps = (step for step in STEPS if np.abs(rows - step * np.round(rows / step)).max() < ROUNDED)
+    off = next(steps, 0.0) * (rows.shape[1] / 12.0) ** 0.5
+    return _as_toe(readings, off)
 
 
 def push_pull(readings: Readings) -> float | None:

@@ -16,6 +16,7 @@ from optimizer.gauging.conversions import (
     gauge_of,
     push_pull,
     reading_noise,
+    rounding_noise,
     toe_readings,
     wheel_travel,
 )
@@ -165,7 +166,7 @@ def _noise(readings: Readings, curve: MeasuredCurve, loose: float) -> float:
     if stated is not None:
         return float(np.hypot(max(stated, LEAST_NOISE), play))
     least = LEAST_NOISE if curve.freedom >= FEWEST_TO_TELL else USUAL_NOISE
-    return float(np.hypot(max(curve.scatter, least), play))
+    return float(np.hypot(max(curve.scatter, least, rounding_noise(readings)), play))
 
 
 def swept_strokes(one: Swept, wanted: tuple[float, float] | None) -> tuple[float, float]:

@@ -163,7 +163,7 @@ def test_a_rack_that_slides_makes_the_sweep_meaningless(judged):
 
 
 def test_a_little_play_is_counted_as_noise(judged):
-    sweep = rows(*((t, -0.01 * t) for t in range(-50, 51, 10)))
+    sweep = rows(*((t, -0.0101 * t) for t in range(-50, 51, 10)))
     tight, loose = (judged(ANGLE + play + KIT_CAR + sweep) for play in ("", "play = 0.06\n"))
     felt = only(PlayFelt, loose.questions)
     assert (felt.kind, felt.by_deg) == ("noise", pytest.approx(0.06))

@@ -129,8 +129,28 @@ def test_a_sweep_that_misses_the_used_travel_altogether_is_refused(demo_folder, 
 def test_few_rows_claim_no_more_than_a_gauge_s_resolution():
     three = readings("angle", [[-40.0, 0.1], [0.0, 0.0], [40.0, -0.1]])
     assert judged(None, [three]).readings_noise_deg == pytest.approx(0.01)
-    many = readings("angle", [[t, -0.0025 * t] for t in TRAVEL])
+    many = readings("angle", [[t, -0.002511 * t] for t in TRAVEL])
     assert judged(None, [many]).readings_noise_deg == pytest.approx(0.002)
+
+
+@pytest.mark.parametrize(
+    ("kind", "rows", "keys", "expected_deg"),
+    [
+        # Two tapes to whole millimeters, 600 mm apart, for both wheels; uniform errors.
+        (
+            "toe-plates",
+            [[-40.0, 1201.0, 1198.0], [0.0, 1200.0, 1200.0], [40.0, 1198.0, 1203.0]],
+            {"spacing": 600.0},
+            np.degrees(np.sqrt(2.0 / 12.0) / 600.0 / 2.0),
+        ),
+        ("angle", [[t, round(-0.31 * t / 10.0, 1)] for t in TRAVEL], {}, 0.1 / np.sqrt(12.0)),
+        ("angle", [[t, round(-0.31 * t / 10.0, 1)] for t in TRAVEL], {"noise": 0.005}, 0.005),
+        ("angle", [[-40.0, 0.1], [0.0, 0.0], [40.0, -0.1]], {}, 0.01),  # may be chance
+    ],
+)
+def test_no_reading_is_finer_than_it_is_written(kind, rows, keys, expected_deg):
+    answer = judged(None, [readings(kind, rows, **keys)])
+    assert answer.readings_noise_deg == pytest.approx(expected_deg, rel=1e-3)
 
 
 def test_half_of_the_play_counts_as_noise_beside_what_is_stated():

@@ -85,7 +85,7 @@ def test_the_json_of_the_command_holds_both_wheels(tmp_path, capsys):
     paths = []
     for side in ("left", "right"):
         path = tmp_path / f"{side}.toml"
-        rows = json.dumps([[travel, 0.01 * travel] for travel in TRAVEL])
+        rows = json.dumps([[travel, 0.0101 * travel] for travel in TRAVEL])
         head = f'format = 1\nunits = "mm"\nkind = "angle"\nside = "{side}"\n'
         head += "outer_drop = 0.0\nrack_raise = 0.0\n"
         path.write_text(f"{head}readings = {rows}\n", encoding="utf-8")
