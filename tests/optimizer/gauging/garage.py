@@ -90,17 +90,33 @@ def _cars(kind: Kind, work: Work, rng: np.random.Generator) -> Iterator[Evaluato
 
 
 def _case(kind: Kind, work: Work, rng: np.random.Generator) -> Case:
-    points = {
-        name: (np.array(point) + SPREAD_MM * rng.normal(size=3)).tolist()
+    stack = {"min": 0.0, "max": TALLEST_MM, "step": 1.0}
+    return invented_case(kind, spread_points(kind, rng), rng, stack, work.spacers)
+
+
+def spread_points(kind: Kind, rng: np.random.Generator) -> dict[str, Array]:
+    """Points of a car about those that are usual for its kind."""
+    return {
+        name: np.array(point) + SPREAD_MM * rng.normal(size=3)
         for name, point in kind.points.items()
     }
+
+
+def invented_case(
+    kind: Kind,
+    points: dict[str, Array],
+    rng: np.random.Generator,
+    stack: dict[str, float],
+    spacers: tuple[float, ...] = (0.0,),
+) -> Case:
+    """A car with such points, lowered by something."""
     return Case.model_validate(
         {
             "format": 1,
             "name": "A car in the garage",
             "units": "mm",
             "layout": kind.layout,
-            "points": points,
+            "points": {name: point.tolist() for name, point in points.items()},
             "wheel": {
                 "camber_deg": float(rng.uniform(-2.0, 0.0)),
                 "tire_radius": kind.tire_radius,
@@ -110,8 +126,8 @@ def _case(kind: Kind, work: Work, rng: np.random.Generator) -> Case:
                 "bump": STROKE_MM,
                 "droop": STROKE_MM,
             },
-            "outer_pivot": {"stack": {"min": 0.0, "max": TALLEST_MM, "step": 1.0}},
-            "rack": {"spacers": work.spacers},
+            "outer_pivot": {"stack": stack},
+            "rack": {"spacers": spacers},
         }
     )
 

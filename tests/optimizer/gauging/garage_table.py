@@ -1,18 +1,24 @@
 """What the garage found: kept as rows, summed up as the table that the guide shows."""
 
-import csv
+import re
 from collections.abc import Callable
-from dataclasses import asdict, fields
-from pathlib import Path
 
 import numpy as np
 from scipy.stats import binomtest
 
+from tests.slow_study import SlowStudy
+
 from .garage import SEED, Outcome, Work, outcomes
 from .garage_cars import KINDS
 
-KEPT = Path(__file__).parents[2] / "golden" / "garage.csv"
-DECIMALS = 4  # of a degree
+STUDY = SlowStudy(
+    "garage",
+    ("work", "kind"),
+    Outcome,
+    decimals=4,
+    guide="optimizer/gauging/README.md",
+    shown=re.compile(r"```text\n(?=[^`]*its 95 %)(.*?)```", re.DOTALL),
+)
 NEAR_DEG = 0.03
 WORKS = {
     Work("1 to 10 mm", (1.0, 10.0)): 100,  # cars of each kind
@@ -33,29 +39,6 @@ def found_now(say: Callable[[str], None]) -> Found:
         for kind in KINDS:
             found[work.name][kind.name] = outcomes(kind, work, count, again=True)
             say(f"{work.name}, {kind.name}: {count} cars")
-    return found
-
-
-def keep(found: Found) -> None:
-    """Write what was found, one car a row."""
-    with KEPT.open("w", encoding="utf-8", newline="") as file:
-        writer = csv.writer(file, lineterminator="\n")
-        writer.writerow(["work", "kind", *(field.name for field in fields(Outcome))])
-        for work, kinds in found.items():
-            for kind, cars in kinds.items():
-                for car in cars:
-                    writer.writerow(
-                        [work, kind, *(f"{x:.{DECIMALS}f}" for x in asdict(car).values())]
-                    )
-
-
-def kept() -> Found:
-    """Read what was found."""
-    found: Found = {}
-    with KEPT.open(encoding="utf-8", newline="") as file:
-        for work, kind, *peaks in list(csv.reader(file))[1:]:
-            cars = found.setdefault(work, {}).setdefault(kind, [])
-            cars.append(Outcome(*map(float, peaks)))
     return found
 
 

@@ -30,13 +30,13 @@ from optimizer.options.space import space_of
 
 from .garage import (
     DIAL_NOISE_MM,
-    LOWERED_MM,
     SPACING_MM,
-    SPREAD_MM,
     STROKE_MM,
     SWEPT_MM,
     dial_places,
+    invented_case,
     plate,
+    spread_points,
 )
 from .garage_cars import Kind
 
@@ -100,30 +100,9 @@ def _cars(
 
 
 def _case(kind: Kind, rng: np.random.Generator) -> Case:
-    points = {
-        name: np.array(point) + SPREAD_MM * rng.normal(size=3)
-        for name, point in kind.points.items()
-    }
+    points = spread_points(kind, rng)
     points["tie_rod_outer"] += [0.0, 0.0, rng.uniform(*HIGHER_MM)]
-    return Case.model_validate(
-        {
-            "format": 1,
-            "name": "A car that came once",
-            "units": "mm",
-            "layout": kind.layout,
-            "points": {name: point.tolist() for name, point in points.items()},
-            "wheel": {
-                "camber_deg": float(rng.uniform(-2.0, 0.0)),
-                "tire_radius": kind.tire_radius,
-            },
-            "ride": {
-                "lowered_by": float(rng.uniform(*LOWERED_MM)),
-                "bump": STROKE_MM,
-                "droop": STROKE_MM,
-            },
-            "outer_pivot": {"stack": STACK},
-        }
-    )
+    return invented_case(kind, points, rng, STACK)
 
 
 def _visit(tape: Evaluator, asked: float, rng: np.random.Generator) -> Visit:

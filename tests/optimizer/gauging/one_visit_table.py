@@ -1,22 +1,28 @@
 """What one visit came to: kept as rows, summed up as the table that the guide shows."""
 
-import csv
+import re
 from collections.abc import Callable
-from dataclasses import asdict, fields
-from pathlib import Path
 
 import numpy as np
+
+from tests.slow_study import SlowStudy
 
 from .garage_cars import KINDS
 from .one_visit import GROUPS, NEAR_DEG, NEARER_DEG, SEED, STAGES, Visit, visits
 
-KEPT = Path(__file__).parents[2] / "golden" / "one_visit.csv"
-DECIMALS = 4
+STUDY = SlowStudy(
+    "one_visit",
+    ("kind", "group"),
+    Visit,
+    decimals=4,
+    guide="optimizer/gauging/README.md",
+    shown=re.compile(r"```text\n(?=[^`]*bound kept\n)([^`]*\+ rod turned.*?)```", re.DOTALL),
+)
 OF_EACH = 14  # cars of each kind and group
 HEADS = ("one sweep", "+ rod turned", "+ camber", "+ 3 with stack")
 NAME, CELL = 24, 17  # columns
 
-Found = dict[tuple[str, str], list[Visit]]  # by kind and group
+Found = dict[str, dict[str, list[Visit]]]  # by kind and group
 
 
 def group_name(group: tuple[float, float]) -> str:
@@ -28,30 +34,16 @@ def found_now(say: Callable[[str], None]) -> Found:
     """Let all cars come for their visit; takes half an hour of a free core."""
     found: Found = {}
     for kind in KINDS:
+        found[kind.name] = {}
         for group in GROUPS:
-            found[kind.name, group_name(group)] = visits(kind, group, OF_EACH)
+            found[kind.name][group_name(group)] = visits(kind, group, OF_EACH)
             say(f"{kind.name}, {group_name(group)} mm: {OF_EACH} cars")
     return found
 
 
-def keep(found: Found) -> None:
-    """Write what was found, one car a row."""
-    with KEPT.open("w", encoding="utf-8", newline="") as file:
-        writer = csv.writer(file, lineterminator="\n")
-        writer.writerow(["kind", "group", *(field.name for field in fields(Visit))])
-        for (kind, group), cars in found.items():
-            for car in cars:
-                figures = (f"{x:.{DECIMALS}f}" for x in asdict(car).values())
-                writer.writerow([kind, group, *figures])
-
-
-def kept() -> Found:
-    """Read what was found."""
-    found: Found = {}
-    with KEPT.open(encoding="utf-8", newline="") as file:
-        for kind, group, *figures in list(csv.reader(file))[1:]:
-            found.setdefault((kind, group), []).append(Visit(*map(float, figures)))
-    return found
+def all_of(found: Found) -> list[Visit]:
+    """All cars, of every kind and group."""
+    return [car for groups in found.values() for cars in groups.values() for car in cars]
 
 
 def losses(cars: list[Visit], stage: str) -> np.ndarray:
@@ -71,7 +63,7 @@ def keeps_bound(cars: list[Visit], stage: str) -> float:
 
 def table(found: Found) -> str:
     """Share within 0.03 and 0.01 deg of the best after each stage, and share of bounds kept."""
-    everyone = [car for cars in found.values() for car in cars]
+    everyone = all_of(found)
     lines = [
         f"{len(everyone)} cars, {OF_EACH} of each kind and correction, seed {SEED}: within 0.03 / "
         "0.01 deg of the best, bound kept",
@@ -79,10 +71,9 @@ def table(found: Found) -> str:
     ]
     rows = {"all": everyone}
     most = _most_line(everyone)
-    for place in (0, 1):
-        for name in dict.fromkeys(key[place] for key in found):
-            label = f"{name} mm" if place else name
-            rows[label] = [x for key, cars in found.items() if key[place] == name for x in cars]
+    rows |= {kind: all_of({kind: groups}) for kind, groups in found.items()}
+    for name in map(group_name, GROUPS):
+        rows[f"{name} mm"] = [car for groups in found.values() for car in groups[name]]
     first, *others = (_line(name, cars) for name, cars in rows.items())
     return "\n".join([*lines, first, most, *others]) + "\n"
 

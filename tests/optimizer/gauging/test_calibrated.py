@@ -5,7 +5,7 @@ based calibration, Talts et al., arXiv 1804.06788.  All is slow, and printed wit
 """
 
 from dataclasses import replace
-from itertools import islice
+from itertools import islice, product
 
 import numpy as np
 import pytest
@@ -28,7 +28,7 @@ from optimizer.options.space import space_of
 from . import one_visit
 from .garage import DIAL_NOISE_MM, SPACING_MM, STROKE_MM, SWEPT_MM
 from .garage_cars import KINDS
-from .one_visit_table import group_name, kept, losses
+from .one_visit_table import STUDY, group_name, losses
 
 CARS_OF_EACH = 220  # of five kinds
 STACKS_MM = (10.0, 20.0, 35.0)
@@ -109,9 +109,10 @@ def test_the_truth_ranks_evenly_among_the_cars_that_readings_leave(turned_too):
 
 def test_in_as_many_cars_as_the_program_says_one_sweep_is_enough():
     said, was = {}, {}
-    for (kind_name, group_said), then in kept().items():
-        kind = next(one for one in KINDS if one.name == kind_name)
-        group = next(one for one in one_visit.GROUPS if group_name(one) == group_said)
+    found = STUDY.kept()
+    for kind, group in product(KINDS, one_visit.GROUPS):
+        group_said = group_name(group)
+        then = found[kind.name][group_said]
         seeds = [one_visit.SEED, *kind.name.encode(), int(group[0])]
         cars = islice(one_visit._cars(kind, group, np.random.default_rng(seeds)), len(then))
         for number, (tape, _) in enumerate(cars):
@@ -127,7 +128,7 @@ def test_in_as_many_cars_as_the_program_says_one_sweep_is_enough():
         print(f"\n{group:>6} mm: said {np.mean(said[group]):.0f}, were {np.mean(was[group]):.0f}")  # noqa: T201
         # Three standard deviations of 70 cars, of which half are enough, are 18 of 100.
         assert np.mean(was[group]) == pytest.approx(np.mean(said[group]), abs=15.0)
-    everyone = [np.concatenate([*found.values()]).mean() for found in (said, was)]
+    everyone = [np.concatenate([*by_group.values()]).mean() for by_group in (said, was)]
     print(f"   all: said {everyone[0]:.0f}, were {everyone[1]:.0f}")  # noqa: T201
     assert everyone[1] == pytest.approx(everyone[0], abs=8.0)
 

@@ -6,9 +6,7 @@ with all of them and to write the guide's table anew, delete tests/golden/garage
 ``pytest tests/optimizer/gauging/test_garage.py --accept-golden -s``.
 """
 
-import re
 from dataclasses import asdict
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -16,13 +14,11 @@ import pytest
 from .garage import outcomes
 from .garage_cars import KINDS
 from .garage_table import (
-    KEPT,
+    STUDY,
     USUAL,
     WORKS,
     found_now,
-    keep,
     keeps_promise,
-    kept,
     near,
     regrets,
     table,
@@ -30,16 +26,11 @@ from .garage_table import (
 
 AGAIN = 20  # cars of each kind
 PEAK_ATOL_DEG = 6e-5  # half of the last digit kept, and a little
-GUIDE = Path(__file__).parents[3] / "optimizer/gauging/README.md"
-SHOWN = re.compile(r"```text\n(?=[^`]*its 95 %)(.*?)```", re.DOTALL)
 
 
 @pytest.fixture(scope="module")
 def found(request: pytest.FixtureRequest):
-    accept = request.config.getoption("accept_golden")
-    if accept and not KEPT.exists():
-        keep(found_now(print))
-    return kept()
+    return STUDY.found(request, lambda: found_now(print))
 
 
 @pytest.fixture(scope="module")
@@ -47,13 +38,8 @@ def usual(found):
     return [car for cars in found[USUAL.name].values() for car in cars]
 
 
-def test_the_readme_shows_this_table(found, request):
-    text = GUIDE.read_text(encoding="utf-8")
-    now = SHOWN.sub(lambda _: f"```text\n{table(found)}```", text)
-    if request.config.getoption("accept_golden"):
-        GUIDE.write_text(now, encoding="utf-8")
-    assert len(SHOWN.findall(text)) == 1
-    assert GUIDE.read_text(encoding="utf-8") == now, "pytest --accept-golden rewrites the guide"
+def test_the_guide_shows_this_table(found, request, capsys):
+    STUDY.check_guide(table(found), request, capsys)
 
 
 def test_the_cars_kept_are_those_that_the_table_is_said_to_hold(found):

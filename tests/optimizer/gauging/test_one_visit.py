@@ -5,24 +5,19 @@ the slow tests.  To let all of them come, delete tests/golden/one_visit.csv and 
 ``pytest tests/optimizer/gauging/test_one_visit.py --accept-golden -s``.
 """
 
-import re
 from dataclasses import asdict
-from pathlib import Path
 
 import pytest
-
-from tests.guide_table import check_guide
 
 from .garage_cars import KINDS
 from .one_visit import GROUPS, NEAR_DEG, NEARER_DEG, STAGES, visits
 from .one_visit_table import (
-    KEPT,
     OF_EACH,
+    STUDY,
+    all_of,
     found_now,
     group_name,
-    keep,
     keeps_bound,
-    kept,
     losses,
     most_near,
     near,
@@ -30,33 +25,29 @@ from .one_visit_table import (
 )
 
 ATOL = 1e-4  # one of the last digit kept: bounds follow the noise that a turn is taken to have
-GUIDE = Path(__file__).parents[3] / "optimizer/gauging/README.md"
-SHOWN = re.compile(r"```text\n(?=[^`]*bound kept\n)([^`]*\+ rod turned.*?)```", re.DOTALL)
 
 
 @pytest.fixture(scope="module")
 def found(request: pytest.FixtureRequest):
-    if request.config.getoption("accept_golden") and not KEPT.exists():
-        keep(found_now(print))
-    return kept()
+    return STUDY.found(request, lambda: found_now(print))
 
 
 @pytest.fixture(scope="module")
 def everyone(found):
-    return [car for cars in found.values() for car in cars]
+    return all_of(found)
 
 
 def test_the_guide_shows_this_table(found, request, capsys):
-    check_guide(GUIDE, SHOWN, table(found), request, capsys)
+    STUDY.check_guide(table(found), request, capsys)
 
 
 def test_every_kind_came_with_corrections_of_every_size(found):
-    groups = [(kind.name, group_name(group)) for kind in KINDS for group in GROUPS]
-    assert list(found) == groups
-    assert {len(cars) for cars in found.values()} == {OF_EACH}
-    for (_, group), cars in found.items():
-        low, high = map(float, group.split("-"))
-        assert all(low <= abs(car.asked) <= high for car in cars)
+    assert list(found) == [kind.name for kind in KINDS]
+    for groups in found.values():
+        assert list(groups) == [group_name(group) for group in GROUPS]
+        for (low, high), cars in zip(GROUPS, groups.values(), strict=True):
+            assert len(cars) == OF_EACH
+            assert all(low <= abs(car.asked) <= high for car in cars)
 
 
 @pytest.mark.slow
@@ -64,7 +55,7 @@ def test_every_kind_came_with_corrections_of_every_size(found):
 def test_the_first_car_of_each_leaves_as_it_did(found, kind):
     for group in GROUPS:
         (now,) = visits(kind, group, 1)
-        then = found[kind.name, group_name(group)][0]
+        then = found[kind.name][group_name(group)][0]
         assert asdict(now) == pytest.approx(asdict(then), rel=0, abs=ATOL)
 
 

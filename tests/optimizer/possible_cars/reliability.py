@@ -1,18 +1,24 @@
 """How often stated chances came true: places kept as rows, counted as the table of the guide."""
 
-import csv
-from dataclasses import asdict, fields
-from pathlib import Path
+import re
 
 import numpy as np
 
 from geometry.vectors import Array
 from tests.optimizer.gauging.garage_cars import KINDS, Kind
+from tests.slow_study import SlowStudy
 
 from .calibration import DRAWN, SEED, Places, columns, places
 from .true_cars import ANY_CAR, EVERY_KIND, Population
 
-KEPT = Path(__file__).parents[2] / "golden" / "calibration.csv"
+STUDY = SlowStudy(
+    "calibration",
+    ("cars", "kind"),
+    Places,
+    decimals=0,
+    guide="optimizer/reports/README.md",
+    shown=re.compile(r"```text\n(?=stated, of 100 cars)(.*?)```", re.DOTALL),
+)
 STATED = tuple(range(10, 100, 10))  # of 100
 ONE_MODEL = Population("one model of car", higher=(0.0, 0.0))
 COUNTS: dict[Population, tuple[list[Kind], int]] = {
@@ -29,26 +35,6 @@ QUESTIONS = {
 NAME = 44
 
 Found = dict[str, dict[str, list[Places]]]  # by population and kind
-
-
-def keep(path: Path, found: Found) -> None:
-    """Write where the truths lie, one car a row."""
-    with path.open("w", encoding="utf-8", newline="") as file:
-        writer = csv.writer(file, lineterminator="\n")
-        writer.writerow(["cars", "kind", *(field.name for field in fields(Places))])
-        for population, kinds in found.items():
-            for kind, cars in kinds.items():
-                writer.writerows([population, kind, *asdict(car).values()] for car in cars)
-
-
-def kept(path: Path = KEPT) -> Found:
-    """Read where they lie."""
-    found: Found = {}
-    with path.open(encoding="utf-8", newline="") as file:
-        for population, kind, *placed in list(csv.reader(file))[1:]:
-            cars = found.setdefault(population, {}).setdefault(kind, [])
-            cars.append(Places(*map(int, placed)))
-    return found
 
 
 def found_now() -> Found:

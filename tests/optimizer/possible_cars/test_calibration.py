@@ -6,43 +6,33 @@ tests/golden/calibration.csv and run
 ``pytest tests/optimizer/possible_cars/test_calibration.py --accept-golden -s``.
 """
 
-import re
 from dataclasses import astuple
-from pathlib import Path
 
 import numpy as np
 import pytest
 from scipy.stats import binomtest, chisquare
 
-from tests.guide_table import check_guide
-
 from .calibration import DRAWN, columns, places
 from .reliability import (
     COUNTS,
-    KEPT,
     ONE_MODEL,
     QUESTIONS,
     STATED,
+    STUDY,
     came_true,
     found_now,
-    keep,
-    kept,
     table,
 )
 from .true_cars import ANY_CAR, EVERY_KIND
 
 AGAIN = 40  # cars of each kind
 SAME_PLACE = 2  # of `DRAWN`; rounding may turn a car over
-GUIDE = Path(__file__).parents[3] / "optimizer/reports/README.md"
-SHOWN = re.compile(r"```text\n(?=stated, of 100 cars)(.*?)```", re.DOTALL)
 SURE = 1e-4  # chance of a false alarm of one of the tests below, of thirty rows
 
 
 @pytest.fixture(scope="module")
 def found(request: pytest.FixtureRequest):
-    if request.config.getoption("accept_golden") and not KEPT.exists():
-        keep(KEPT, found_now())
-    return kept()
+    return STUDY.found(request, found_now)
 
 
 def rows(found):
@@ -107,4 +97,4 @@ def test_the_first_cars_of_each_kind_lie_where_they_did(found, kind):
 
 
 def test_the_guide_shows_this_table(found, request, capsys):
-    check_guide(GUIDE, SHOWN, table(found), request, capsys)
+    STUDY.check_guide(table(found), request, capsys)

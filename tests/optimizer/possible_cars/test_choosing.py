@@ -6,25 +6,27 @@ tests/golden/choosing.csv and run
 ``pytest tests/optimizer/possible_cars/test_choosing.py --accept-golden -s``.
 """
 
-import csv
 import re
-from dataclasses import astuple, fields
-from pathlib import Path
+from dataclasses import astuple
 
 import numpy as np
 import pytest
 
-from tests.guide_table import check_guide
+from tests.slow_study import SlowStudy
 
 from .choosing import SEED, Lost, losses
 from .true_cars import EVERY_KIND
 
-KEPT = Path(__file__).parents[2] / "golden" / "choosing.csv"
-GUIDE = Path(__file__).parents[3] / "optimizer/reports/README.md"
-SHOWN = re.compile(r"```text\n(?=lost on average)(.*?)```", re.DOTALL)
+STUDY = SlowStudy(
+    "choosing",
+    ("kind",),
+    Lost,
+    decimals=6,
+    guide="optimizer/reports/README.md",
+    shown=re.compile(r"```text\n(?=lost on average)(.*?)```", re.DOTALL),
+)
 COUNT = 300  # cars of each kind
 AGAIN = 15
-DECIMALS = 6  # of a degree
 LOST_ATOL_DEG = 6e-7  # half of the last digit kept, and a little
 SURE = 3.0  # standard deviations
 NAME, CELL, WIDE = 24, 10, 18
@@ -32,25 +34,7 @@ NAME, CELL, WIDE = 24, 10, 18
 
 @pytest.fixture(scope="module")
 def found(request: pytest.FixtureRequest):
-    if request.config.getoption("accept_golden") and not KEPT.exists():
-        keep({kind.name: losses(kind, COUNT) for kind in EVERY_KIND})
-    return kept()
-
-
-def keep(found):
-    with KEPT.open("w", encoding="utf-8", newline="") as file:
-        writer = csv.writer(file, lineterminator="\n")
-        writer.writerow(["kind", *(field.name for field in fields(Lost))])
-        for kind, cars in found.items():
-            writer.writerows([kind, *(f"{x:.{DECIMALS}f}" for x in astuple(car))] for car in cars)
-
-
-def kept():
-    found = {}
-    with KEPT.open(encoding="utf-8", newline="") as file:
-        for kind, *lost in list(csv.reader(file))[1:]:
-            found.setdefault(kind, []).append(Lost(*map(float, lost)))
-    return found
+    return STUDY.found(request, lambda: {kind.name: losses(kind, COUNT) for kind in EVERY_KIND})
 
 
 def gains(cars, known):
@@ -135,4 +119,4 @@ def test_the_first_cars_of_each_kind_lose_what_they_did(found, kind):
 
 
 def test_the_guide_shows_this_table(found, request, capsys):
-    check_guide(GUIDE, SHOWN, table(found), request, capsys)
+    STUDY.check_guide(table(found), request, capsys)
