@@ -19,6 +19,9 @@ def corner_points(printed: Mapping[str, Any]) -> dict[str, Array]:
 
 
 def linkage_of(layout: str, points: Mapping[str, Array], drop: float = 0.0) -> Linkage:
+    """Arms or a strut, its ball joint dropped, or links."""
+    if layout not in LINKAGES:
+        return link_set_of(points)
     carrier = {name: point for name, point in points.items() if not name.startswith("tie_rod")}
     return LINKAGES[layout](**carrier, ball_joint_drop=np.asarray(drop))
 

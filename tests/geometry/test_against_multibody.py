@@ -1,9 +1,10 @@
 """Our motion of a corner against a general-purpose multibody library (exudyn).
 
-The library solves rigid bodies and joints numerically and shares no formula with our closed form.
+The library solves rigid bodies and joints numerically; it shares no formula with our closed forms,
+and no unknown and no solver with our Newton.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
@@ -12,15 +13,16 @@ from exudyn import SolverError
 from geometry.motion import Reach, Rod, rod_motion, toe_held_motion
 from geometry.wheel_angles import camber_angle, spin_axis, toe_angle
 
-from .corners import corner_points, linkage_of, rod_between
+from .corners import linkage_of, rod_between
+from .every_corner import ANCHORS, ON_ARMS
+from .link_cars import LINK_CARS
 from .multibody import multibody_sweep
-from .printed import half_last_digit, numbers, published
+from .printed import half_last_digit, numbers
 
 LENGTH_ATOL_MM = 1e-9
 ANGLE_ATOL_DEG = 1e-9
 
-ANCHORS = published("corner_anchors")
-CORNERS = ["double_wishbone", "strut"]
+CORNERS = ON_ARMS | LINK_CARS
 TRAVEL = np.linspace(-80.0, 80.0, 17)
 DOWN, LEFT = np.array([0.0, 0.0, -1.0]), np.array([0.0, 1.0, 0.0])
 
@@ -52,10 +54,12 @@ CHANGES = {
 SPIN = spin_axis(np.radians(0.15), np.radians(-1.2))
 
 
-def both_sweeps(name, change, travel=TRAVEL):
-    """The library's sweep, our motion, and the points of the corner."""
-    layout, points = ANCHORS[name]["layout"], corner_points(ANCHORS[name]["points"])
-    heights = travel + change.lowered_by
+def both_sweeps(name, change):
+    """The library's sweep, our motion, and the points of the corner; links have no ball joint."""
+    layout, points = CORNERS[name]
+    if name not in ON_ARMS:
+        change = replace(change, ball_joint_drop=0.0)
+    heights = TRAVEL + change.lowered_by
     straight = rod_between(
         points["tie_rod_inner"] - change.rack_raise * DOWN,
         points["tie_rod_outer"] + change.outer_drop * DOWN,
@@ -71,19 +75,17 @@ def both_sweeps(name, change, travel=TRAVEL):
     )
     steered = Rod(straight.inner + change.rack_travel * LEFT, straight.outer, straight.length)
     motion = rod_motion(linkage_of(layout, points, change.ball_joint_drop), heights, steered)
+    assert (motion.reach == Reach.REACHED).all()
     return sweep, motion, points
 
 
-@pytest.mark.parametrize("name", CORNERS)
+@pytest.mark.parametrize("name", ON_ARMS)
 def test_the_library_itself_gives_the_computed_anchors(name):
-    points = corner_points(ANCHORS[name]["points"])
+    layout, points = ON_ARMS[name]
     rod = rod_between(points["tie_rod_inner"], points["tie_rod_outer"])
     rows = ANCHORS[name]["rows"]
     sweep = multibody_sweep(
-        ANCHORS[name]["layout"],
-        points,
-        (rod.inner, rod.outer, float(rod.length)),
-        numbers(rows)[:, 0],
+        layout, points, (rod.inner, rod.outer, float(rod.length)), numbers(rows)[:, 0]
     )
     spin = sweep.rotation[:, :, 1]
     # The strut's top mount stays in the chassis; the other joints go with the upright.
@@ -121,16 +123,19 @@ def test_toe_and_camber_are_those_of_the_multibody_library(name, change):
 @pytest.mark.parametrize("name", CORNERS)
 def test_points_of_the_upright_are_where_the_multibody_library_puts_them(name, change):
     sweep, motion, points = both_sweeps(name, change)
-    for point in ("wheel_center", "lower_ball_joint", "tie_rod_outer"):
+    for point in {"wheel_center", "lower_ball_joint", "link_1_outer", "tie_rod_outer"} & set(
+        points
+    ):
         np.testing.assert_allclose(
             motion.moved(points[point]), sweep.world(points[point]), rtol=0, atol=LENGTH_ATOL_MM
         )
 
 
-@pytest.mark.parametrize("drop", [0.0, 30.0])
-@pytest.mark.parametrize("name", CORNERS)
+@pytest.mark.parametrize(
+    ("name", "drop"), [*((name, 0.0) for name in CORNERS), *((name, 30.0) for name in ON_ARMS)]
+)
 def test_a_rod_cut_to_the_toe_held_pose_gives_that_toe_in_the_multibody_library(name, drop):
-    layout, points = ANCHORS[name]["layout"], corner_points(ANCHORS[name]["points"])
+    layout, points = CORNERS[name]
     height, wanted = np.array([40.0]), np.radians([0.25])
     held = toe_held_motion(linkage_of(layout, points, drop), height, SPIN, wanted)
     inner, outer = points["tie_rod_inner"], points["tie_rod_outer"] + 20.0 * DOWN
@@ -145,9 +150,9 @@ def test_a_rod_cut_to_the_toe_held_pose_gives_that_toe_in_the_multibody_library(
 @pytest.mark.parametrize("way", [+1.0, -1.0], ids=["bump", "droop"])
 @pytest.mark.parametrize("name", CORNERS)
 def test_the_multibody_library_loses_the_corner_where_our_motion_ends(name, way):
-    layout, points = ANCHORS[name]["layout"], corner_points(ANCHORS[name]["points"])
+    layout, points = CORNERS[name]
     rod = rod_between(points["tie_rod_inner"], points["tie_rod_outer"])
-    heights = way * np.arange(0.0, 401.0, 5.0)
+    heights = way * np.arange(0.0, 601.0, 5.0)
     motion = rod_motion(linkage_of(layout, points), heights, rod)
     reached = motion.reach == Reach.REACHED
     last = int(np.flatnonzero(reached)[-1])

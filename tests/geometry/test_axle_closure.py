@@ -5,7 +5,6 @@ import pytest
 
 from geometry.linkages.closure import rod_closure, toe_held_closure
 from geometry.motion import Rod, rod_motion
-from geometry.pivot_fit import fitted_outer
 from geometry.toe_held import (
     estimate_error_rate,
     rod_length_needed,
@@ -99,19 +98,3 @@ def test_the_toe_held_method_gives_the_toe_of_every_pair(car, about):
     missed = np.abs(estimate - exact)[small]
     assert small.sum() > 20
     assert (missed <= 2.0 * rate * estimate[small] ** 2 + np.radians(TOE_ERROR_ATOL_DEG)).all()
-
-
-@CARS
-def test_a_fitted_pivot_steers_itself_far_less_than_the_standard_seat(car):
-    points, travel = AXLE_CARS[car], np.linspace(-60.0, 60.0, 13)
-    axle, toe = axle_of(points), np.full(13, np.radians(0.1))
-    poses = toe_held_poses(axle, travel, SPIN, toe, 6)
-    seat, inner = points["drag_link_outer"], points["drag_link_inner"]
-    fitted = fitted_outer(poses, seat, inner, np.eye(3), pull=1e-7).point
-
-    def peak(outer):
-        length = rod_length_needed(poses, outer[None], inner[None])[0, 6]
-        motion = rod_motion(axle, travel, Rod(inner, outer, length))
-        return np.abs(toe_angle(motion.rotation @ SPIN) - toe).max()
-
-    assert peak(fitted) < 0.1 * peak(seat)

@@ -4,15 +4,13 @@ import numpy as np
 import pytest
 
 from geometry.axle_motion import axle_motion, toe_held_axle_motion
-from geometry.motion import Motion, Reach, Rod, rod_motion, toe_held_motion
+from geometry.motion import Reach
 from geometry.side_effects import axis_point
 from geometry.virtual_axis import measured_axis
 from geometry.wheel_angles import spin_axis
 
 from .axle_cars import AXLE_CARS, MIRROR, axle_of, drag_link, followed, toe_deg
-
-LENGTH_ATOL_MM = 1e-9
-ANGLE_ATOL_DEG = 1e-9
+from .every_corner import ANGLE_ATOL_DEG, LENGTH_ATOL_MM, assert_same, row
 
 DOWN = np.array([0.0, 0.0, -1.0])
 SPIN = spin_axis(np.radians(0.15), np.radians(-1.2))
@@ -20,23 +18,6 @@ TRAVEL = np.linspace(-80.0, 80.0, 17)
 FAR = np.arange(-700.0, 701.0, 50.0)
 CARS = pytest.mark.parametrize("car", AXLE_CARS)
 ABOUT = pytest.mark.parametrize("about", [None, 0.0, 40.0], ids=["heave", "roll", "lowered, roll"])
-
-
-def row(motion: Motion, at) -> Motion:
-    return Motion(
-        motion.rotation[at], motion.translation[at], motion.steering_axis[at], motion.reach[at]
-    )
-
-
-def assert_same(first: Motion, second: Motion):
-    np.testing.assert_array_equal(first.reach, second.reach)
-    np.testing.assert_allclose(
-        np.degrees(first.rotation), np.degrees(second.rotation), rtol=0, atol=ANGLE_ATOL_DEG
-    )
-    np.testing.assert_allclose(first.translation, second.translation, rtol=0, atol=LENGTH_ATOL_MM)
-    np.testing.assert_allclose(
-        first.steering_axis, second.steering_axis, rtol=0, atol=np.radians(ANGLE_ATOL_DEG)
-    )
 
 
 # ---- what is kept ----
@@ -96,13 +77,6 @@ def test_both_kingpins_stay_in_the_beam_and_are_the_steering_axes(car, about):
         along = knuckle.moved(upper) - knuckle.moved(lower)
         along /= np.linalg.norm(along, axis=-1)[:, None]
         np.testing.assert_allclose(knuckle.steering_axis, along, rtol=0, atol=1e-12)
-
-
-@pytest.mark.parametrize("wanted", [-3.0, 0.0, 0.25, 4.0])
-@CARS
-def test_a_held_toe_is_held_at_every_height(car, wanted):
-    motion = toe_held_motion(axle_of(AXLE_CARS[car]), TRAVEL, SPIN, np.array(np.radians(wanted)))
-    np.testing.assert_allclose(toe_deg(motion, SPIN), wanted, rtol=0, atol=ANGLE_ATOL_DEG)
 
 
 @pytest.mark.parametrize("about", [None, 0.0], ids=["heave", "roll"])
@@ -167,27 +141,6 @@ def test_the_mirror_image_of_an_axle_moves_as_the_mirror_image(car, about):
 
 
 @CARS
-def test_one_candidate_equals_its_row_of_the_batch(car):
-    """Also across the blocks in which a large batch is worked off."""
-    points = AXLE_CARS[car]
-    drop = np.linspace(-25.0, 25.0, 70)[:, None, None] * DOWN
-    inner, outer = points["drag_link_inner"], points["drag_link_outer"] + drop
-    length = np.linalg.norm(outer - inner, axis=-1)
-    batch = rod_motion(axle_of(points), TRAVEL, Rod(inner, outer, length))
-    assert batch.reach.shape == (70, 17)
-    for k in (0, 31, 69):
-        alone = rod_motion(axle_of(points), TRAVEL, Rod(inner, outer[k, 0], length[k, 0]))
-        assert_same(alone, row(batch, k))
-
-
-@CARS
-def test_a_height_is_solved_alike_alone_and_among_others(car):
-    together = followed(car, FAR).left
-    for k in (0, 6, 13, 14, 17, 24):
-        assert_same(followed(car, FAR[k]).left, row(together, k))
-
-
-@CARS
 def test_points_with_leading_axes_give_one_car_a_row(car):
     errors = np.random.default_rng(3).normal(size=(6, 1, 3))
     points = {name: point + errors for name, point in AXLE_CARS[car].items()}
@@ -204,7 +157,7 @@ def test_points_with_leading_axes_give_one_car_a_row(car):
 
 
 @CARS
-def test_every_number_is_nan_beyond_reach_and_none_is_within(car):
+def test_both_wheels_and_the_beam_end_together(car):
     motion = followed(car, FAR)
     beyond = motion.left.reach != Reach.REACHED
     assert 0 < beyond.sum() < FAR.size
@@ -216,13 +169,6 @@ def test_every_number_is_nan_beyond_reach_and_none_is_within(car):
             assert not lost[~beyond].any()
     assert np.isnan(motion.left.steering_axis[beyond]).all()
     assert np.isfinite(motion.right.steering_axis[~beyond]).all()
-
-
-@CARS
-def test_a_drag_link_that_cannot_be_fitted_at_all_is_blamed_at_every_height(car):
-    motion = followed(car, TRAVEL, longer_by=-350.0)
-    assert (motion.left.reach == Reach.ROD_ENDS).all()
-    assert np.isnan(motion.right.rotation).all()
 
 
 @pytest.mark.parametrize("longer_by", [-40.0, 0.0, 40.0])
@@ -238,19 +184,3 @@ def test_the_links_are_blamed_for_a_roll_wider_than_the_axle():
     np.testing.assert_array_equal(
         motion.left.reach, [Reach.ARMS_END, Reach.REACHED, Reach.ARMS_END]
     )
-
-
-def test_an_unreachable_candidate_does_not_disturb_its_neighbors_in_the_batch():
-    car = next(iter(AXLE_CARS))
-    points = AXLE_CARS[car]
-    rod, good = drag_link(points), followed(car, TRAVEL).left
-    lengths = rod.length + np.array([0.0, -350.0, 0.0])
-    batch = rod_motion(axle_of(points), TRAVEL, Rod(rod.inner, rod.outer, lengths[:, None]))
-    assert (batch.reach[1] == Reach.ROD_ENDS).all()
-    for k in (0, 2):
-        np.testing.assert_array_equal(batch.rotation[k], good.rotation)
-
-
-def test_a_height_that_is_not_a_number_is_not_reached():
-    motion = followed(next(iter(AXLE_CARS)), np.array([np.nan, 10.0]))
-    np.testing.assert_array_equal(motion.left.reach == Reach.REACHED, [False, True])

@@ -5,12 +5,11 @@ import pytest
 
 from geometry.linkages import LinkSet
 from geometry.motion import Motion, Reach, Rod, rod_motion, toe_held_motion
-from geometry.pivot_fit import fitted_outer
 from geometry.toe_held import rod_length_needed, toe_error, toe_held_poses
 from geometry.wheel_angles import camber_angle, spin_axis, toe_angle
 
 from .corners import corner_points, link_set_of, rod_between
-from .link_cars import LINK_CARS, TWIN_LINK_STRUT
+from .link_cars import LINK_CARS
 from .pose_by_pose import rotations
 from .printed import half_last_digit, numbers, published
 
@@ -47,14 +46,6 @@ def held(car, travel, longer_by=0.0) -> Motion:
 
 
 MOTIONS = pytest.mark.parametrize("motion_of", [followed, held], ids=["on the rod", "toe held"])
-
-
-def assert_same(first: Motion, second: Motion):
-    np.testing.assert_array_equal(first.reach, second.reach)
-    np.testing.assert_allclose(
-        np.degrees(first.rotation), np.degrees(second.rotation), rtol=0, atol=ANGLE_ATOL_DEG
-    )
-    np.testing.assert_allclose(first.translation, second.translation, rtol=0, atol=LENGTH_ATOL_MM)
 
 
 # ---- what it must give ----
@@ -166,73 +157,6 @@ def test_the_tie_rod_keeps_its_length(car):
     np.testing.assert_allclose(length, float(rod.length), rtol=0, atol=LENGTH_ATOL_MM)
 
 
-@pytest.mark.parametrize("toe_deg", [-3.0, 0.0, 0.25, 4.0])
-@CARS
-def test_a_held_toe_is_held_at_every_height(car, toe_deg):
-    motion = toe_held_motion(links_of(car), TRAVEL, SPIN, np.array(np.radians(toe_deg)))
-    np.testing.assert_allclose(
-        np.degrees(toe_angle(motion.rotation @ SPIN)), toe_deg, rtol=0, atol=ANGLE_ATOL_DEG
-    )
-
-
-@CARS
-def test_at_the_measured_height_on_the_measured_rod_nothing_has_moved(car):
-    motion = followed(car, np.array(0.0))
-    np.testing.assert_array_equal(motion.rotation, np.eye(3))
-    np.testing.assert_allclose(motion.translation, 0.0, rtol=0, atol=LENGTH_ATOL_MM)
-
-
-@MOTIONS
-@CARS
-def test_a_height_is_solved_alike_alone_and_among_others(car, motion_of):
-    together = motion_of(car, FAR)
-    for row in (0, 40, 52, 60, 68, 90):
-        alone = motion_of(car, FAR[row])
-        picked = Motion(
-            together.rotation[row],
-            together.translation[row],
-            together.steering_axis[row],
-            together.reach[row],
-        )
-        assert_same(alone, picked)
-
-
-@CARS
-def test_one_candidate_equals_its_row_of_the_batch(car):
-    """Also across the blocks in which a large batch is worked off."""
-    points = LINK_CARS[car][1]
-    drop = np.linspace(-25.0, 25.0, 70)[:, None, None] * np.array([0.0, 0.0, -1.0])
-    inner, outer = points["tie_rod_inner"], points["tie_rod_outer"] + drop
-    length = np.linalg.norm(outer - inner, axis=-1)
-    batch = rod_motion(links_of(car), TRAVEL, Rod(inner, outer, length))
-    assert batch.reach.shape == (70, 33)
-    for row in (0, 31, 69):
-        alone = rod_motion(links_of(car), TRAVEL, Rod(inner, outer[row, 0], length[row, 0]))
-        assert_same(
-            alone,
-            Motion(
-                batch.rotation[row],
-                batch.translation[row],
-                batch.steering_axis[row],
-                batch.reach[row],
-            ),
-        )
-
-
-def test_points_with_leading_axes_give_one_car_a_row():
-    errors = np.random.default_rng(3).normal(size=(6, 1, 3))
-    points = {name: point + errors for name, point in TWIN_LINK_STRUT.items()}
-    rods = rod_between(TWIN_LINK_STRUT["tie_rod_inner"], TWIN_LINK_STRUT["tie_rod_outer"])
-    batch = rod_motion(link_set_of(points), TRAVEL, rods)
-    assert batch.reach.shape == (6, 33)
-    one = link_set_of({name: point[4, 0] for name, point in points.items()})
-    alone = rod_motion(one, TRAVEL, rods)
-    assert_same(
-        alone,
-        Motion(batch.rotation[4], batch.translation[4], batch.steering_axis[4], batch.reach[4]),
-    )
-
-
 # ---- the toe-held method on the same layouts ----
 
 
@@ -254,43 +178,7 @@ def test_the_toe_held_method_gives_the_exact_toe_of_every_pair(car):
     )
 
 
-@CARS
-def test_a_fitted_pivot_steers_itself_far_less_than_the_standard_seat(car):
-    points, travel = LINK_CARS[car][1], np.linspace(-60.0, 60.0, 25)
-    toe = np.full(25, np.radians(0.1))
-    poses = toe_held_poses(links_of(car), travel, SPIN, toe, 12)
-    seat, inner = points["tie_rod_outer"], points["tie_rod_inner"]
-    fitted = fitted_outer(poses, seat, inner, np.eye(3), pull=1e-7).point
-
-    def peak(outer):
-        length = rod_length_needed(poses, outer[None], inner[None])[0, 12]
-        motion = rod_motion(links_of(car), travel, Rod(inner, outer, length))
-        return np.abs(toe_angle(motion.rotation @ SPIN) - toe).max()
-
-    assert peak(fitted) < 0.1 * peak(seat)
-
-
 # ---- where the motion ends ----
-
-
-@MOTIONS
-@CARS
-def test_every_number_is_nan_beyond_reach_and_none_is_within(car, motion_of):
-    motion = motion_of(car, FAR)
-    beyond = motion.reach != Reach.REACHED
-    assert 0 < beyond.sum() < FAR.size
-    for part in (motion.rotation, motion.translation):
-        lost = np.isnan(part).reshape(FAR.size, -1)
-        assert lost[beyond].all()
-        assert not lost[~beyond].any()
-    assert np.isnan(motion.steering_axis[beyond]).all()
-
-
-@CARS
-def test_a_rod_that_cannot_be_fitted_at_all_is_blamed_at_every_height(car):
-    motion = followed(car, TRAVEL, longer_by=-250.0)
-    assert (motion.reach == Reach.ROD_ENDS).all()
-    assert np.isnan(motion.rotation).all()
 
 
 @CARS
@@ -300,16 +188,6 @@ def test_the_links_are_blamed_at_heights_that_no_rod_reaches(car):
     rod = Rod(rod_of(car).inner, rod_of(car).outer, lengths[:, None])
     assert (rod_motion(links_of(car), heights, rod).reach == Reach.ARMS_END).all()
     assert (held(car, heights).reach == Reach.ARMS_END).all()
-
-
-def test_an_unreachable_candidate_does_not_disturb_its_neighbors_in_the_batch():
-    car = next(iter(LINK_CARS))
-    rod, good = rod_of(car), followed(car, TRAVEL)
-    lengths = rod.length + np.array([0.0, -250.0, 0.0])
-    batch = rod_motion(links_of(car), TRAVEL, Rod(rod.inner, rod.outer, lengths[:, None]))
-    assert (batch.reach[1] == Reach.ROD_ENDS).all()
-    for row in (0, 2):
-        np.testing.assert_array_equal(batch.rotation[row], good.rotation)
 
 
 def test_five_equal_parallel_links_settle_no_height_and_raise_nothing():
@@ -324,8 +202,3 @@ def test_five_equal_parallel_links_settle_no_height_and_raise_nothing():
     assert motion.reach[1] == Reach.REACHED
     assert (motion.reach[[0, 2]] != Reach.REACHED).all()
     assert np.isnan(motion.rotation[[0, 2]]).all()
-
-
-def test_a_height_that_is_not_a_number_is_not_reached():
-    motion = followed(next(iter(LINK_CARS)), np.array([np.nan, 10.0]))
-    np.testing.assert_array_equal(motion.reach == Reach.REACHED, [False, True])
