@@ -306,16 +306,6 @@ def test_what_fits_comes_first_and_the_leading_leave_the_taper_alone_first():
     assert others == sorted(others)
 
 
-def test_equal_kits_are_ranked_by_their_price():
-    stack = {"min": 0.0, "max": 20.0, "step": 1.0}
-    kits = [
-        Kit.model_validate({"name": name, "seat": "tapered", "stack": stack, "price": price})
-        for name, price in (("dear", 90.0), ("cheap", 40.0), ("unpriced", None))
-    ]
-    told = ranked(car(), kits)
-    assert [row.kit for row in told.ranked if row.kit] == ["cheap", "dear", "unpriced"]
-
-
 def test_a_kit_that_drills_the_taper_out_says_so_first():
     told = ranked(car(), [kit for kit in demo_kits().kits if kit.irreversible])
     assert told.ranked[0].kit

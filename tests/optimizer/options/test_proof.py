@@ -265,15 +265,6 @@ def test_leaving_it_as_it_is_leads_where_a_change_gains_less_than_a_gauge_can_sh
     )
 
 
-def test_every_refused_setting_has_a_reason_and_every_fitting_one_has_none(demo_car):
-    answer = answer_for(demo_car)
-    for setting in [*answer.ranked, answer.as_is]:
-        assert setting.fits == (setting.reasons == [])
-    assert [setting.fits for setting in answer.ranked] == sorted(
-        (setting.fits for setting in answer.ranked), reverse=True
-    )
-
-
 def test_a_rim_that_stops_the_best_stack_is_named_with_its_place():
     answer = answer_for(CASES / "track-wishbone.toml")
     refused = [setting for setting in answer.ranked if not setting.fits]
@@ -281,9 +272,3 @@ def test_a_rim_that_stops_the_best_stack_is_named_with_its_place():
     assert refused[0].peak_toe_change_deg < answer.ranked[0].peak_toe_change_deg
     said = sentence(refused[0].reasons[0], Reader(answer.subject))
     assert re.search(r"rod to 15 inch rim leaves .* at .* bump, rack .*", said)
-
-
-def test_leaving_it_as_it_is_is_always_ranked(demo_car):
-    ranked = answer_for(demo_car).ranked
-    assert sum(setting.is_as_is for setting in ranked) == 1
-    assert [setting.rank for setting in ranked] == list(range(1, len(ranked) + 1))
