@@ -1,4 +1,4 @@
-"""The lower arm: its ball joint runs on a circle; and the steering axis that it ends."""
+"""Arms: their outer joint runs on a circle; and the steering axis that the lower one ends."""
 
 from dataclasses import dataclass
 
@@ -87,6 +87,17 @@ class JointCircle:
         share = (rise + level) / np.where(highest == 0.0, np.nan, highest)
         swing: Array = np.arcsin(np.clip(share, -1.0, 1.0)) - np.arctan2(level, up)
         return swing
+
+
+def held_joint(front: Array, rear: Array, joint: Array, held_at: Array, held_now: Array) -> Array:
+    """Where an arm's outer joint is once the link that holds it has been moved at its other end.
+
+    The link holds the `joint` at `held_at` as measured, and at `held_now` now; all (..., 3).  NaN
+    where it can't follow, or lies in one plane with the arm, which may then go either way. [mm]
+    """
+    arm = JointCircle.of(front, rear, joint)
+    side = arm.side_of(held_at)
+    return arm.apart_from(held_now, norm(joint - held_at), np.where(side == 0.0, np.nan, side))
 
 
 def extended_joint(joint: Array, drop: Array, drop_axis: Array = DOWN) -> Array:

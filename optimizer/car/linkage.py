@@ -6,7 +6,7 @@ from optimizer.models.case import Case
 from optimizer.models.points import BeamAxlePoints, LeafAxlePoints
 from optimizer.models.setting import LinkageFitted
 from optimizer.models.vehicle import Vehicle
-from optimizer.wording.faults import no_lateral_link, no_leaf_spring, no_lower_arm, no_tilt
+from optimizer.wording.faults import no_such_part, no_tilt
 
 BRACKETS = {
     "frame_bracket_raise": ("lateral_link", "frame_bracket"),
@@ -56,13 +56,13 @@ def refuse_missing_parts(vehicle: Vehicle, fitted: Mapping[str, float]) -> None:
     """
     case = vehicle.case
     there = linkage_parts(case)
-    for parts, refusal in (
-        (AT_LOWER_ARM, no_lower_arm),
-        (BRACKETS, no_lateral_link),
-        (OF_LEAVES, no_leaf_spring),
+    for parts, lacking in (
+        (AT_LOWER_ARM, "lower ball joint"),
+        (BRACKETS, "lateral link of an axle"),
+        (OF_LEAVES, "leaf spring"),
     ):
         if any(part in fitted and part not in there for part in parts):
-            raise refusal(case.layout)
+            raise no_such_part(lacking, case.layout)
     if fitted.get("rack_tilt") and (case.rack.mounts is None or not vehicle.both_wheels):
         raise no_tilt()
 

@@ -9,9 +9,9 @@ from typing import Any
 
 import numpy as np
 
+from geometry.linkages.lower_arm import held_joint
 from geometry.motion import Motion
-from geometry.spheres import three_sphere_point, which_side
-from geometry.vectors import Array, cross, norm, turned, unit
+from geometry.vectors import Array, cross, turned, unit
 from geometry.wheel_angles import camber_angle, toe_angle
 from optimizer.car.adjust import Corner, mirror_of, points_of
 from optimizer.models.case import Case
@@ -63,7 +63,9 @@ class Remeasured:
         if isinstance(part, Tube):
             end = self._place(np.array(part.end) * mirror, part.fixed_to)
         else:
-            end = _bar_end(part, start, mirror)
+            places = (*part.bar_axis, part.end, part.start)
+            front, rear, measured, held_at = (np.array(place) * mirror for place in places)
+            end = held_joint(front, rear, measured, held_at, start)
         return part.model_copy(
             update={"start": triple(start * mirror), "end": triple(end * mirror)}
         )
@@ -89,11 +91,3 @@ def _arm_frame(corner: Corner) -> tuple[Array, Array]:
     along = unit(corner.points["lower_arm_front"] - rear)
     up = unit(cross(along, corner.points["lower_ball_joint"] - rear))
     return rear, np.stack([along, cross(up, along), up], axis=-1)
-
-
-def _bar_end(link: Link, start_now: Array, mirror: Array) -> Array:
-    """End of the anti-roll bar once its link's start has moved; NaN where it can't follow. [mm]."""
-    start, end, *line = (np.array(p) * mirror for p in (link.start, link.end, *link.bar_axis))
-    held = np.stack([*line, start])
-    side, radii = which_side(held, end), norm(held - end)
-    return three_sphere_point(np.stack([*line, start_now]), radii, side)

@@ -6,9 +6,8 @@ from itertools import pairwise
 import numpy as np
 
 from geometry.linkages import LeafAxle
-from geometry.linkages.lower_arm import arm_turn, extended_joint
+from geometry.linkages.lower_arm import arm_turn, extended_joint, held_joint
 from geometry.motion import Motion
-from geometry.spheres import three_sphere_point, which_side
 from geometry.transmission import rod_arm_cosine
 from geometry.vectors import Array, norm, turned, unit
 from optimizer.car.adjust import Corner
@@ -82,14 +81,10 @@ class Surroundings:
 
     def bar_end(self, link: Link) -> Array:
         """Where the anti-roll bar's end is, held by the link; NaN where it can't follow. [mm]."""
-        start, end, *line = (
-            np.array(point) * self.mirror for point in (link.start, link.end, *link.bar_axis)
+        front, rear, end, start = (
+            np.array(point) * self.mirror for point in (*link.bar_axis, link.end, link.start)
         )
-        side = which_side(np.stack([*line, start]), end)
-        radii = norm(np.stack([*line, start]) - end)
-        now = self.place(link.start, link.fixed_to)
-        centers = np.stack(np.broadcast_arrays(*line, now), axis=-2)
-        return three_sphere_point(centers, radii, np.where(side == 0.0, np.nan, side))
+        return held_joint(front, rear, end, start, self.place(link.start, link.fixed_to))
 
     def bar_cosine(self, link: Link) -> Array:
         """Cosine of the angle between a drop link and the arm of its bar, (M, T).

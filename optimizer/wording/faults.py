@@ -18,6 +18,11 @@ from optimizer.wording.sentences import sentence
 from optimizer.wording.stops import ENDS
 
 Angles = tuple[float, float]  # camber and caster [deg]
+FITTED_TO = {
+    "lower ball joint": "ball-joint drop, knuckle plate and crossmember spacer",
+    "lateral link of an axle": "frame and axle bracket",
+    "leaf spring": "lift block and longer shackle",
+}
 
 
 def no_height_to_align_at() -> Fault:
@@ -65,27 +70,10 @@ def no_lock_at_the_rear() -> PivotwrightError:
     return PivotwrightError("rack travel must be left out on a rear axle: a rear wheel has no lock")
 
 
-def no_leaf_spring(layout: Layout) -> PivotwrightError:
-    """A block or shackle is asked for where no leaf spring is."""
+def no_such_part(part: str, layout: Layout) -> PivotwrightError:
+    """Something is to be fitted to a part of `FITTED_TO` that the points of a layout don't name."""
     return PivotwrightError(
-        "lift block and longer shackle must be left out: "
-        f"the points of a {layout} case name no leaf spring"
-    )
-
-
-def no_lateral_link(layout: Layout) -> PivotwrightError:
-    """A bracket is asked for where no lateral link holds an axle."""
-    return PivotwrightError(
-        "frame and axle bracket must be left out: "
-        f"the points of a {layout} case name no lateral link of an axle"
-    )
-
-
-def no_lower_arm(layout: Layout) -> PivotwrightError:
-    """An extension, plate or spacer is asked for where no lower arm's ball joint is named."""
-    return PivotwrightError(
-        "ball-joint drop, knuckle plate and crossmember spacer must be left out: "
-        f"the points of a {layout} case name no lower ball joint"
+        f"{FITTED_TO[part]} must be left out: the points of a {layout} case name no {part}"
     )
 
 

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from geometry.linkages import DoubleWishbone
+from geometry.linkages.lower_arm import JointCircle
 from geometry.motion import Motion, rod_motion
-from geometry.spheres import three_sphere_point, which_side
 from geometry.wheel_angles import (
     camber_angle,
     caster_angle,
@@ -67,12 +67,11 @@ def planar_upright_top(lower_joint):
     """The upper joint of either assembly for lower joints (n, 3), the first one at angle 0."""
     pivot = in_plane(*map(float, PLANAR["linkage"]["upper_pivot"]))
     half_axis = np.array([1.0, 0.0, 0.0])
-    arm, upright = float(PLANAR["linkage"]["upper_arm"]), float(PLANAR["linkage"]["upright"])
-    front, rear, lower = np.broadcast_arrays(pivot + half_axis, pivot - half_axis, lower_joint)
-    centers = np.stack([front, rear, lower], axis=-2)
-    radii = np.array([np.hypot(arm, 1.0), np.hypot(arm, 1.0), upright])
-    side = which_side(centers[0], in_plane(13.0, 7.0))  # as the thread defines the linkage
-    return [three_sphere_point(centers, radii, sign * side) for sign in (+1, -1)]
+    arm, upright = (np.array(float(PLANAR["linkage"][name])) for name in ("upper_arm", "upright"))
+    circle = JointCircle.of(pivot + half_axis, pivot - half_axis, pivot + in_plane(arm, 0.0))
+    of_both = [circle.apart_from(lower_joint, upright, side) for side in (+1, -1)]
+    meant = in_plane(13.0, 7.0)  # as the thread defines the linkage
+    return sorted(of_both, key=lambda joint: np.linalg.norm(joint[0] - meant))
 
 
 @pytest.mark.parametrize("assembly", [0, 1])

@@ -5,7 +5,8 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from geometry.spheres import line_sphere_point, three_sphere_point, which_side
+from geometry.linkages.lower_arm import JointCircle
+from geometry.spheres import line_sphere_point
 
 from .printed import half_last_digit, numbers, published
 
@@ -14,11 +15,20 @@ SPHERES = published("three_spheres")
 SLIDER = published("spatial_slider_crank")
 
 
-def roots_of_first_three():
-    case = SPHERES["four_spheres"]
-    centers, radii = numbers(case["centers"])[:3], numbers(case["radii"])[:3]
-    side = which_side(centers, numbers(case["point"]))
-    return [three_sphere_point(centers, radii, sign * side) for sign in (+1, -1)]
+def meeting_points(centers, radii, near):
+    """Both points that lie at three distances from three centers, the one nearest `near` first.
+
+    Each is the joint of an arm that turns about the line through the first two centers.
+    """
+    first, second, third = centers
+    axis = (second - first) / np.linalg.norm(second - first)
+    along = 0.5 * ((radii[0] ** 2 - radii[1] ** 2) / np.linalg.norm(second - first))
+    along += 0.5 * np.linalg.norm(second - first)
+    across = np.cross(axis, third - first)
+    outward = np.sqrt(radii[0] ** 2 - along**2) * across / np.linalg.norm(across)
+    arm = JointCircle.of(first, second, first + along * axis + outward)
+    found = [arm.apart_from(third, radii[2], side) for side in (+1, -1)]
+    return sorted(found, key=lambda point: np.linalg.norm(point - near))
 
 
 def assert_as_printed(value, printed):
@@ -28,7 +38,9 @@ def assert_as_printed(value, printed):
 
 @pytest.mark.parametrize("root", ["near_root", "far_root"])
 def test_both_mirror_images_of_three_spheres_are_found(root):
-    near, far = roots_of_first_three()
+    case = SPHERES["four_spheres"]
+    centers, radii = numbers(case["centers"])[:3], numbers(case["radii"])[:3]
+    near, far = meeting_points(centers, radii, numbers(case["point"]))
     found = {"near_root": near, "far_root": far}[root]
     assert_as_printed(found, SPHERES["first_three_spheres"][root])
 
@@ -44,30 +56,24 @@ def test_any_three_of_four_spheres_meet_where_the_printed_point_and_its_misfit_s
     # three of them meet where that misfit vanishes: one linear step away, and what such a step
     # leaves is its square (up to 0.1 squared) over the radii.
     step = np.linalg.solve(offset / distance[:, None], radii - distance)
-    point = three_sphere_point(centers, radii, which_side(centers, printed))
+    point, _ = meeting_points(centers, radii, printed)
     np.testing.assert_allclose(point, printed + step, rtol=0, atol=5e-4)
 
 
 def test_spheres_that_touch_share_one_point_whichever_side_is_named():
     case = SPHERES["touching"]
-    for side in (+1, -1):
-        point = three_sphere_point(numbers(case["centers"]), numbers(case["radii"]), side)
-        np.testing.assert_allclose(point, numbers(case["point"]), rtol=0, atol=LENGTH_ATOL_MM)
+    printed = numbers(case["point"])
+    for point in meeting_points(numbers(case["centers"]), numbers(case["radii"]), printed):
+        np.testing.assert_allclose(point, printed, rtol=0, atol=LENGTH_ATOL_MM)
 
 
-def test_three_generic_spheres_meet_at_the_printed_point():
-    case = SPHERES["generic"]
-    centers, radii = numbers(case["centers"]), numbers(case["radii"])
-    point = three_sphere_point(centers, radii, which_side(centers, numbers(case["point"])))
+def test_three_generic_spheres_meet_at_the_printed_point_and_at_its_mirror_point():
+    case, mirrored = SPHERES["generic"], SPHERES["generic_mirror"]["point"]
+    centers, radii, point = (numbers(case[key]) for key in ("centers", "radii", "point"))
+    found, mirror = meeting_points(centers, radii, point)
     # The point is whole numbers; the nine printed decimals of the radii carry the error.
-    np.testing.assert_allclose(point, numbers(case["point"]), rtol=0, atol=1e-9)
-
-
-def test_three_generic_spheres_meet_at_a_mirror_point_too():
-    case, printed = SPHERES["generic"], SPHERES["generic_mirror"]["point"]
-    centers, radii = numbers(case["centers"]), numbers(case["radii"])
-    point = three_sphere_point(centers, radii, which_side(centers, numbers(printed)))
-    assert_as_printed(point, printed)
+    np.testing.assert_allclose(found, point, rtol=0, atol=1e-9)
+    assert_as_printed(mirror, mirrored)
 
 
 def slider_position(crank_angle):
