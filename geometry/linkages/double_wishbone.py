@@ -1,42 +1,20 @@
 """Double wishbone: two arms on fixed axes, a ball joint at the end of each."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 
-import numpy as np
-
 from geometry.linkages.link_set import LinkSet, side_by_side
-from geometry.linkages.lower_arm import DOWN, JointCircle, SteeringAxis, extended_joint
+from geometry.linkages.lower_arm import JointCircle, OnLowerArm, SteeringAxis
 from geometry.vectors import Array, norm
 
 
 @dataclass(frozen=True)
-class DoubleWishbone:
-    """Points of a left wheel's double wishbone as measured, each (..., 3). [mm]
+class DoubleWishbone(OnLowerArm):
+    """Points of a left wheel's double wishbone as measured, each (..., 3). [mm]"""
 
-    `ball_joint_drop` (...) moves the lower ball joint in the upright along the unit vector
-    `drop_axis`, down; the arm keeps its length. [mm]
-    """
-
-    lower_arm_front: Array
-    lower_arm_rear: Array
-    lower_ball_joint: Array
     upper_arm_front: Array
     upper_arm_rear: Array
     upper_ball_joint: Array
-    wheel_center: Array
-    ball_joint_drop: Array = field(default_factory=lambda: np.zeros(()))
-    drop_axis: Array = field(default_factory=lambda: DOWN)
-
-    @cached_property
-    def lower_circle(self) -> JointCircle:
-        """Where the lower ball joint can be."""
-        return JointCircle.of(self.lower_arm_front, self.lower_arm_rear, self.lower_ball_joint)
-
-    @cached_property
-    def lower_joint_in_upright(self) -> Array:
-        """Where the upright carries the lower ball joint, extension included. [mm]"""
-        return extended_joint(self.lower_ball_joint, self.ball_joint_drop, self.drop_axis)
 
     def steering_axis(self, arm_angle: Array) -> SteeringAxis:
         """Both ball joints for a swing of the lower arm, (...) to (..., 3) each; NaN beyond reach.

@@ -1,6 +1,7 @@
 """Arms: their outer joint runs on a circle; and the steering axis that the lower one ends."""
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass, field
+from functools import cached_property
 
 import numpy as np
 
@@ -129,3 +130,30 @@ def arm_turn(front: Array, rear: Array, joint: Array, joint_now: Array) -> Array
     along = dot(axis, before)
     across = dot(before, now) - along * dot(axis, now)
     return rotation_about(axis, np.arctan2(dot(axis, cross(before, now)), across))
+
+
+@dataclass(frozen=True)
+class OnLowerArm:
+    """Points as measured of a left wheel that a lower arm holds at its ball joint, each (..., 3).
+
+    `ball_joint_drop` (...) moves the joint in the upright along the unit vector `drop_axis`, down;
+    the arm keeps its length. [mm]
+    """
+
+    lower_arm_front: Array
+    lower_arm_rear: Array
+    lower_ball_joint: Array
+    _: KW_ONLY
+    wheel_center: Array
+    ball_joint_drop: Array = field(default_factory=lambda: np.zeros(()))
+    drop_axis: Array = field(default_factory=lambda: DOWN)
+
+    @cached_property
+    def lower_circle(self) -> JointCircle:
+        """Where the lower ball joint can be."""
+        return JointCircle.of(self.lower_arm_front, self.lower_arm_rear, self.lower_ball_joint)
+
+    @cached_property
+    def lower_joint_in_upright(self) -> Array:
+        """Where the upright carries the lower ball joint, extension included. [mm]"""
+        return extended_joint(self.lower_ball_joint, self.ball_joint_drop, self.drop_axis)

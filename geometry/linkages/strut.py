@@ -1,44 +1,26 @@
 """Strut: a lower arm, and a damper rod that slides through a fixed top mount."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
 from geometry.linkages.link_set import LinkSet, side_by_side
-from geometry.linkages.lower_arm import DOWN, JointCircle, SteeringAxis, extended_joint
+from geometry.linkages.lower_arm import OnLowerArm, SteeringAxis
 from geometry.spheres import line_sphere_point
 from geometry.vectors import Array, dot, norm, unit
 
 
 @dataclass(frozen=True)
-class Strut:
+class Strut(OnLowerArm):
     """Points of a left wheel's strut suspension as measured, each (..., 3). [mm]
 
     `strut_axis` is any second point on the damper-rod center line, which is fixed in the upright;
-    `strut_top` is fixed in the chassis and stays on that line.  `ball_joint_drop` (...) moves the
-    lower ball joint in the upright along the unit vector `drop_axis`, down; the arm keeps its
-    length. [mm]
+    `strut_top` is fixed in the chassis and stays on that line.
     """
 
-    lower_arm_front: Array
-    lower_arm_rear: Array
-    lower_ball_joint: Array
     strut_top: Array
     strut_axis: Array
-    wheel_center: Array
-    ball_joint_drop: Array = field(default_factory=lambda: np.zeros(()))
-    drop_axis: Array = field(default_factory=lambda: DOWN)
-
-    @cached_property
-    def lower_circle(self) -> JointCircle:
-        """Where the lower ball joint can be."""
-        return JointCircle.of(self.lower_arm_front, self.lower_arm_rear, self.lower_ball_joint)
-
-    @cached_property
-    def lower_joint_in_upright(self) -> Array:
-        """Where the upright carries the lower ball joint, extension included. [mm]"""
-        return extended_joint(self.lower_ball_joint, self.ball_joint_drop, self.drop_axis)
 
     def steering_axis(self, arm_angle: Array) -> SteeringAxis:
         """Ball joint and top mount for a swing of the lower arm, (...) to (..., 3) each.

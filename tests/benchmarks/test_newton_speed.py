@@ -15,8 +15,7 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Settings
 from optimizer.files.case_file import read_case
 
-from .root_of_constraints import toe_of_poses
-from .root_of_links import AxleConstraints, LinkConstraints
+from .root_of_constraints import constraints_of, toe_of_poses
 
 CASES = Path(__file__).parents[2] / "cases"
 CARS = pytest.mark.parametrize("car", ["tension-link-strut", "five-link-front", "lifted-beam-axle"])
@@ -35,12 +34,6 @@ def many_settings() -> Settings:
     return Settings(
         draw.uniform(0.0, 20.0, count), draw.uniform(-6.0, 6.0, count), np.zeros(count, int)
     )
-
-
-def constraints_of(evaluator: Evaluator, setting: Settings) -> LinkConstraints | AxleConstraints:
-    (outer,), (inner,) = evaluator.corner.pivots(setting)
-    kind = AxleConstraints if evaluator.corner.on_beam else LinkConstraints
-    return kind(evaluator.corner, outer, inner, float(evaluator.rod_length(setting)[0]))
 
 
 @CARS

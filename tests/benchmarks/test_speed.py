@@ -18,7 +18,7 @@ from optimizer.options.candidates import Candidates
 from optimizer.options.proof import prove
 from optimizer.options.space import space_of
 
-from .root_of_constraints import Constraints, toe_of_poses
+from .root_of_constraints import constraints_of, toe_of_poses
 
 ROOT = Path(__file__).parents[2]
 WISHBONE = ROOT / "cases" / "track-wishbone.toml"
@@ -36,11 +36,6 @@ def many_settings(evaluator: Evaluator, count: int) -> Settings:
     draw = np.random.default_rng(0)
     linkage = np.zeros(count, dtype=np.intp)
     return Settings(draw.uniform(0.0, 20.0, count), draw.uniform(-6.0, 6.0, count), linkage)
-
-
-def constraints_of(evaluator: Evaluator, setting: Settings) -> Constraints:
-    (outer,), (inner,) = evaluator.corner.pivots(setting)
-    return Constraints.of(evaluator.corner, outer, inner, float(evaluator.rod_length(setting)[0]))
 
 
 def seconds_of(work, rounds: int = 3) -> float:

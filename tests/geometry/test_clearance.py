@@ -7,6 +7,7 @@ from geometry.clearance import Capsule, capsule_gap, disc_gap, plane_gap
 from geometry.rim import rim_gap
 from geometry.vectors import rotation_about, turned, unit
 
+from .directions import direction
 from .sampled import SAMPLED_ATOL_MM, axial, sampled_least
 
 LENGTH_ATOL_MM = 1e-9
@@ -18,13 +19,6 @@ RIM = {"inside_diameter": 360.0, "inboard": -110.0, "outboard": 60.0}
 
 coordinate = st.floats(-300.0, 300.0)
 point = st.tuples(coordinate, coordinate, coordinate).map(np.array)
-component = st.floats(-1.0, 1.0)
-direction = (
-    st.tuples(component, component, component)
-    .map(np.array)
-    .filter(lambda v: np.linalg.norm(v) > 0.1)
-    .map(unit)
-)
 radius = st.floats(0.0, 30.0)
 capsule = st.builds(Capsule, start=point, end=point, radius=radius)
 

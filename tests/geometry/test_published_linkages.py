@@ -143,7 +143,7 @@ def test_toe_and_camber_stay_zero_when_upper_arm_and_rod_are_equal_parallel_copi
     outer = joint + np.array([-130.0, -20.0, 60.0])
     center = np.array([0.0, 760.0, 300.0])
     linkage = DoubleWishbone(
-        front, rear, joint, front + upper_by, rear + upper_by, joint + upper_by, center
+        front, rear, joint, front + upper_by, rear + upper_by, joint + upper_by, wheel_center=center
     )
     travel = np.linspace(-80.0, 80.0, 17)
     motion = rod_motion(linkage, travel, rod_between(outer - (joint - on_axis), outer))

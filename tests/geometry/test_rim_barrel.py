@@ -11,6 +11,7 @@ from geometry.clearance import Capsule, capsule_gap
 from geometry.rim import barrel_gap, rim_gap
 from geometry.vectors import unit
 
+from .directions import direction
 from .sampled import SAMPLED_ATOL_MM, axial, sampled_least
 
 LENGTH_ATOL_MM = 1e-9
@@ -25,13 +26,6 @@ RADIUS_TAKEN = [195.0, 180.0, 180.0, 180.0]
 
 coordinate = st.floats(-250.0, 250.0)
 point = st.tuples(coordinate, coordinate, coordinate).map(np.array)
-component = st.floats(-1.0, 1.0)
-direction = (
-    st.tuples(component, component, component)
-    .map(np.array)
-    .filter(lambda v: np.linalg.norm(v) > 0.1)
-    .map(unit)
-)
 
 
 def rod(start, end, radius=0.0):

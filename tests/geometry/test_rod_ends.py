@@ -10,6 +10,8 @@ from geometry.rod_ends import inner_tilt, outer_tilt
 from geometry.tilt_limits import cone_diameter_at_ball, face_tilt_limit, pin_tilt_limit
 from geometry.vectors import cross, dot, norm, rotation_about, turned, unit
 
+from .directions import direction
+
 ANGLE_ATOL_DEG = 1e-9
 # Rolls are tried every tenth of a degree, so the best one is missed by half that at most.
 ROLL_STEP_DEG = 0.1
@@ -19,14 +21,6 @@ PUBLISHED = tomllib.loads(
 )
 
 X, Y, Z = np.eye(3)
-
-component = st.floats(-1.0, 1.0)
-direction = (
-    st.tuples(component, component, component)
-    .map(np.array)
-    .filter(lambda v: np.linalg.norm(v) > 0.1)
-    .map(unit)
-)
 
 
 def degrees(angle):

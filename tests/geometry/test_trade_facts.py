@@ -62,7 +62,7 @@ def parallel_arms(joint: Array, on_axis: Array) -> DoubleWishbone:
     )
     center = np.array([0.0, 760.0, 300.0])
     return DoubleWishbone(
-        front, rear, joint, front + upper_by, rear + upper_by, joint + upper_by, center
+        front, rear, joint, front + upper_by, rear + upper_by, joint + upper_by, wheel_center=center
     )
 
 

@@ -19,14 +19,14 @@ class ByNumber(optuna.samplers.BaseSampler):
     def __init__(
         self, proposal: Callable[[int], Params | None], space: dict[str, BaseDistribution]
     ) -> None:
-        self.space = space
+        self._space = space
         self._proposal = proposal
 
     def infer_relative_search_space(
         self, study: optuna.Study, trial: optuna.trial.FrozenTrial
     ) -> dict[str, BaseDistribution]:
-        """Take the space as it is: nothing is learned from trials."""
-        return self.space
+        """Take the whole space for what is proposed: nothing is learned from trials."""
+        return {} if self._proposal(trial.number) is None else self._space
 
     def sample_relative(
         self,
@@ -48,29 +48,15 @@ class ByNumber(optuna.samplers.BaseSampler):
         raise ValueError(f"{param_name} is not part of what is proposed")
 
 
-class KnownFirst(optuna.samplers.BaseSampler):
+class KnownFirst(ByNumber):
     """Proposes what is known first; then each number has a random stream of its own."""
 
     def __init__(
         self, known: Sequence[Params], space: dict[str, BaseDistribution], seed: int
     ) -> None:
-        self.known, self.space, self.seed = known, space, seed
+        super().__init__(dict(enumerate(known)).get, space)
+        self._seed = seed
         self._streams: dict[int, optuna.samplers.TPESampler] = {}
-
-    def infer_relative_search_space(
-        self, study: optuna.Study, trial: optuna.trial.FrozenTrial
-    ) -> dict[str, BaseDistribution]:
-        """Take the whole space for what is known."""
-        return self.space if trial.number < len(self.known) else {}
-
-    def sample_relative(
-        self,
-        study: optuna.Study,
-        trial: optuna.trial.FrozenTrial,
-        search_space: dict[str, BaseDistribution],
-    ) -> Params:
-        """Propose what is known."""
-        return self.known[trial.number] if trial.number < len(self.known) else {}
 
     def sample_independent(
         self,
@@ -81,7 +67,7 @@ class KnownFirst(optuna.samplers.BaseSampler):
     ) -> Any:
         """Draw from the stream of the trial's number, wiser by what all workers have found."""
         if trial.number not in self._streams:
-            seed = np.random.SeedSequence([self.seed, trial.number]).generate_state(1)[0]
+            seed = np.random.SeedSequence([self._seed, trial.number]).generate_state(1)[0]
             self._streams[trial.number] = optuna.samplers.TPESampler(seed=int(seed))
         stream = self._streams[trial.number]
         return stream.sample_independent(study, trial, param_name, param_distribution)
