@@ -4,11 +4,19 @@ from rich.console import RenderableType
 from rich.padding import Padding
 
 from optimizer.models.check import CheckResult
-from optimizer.reports.terminal_comparison import comparison_section
-from optimizer.reports.terminal_parts import bare_table, heading, indented, rendered, what_it_is
+from optimizer.reports.terminal_parts import (
+    bare_table,
+    heading,
+    indented,
+    rendered,
+    section,
+    what_it_is,
+)
 from optimizer.reports.terminal_what_to_read import what_to_read_section
 from optimizer.wording.alignment import alignment_in_words
 from optimizer.wording.check import doubts_in_words, figures_in_words, no_doubt
+from optimizer.wording.comparison import comparison_in_words
+from optimizer.wording.headings import HEADINGS
 from optimizer.wording.reader import Reader
 
 
@@ -20,15 +28,13 @@ def check_report(result: CheckResult, case_path: str) -> str:
         what_it_is(result.subject, case_path),
         _figures(result, reader),
     ]
-    if lines := alignment_in_words(result.wheels, reader):
-        parts += [heading("The wanted alignment"), *(indented(line) for line in lines)]
-    if doubts := doubts_in_words(result, reader):
-        parts.append(heading(f"Worth a second look ({len(doubts)})"))
-        parts += [indented(doubt) for doubt in doubts]
-    else:
-        parts.append(indented(no_doubt(reader)))
+    parts += section("The wanted alignment", alignment_in_words(result.wheels, reader))
+    doubts = doubts_in_words(result, reader)
+    parts += section(f"Worth a second look ({len(doubts)})", doubts)
+    parts += [] if doubts else [indented(no_doubt(reader))]
     parts += what_to_read_section(result.what_to_read, reader)
-    return rendered([*parts, *comparison_section(result.comparison, reader)])
+    parts += section(HEADINGS["compared"], comparison_in_words(result.comparison, reader))
+    return rendered(parts)
 
 
 def _figures(result: CheckResult, reader: Reader) -> Padding:

@@ -4,15 +4,17 @@ from rich.console import RenderableType
 
 from optimizer.models.curve import CurveResult
 from optimizer.reports.curve_columns import curve_columns, laid_over_columns
-from optimizer.reports.terminal_comparison import comparison_section
 from optimizer.reports.terminal_parts import (
     alignment_section,
     columns_table,
     heading,
     indented,
     rendered,
+    section,
 )
+from optimizer.wording.comparison import comparison_in_words
 from optimizer.wording.curves import LAID_OVER, lengths_in_words, notes_in_words
+from optimizer.wording.headings import HEADINGS
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
@@ -29,7 +31,7 @@ def curve_report(result: CurveResult) -> str:
             *([columns_table(curve_columns(result, reader))] if result.goes_there else []),
             *_laid_over(result, reader),
             *(indented(note) for note in notes_in_words(result, reader)),
-            *comparison_section(result.comparison, reader),
+            *section(HEADINGS["compared"], comparison_in_words(result.comparison, reader)),
         ]
     )
 

@@ -32,6 +32,7 @@ from optimizer.reports.terminal_parts import (
     heading,
     indented,
     rendered,
+    section,
     table_of,
 )
 from optimizer.reports.terminal_what_to_read import readings_lines
@@ -151,8 +152,7 @@ def _after(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
 
 
 def _questions(of: str, asked: Sequence[Fact], reader: Reader) -> list[RenderableType]:
-    lines = [indented(f"- {sentence(one, reader)}") for one in asked]
-    return [heading(f"{HEADINGS['questions']}{of}"), *lines] if lines else []
+    return section(f"{HEADINGS['questions']}{of}", [f"- {sentence(one, reader)}" for one in asked])
 
 
 def _drawing(wheel: WheelGauge, reader: Reader, most: int = MOST_SHOWN) -> list[str]:

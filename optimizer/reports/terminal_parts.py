@@ -60,6 +60,11 @@ def indented(text: str) -> Padding:
     return Padding(Text(text), (0, 0, 0, 2))
 
 
+def section(title: str, lines: Sequence[str]) -> list[RenderableType]:
+    """Set paragraphs under a heading; nothing where there are none."""
+    return [heading(title), *map(indented, lines)] if lines else []
+
+
 def what_it_is(subject: Subject, case_path: str, lowered_by_mm: float | None = None) -> Text:
     """Name the layout, the wheels and the file of an answer, and its ride height if it has one."""
     of = "both wheels" if subject.both_wheels else f"{subject.sides[0]} {subject.words.wheel}"
@@ -98,8 +103,7 @@ def columns_table(columns: Sequence[Column], *, whole: int = 0) -> Padding:
 
 def cautions_section(cautions: Sequence[Caution], reader: Reader) -> list[RenderableType]:
     """Say what to mind before the car goes on the road, once; nothing where no part is changed."""
-    lines = [indented(f"- {sentence(caution, reader)}") for caution in cautions]
-    return [heading(HEADINGS["cautions"]), *lines] if lines else []
+    return section(HEADINGS["cautions"], [f"- {sentence(one, reader)}" for one in cautions])
 
 
 def alignment_section(wheels: Sequence[Aligned], reader: Reader) -> list[RenderableType]:
@@ -108,7 +112,5 @@ def alignment_section(wheels: Sequence[Aligned], reader: Reader) -> list[Rendera
     Nothing where no wheel is aligned.
     """
     lines = alignment_in_words(wheels, reader)
-    if not lines:
-        return []
     follows = FOLLOWS_BUT if reader.subject.both_wheels else FOLLOWS
-    return [heading("The wanted alignment"), *(indented(line) for line in [*lines, follows])]
+    return section("The wanted alignment", [*lines, follows] if lines else [])

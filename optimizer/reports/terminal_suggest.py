@@ -13,7 +13,6 @@ from optimizer.reports.ranking_columns import ranking_columns
 from optimizer.reports.readings_columns import readings_columns
 from optimizer.reports.side_effect_rows import side_effect_rows
 from optimizer.reports.sketch import AFTER, AIM, BEFORE, sketch
-from optimizer.reports.terminal_comparison import comparison_section
 from optimizer.reports.terminal_custom import custom_pivot_section
 from optimizer.reports.terminal_parts import (
     alignment_section,
@@ -23,6 +22,7 @@ from optimizer.reports.terminal_parts import (
     heading,
     indented,
     rendered,
+    section,
     table_of,
     what_it_is,
 )
@@ -34,6 +34,7 @@ from optimizer.wording.chances import (
     sureness_in_words,
 )
 from optimizer.wording.check import doubted_in_words
+from optimizer.wording.comparison import comparison_in_words
 from optimizer.wording.diagnosis import what_it_does
 from optimizer.wording.headings import HEADINGS, TOE_CURVES
 from optimizer.wording.kits import kits_in_words, shim_in_words
@@ -104,7 +105,7 @@ def suggest_report(result: SuggestResult, case_path: str) -> str:
             *map(Text, doubted_in_words(result.doubted, case_path, reader)),
             *alignment_section(result.wheels, reader),
             *_now(result, reader),
-            *comparison_section(result.comparison, reader),
+            *section(HEADINGS["compared"], comparison_in_words(result.comparison, reader)),
             heading(HEADINGS["ranking"]),
             *ranking_table(result, reader),
             *(indented(text) for text in _below_the_ranking(result, reader)),
@@ -122,8 +123,8 @@ def suggest_report(result: SuggestResult, case_path: str) -> str:
 def _now(result: SuggestResult, reader: Reader) -> Parts:
     for wheel, now in zip(result.wheels, result.as_is.wheels, strict=True):
         one = f"{wheel.side} wheel" if reader.subject.both_wheels else "car"
-        yield heading(f"What the {one} does now")
-        yield from (indented(text) for text in what_it_does(wheel, now, result, reader))
+        told = list(what_it_does(wheel, now, result, reader))
+        yield from section(f"What the {one} does now", told)
 
 
 def _below_the_ranking(result: SuggestResult, reader: Reader) -> Iterator[str]:
@@ -187,9 +188,7 @@ def _drawing(
 
 def _work(first: Ranked, result: SuggestResult, reader: Reader) -> Parts:
     """What to heed, to fit, and to read on the gauge afterwards."""
-    if strength := list(strength_in_words(first, result, reader)):
-        yield heading("Stud and thread")
-        yield from (indented(text) for text in strength)
+    yield from section("Stud and thread", list(strength_in_words(first, result, reader)))
     yield from cautions_section(result.cautions, reader)
     yield heading("What to do next")
     steps = next_steps(first, result, reader).values()

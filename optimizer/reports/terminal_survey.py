@@ -5,7 +5,14 @@ from rich.text import Text
 
 from optimizer.models.surveyed import SurveyAnswer
 from optimizer.reports.survey_columns import point_columns, reading_columns
-from optimizer.reports.terminal_parts import columns_table, heading, indented, rendered, what_it_is
+from optimizer.reports.terminal_parts import (
+    columns_table,
+    heading,
+    indented,
+    rendered,
+    section,
+    what_it_is,
+)
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.survey import EXPLAINED, FRAME, TITLES, verdict
@@ -19,15 +26,14 @@ def survey_report(
     """Render where the points are, how sure that is, and what to read again."""
     reader = Reader(answer.subject)
     first, *others = verdict(answer, reader)
-    doubts = [indented(f"- {sentence(one, reader)}") for one in answer.doubts]
+    doubts = [f"- {sentence(one, reader)}" for one in answer.doubts]
     parts: list[RenderableType] = [
         Text(answer.subject.name, style="bold"),
         what_it_is(answer.subject, path),
         Text(first, style="bold"),
         *map(Text, others),
+        *section(f"{TITLES['doubts']} ({len(doubts)})", doubts),
     ]
-    if doubts:
-        parts += [heading(f"{TITLES['doubts']} ({len(doubts)})"), *doubts]
     if quiet:
         return rendered(parts)
     title = f"{TITLES['points']}, {answer.subject.units}"

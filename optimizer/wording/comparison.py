@@ -80,8 +80,10 @@ def _where(apart: Apart, reader: Reader) -> str:
     return f"{short_length(abs(apart.by_mm), reader.subject.units)} {way}"
 
 
-def comparison_in_words(found: SidesCompared, reader: Reader) -> list[str]:
-    """Say whether the wheels are alike, and what parts them if not."""
+def comparison_in_words(found: SidesCompared | None, reader: Reader) -> list[str]:
+    """Say whether the wheels are alike, and what parts them if not; nothing of one wheel."""
+    if found is None:
+        return []
     by = reader.toe_with_unit(found.peak_toe_difference_deg)
     tape = reader.toe_with_unit(found.tape_alone_deg)
     if found.alike:

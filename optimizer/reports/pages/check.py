@@ -19,8 +19,6 @@ def check_page(result: CheckResult, views: Sequence[WheelViews], source: Source)
     """Lay out what a case says and every doubt about it."""
     reader = Reader(result.subject)
     doubts = doubts_in_words(result, reader)
-    found = result.comparison
-    compared = [] if found is None else comparison_in_words(found, reader)
     of_each = [figures_in_words(wheel.figures, reader) for wheel in result.wheels]
     columns = [
         Column("", list(of_each[0]), "left"),
@@ -40,7 +38,7 @@ def check_page(result: CheckResult, views: Sequence[WheelViews], source: Source)
                 tables=[table_of(columns)],
                 below=alignment_in_words(result.wheels, reader),
             ),
-            Section(HEADINGS["compared"], texts=compared),
+            Section(HEADINGS["compared"], texts=comparison_in_words(result.comparison, reader)),
             *view_sections(views, reader),
             Section(HEADINGS["assumed"], points=list(ASSUMED)),
         ],

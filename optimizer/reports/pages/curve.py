@@ -27,8 +27,6 @@ def curve_page(first: CurveResult, views: Sequence[WheelViews], source: Source) 
     """Lay out a curve and those laid over it; `views` are of the first of them."""
     reader, results = Reader(first.subject), by_name(first)
     several = len(results) > 1
-    found = first.comparison
-    compared = [] if found is None else comparison_in_words(found, reader)
     return Page(
         first.subject.name,
         subject_in_words(reader),
@@ -50,7 +48,7 @@ def curve_page(first: CurveResult, views: Sequence[WheelViews], source: Source) 
                 )
                 for name, result in results.items()
             ),
-            Section(HEADINGS["compared"], texts=compared),
+            Section(HEADINGS["compared"], texts=comparison_in_words(first.comparison, reader)),
             *view_sections(views, reader),
             Section(HEADINGS["assumed"], points=list(ASSUMED)),
         ],
