@@ -124,37 +124,6 @@ def test_reach_says_that_a_height_is_blocked_by_it(capsys, tmp_path):
     assert row["short_by"]["steered_deg"] > 0.1
 
 
-@pytest.mark.parametrize(
-    ("also", "said"),
-    [
-        ("steered_deg = 0.0", "aim.also.steered_deg  must be above 0, got 0"),
-        ("turn_toe_out_deg = [2.0, 1.0]", "must be [least, most], got 2 and 1 deg"),
-        ("rolled_deg = 1.0", "aim.also.rolled_deg"),
-        ("roll_steer = [0.1, -0.1]", "must be [least, most], got 0.1 and -0.1"),
-    ],
-)
-def test_what_can_not_be_meant_is_refused_where_it_stands(capsys, tmp_path, also, said):
-    assert run("check", with_also(tmp_path, STRUT, also)) == 2
-    assert said in capsys.readouterr().err
-
-
-@pytest.mark.parametrize(
-    ("car", "also", "said"),
-    [
-        ("five-link-rear.toml", "steered_deg = 0.3", 'left out where car.axle is "rear"'),
-        ("five-link-rear.toml", "turn_toe_out_deg = [0.1, 1.0]", 'where car.axle is "rear"'),
-        ("lifted-beam-axle.toml", "turn_toe_out_deg = [0.1, 1.0]", "left out on a beam-axle"),
-    ],
-)
-def test_a_car_without_such_a_figure_refuses_the_limit(capsys, tmp_path, car, also, said):
-    path = tmp_path / "car.toml"
-    text = (CASES / car).read_text(encoding="utf-8")
-    assert "[aim]" in text
-    path.write_text(text.replace("[aim]", f"[aim]\nalso = {{ {also} }}"), encoding="utf-8")
-    assert run("check", path) == 2
-    assert said in " ".join(capsys.readouterr().err.split())
-
-
 TRACK = "\n[car]\ntrack = 1500.0\nwheelbase = 2500.0\n"
 
 
@@ -196,15 +165,6 @@ def test_roll_steer_is_held_against_what_the_side_effects_tell(capsys, tmp_path,
 def fitted_in(row):
     wheel = row.wheels[0]
     return wheel.outer_drop_mm, wheel.rack_raise_mm, wheel.axle_bracket_raise_mm
-
-
-def test_roll_steer_takes_the_track(capsys, tmp_path):
-    text = STRUT.read_text(encoding="utf-8")
-    path = tmp_path / "car.toml"
-    path.write_text(text.replace("[aim]", "[aim]\nalso = { roll_steer = [-0.1, 0.1] }"), "utf-8")
-    assert "track" not in text
-    assert run("check", path) == 2
-    assert "aim.also.roll_steer  must be given along with car.track" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(

@@ -13,7 +13,7 @@ from optimizer.options.drawn import DrawnCars
 from optimizer.options.proof import RESOLUTION
 from optimizer.options.ranking import ranked
 from optimizer.wording.odds import chance
-from tests.optimizer.command_line import CASES, STRUT, WISHBONE, changed, run, suggested
+from tests.optimizer.command_line import CASES, STRUT, WISHBONE, run, suggested
 
 EXACT = "points = 0.0\nstack = 0.0\nride_height = 0.0\nrack_center = 0.0\n"
 EXACT += "toe_setting_deg = 0.0\nrod_play = 0.0\n"
@@ -85,22 +85,6 @@ def test_the_same_seed_says_the_same_and_another_says_nearly_that(capsys):
     assert one != other
     for mine, its in zip(one, other, strict=True):
         assert its.peak_mean_deg == pytest.approx(mine.peak_mean_deg, rel=0.1)
-
-
-def test_a_tolerance_below_zero_is_refused_where_it_stands(capsys, tmp_path):
-    path = with_accuracy(tmp_path, STRUT, "stack = -0.1\ntoe_setting_deg = 9.0\n")
-    assert run("suggest", path) == 2
-    said = capsys.readouterr().err
-    assert "accuracy.stack            must be 0 or more, got -0.1" in said
-    assert "accuracy.toe_setting_deg  must be between 0 and 5 deg, got 9 deg" in said
-
-
-def test_a_build_tolerance_in_inches_is_one_in_inches(capsys, tmp_path):
-    text = changed(STRUT.parent / "kit-car-inches.toml", r"\A", "")
-    path = tmp_path / "car.toml"
-    path.write_text(text + "\n[accuracy]\nride_height = 20.0\n", encoding="utf-8")
-    assert run("suggest", path) == 2
-    assert "must be between 0 in and 3.937 in, got 20 in" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(

@@ -5,14 +5,13 @@ import json
 import subprocess
 import sys
 import tomllib
-from pathlib import Path
 
 import jsonschema
 import pytest
 
 from optimizer.cli.completion import SHELLS
 from optimizer.cli.schema import ANSWERS
-from tests.optimizer.command_line import CASES, ROOT, STRUT, process, run, strictly_json
+from tests.optimizer.command_line import CASES, ROOT, STRUT, run, strictly_json
 
 READINGS = [
     path
@@ -172,15 +171,3 @@ def test_faults_keep_their_place_in_json(capsys, tmp_path):
     told = json.loads(capsys.readouterr().out)
     assert told["format"] == 2
     assert "ride.bumb" in [one["location"] for one in told["faults"]]
-
-
-def test_the_module_is_the_program():
-    ended = process("--version")
-    direct = subprocess.run(
-        [sys.executable, "-m", "optimizer.cli", "--version"],
-        capture_output=True,
-        text=True,
-        cwd=Path(ROOT),
-        check=False,
-    )
-    assert (direct.returncode, direct.stdout) == (0, ended.stdout)

@@ -13,7 +13,6 @@ from tests.optimizer.command_line import ROOT, WISHBONE, changed, run, strictly_
 from tests.optimizer.two_sided_cars import DEMO
 
 CARS = pytest.mark.parametrize("car", [WISHBONE, DEMO], ids=["one wheel", "two"])
-KITS = ROOT / "cases" / "kits.toml"
 
 
 def printed(capsys, *arguments):
@@ -79,10 +78,6 @@ def test_a_study_is_kept_where_it_is_asked_for_and_resumed(capsys, tmp_path, car
     assert path.stat().st_size > 0
     assert again["ranked"] == first["ranked"]
     assert again["certificate"]["study_trials"] >= first["certificate"]["study_trials"] > 0
-
-
-def test_kits_are_priced_in_the_currency_of_their_file(capsys):
-    assert " 74 EUR a wheel, 310 g." in printed(capsys, "suggest", WISHBONE, "--kits", KITS)
 
 
 def test_progress_is_shown_on_a_terminal_alone(monkeypatch):
