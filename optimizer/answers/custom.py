@@ -15,7 +15,7 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.car.many_cars import ManyCars
 from optimizer.car.settings import Settings
 from optimizer.errors import Fault, PivotwrightError
-from optimizer.limits.described import described_settings
+from optimizer.limits.described import described_settings, fitted_by
 from optimizer.limits.margins import Margin
 from optimizer.models.case import Case
 from optimizer.models.custom_pivot import (
@@ -176,12 +176,7 @@ def _traded(scores: CustomScores, pivot: Pivots, rate_change: float) -> TradedWh
     case = scores.evaluator.case
     settings = scores.space.settings(pivot.choices, pivot.moves)
     return TradedWheel(
-        side=case.side,
-        outer_drop_mm=float(settings.outer_drop[0]),
-        stack_mm=list(scores.space.stack(choice).pieces),
-        rack_raise_mm=float(settings.rack_raise[0]),
-        rack_fore_aft_mm=float(settings.forward[0]),
-        **scores.space.linkage(choice).named,
+        **dict(fitted_by(case, settings, scores.space.stack(choice).pieces)),
         moves_mm=_as_typed(moves, case).tolist(),
         steer_rate_change_percent=100.0 * rate_change if case.words.steers else None,
     )

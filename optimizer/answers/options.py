@@ -12,7 +12,8 @@ from optimizer.options.dimensions import Option as Rows
 from optimizer.options.dimensions import OptionSpace
 from optimizer.options.hardware import Hardware
 
-SHARED = ("rack_raise_mm", "rack_fore_aft_mm", *LinkageFitted.model_fields)  # by both wheels
+# What both wheels of an axle that steers share.
+SHARED = ("rack_raise_mm", "rack_fore_aft_mm", *LinkageFitted.model_fields)
 
 
 def described_options(space: OptionSpace, options: Sequence[Rows]) -> list[Option]:

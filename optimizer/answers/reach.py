@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from geometry.vectors import Array
 from optimizer.answers.causes import blocked_by, short_by
 from optimizer.answers.check import doubted
+from optimizer.answers.options import SHARED
 from optimizer.answers.sweet_spots import sweet_spots
 from optimizer.answers.wheel_reach import LostWheel, SoundWheel
 from optimizer.car.alignment import AlignmentError
@@ -19,7 +20,6 @@ from optimizer.errors import PivotwrightError
 from optimizer.limits.cautions import cautions_of_choices
 from optimizer.models.case import Case
 from optimizer.models.cautions import Caution
-from optimizer.models.hardware import LinkageChoice
 from optimizer.models.kits import Kit
 from optimizer.models.reach import (
     KitReach,
@@ -38,12 +38,6 @@ from optimizer.options.hardware import Hardware, alternatives
 from optimizer.options.heights import least_lots
 
 OWN_HARDWARE = "own hardware"
-SHARED = (
-    "rack_raise_mm",
-    "rack_fore_aft_mm",
-    *LinkageChoice().named,
-)  # by both wheels of an axle that steers
-
 OF_PARTS = set(Fitted.model_fields)
 
 Alternatives = list[Hardware] | NotAligned

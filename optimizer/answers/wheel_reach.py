@@ -13,6 +13,7 @@ from optimizer.answers.blocked import Stops, stops_at_heights
 from optimizer.answers.causes import blocked_by, short_by
 from optimizer.car.ride_heights import RideHeights
 from optimizer.car.settings import Rows
+from optimizer.limits.described import fitted_by
 from optimizer.models.reach import (
     CurveLeft,
     NotAligned,
@@ -91,9 +92,9 @@ class SoundWheel:
         settings, number = self.at.pairs.settings, self.best.setting[lot, place]
         choice = 0 if lot < 0 else settings.linkage[number]
         camber, caster = (_degrees(angle[place]) for angle in self.angles[choice])
+        case = self.at.heights.case
         return WheelReach(
-            **({} if lot < 0 else self._setting(kit, place, lot)),
-            side=self.at.heights.case.side,
+            **({"side": case.side} if lot < 0 else self._setting(kit, place, lot)),
             reachable=not reasons,
             alone_peak_deg=_degrees(self.alone.peak[kit, place]),
             camber_deg=camber,
@@ -105,7 +106,7 @@ class SoundWheel:
     def _setting(self, kit: int, place: int, lot: int) -> dict[str, Any]:
         length = float(self.rod_length[lot, place])
         return {
-            **self._parts(kit, int(self.best.setting[lot, place])),
+            **dict(self.fitted_as(kit, int(self.best.setting[lot, place]))),
             "peak_toe_change_deg": _degrees(self.best.peak[lot, place]),
             "tie_rod_length_mm": length,
             "tie_rod_length_change_mm": length - self.measured_rod,
@@ -118,18 +119,9 @@ class SoundWheel:
 
     def fitted_as(self, kit: int, number: int) -> Fitted:
         """What a setting with a kit is, as it is fitted."""
-        return Fitted(side=self.at.heights.case.side, **self._parts(kit, number))
-
-    def _parts(self, kit: int, number: int) -> dict[str, Any]:
-        settings = self.at.pairs.settings
-        drop = float(settings.outer_drop[number])
-        return {
-            "outer_drop_mm": drop,
-            "stack_mm": list(self.pieces[kit].get(drop, ())),
-            "rack_raise_mm": float(settings.rack_raise[number]),
-            "rack_fore_aft_mm": float(settings.forward[number]),
-            **self.at.heights.case.linkage_choices[settings.linkage[number]].named,
-        }
+        setting = self.at.pairs.settings.rows(np.array([number]))
+        pieces = self.pieces[kit].get(float(setting.outer_drop[0]), ())
+        return fitted_by(self.at.heights.case, setting, pieces)
 
     @cached_property
     def measured_rod(self) -> float:
