@@ -14,9 +14,7 @@ import numpy as np
 from geometry.motion import Motion
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
-from optimizer.car.sampled import moved_corner
 from optimizer.car.settings import Settings
-from optimizer.car.tape import point_names
 from optimizer.gauging.loop import gauge
 from optimizer.models.case import Case
 from optimizer.models.gauge import NextSetting
@@ -25,6 +23,7 @@ from optimizer.models.vehicle import Vehicle
 from optimizer.options.space import Space, space_of
 
 from .garage_cars import Kind
+from .sweeps import true_car
 
 SEED = 1
 SPREAD_MM = 6.0  # of a kind's points, from car to car
@@ -133,8 +132,7 @@ def invented_case(
 
 
 def _outcome(kind: Kind, tape: Evaluator, rng: np.random.Generator, *, again: bool) -> Outcome:
-    errors = rng.normal(size=(1, len(point_names(tape.corner)), 3))
-    true = tape.with_corner(moved_corner(tape, errors).row(0))
+    true = true_car(tape, rng)
     space = space_of(tape.case)
     peaks = np.degrees(np.abs(true.toe_change(space.settings)).max(axis=1))
     sweeps = [two_dial_sweep(true, rng)]

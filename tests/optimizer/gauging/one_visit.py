@@ -15,9 +15,8 @@ import numpy as np
 from geometry.vectors import Array, turned
 from geometry.wheel_angles import camber_angle
 from optimizer.car.evaluate import Evaluator
-from optimizer.car.sampled import as_taped, moved_corner, sampled_motion
+from optimizer.car.sampled import as_taped, sampled_motion
 from optimizer.car.settings import Settings
-from optimizer.car.tape import point_names
 from optimizer.gauging.fit import fitted_points
 from optimizer.gauging.loop import gauge
 from optimizer.gauging.next_stack import possible_cars, sampled_peaks
@@ -39,6 +38,7 @@ from .garage import (
     spread_points,
 )
 from .garage_cars import Kind
+from .sweeps import true_car
 
 SEED = 13
 GROUPS = ((0.0, 10.0), (10.0, 20.0), (20.0, 35.0))  # of the correction, either way [mm]
@@ -106,8 +106,7 @@ def _case(kind: Kind, rng: np.random.Generator) -> Case:
 
 
 def _visit(tape: Evaluator, asked: float, rng: np.random.Generator) -> Visit:
-    errors = rng.normal(size=(1, len(point_names(tape.corner)), 3))
-    true = tape.with_corner(moved_corner(tape, errors).row(0))
+    true = true_car(tape, rng)
     settings = space_of(tape.case).settings
     peaks = np.degrees(np.abs(true.toe_change(settings)).max(axis=1))
     read = _Read(true, rng)

@@ -4,15 +4,14 @@ import numpy as np
 
 from geometry.vectors import turned
 from geometry.wheel_angles import camber_angle
-from optimizer.car.sampled import as_taped, held_motion, moved_corner, sampled_motion
+from optimizer.car.sampled import as_taped, held_motion, sampled_motion
 from optimizer.car.settings import Settings
-from optimizer.car.tape import point_names
 from optimizer.gauging.fit import fitted_points
 from optimizer.gauging.swept import swept
 
 from .conftest import CASES
 from .garage import dial_places, plate
-from .sweeps import angles
+from .sweeps import as_swept
 
 TRAVEL = np.arange(-50.0, 51.0, 10.0)
 STRUT = CASES / "lowered-strut.toml"
@@ -25,11 +24,6 @@ NOISE_DEG = {
     "caster_sweep": 0.28,
 }
 NOISE_MM = 0.57  # of `sideways`, the same
-
-
-def true_car(tape, seed=1):
-    errors = np.random.default_rng(seed).normal(size=(1, len(point_names(tape.corner)), 3))
-    return tape.with_corner(moved_corner(tape, errors).row(0))
 
 
 def toe_of(car, longer=0.0, rack=0.0):
@@ -97,8 +91,7 @@ def beside(car, *, turns=2.0, pitch=1.5):
 
 
 def sweep_of(car, **keys):
-    toe = np.degrees(car.toe(Settings.single(), TRAVEL)[0])
-    return angles(dict(zip(TRAVEL, toe, strict=True)), noise=0.005, **keys)
+    return as_swept(car, TRAVEL, **keys)
 
 
 def errors_of(tape, sweep):

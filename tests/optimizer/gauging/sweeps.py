@@ -3,6 +3,13 @@
 from collections.abc import Iterable
 from typing import Any, TypeVar
 
+import numpy as np
+
+from geometry.vectors import Array
+from optimizer.car.evaluate import Evaluator
+from optimizer.car.sampled import moved_corner
+from optimizer.car.settings import Settings
+from optimizer.car.tape import point_names
 from optimizer.gauging.loop import gauge
 from optimizer.models.answer import Fact
 from optimizer.models.case import Case
@@ -37,6 +44,21 @@ def readings(kind: str, rows: list[list[float]], **keys: object) -> Readings:
 def angles(toe_deg: dict[float, float], **keys: object) -> Readings:
     """A sweep that states toe in degrees at each travel."""
     return readings("angle", [[travel, toe] for travel, toe in toe_deg.items()], **keys)
+
+
+def true_car(tape: Evaluator, seed: int | np.random.Generator = 1) -> Evaluator:
+    """A car that the tape has missed by its accuracy."""
+    errors = np.random.default_rng(seed).normal(size=(1, len(point_names(tape.corner)), 3))
+    return tape.with_corner(moved_corner(tape, errors).row(0))
+
+
+def as_swept(
+    car: Evaluator, travel: Array, drop: float = 0.0, rack: float = 0.0, **keys: object
+) -> Readings:
+    """A sweep of a car with some parts fitted, in degrees and without any noise."""
+    toe = np.degrees(car.toe(Settings.single(drop, rack), travel)[0])
+    rows = dict(zip(travel.tolist(), toe.tolist(), strict=True))
+    return angles(rows, **{"outer_drop": drop, "rack_raise": rack, "noise": 0.005, **keys})
 
 
 def judged(

@@ -27,9 +27,8 @@ from .read_beside import (
     errors_of,
     sweep_of,
     toe_of,
-    true_car,
 )
-from .sweeps import judged, readings
+from .sweeps import judged, readings, true_car
 
 
 @pytest.fixture(params=["rod_turned", "sideways", "camber", *STEERED])

@@ -29,6 +29,7 @@ from . import one_visit
 from .garage import DIAL_NOISE_MM, SPACING_MM, STROKE_MM, SWEPT_MM
 from .garage_cars import KINDS
 from .one_visit_table import STUDY, group_name, losses
+from .sweeps import true_car
 
 CARS_OF_EACH = 220  # of five kinds
 STACKS_MM = (10.0, 20.0, 35.0)
@@ -117,8 +118,7 @@ def test_in_as_many_cars_as_the_program_says_one_sweep_is_enough():
         cars = islice(one_visit._cars(kind, group, np.random.default_rng(seeds)), len(then))
         for number, (tape, _) in enumerate(cars):
             rng = np.random.default_rng([*seeds, number])
-            errors = rng.normal(size=(1, len(point_names(tape.corner)), 3))
-            true = tape.with_corner(moved_corner(tape, errors).row(0))
+            true = true_car(tape, rng)
             sweep = Readings.model_validate(one_visit._Read(true, rng).sweep())
             (wheel,) = gauge(Vehicle((tape.case,)), [sweep]).wheels
             said.setdefault(group_said, []).append(wheel.next_readings.enough_of_100)
@@ -152,8 +152,7 @@ def test_what_is_ranked_first_beats_the_others_on_the_exact_model():
         cars = islice(one_visit._cars(kind, (10.0, 35.0), np.random.default_rng(seeds)), 8)
         for number, (tape, _) in enumerate(cars):
             rng = np.random.default_rng([*seeds, number])
-            errors = rng.normal(size=(1, len(point_names(tape.corner)), 3))
-            true = tape.with_corner(moved_corner(tape, errors).row(0))
+            true = true_car(tape, rng)
             settings = space_of(tape.case).settings
             peaks = np.degrees(np.abs(true.toe_change(settings)).max(axis=1))
             heights, read = settings.outer_drop.tolist(), one_visit._Read(true, rng)

@@ -26,7 +26,7 @@ from optimizer.models.readings import Readings
 from optimizer.models.vehicle import Vehicle
 
 from .conftest import CASES
-from .sweeps import angles
+from .sweeps import as_swept, true_car
 
 TRAVEL = np.arange(-50.0, 51.0, 10.0)
 MISSED = 1  # the demo's shelf holds nothing within its tolerance
@@ -44,11 +44,7 @@ def swept(car: Vehicle, seed: int) -> list[Readings]:
     found = []
     for case in car.wheels:
         tape, rng = Evaluator.of(aligned_case(case)), np.random.default_rng(seed)
-        errors = rng.normal(size=(1, len(point_names(tape.corner)), 3))
-        true = tape.with_corner(moved_corner(tape, errors).row(0))
-        toe = np.degrees(true.toe(Settings.single(), TRAVEL)[0])
-        rows = dict(zip(TRAVEL, toe, strict=True))
-        found.append(angles(rows, side=case.side, noise=0.005))
+        found.append(as_swept(true_car(tape, rng), TRAVEL, side=case.side))
     return found
 
 

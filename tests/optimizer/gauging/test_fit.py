@@ -16,16 +16,10 @@ from optimizer.gauging.fit import fitted_points, linearized
 from optimizer.gauging.swept import swept
 from optimizer.models.questions import NotToe, OutOfReach, PoorFit
 
-from .sweeps import angles, judged, only, readings
+from .sweeps import angles, judged, only, readings, true_car
 
 TRAVEL = np.arange(-50.0, 51.0, 10.0)
 NOISE = float(np.radians(0.005))
-
-
-def true_car(tape, seed=1):
-    """The car that the tape has missed by its accuracy."""
-    errors = np.random.default_rng(seed).normal(size=(1, len(point_names(tape.corner)), 3))
-    return tape.with_corner(moved_corner(tape, errors).row(0)), errors
 
 
 def sweep_of(true, setting, seed=None, **keys):
@@ -48,7 +42,7 @@ def test_readings_that_the_tape_predicts_move_no_point(demo_car):
 
 def test_the_corrected_car_reads_as_the_true_one_did(demo_car):
     tape = Evaluator.of(read_case(demo_car))
-    true, _ = true_car(tape)
+    true = true_car(tape)
     setting = Settings.single()
     fit = fit_of(tape, sweep_of(true, setting))
     corrected = tape.with_corner(moved_corner(tape, fit.errors[None]).row(0))
@@ -59,7 +53,7 @@ def test_the_corrected_car_reads_as_the_true_one_did(demo_car):
 
 def test_it_is_the_least_sum_of_squares_of_tape_and_gauge(demo_folder):
     tape = Evaluator.of(read_case(demo_folder / "lowered-strut.toml"))
-    sweep = swept(sweep_of(true_car(tape)[0], Settings.single(), seed=2), tape).toe_seen()
+    sweep = swept(sweep_of(true_car(tape), Settings.single(), seed=2), tape).toe_seen()
     fit = fitted_points(tape, [sweep])
 
     def misses(errors):
@@ -98,7 +92,7 @@ def test_rates_are_those_of_the_exact_model(demo_folder):
 
 def test_two_stacks_swept_tell_more_than_one(demo_folder):
     tape = Evaluator.of(read_case(demo_folder / "lowered-strut.toml"))
-    true, _ = true_car(tape)
+    true = true_car(tape)
     first = sweep_of(true, Settings.single(), seed=4)
     second = sweep_of(true, Settings.single(15.0), seed=5)
     one, both = fit_of(tape, first), fit_of(tape, first, second)
@@ -129,7 +123,7 @@ def test_a_point_that_was_mistyped_is_named_for_measuring_again(demo_folder):
 
 def test_what_the_tape_should_miss_anyway_is_told_but_not_sent_back(demo_folder):
     tape = Evaluator.of(read_case(demo_folder / "lowered-strut.toml"))
-    answer = judged(tape.case, [sweep_of(true_car(tape)[0], Settings.single())])
+    answer = judged(tape.case, [sweep_of(true_car(tape), Settings.single())])
     sigmas = [moved.sigmas for moved in answer.moved]
     assert sigmas == sorted(sigmas, reverse=True)
     assert 0.25 < sigmas[-1] <= sigmas[0] < 3.0
@@ -141,7 +135,7 @@ def test_a_coordinate_known_to_nothing_keeps_its_place(demo_folder):
     text = file_text(demo_folder / "lowered-strut.toml")
     exact = case_from_toml(text + "\n[accuracy]\npoints = 0.0\n", "exact")
     tape = Evaluator.of(read_case(demo_folder / "lowered-strut.toml"))
-    answer = judged(exact, [sweep_of(true_car(tape)[0], Settings.single())])
+    answer = judged(exact, [sweep_of(true_car(tape), Settings.single())])
     assert answer.fitted_points["tie_rod_inner"] == pytest.approx(exact.points.tie_rod_inner)
     assert only(PoorFit, answer.questions).times > 3.0
 
@@ -152,7 +146,7 @@ def test_a_right_wheel_is_corrected_on_the_right(demo_folder):
     mirrored = case.points.model_dump()
     points = {name: (x, -y, z) for name, (x, y, z) in mirrored.items()}
     right = case.model_copy(update={"points": type(case.points).model_validate(points)})
-    sweep = sweep_of(true_car(Evaluator.of(case))[0], Settings.single())
+    sweep = sweep_of(true_car(Evaluator.of(case)), Settings.single())
     left_answer, right_answer = judged(case, [sweep]), judged(right, [sweep])
     for name, (x, y, z) in left_answer.fitted_points.items():
         assert right_answer.fitted_points[name] == pytest.approx((x, -y, z), abs=1e-6)
@@ -170,7 +164,7 @@ def test_a_right_wheel_is_corrected_on_the_right(demo_folder):
 
 def test_a_lone_dial_is_fitted_as_what_it_sees(demo_folder):
     tape = Evaluator.of(read_case(demo_folder / "lowered-strut.toml"))
-    true, _ = true_car(tape)
+    true = true_car(tape)
     lone = readings("single-dial", [[t, 0.0] for t in TRAVEL])
     gauge_seen = swept(lone, true)
     shown = 250.0 * np.tan(true.toe(Settings.single(), TRAVEL)[0] + gauge_seen.not_toe)

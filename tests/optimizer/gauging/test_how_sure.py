@@ -9,7 +9,6 @@ from optimizer.answers.suggest import SuggestPlan, suggest
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner
 from optimizer.car.settings import Settings
-from optimizer.car.tape import point_names
 from optimizer.cli.main import main
 from optimizer.files.case_file import car_from_toml, case_from_toml, read_car
 from optimizer.files.corrected_case import corrected_text
@@ -23,7 +22,7 @@ from optimizer.limits.margins import margins
 from optimizer.options.space import space_of
 
 from .conftest import CASES
-from .sweeps import angles, judged
+from .sweeps import as_swept, judged, true_car
 
 TRAVEL = np.arange(-50.0, 51.0, 10.0)
 NO_BUILD = (
@@ -48,17 +47,11 @@ def case_of(tilt_limit_deg, more=""):
     return case_from_toml(text.replace(TILT, TILT.replace("25.0", f"{tilt_limit_deg}")) + more, "x")
 
 
-def sweep_of(case, seed=1, **keys):
+def sweep_of(case, seed=1, drop=0.0, **keys):
     """A sweep of the car that the tape has missed by its accuracy."""
     tape = Evaluator.of(case)
-    errors = np.random.default_rng(seed).normal(size=(1, len(point_names(tape.corner)), 3))
-    true = tape.with_corner(moved_corner(tape, errors).row(0))
-    drop = keys.get("outer_drop", 0.0)
-    ride = case.ride
-    travel = np.unique(np.clip(TRAVEL, -ride.droop, ride.bump))
-    toe = np.degrees(true.toe(Settings.single(drop), travel)[0])
-    rows = dict(zip(travel.tolist(), toe.tolist(), strict=True))
-    return angles(rows, **{"noise": 0.005, "side": case.side, **keys})
+    travel = np.unique(np.clip(TRAVEL, -case.ride.droop, case.ride.bump))
+    return as_swept(true_car(tape, seed), travel, drop, side=case.side, **keys)
 
 
 def fit_of(case):
@@ -188,7 +181,7 @@ def match(rows, one):
 
 def test_each_stage_adds_what_was_read_and_none_is_told_twice():
     case = read_car(CASES / "track-wishbone.toml").case
-    first, second = sweep_of(case), sweep_of(case, outer_drop=7.5)
+    first, second = sweep_of(case), sweep_of(case, drop=7.5)
     camber = {"readings": [[-40.0, 0.3], [0.0, -1.0], [40.0, -2.5]]}
     with_camber = sweep_of(case, camber=camber)
     told = {

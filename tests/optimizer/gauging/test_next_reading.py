@@ -6,16 +6,13 @@ import numpy as np
 import pytest
 
 from optimizer.car.evaluate import Evaluator
-from optimizer.car.sampled import moved_corner
-from optimizer.car.settings import Settings
-from optimizer.car.tape import point_names
 from optimizer.cli.main import main
 from optimizer.files.case_file import car_from_toml, case_from_toml, read_car, read_case
 from optimizer.files.toml_file import file_text
 from optimizer.gauging.before_reading import readings_before
 
 from .conftest import CASES
-from .sweeps import angles, judged
+from .sweeps import as_swept, judged, true_car
 
 TRAVEL = np.arange(-50.0, 51.0, 10.0)
 SLOW_TAPE = "point_again = 500.0\nlength_again = 500.0\n"
@@ -23,11 +20,7 @@ SLOW_TAPE = "point_again = 500.0\nlength_again = 500.0\n"
 
 def swept_car(case, seed=1):
     """One sweep at the standard seat of a car that the tape has missed."""
-    tape = Evaluator.of(case)
-    errors = np.random.default_rng(seed).normal(size=(1, len(point_names(tape.corner)), 3))
-    true = tape.with_corner(moved_corner(tape, errors).row(0))
-    toe = np.degrees(true.toe(Settings.single(), TRAVEL)[0])
-    return angles(dict(zip(TRAVEL, toe, strict=True)), noise=0.005)
+    return as_swept(true_car(Evaluator.of(case), seed), TRAVEL)
 
 
 def ranked(case):

@@ -5,9 +5,7 @@ import pytest
 
 from optimizer.car.adjust import linkage_choice
 from optimizer.car.evaluate import Evaluator
-from optimizer.car.sampled import moved_corner
 from optimizer.car.settings import Settings
-from optimizer.car.tape import point_names
 from optimizer.files.case_file import case_from_toml, read_case
 from optimizer.files.toml_file import file_text
 from optimizer.gauging.fit import fitted_points
@@ -21,7 +19,7 @@ from optimizer.options.space import space_of
 from optimizer.reports.terminal_gauge import gauge_report
 from optimizer.wording.gauge_next import NOTHING_FITS
 
-from .sweeps import angles, judged, readings
+from .sweeps import as_swept, judged, readings, true_car
 
 TRAVEL = np.arange(-40.0, 41.0, 10.0)
 EXACT = "\n[accuracy]\npoints = 0.001\n"
@@ -33,9 +31,7 @@ def exact_case(folder, name, more=""):
 
 
 def sweep_of(case, drop=0.0, rack=0.0, **keys):
-    toe = np.degrees(Evaluator.of(case).toe(Settings.single(drop, rack), TRAVEL)[0])
-    rows = dict(zip(TRAVEL, toe, strict=True))
-    return angles(rows, outer_drop=drop, rack_raise=rack, noise=0.005, **keys)
+    return as_swept(Evaluator.of(case), TRAVEL, drop, rack, **keys)
 
 
 def peak_of(case, setting):
@@ -151,10 +147,8 @@ def test_the_readings_to_expect_are_in_the_gauge_s_own_numbers_and_units(demo_fo
 def test_what_was_promised_for_the_next_stack_is_what_the_true_car_then_reads(demo_folder):
     case = read_case(demo_folder / "track-wishbone.toml")
     tape = Evaluator.of(case)
-    errors = np.random.default_rng(8).normal(size=(1, len(point_names(tape.corner)), 3))
-    true = tape.with_corner(moved_corner(tape, errors).row(0))
-    toe = np.degrees(true.toe(Settings.single(), TRAVEL)[0])
-    answer = judged(case, [angles(dict(zip(TRAVEL, toe, strict=True)), noise=0.005)])
+    true = true_car(tape, 8)
+    answer = judged(case, [as_swept(true, TRAVEL)])
     fitted = Settings.single(answer.next.outer_drop_mm, answer.next.rack_raise_mm)
     then = np.degrees(true.toe(fitted, TRAVEL)[0])
     promised = [row.toe_change_deg for row in answer.expected]

@@ -6,8 +6,6 @@ import numpy as np
 import pytest
 
 from optimizer.car.evaluate import Evaluator
-from optimizer.car.sampled import moved_corner
-from optimizer.car.tape import point_names
 from optimizer.files.case_file import read_case
 from optimizer.files.readings_file import read_readings
 from optimizer.gauging.fit import fitted_points
@@ -20,7 +18,7 @@ from tests.optimizer.command_line import CASES
 
 from . import one_visit
 from .garage_cars import KINDS
-from .sweeps import angles, judged, kinds, readings
+from .sweeps import angles, judged, kinds, readings, true_car
 
 TRAVEL = np.arange(-40.0, 41.0, 10.0)
 
@@ -263,8 +261,7 @@ def test_what_stack_a_sweep_asks_for_does_not_hang_on_where_the_fit_began():
     cars = one_visit._cars(kind, (10.0, 20.0), np.random.default_rng(5))
     for number, (tape, _) in enumerate(islice(cars, 4)):
         rng = np.random.default_rng(number)
-        errors = rng.normal(size=(1, len(point_names(tape.corner)), 3))
-        true = tape.with_corner(moved_corner(tape, errors).row(0))
+        true = true_car(tape, rng)
         sweep = swept(Readings.model_validate(one_visit._Read(true, rng).sweep()), tape)
         rows = sweep.observations(tape)
         rough = [one.with_noise_above(LEAST_NOISE) for one in rows]

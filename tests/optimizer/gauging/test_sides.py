@@ -4,13 +4,12 @@ import numpy as np
 import pytest
 
 from optimizer.car.evaluate import Evaluator
-from optimizer.car.settings import Settings
 from optimizer.files.case_file import read_case
 from optimizer.gauging.loop import gauge
 from optimizer.models.sweeps import SideFinding
 from optimizer.models.vehicle import Vehicle
 
-from .sweeps import angles, judged, kinds
+from .sweeps import angles, as_swept, judged, kinds
 
 ANGLE_ATOL_DEG = 1e-6
 TRAVEL = np.arange(-40.0, 41.0, 10.0)
@@ -81,15 +80,10 @@ def test_stacks_that_explain_nothing_are_not_called_changed_over():
     assert found[1].height_mm == pytest.approx(6.5, abs=0.05)  # the stacks explain 1 mm
 
 
-def sweep_of(evaluator, drop, **keys):
-    toe = np.degrees(evaluator.toe(Settings.single(drop), TRAVEL)[0])
-    return angles(dict(zip(TRAVEL, toe, strict=True)), outer_drop=drop, noise=0.005, **keys)
-
-
 def test_a_mirror_image_with_another_stack_helps_to_correct_the_points(demo_folder):
     case = read_case(demo_folder / "lowered-strut.toml")
     car = Evaluator.of(case)
-    left, right = sweep_of(car, 0.0), sweep_of(car, 12.0, side="right")
+    left, right = as_swept(car, TRAVEL), as_swept(car, TRAVEL, 12.0, side="right")
     both, alone = gauge(Vehicle((case,)), [left, right]), judged(case, [left])
     assert both.sides.fitted_together
     assert both.wheels[0].next.peak_toe_change_95_deg < alone.next.peak_toe_change_95_deg
@@ -98,8 +92,8 @@ def test_a_mirror_image_with_another_stack_helps_to_correct_the_points(demo_fold
 def test_wheels_that_differ_are_not_fitted_together(demo_folder):
     case = read_case(demo_folder / "lowered-strut.toml")
     car = Evaluator.of(case)
-    left = sweep_of(car, 0.0)
-    toe = {row[0]: row[1] + 0.004 * row[0] for row in sweep_of(car, 0.0).readings}
+    left = as_swept(car, TRAVEL)
+    toe = {row[0]: row[1] + 0.004 * row[0] for row in as_swept(car, TRAVEL).readings}
     other = angles(toe, side="right", noise=0.005)
     both, alone = gauge(Vehicle((case,)), [left, other]), judged(case, [left])
     assert not both.sides.fitted_together

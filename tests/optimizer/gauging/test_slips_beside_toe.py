@@ -22,9 +22,8 @@ from .read_beside import (
     out_on_turns,
     sweep_of,
     toe_of,
-    true_car,
 )
-from .sweeps import judged, only
+from .sweeps import judged, only, true_car
 
 
 def slip_of(table, *, seed=3):
