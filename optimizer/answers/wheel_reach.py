@@ -119,9 +119,9 @@ class SoundWheel:
 
     def fitted_as(self, kit: int, number: int) -> Fitted:
         """What a setting with a kit is, as it is fitted."""
-        setting = self.at.pairs.settings.rows(np.array([number]))
-        pieces = self.pieces[kit].get(float(setting.outer_drop[0]), ())
-        return fitted_by(self.at.heights.case, setting, pieces)
+        settings = self.at.pairs.settings
+        pieces = self.pieces[kit].get(float(settings.outer_drop[number]), ())
+        return fitted_by(self.at.heights.case, settings, pieces, number)
 
     @cached_property
     def measured_rod(self) -> float:

@@ -66,15 +66,15 @@ def described_settings(
     return described
 
 
-def fitted_by(case: Case, setting: Settings, pieces: tuple[float, ...]) -> Fitted:
-    """What a setting, a batch of one, fits at the wheel of a case, with the pieces of its stack."""
+def fitted_by(case: Case, settings: Settings, pieces: tuple[float, ...], row: int = 0) -> Fitted:
+    """What one of a batch of settings fits at the wheel of a case, with the pieces of its stack."""
     return Fitted(
         side=case.side,
-        outer_drop_mm=float(setting.outer_drop[0]),
+        outer_drop_mm=float(settings.outer_drop[row]),
         stack_mm=list(pieces),
-        rack_raise_mm=float(setting.rack_raise[0]),
-        rack_fore_aft_mm=float(setting.forward[0]),
-        **case.linkage_choices[int(setting.linkage[0])].named,
+        rack_raise_mm=float(settings.rack_raise[row]),
+        rack_fore_aft_mm=float(settings.forward[row]),
+        **case.linkage_choices[int(settings.linkage[row])].named,
     )
 
 

@@ -126,7 +126,7 @@ class Candidates:
     def fitted(self, row: int) -> Fitted:
         """What a row fits at the wheel."""
         case = self.parts[self.place(row)[0]].evaluator.case
-        return fitted_by(case, self.settings.rows(np.array([row])), self.pieces(row))
+        return fitted_by(case, self.settings, self.pieces(row), row)
 
     @cached_property
     def effort(self) -> Array:
