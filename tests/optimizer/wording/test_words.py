@@ -12,7 +12,6 @@ from optimizer.answers.curve import curve
 from optimizer.answers.reach import reach
 from optimizer.answers.sheet import sheet
 from optimizer.answers.suggest import SuggestPlan, suggest
-from optimizer.errors import PivotwrightError
 from optimizer.files.case_file import case_from_toml, read_car
 from optimizer.files.kits import read_kits
 from optimizer.files.readings_file import read_readings
@@ -336,11 +335,6 @@ def test_the_figures_of_a_rear_wheel_are_those_of_the_same_links_at_the_front_un
 def test_a_steering_ratio_counts_against_no_setting_where_nothing_steers(kind):
     (wheel,) = option_space(car(kind)).wheels
     assert wheel.rate_change.any() == (kind != REAR)
-
-
-def test_rack_travel_is_refused_on_a_rear_axle():
-    with pytest.raises(PivotwrightError, match="a rear wheel has no lock"):
-        curve(car(REAR), CurveRequest(rack_travel=10.0))
 
 
 def test_rack_travel_on_a_rear_axle_ends_with_code_2(capsys):
