@@ -25,7 +25,6 @@ def screened_rows(
     *,
     case: str = "",
     digest: str = "",
-    sizes: bool = True,
 ) -> list[ScreenedRow]:
     """Try every kit on a car at every ride height.
 
@@ -39,8 +38,6 @@ def screened_rows(
         At least one.
     case, digest : str
         What the rows are to say that the car is from.
-    sizes : bool
-        Whether stacks that would do whatever the kit are looked for as well.
 
     Returns
     -------
@@ -48,7 +45,7 @@ def screened_rows(
         As `reach` orders them: heights as given, kits in theirs within each.
     """
     result = reach(vehicle, lowered_by, kits, in_depth=False)
-    each = [_would_do(one, lowered_by) if sizes else None for one in vehicle.wheels]
+    each = [_would_do(one, lowered_by) for one in vehicle.wheels]
     return [
         ScreenedRow(
             **{name: getattr(row, name) for name in Reached.model_fields},
@@ -60,15 +57,13 @@ def screened_rows(
             has_band=result.has_band,
             kit=row.kit,
             lowered_by_mm=row.lowered_by_mm,
-            wheels=_wheels(
-                row, [None if one is None else one[number // len(kits)] for one in each]
-            ),
+            wheels=_wheels(row, [one[number // len(kits)] for one in each]),
         )
         for number, row in enumerate(result.heights)
     ]
 
 
-def _wheels(row: ReachRow, each: list[list[Interval] | None]) -> list[ScreenedWheel]:
+def _wheels(row: ReachRow, each: list[list[Interval]]) -> list[ScreenedWheel]:
     return [
         ScreenedWheel(
             **{name: getattr(wheel, name) for name in OF_A_WHEEL},

@@ -91,8 +91,7 @@ class _Tally:
                 times[row.kit] += 1
                 served.add(row.lowered_by_mm)
             if row.kit == self._first:
-                looked = [wheel.would_do_mm for wheel in row.wheels]
-                self.windows.update(tuple(runs) for runs in looked if runs is not None)
+                self.windows.update(tuple(wheel.would_do_mm) for wheel in row.wheels)
         self.with_band += has_band
         self.met.update((None, height) for height in served)
         self.anywhere.update(times.keys())

@@ -23,13 +23,13 @@ ARE_UNITS_RIGHT = "(are the units of the file right?)"
 Triple = tuple[float, float, float]
 
 
-def between_mm(low: float, high: float, hint: str = ARE_UNITS_RIGHT) -> AfterValidator:
+def between_mm(low: float, high: float) -> AfterValidator:
     """Limits of a length that has been scaled, both allowed. [mm]."""
 
     def checked(length: float, info: ValidationInfo) -> float:
         if not low <= length <= high:
             least, most, got = (length_text(x, file_units(info)) for x in (low, high, length))
-            raise ValueError(f"must be between {least} and {most}, got {got}\n{hint}")
+            raise ValueError(f"must be between {least} and {most}, got {got}\n{ARE_UNITS_RIGHT}")
         return length
 
     return AfterValidator(checked)

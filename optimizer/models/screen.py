@@ -19,7 +19,7 @@ class ScreenedWheel(Answer):
     `needed_outer_drop_mm` is the stack that would be needed where the kit has none that is good
     enough.  `would_do_mm` are the heights of a stack, lowest and tallest of each run, that would
     meet the tolerance and every limit with some rack spacer and the car's own rod end, whatever
-    kit builds them; None where they were not looked for.
+    kit builds them.
     """
 
     side: Side
@@ -28,7 +28,7 @@ class ScreenedWheel(Answer):
     tie_rod_length_change_mm: float | None
     alone_peak_deg: float | None
     needed_outer_drop_mm: float | None
-    would_do_mm: list[Interval] | None
+    would_do_mm: list[Interval]
 
 
 class ScreenedRow(Reached):
