@@ -7,7 +7,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from optimizer.errors import CaseFileError
 from optimizer.files.case_file import case_from_toml
 from optimizer.files.starters import starter_case
 from optimizer.models.case import Case
@@ -24,7 +23,7 @@ metric = st.integers(1, 800).map(lambda n: (Fraction(n, 100), "mm"))
 sixtyfourths = st.integers(1, 24).map(lambda n: (Fraction(n, 64), "in"))
 thousandths = st.integers(1, 300).map(lambda n: (Fraction(n, 1000), "in"))
 shims = st.lists(
-    st.tuples(metric | sixtyfourths | thousandths, st.integers(0, 3)), min_size=1, max_size=3
+    st.tuples(metric | sixtyfourths | thousandths, st.integers(0, 3)), min_size=1, max_size=4
 )
 solids = st.none() | st.tuples(st.integers(100, 900), st.integers(0, 12), st.sampled_from([25, 70]))
 limits = st.none() | st.tuples(st.integers(0, 1500), st.integers(500, 3000)).map(sorted)
@@ -120,26 +119,3 @@ def test_a_metric_shim_in_a_case_in_inches_is_metric():
         {"shims": [{"thickness": 1.5, "units": "mm", "count": 1}]}, context={"units": "in"}
     )
     assert shelf.shims[0].thickness == 1.5
-
-
-@pytest.mark.parametrize(
-    ("shelf", "location", "words"),
-    [
-        ('shims = [{ thickness = 1.0, units = "cm", count = 2 }]', "shelf.shims[1].units", '"in"'),
-        ("most_pieces = 3", "shelf.shims", "must be given"),
-        (f"{ON_SHELF}\nmost_pieces = 0", "shelf.most_pieces", "must be above 0"),
-        ("solid_spacer = { min = 9.0, max = 5.0 }", "shelf.solid_spacer.max", "not be below min"),
-        ("solid_spacer = { min = 5.0 }", "shelf.solid_spacer.max", "must be given"),
-        (
-            "solid_spacer = { min = 5.0, max = 50.0, step = 0.0001 }",
-            "shelf.solid_spacer.step",
-            "at most 100000 steps",
-        ),
-    ],
-)
-def test_a_shelf_that_makes_no_sense_is_refused_where_it_is_typed(shelf, location, words):
-    with pytest.raises(CaseFileError, match=r"has 1 fault") as refusal:
-        case_from_toml(STARTER.replace(ON_SHELF, shelf), "case")
-    (fault,) = refusal.value.faults
-    assert fault.location == location
-    assert words in fault.message
