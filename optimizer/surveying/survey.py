@@ -162,7 +162,7 @@ def _explained(suspect: Suspect, found: Snooped) -> WrongReading | LostMark | Wr
         forward, left = (-by for by in suspect.by)
         return LostMark(point=one.names[0], forward_mm=forward, left_mm=left)
     if one.kind == "floor":
-        return WrongHeights(point=one.names[0], by_mm=-suspect.by[0])
+        return WrongHeights(point=one.names[0], by_mm=suspect.by[0])
     again = sum(
         (other.kind, other.row) == (one.kind, one.row) for other in found.network.observations
     )

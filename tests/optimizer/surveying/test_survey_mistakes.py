@@ -9,6 +9,7 @@ from optimizer.models.surveyed import (
     MoreNoise,
     StandsApart,
     SwappedMarks,
+    WrongHeights,
     WrongReading,
 )
 from optimizer.surveying.survey import survey
@@ -182,6 +183,20 @@ def test_what_can_t_be_told_apart_is_named_together():
     (told,) = doubts_of(survey(read), StandsApart)
     assert sorted(one.by for one in told.explanations) == pytest.approx([-20.0, 20.0], abs=0.1)
     assert all(isinstance(one, WrongReading) for one in told.explanations)
+
+
+@pytest.mark.parametrize("by", [20.0, -20.0])
+def test_heights_that_are_all_wrong_are_told_with_the_way_they_are_wrong(by):
+    """As where the tape's hook hung on something, or the floor dips below the joint."""
+    read = surveyed(Garage.of("double-wishbone"), "double-wishbone")
+    for place in (0, 1):
+        read = with_reading(read, "heights", ("tie_rod_outer",), lambda x: x + by, place=place)
+    answer = survey(read)
+    (told,) = doubts_of(answer, StandsApart)
+    (heights,) = (one for one in told.explanations if isinstance(one, WrongHeights))
+    assert heights.by_mm == pytest.approx(by, abs=2.0)
+    more = "large" if by > 0.0 else "small"
+    assert f"20.0 mm too {more}" in sentence(told, Reader(answer.subject))
 
 
 def test_a_reading_that_is_doubted_leaves_its_points_less_sure_and_hardly_moved():
