@@ -72,11 +72,6 @@ def beyond_band(band: Band, travel: Array, change_deg: Array) -> Array:
     return beyond
 
 
-def keeps_band(band: Band, travel: Array, change_deg: Array) -> bool:
-    """Whether toe changes stay inside a band wherever it says anything."""
-    return not (np.abs(np.nan_to_num(beyond_band(band, travel, change_deg))) > EDGE_DEG).any()
-
-
 def band_verdict(
     band: Band, travel: Array, change_deg: Array, what: str = "heights"
 ) -> BandVerdict:

@@ -14,7 +14,6 @@ from optimizer.car.sampled import moved_corner, sampled_toe
 from optimizer.car.settings import Settings, joined_settings
 from optimizer.car.tape import moved_by, tape_root
 from optimizer.car.unaligned import before_alignment
-from optimizer.car.wanted import keeps_band
 from optimizer.gauging.conversions import as_read, gauge_of
 from optimizer.gauging.fit import FittedPoints, corrected_car, fitted_points, left_open
 from optimizer.gauging.how_sure import Followed, how_sure, setting_of
@@ -112,7 +111,7 @@ def corrected(
         sure = how_sure(tape, seen, fit, followed, seed) if stages else None
         rivals = may_be_chosen(car, space)
         now = sure.stages[-1].chances if sure else followed.chances(car, fit, rivals, seed)
-        following = _next(wheel, chosen, described, expected, now[0])
+        following = _next(wheel, chosen, described, now[0])
         if not contradictory:  # or what is possible is not known
             readings = next_readings(
                 tape,
@@ -228,13 +227,10 @@ def _next(
     wheel: SweptWheel,
     chosen: NextStack,
     described: WheelSetting,
-    expected: list[GaugeReading],
     chances: Chances | None,
 ) -> NextSetting:
     """Answer for the chosen stack."""
-    band = wheel.aim.band
-    travel = np.array([row.travel_mm for row in expected])
-    change = np.array([row.toe_change_deg for row in expected])
+    band = described.band
     now, tolerance = wheel.last.readings, wheel.aim.tolerance_deg
     assert wheel.evaluator is not None
     before = wheel.evaluator.case.linkage_choices[wheel.last.fitted.linkage[0]]
@@ -256,7 +252,7 @@ def _next(
         best_of_hardware_deg=best,
         fitted_now_peak_deg=degrees(chosen.fitted_now) if np.isfinite(chosen.fitted_now) else None,
         stop=chosen.stop,
-        within_band=None if band is None else keeps_band(band, travel, change),
+        within_band=None if band is None else band.within,
         tightest_joint=described.tightest_joint,
         tightest_gap=described.tightest_gap,
         chances=chances,

@@ -148,7 +148,8 @@ class NextSetting(Fitted):
     `best_of_hardware_deg` is the smallest peak to expect of anything that can be built within the
     limits; `stop` is true where what is fitted now is within 0.01 deg of that, and is then what
     the setting says; `linkage_changes` where something of the linkage is to be other than
-    while measuring; `within_band` tells whether the readings to expect keep the wanted band.
+    while measuring; `within_band` tells whether the curve to expect keeps the wanted
+    band wherever the used travel meets it, read there or not.
     Limits are judged at the corrected points; `chances` say how it comes out in the cars that tape,
     readings and build leave possible, None where none of them follows the wheel.
     """

@@ -32,8 +32,8 @@ LOWERED = {
     "crossmember_spacer": "crossmember",
 }
 BAND_KEPT = {
-    True: ["The expected readings stay inside the wanted band."],
-    False: ["The expected readings leave the wanted band."],
+    True: ["Over the used travel the expected curve stays inside the wanted band."],
+    False: ["Over the used travel the expected curve leaves the wanted band."],
     None: [],
 }
 

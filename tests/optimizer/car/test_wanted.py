@@ -17,7 +17,6 @@ from optimizer.car.subject import subject_of
 from optimizer.car.wanted import (
     band_verdict,
     beyond_band,
-    keeps_band,
     wanted_change,
     wanted_curvature,
     wanted_slope,
@@ -101,8 +100,8 @@ def test_between_its_rows_a_band_is_straight_and_beyond_its_ends_it_says_nothing
     expected = [0.1, 0.075, 0.01, -0.075, 0.0, np.nan]
     found = beyond_band(BAND, travel, change)
     assert found == pytest.approx(expected, abs=ANGLE_ATOL_DEG, nan_ok=True)
-    assert not keeps_band(BAND, travel, change)
-    assert keeps_band(BAND, travel, np.array([0.1, 0.05, 0.0, -0.05, -0.1, 9.0]))
+    assert not band_verdict(BAND, travel, change).within
+    assert band_verdict(BAND, travel, np.array([0.1, 0.05, 0.0, -0.05, -0.1, 9.0])).within
 
 
 @pytest.mark.parametrize(
@@ -205,7 +204,7 @@ def test_the_search_aims_at_the_middle_of_the_band_and_every_setting_is_judged_b
         toe = np.degrees(toe_change(travel, evaluator.toe(fitted, travel)[0]))
         middle = np.interp(travel, [-60.0, 0.0, 50.0], [0.12, 0.0, -0.1])
         assert row.peak_toe_change_deg == pytest.approx(np.abs(toe - middle).max(), abs=1e-6)
-        assert row.band.within == keeps_band(case.aim.band, travel, toe)
+        assert row.band.within == band_verdict(case.aim.band, travel, toe).within
     assert best.band.within
     assert not answer.as_is.wheels[0].band.within
 
@@ -215,7 +214,7 @@ def test_what_the_gauge_should_show_is_the_whole_toe_change_and_lies_in_the_band
     expected = suggested(case).wheels[0].expected
     travel = np.array([row.travel_mm for row in expected])
     change = np.array([row.toe_change_deg for row in expected])
-    assert keeps_band(case.aim.band, travel, change)
+    assert band_verdict(case.aim.band, travel, change).within
     assert change[-1] < -0.05
 
 
@@ -224,7 +223,7 @@ def test_a_setting_in_the_band_is_found_wherever_there_is_one_by_trying_all():
     evaluator = Evaluator.of(read_case(CASE))
     toe = evaluator.toe(space_of(case).settings, evaluator.travel)
     change = np.degrees(toe - toe[:, evaluator.home, None])
-    inside = [keeps_band(case.aim.band, evaluator.travel, row) for row in change]
+    inside = [band_verdict(case.aim.band, evaluator.travel, row).within for row in change]
     assert 0 < sum(inside) < len(inside) / 10
     assert suggested(case).ranked[0].wheels[0].band.within
 
@@ -239,6 +238,16 @@ def test_a_curve_is_held_against_the_band_at_any_setting():
     assert sentence(left.band, READER).startswith("outside the wanted band at")
     assert left.notes == []
     assert curve_of(read_case(CASE)).band is None
+
+
+def test_the_gauge_judges_the_whole_band_however_few_heights_were_read():
+    """Read at both ends and ride height, a C seems to keep a band that it leaves in between."""
+    case = case_with("band = [[-60.0, -0.5, 0.5], [25.0, -0.5, -0.2], [50.0, -0.5, 0.5]]")
+    table = tomllib.loads((CASE.parent / "readings" / CASE.name).read_text(encoding="utf-8"))
+    ends = [row for row in table["readings"] if row[0] in (-60.0, 0.0, 50.0)]
+    found = judged(case, [Readings.model_validate(table | {"readings": ends})])
+    assert [row.travel_mm for row in found.expected] == [-60.0, 0.0, 50.0]
+    assert not found.next.within_band
 
 
 def test_the_gauge_takes_the_band_of_the_case_unless_the_readings_have_an_aim_of_their_own():

@@ -96,7 +96,7 @@ TIGHT = Tightest(
             [
                 f"Stop here and keep {FIT}{SEAT}: that is within 0.01 deg of the best that this "
                 f"hardware can do (0.040 deg). {EXPECT}.",
-                "The expected readings stay inside the wanted band.",
+                "Over the used travel the expected curve stays inside the wanted band.",
             ],
         ),
         (
@@ -135,7 +135,7 @@ TIGHT = Tightest(
                 "pivot 11.0 mm lower, rack 3.0 mm lower, lower ball joint 20.0 mm higher. "
                 f"{EXPECT}; the best of this hardware is 0.040 deg.",
                 "Stop when the readings stay within 0.01 deg of that best.",
-                "The expected readings leave the wanted band.",
+                "Over the used travel the expected curve leaves the wanted band.",
             ],
         ),
         (
