@@ -4,6 +4,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from geometry.toe_curve import toe_change
+from optimizer.answers.expected import reading_heights
 from optimizer.answers.limit_maps import limit_maps, tried_settings
 from optimizer.answers.linkage_poses import linkage_poses
 from optimizer.answers.uncertainty import tape_band
@@ -14,7 +16,7 @@ from optimizer.car.looked_at import listed
 from optimizer.car.settings import Settings
 from optimizer.models.case import Case
 from optimizer.models.gauge import GaugeResult, WheelGauge
-from optimizer.models.pictures import DrawnCurve, WheelPictures, WheelViews
+from optimizer.models.pictures import DrawnCurve, ToeOverTravel, WheelPictures, WheelViews
 from optimizer.models.setting import Fitted
 from optimizer.models.suggest import WheelAnswer
 from optimizer.models.vehicle import Vehicle
@@ -97,7 +99,10 @@ def _view_of_next(case: Case, wheel: WheelGauge, fitted: Fitted) -> WheelViews:
     setting = Settings.single(
         fitted.outer_drop_mm, fitted.rack_raise_mm, place, fitted.rack_fore_aft_mm
     )
-    drawn = views(evaluator, setting)
+    read = [row.travel_mm for row in wheel.expected]
+    drawn = views(evaluator, setting).model_copy(
+        update={"toe": _toe_between(evaluator, setting, read)}
+    )
     if not wheel.covariance_root:
         return drawn
     band, wanted = tape_band(evaluator, setting, BAND_SEED), np.degrees(evaluator.wanted)
@@ -106,6 +111,13 @@ def _view_of_next(case: Case, wheel: WheelGauge, fitted: Fitted) -> WheelViews:
         "high_deg": (band.high_deg + wanted).tolist(),
     }
     return drawn.model_copy(update={"tape": band.model_copy(update=whole)})
+
+
+def _toe_between(evaluator: Evaluator, setting: Settings, read: list[float]) -> ToeOverTravel:
+    """Toe change over the used travel, and at heights that were read."""
+    travel = np.unique(np.round(np.append(reading_heights(evaluator.case), read), 6))
+    toe = toe_change(travel, evaluator.toe(setting, travel)[0])
+    return ToeOverTravel(travel_mm=travel.tolist(), toe_change_deg=listed(np.degrees(toe)))
 
 
 def _curve(wheel: Candidates, row: int, rank: int | None) -> DrawnCurve:

@@ -44,6 +44,13 @@ class TapeBand(Answer):
     high_deg: list[float]
 
 
+class ToeOverTravel(Answer):
+    """Toe change from ride height against wheel travel, toe-in positive; None out of reach."""
+
+    travel_mm: list[float]
+    toe_change_deg: list[float | None]
+
+
 class Bar(Answer):
     """A straight part between two points of the car, x forward, y to the left, z up. [mm]."""
 
@@ -101,13 +108,14 @@ class TriedSetting(Answer):
 class WheelViews(Answer):
     """A wheel's linkage with something fitted, and what is left of its limits.
 
-    `tape` is where its toe change may lie, None where that was not looked at.
+    `tape` is where its toe change may lie, `toe` the likeliest; None where that was not looked at.
     """
 
     side: Side
     linkage: LinkagePoses
     maps: list[LimitMap]
     tape: TapeBand | None = None
+    toe: ToeOverTravel | None = None
 
 
 class WheelPictures(WheelViews):

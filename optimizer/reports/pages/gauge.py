@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from optimizer.models.gauge import GaugeResult, WheelGauge
-from optimizer.models.pictures import TapeBand, WheelViews
+from optimizer.models.pictures import WheelViews
 from optimizer.reports.gauge_columns import converted_columns, expected_columns, rows_kept
 from optimizer.reports.how_sure_columns import how_sure_columns
 from optimizer.reports.pages.parts import Figure, Page, Section, Source, table_of
@@ -62,29 +62,29 @@ def gauge_page(result: GaugeResult, views: Sequence[WheelViews], source: Source)
 
 def gauge_figures(result: GaugeResult, views: Sequence[WheelViews] = ()) -> list[Figure]:
     """Draw the toe curve of each wheel: as read, and as expected next."""
-    reader, bands = Reader(result.subject), {one.side: one.tape for one in views}
-    return list(_curves(result, bands, reader))
+    return list(_curves(result, {one.side: one for one in views}, Reader(result.subject)))
 
 
-def _curves(
-    result: GaugeResult, bands: dict[Side, TapeBand | None], reader: Reader
-) -> Iterator[Figure]:
+def _curves(result: GaugeResult, views: dict[Side, WheelViews], reader: Reader) -> Iterator[Figure]:
     for wheel in result.wheels:
+        view = views.get(wheel.side)
         yield toe_figure(
             f"toe-{wheel.side}",
-            list(_of_wheel(wheel)),
+            list(_of_wheel(wheel, view)),
             reader,
-            tape=bands.get(wheel.side),
+            tape=None if view is None else view.tape,
             band_name=READ_BAND,
             caption=f"{reader.of_wheel(wheel.side)}{TOE_CURVES}",
         )
 
 
-def _of_wheel(wheel: WheelGauge) -> Iterator[Curve]:
+def _of_wheel(wheel: WheelGauge, view: WheelViews | None) -> Iterator[Curve]:
     rows = rows_kept(wheel.measured)
     home = rows[min(rows, key=abs)]
     yield Curve(READ["read"], "now", list(rows), [toe - home for toe in rows.values()])
-    if wheel.expected:
+    if view is not None and view.toe is not None:
+        yield Curve(READ["next"], "first", view.toe.travel_mm, view.toe.toe_change_deg)
+    elif wheel.expected:
         rising = sorted(wheel.expected, key=lambda row: row.travel_mm)
         heights, toes = ([x.travel_mm for x in rising], [x.toe_change_deg for x in rising])
         yield Curve(READ["next"], "first", heights, toes)

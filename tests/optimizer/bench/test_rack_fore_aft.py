@@ -45,7 +45,7 @@ def test_the_picture_of_what_to_fit_next_has_the_moved_rack():
     car, inner = read_car(WISHBONE), []
     for forward in (0.0, FORWARD_MM):
         wheel = SimpleNamespace(
-            side="left", fitted_points={}, next=fitted(forward), covariance_root={}
+            side="left", fitted_points={}, next=fitted(forward), covariance_root={}, expected=[]
         )
         (view,) = views_of_next(car, SimpleNamespace(wheels=[wheel]))
         (rod,) = (bar for bar in view.linkage.poses[1].bars if bar.kind == "rod")

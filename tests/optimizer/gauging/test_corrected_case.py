@@ -24,6 +24,7 @@ from optimizer.gauging.loop import gauge
 from optimizer.models.case import Case
 from optimizer.models.readings import Readings
 from optimizer.models.vehicle import Vehicle
+from optimizer.reports.pages.gauge import gauge_figures
 
 from .conftest import CASES
 from .sweeps import as_swept, true_car
@@ -117,6 +118,25 @@ def test_a_page_draws_where_the_next_stack_may_come_out(demo_folder):
         toe = np.interp(travel, sorted(expected), [expected[x] for x in sorted(expected)])
         assert low - 0.01 <= toe <= high + 0.01
     assert max(np.subtract(band.high_deg, band.low_deg)) < 0.2
+
+
+def test_a_page_draws_the_whole_curve_to_expect_where_few_heights_were_read(demo_folder):
+    """A line from one height that was read to the next would leave the band around it."""
+    car = read_car(demo_folder / "lowered-strut.toml")
+    sweeps = swept(car, 1)
+    ends = [row for row in sweeps[-1].readings if row[0] in (-50.0, 0.0, 50.0)]
+    answer = gauge(car, [sweeps[-1].model_copy(update={"readings": ends})])
+    (view,), (wheel,) = views_of_next(car, answer), answer.wheels
+    assert len(wheel.expected) == 3
+    (figure,) = gauge_figures(answer, [view])
+    drawn = dict(zip(view.toe.travel_mm, view.toe.toe_change_deg, strict=True))
+    assert len(figure.table.rows) == len(drawn) == 12
+    for one in wheel.expected:
+        assert drawn[one.travel_mm] == pytest.approx(one.toe_change_deg, abs=1e-6)
+    band = view.tape
+    for travel, low, high in zip(band.travel_mm, band.low_deg, band.high_deg, strict=True):
+        toe = np.interp(travel, [*drawn], [*drawn.values()])
+        assert low - 0.005 <= toe <= high + 0.005
 
 
 def test_a_case_in_inches_is_corrected_in_inches(demo_folder):
