@@ -172,12 +172,14 @@ def stack_in_words(fitted: Fitted, reader: Reader) -> str:
 def toe_reset_in_words(longer_mm: Sequence[tuple[Side, float]], reader: Reader) -> str:
     """Say what the toe reset does to the tie rod of a wheel, or to those of several."""
     words, several = reader.words, len(longer_mm) > 1
-    changes = [
-        f"{reader.length_with_unit(abs(longer))} {'longer' if longer > 0.0 else 'shorter'}"
-        f"{f' {side}' if several else ''}"
-        for side, longer in longer_mm
-    ]
+    changed, same = list[str](), list[str]()
+    for side, longer in longer_mm:
+        of_side, by = f" {side}" if several else "", reader.length_with_unit(abs(longer))
+        if by == reader.length_with_unit(0.0):
+            same.append(of_side)
+        else:
+            changed.append(f"{by} {'longer' if longer > 0.0 else 'shorter'}{of_side}")
+    told = [f"about {' and '.join(changed)} than measured"] if changed else []
+    told += [f"as long as measured{''.join(same) if changed else ''}"] if same else []
     rods = f"{words.short_rod}s come" if several else f"{words.short_rod} comes"
-    return (
-        f"{words.reset} at ride height: the {rods} out about {' and '.join(changes)} than measured."
-    )
+    return f"{words.reset} at ride height: the {rods} out {', '.join(told)}."

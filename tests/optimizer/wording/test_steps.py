@@ -9,10 +9,12 @@ from optimizer.files.case_file import car_from_toml
 from optimizer.models.kits import Kit
 from optimizer.models.suggest import SuggestResult
 from optimizer.reports.terminal_suggest import suggest_report
+from optimizer.wording.fitting import toe_reset_in_words
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.steps import STEPS, next_steps
 from tests.optimizer.two_sided_cars import DEMO_TEXT, ROOT, kit
+from tests.optimizer.wording.readers import MM
 
 WISHBONE_TEXT = (ROOT / "cases" / "track-wishbone.toml").read_text(encoding="utf-8")
 ALIGNED = '\n[alignment]\nby = "upper-arm"\ncamber_deg = -1.5\n'
@@ -86,3 +88,23 @@ def test_no_caution_is_dropped_for_beginning_as_another_does(text):
         in report
     )
     assert "stack asks of the stud is not judged." in report
+
+
+@pytest.mark.parametrize(
+    ("longer_mm", "told"),
+    [
+        ([("left", 1.24)], "the rod comes out about 1.2 mm longer than measured."),
+        ([("left", -0.04)], "the rod comes out as long as measured."),
+        ([("left", 0.0), ("right", -0.01)], "the rods come out as long as measured."),
+        (
+            [("left", -0.3), ("right", 0.1)],
+            "the rods come out about 0.3 mm shorter left and 0.1 mm longer right than measured.",
+        ),
+        (
+            [("left", -0.3), ("right", 0.0)],
+            "the rods come out about 0.3 mm shorter left than measured, as long as measured right.",
+        ),
+    ],
+)
+def test_a_rod_that_a_toe_reset_leaves_alone_is_told_to_be_as_long_as_measured(longer_mm, told):
+    assert toe_reset_in_words(longer_mm, MM) == f"Reset toe at ride height: {told}"
