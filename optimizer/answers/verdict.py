@@ -74,6 +74,7 @@ def verdict(
         bands=[wheel.band for wheel in told.wheels if wheel.band is not None],
         wheels=[_placed(wheel, now, one.case) for wheel, now, one in pairs],
         ways_out=[*ways],
+        stops=[] if first else ranked[0].reasons,
         kept_share=kept_share,
     )
 

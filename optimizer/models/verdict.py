@@ -55,7 +55,8 @@ class Verdict(Fact):
     `kept_share` is in which share of the possible cars limits are to be kept, where these rank.
     Where a band is wanted, `bands` holds each wheel's and decides; else the tolerance does.  Peaks
     count `from_gain` where a toe gain is wanted in place of no change.
-    `ways_out` say what would meet a tolerance that is missed, the easiest first.
+    `ways_out` say what would meet a tolerance that is missed, the easiest first; `stops` which
+    limits number 1 breaks where nothing fits.
     """
 
     kit: str | None
@@ -71,6 +72,7 @@ class Verdict(Fact):
     from_gain: bool = False
     wheels: list[Placed]
     ways_out: list[WayOut]
+    stops: list[Stop] = Field(default_factory=list)
     kept_share: float | None = None
 
     @property

@@ -9,11 +9,12 @@ from optimizer.wording.odds import chance
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
-NOTHING = "Nothing that can be built keeps every limit."
+NOTHING = "Nothing that can be built keeps every limit{stops}."
 SO_SURELY = (
     "Nothing that can be built keeps every limit in {kept} of the cars that tape and build leave "
-    "possible."
+    "possible{stops}."
 )
+STOPS = ": with number 1 {stops}"
 MET = "Peak {peak}{of}, within the wanted {wanted}."
 MISSED = "Peak {peak}{of} misses the wanted {wanted} by {by}{least}."
 LEAST = "; the best that this hardware can do is {least}"
@@ -25,9 +26,10 @@ OF_BAND = "Peak {peak} from the middle of the wanted band; it is {band}."
 ORDERS = ("fit ", "take off ", "change ", "make ")  # that need no "fit" before them
 WHERE = "{pieces} between {words.arm} and outer joint, the joint {of_arm} the arm"
 FAR = (
-    "Out of any hardware's reach: {way}. That is over a tenth of the {rod}: look for a wrong point "
-    "first{custom}."
+    "Out of any hardware's reach{still}: {way}. That is over a tenth of the {rod}: look for a "
+    "wrong point first{custom}."
 )
+NOT_ENOUGH = ", and not enough"
 WAYS: dict[WayOutKind, str] = {
     "listed": "{wheels} leaves {peak} on the car as measured",
     "shim": "{shims} more, fitted as {wheels}, leaves {peak}",
@@ -41,7 +43,9 @@ WAYS: dict[WayOutKind, str] = {
 @sentence.register
 def _verdict(found: Verdict, reader: Reader) -> str:
     said = (
-        [_nothing(found)] if found.peak_deg is None else [_fit(found, reader), _peak(found, reader)]
+        [_nothing(found, reader)]
+        if found.peak_deg is None
+        else [_fit(found, reader), _peak(found, reader)]
     )
     if found.tape_deg is not None and found.least_deg is not None:
         least, tape = map(reader.toe_with_unit, (found.least_deg, found.tape_deg))
@@ -49,8 +53,15 @@ def _verdict(found: Verdict, reader: Reader) -> str:
     return " ".join([*said, *_would_meet(found, reader)])
 
 
-def _nothing(found: Verdict) -> str:
-    return NOTHING if found.kept_share is None else SO_SURELY.format(kept=chance(found.kept_share))
+def _nothing(found: Verdict, reader: Reader) -> str:
+    """Say that nothing fits, and why, but where a way out tells that anyway."""
+    stops = "; ".join(sentence(stop, reader) for stop in found.stops)
+    if any(way.stops and not way.far for way in found.ways_out):
+        stops = ""
+    told = STOPS.format(stops=stops) if stops else ""
+    if found.kept_share is None:
+        return NOTHING.format(stops=told)
+    return SO_SURELY.format(kept=chance(found.kept_share), stops=told)
 
 
 def _peak(found: Verdict, reader: Reader) -> str:
@@ -97,7 +108,12 @@ def _would_meet(found: Verdict, reader: Reader) -> list[str]:
     if nearer:
         said.append(f"Not enough by itself: {nearer}{custom}.")
     said += [
-        FAR.format(way=sentence(way, reader), rod=reader.words.rod, custom="" if nearer else custom)
+        FAR.format(
+            still="" if way.meets else NOT_ENOUGH,
+            way=sentence(way, reader),
+            rod=reader.words.rod,
+            custom="" if nearer else custom,
+        )
         for way in found.ways_out
         if way.far
     ]

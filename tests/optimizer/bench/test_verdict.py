@@ -102,7 +102,8 @@ def test_an_inner_pivot_a_hand_away_is_no_advice(capsys, tmp_path, layout):
     said = first_lines(capsys, path)
     assert "What would meet it" not in said
     assert "Not enough by itself" not in said
-    assert re.search(r"Out of any hardware's reach: the inner pivot 1\d\d\.\d mm ", said)
+    still = "" if rod.peak_deg <= found.tolerance_deg else ", and not enough"
+    assert re.search(rf"Out of any hardware's reach{still}: the inner pivot 1\d\d\.\d mm ", said)
     assert "That is over a tenth of the drag link: look for a wrong point first" in said
     run("reach", path)
     assert not re.search(r"inner pivot \d", capsys.readouterr().out)
@@ -148,6 +149,24 @@ def test_where_nothing_fits_that_is_the_verdict(capsys, tmp_path):
     for way in found.ways_out:
         assert "tilt" in {stop.kind for stop in way.stops}
     assert first_lines(capsys, path).startswith("Nothing that can be built keeps every limit.")
+
+
+def test_where_nothing_fits_and_nothing_would_meet_it_the_verdict_says_what_stops(capsys, tmp_path):
+    """A starter truck whose lock is stated longer than its cross rod lets it steer."""
+    run("new", "beam-axle")
+    path = tmp_path / "long-lock.toml"
+    text = capsys.readouterr().out.replace("#rack_travel = 60.0", "rack_travel = 90.0")
+    path.write_text(text.replace("#[steering]", "[steering]"), encoding="utf-8")
+    answer = verdict_of(capsys, path)
+    found, first = answer.verdict, answer.ranked[0]
+    assert found.peak_deg is None
+    assert all(way.far for way in found.ways_out)
+    assert found.stops == first.reasons
+    assert [stop.kind for stop in found.stops] == ["lock"]
+    said = first_lines(capsys, path)
+    assert said.startswith(
+        "Nothing that can be built keeps every limit: with number 1 the steering jams at pitman "
+    )
 
 
 @pytest.mark.parametrize("up", [-1.0, 1.0], ids=["stud down", "stud up"])
