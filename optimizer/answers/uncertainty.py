@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
@@ -34,14 +35,16 @@ def uncertainty(cars: ManyCars, setting: Settings) -> Uncertainty:
     evaluator = cars.evaluator
     names = point_names(evaluator.corner)
     change, errors = _of_sound_cars(cars, setting)
-    peak = _peaks_deg(cars, setting)
+    peak, of_band = _peaks_deg(cars, setting), evaluator.case.aim.band is not None
+    met = _in_band(cars, setting) if of_band else peak <= evaluator.case.aim.tolerance_deg
     root = tape_root(evaluator.case, evaluator.corner)
     most, share = _most_telling(errors.reshape(len(errors), -1), change, root)
     return Uncertainty(
         samples=len(change),
         peak_median_deg=float(np.median(peak)),
         peak_95_deg=float(np.quantile(peak, 0.95)),
-        meets_tolerance_probability=float(np.mean(peak <= evaluator.case.aim.tolerance_deg)),
+        meets_tolerance_probability=float(np.mean(met)),
+        of_band=of_band,
         remeasure=f"{names[most // 3]} {'xyz'[most % 3]}",
         remeasure_share=share,
         peak_95_with_x_deg=_with_x_measured(cars, setting),
@@ -55,6 +58,12 @@ def _with_x_measured(cars: ManyCars, setting: Settings) -> float | None:
     accuracy = case.accuracy.model_copy(update={"x": "measured"})
     known = replace(cars.evaluator, case=case.model_copy(update={"accuracy": accuracy}))
     return float(np.quantile(_peaks_deg(cars.of_case(known), setting), 0.95))
+
+
+def _in_band(cars: ManyCars, setting: Settings) -> NDArray[np.bool_]:
+    """Which of the cars that can be led keep the wanted band."""
+    kept: NDArray[np.bool_] = cars.in_band(setting)[0][np.isfinite(cars.peaks(setting)[0])]
+    return kept
 
 
 def _peaks_deg(cars: ManyCars, setting: Settings) -> Array:

@@ -29,7 +29,7 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner
 from optimizer.car.settings import Settings
 from optimizer.car.tape import point_names, with_points_moved
-from optimizer.car.wanted import wanted_change
+from optimizer.car.wanted import inside_band, wanted_change
 
 CARS = 1024  # a probability of one half is then known to 1.6 %, one standard deviation
 CARS_BY_NEWTON = 512  # where no closed form leads the wheel: to 2.2 %
@@ -182,6 +182,21 @@ class ManyCars:
             peaks[rows] = peak_toe_errors(cars, *shifts)
         own = np.where(np.isnan(peaks), np.inf, peaks)
         return own if self.other is None else np.maximum(own, self.other.peaks(settings))
+
+    def in_band(self, settings: Settings) -> NDArray[np.bool_]:
+        """Whether every setting keeps the wanted band in every car, (M, N); ValueError without one.
+
+        Both wheels, where the other one was drawn too.
+        """
+        evaluator = self.evaluator
+        band = evaluator.case.aim.band
+        if band is None:
+            raise ValueError("no band is wanted")
+        kept = np.empty((len(settings), len(self.points)), dtype=bool)
+        for row in range(len(settings)):
+            change = self.change(settings.rows(np.array([row]))) + evaluator.wanted
+            kept[row] = inside_band(band, evaluator.travel, np.degrees(change))
+        return kept if self.other is None else kept & self.other.in_band(settings)
 
     def change(self, setting: Settings) -> Array:
         """Toe change of one setting beyond the wanted one, (N, H); NaN out of reach. [rad]."""

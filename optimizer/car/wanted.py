@@ -1,6 +1,7 @@
 """The wanted toe curve as numbers, and toe curves held against a wanted band."""
 
 import numpy as np
+from numpy.typing import NDArray
 
 from geometry.vectors import Array
 from optimizer.models.aim import Aim, Band
@@ -61,7 +62,7 @@ def _middle(band: Band) -> tuple[Array, Array]:
 
 
 def beyond_band(band: Band, travel: Array, change_deg: Array) -> Array:
-    """How far toe changes lie outside a band, (N,): toe-in positive, 0 inside. [deg]
+    """How far toe changes lie outside a band, (..., N): toe-in positive, 0 inside. [deg]
 
     Between its rows the band is straight; NaN beyond its ends, where it says nothing.
     """
@@ -70,6 +71,14 @@ def beyond_band(band: Band, travel: Array, change_deg: Array) -> Array:
     high = np.interp(travel, heights, most, left=np.nan, right=np.nan)
     beyond: Array = np.maximum(change_deg - high, 0.0) + np.minimum(change_deg - low, 0.0)
     return beyond
+
+
+def inside_band(band: Band, travel: Array, change_deg: Array) -> NDArray[np.bool_]:
+    """Whether toe changes (..., H) at wheel travels (H,) keep a band, (...,); not where NaN."""
+    beyond = beyond_band(band, travel, change_deg)
+    said = np.isfinite(beyond)
+    inside = (np.where(said, np.abs(beyond), 0.0) <= EDGE_DEG) & np.isfinite(change_deg)
+    return np.asarray(inside.all(axis=-1) & said.any(axis=-1))
 
 
 def band_verdict(

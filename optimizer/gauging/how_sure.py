@@ -19,7 +19,7 @@ from optimizer.models.case import Case
 from optimizer.models.how_sure import Compared, HowSure, Role, SureAfter
 from optimizer.models.setting import Chances, Fitted
 from optimizer.models.vehicle import Vehicle
-from optimizer.options.chances import WITH_RIVALS, chances_of, limits_told
+from optimizer.options.chances import WITH_RIVALS, InCars, chances_of, limits_told
 from optimizer.options.dimensions import option_space
 from optimizer.options.ranking import ranked
 from optimizer.options.space import Space
@@ -91,7 +91,10 @@ class Followed:
         peaks, few = cars.peaks(self.settings), len(cars.points) // WITH_RIVALS
         rivalling = np.vstack([peaks[fits, :few], cars.first(few).peaks(rivals)])
         told = limits_told(shares, car, len(self.pieces))
-        return chances_of(peaks, kept, rivalling, cars.sound, car, told)
+        wanted = car.case.aim.band
+        met = peaks <= car.tolerance if wanted is None else cars.in_band(self.settings)
+        held = InCars(peaks, met, kept)
+        return chances_of(held, rivalling, cars.sound, car.case, told)
 
 
 def how_sure(

@@ -166,7 +166,8 @@ class Chances(Answer):
     limit is kept, and that the peak is within 0.01 deg of the best, in each car, of what can be
     built and is not seen to break a limit on the car as measured; of kits, of those that fit.
     `limits` holds those that are not as good as sure.  With `other_wheel` the wheel that nobody
-    measured was drawn along, as far from a mirror image as the case says.
+    measured was drawn along, as far from a mirror image as the case says.  Where a band is wanted
+    (`of_band`), it takes the tolerance's place.
     """
 
     cars: int
@@ -179,6 +180,7 @@ class Chances(Answer):
     near_best_probability: float
     limits: list[LimitKept]
     other_wheel: bool = False
+    of_band: bool = False
 
 
 class Ranked(Option):
@@ -206,7 +208,8 @@ class Uncertainty(Answer):
     `peak_95_deg` is the peak that it stays below with 95 % probability; `remeasure` names the
     coordinate that most of the spread comes from, and `remeasure_share` its share of the variance,
     0 where points known exactly leave no spread.  `peak_95_with_x_deg` is what `peak_95_deg` would
-    be with x measured too, None where it was.
+    be with x measured too, None where it was.  Where a band is wanted (`of_band`), it takes the
+    tolerance's place.
     """
 
     samples: int
@@ -215,4 +218,5 @@ class Uncertainty(Answer):
     meets_tolerance_probability: float
     remeasure: str
     remeasure_share: float
+    of_band: bool = False
     peak_95_with_x_deg: float | None = None

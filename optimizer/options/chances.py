@@ -1,6 +1,7 @@
 """How each option comes out in the cars that tape and build leave possible."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,7 +11,7 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Rows
 from optimizer.limits.kept import kept_in_cars
 from optimizer.limits.watched import Margin
-from optimizer.models.accuracy import Accuracy
+from optimizer.models.case import Case
 from optimizer.models.setting import Chances, LimitKept
 from optimizer.options.candidates import Candidates
 from optimizer.options.dimensions import Option, OptionSpace
@@ -55,7 +56,19 @@ def chances(
         few = sound.size // WITH_RIVALS
         rivals = np.vstack([rivals[:, :few], _best_of_lots(space, drawn, few)])
     told = [[one for _, of_wheel in limits for one in of_wheel[k]] for k in range(len(options))]
-    return chances_of(peaks, kept, rivals, sound, space.wheels[0].evaluator, told)
+    held = InCars(peaks, _met(space, rows, peaks, drawn), kept)
+    return chances_of(held, rivals, sound, space.wheels[0].evaluator.case, told)
+
+
+def _met(space: OptionSpace, rows: Rows, peaks: Array, drawn: DrawnCars) -> Bools:
+    """Whether every wheel keeps the wanted band, or else the tolerance, (M, N)."""
+    evaluator = space.wheels[0].evaluator
+    if evaluator.case.aim.band is None:
+        return peaks <= evaluator.tolerance
+    met: Bools = np.logical_and.reduce(
+        [in_band_in_cars(space.wheels[k], own, drawn, k) for k, own in enumerate(rows)]
+    )
+    return met
 
 
 def _best_of_lots(space: OptionSpace, drawn: DrawnCars, few: int) -> Array:
@@ -111,48 +124,60 @@ def _thinned(wheel: Candidates) -> Rows:
     return rows[np.linspace(0, rows.size - 1, MOST_RIVALS).round().astype(np.intp)]
 
 
+@dataclass(frozen=True)
+class InCars:
+    """What M settings do in N cars, (M, N) each.
+
+    Their `peaks` of toe change, infinite out of reach [rad]; whether the wanted band or else the
+    tolerance is `met`, and every limit `kept`.
+    """
+
+    peaks: Array
+    met: Bools
+    kept: Bools
+
+
 def chances_of(
-    peaks: Array,
-    kept: Bools,
+    held: InCars,
     rivals: Array,
     sound: Bools,
-    evaluator: Evaluator,
+    case: Case,
     limits: list[list[LimitKept]],
 ) -> list[Chances | None]:
     """Chances of M settings from what they do in N cars; None without a sound one.
 
     Parameters
     ----------
-    peaks, kept : (M, N) array
-        Peak toe change, infinite out of reach [rad]; whether every limit is kept.
+    held : InCars
+        What they do.
     rivals : (K, F) float array
         Peaks of all that the best of each of the first F cars may be, the settings' own where there
         is none. [rad]
     sound : (N,) bool array
         Cars that count.
-    evaluator : Evaluator
-        The case, for its tolerance and whether its other wheel was drawn along.
+    case : Case
+        For whether a band is wanted, and its other wheel was drawn along.
     limits : list of M lists of LimitKept
         What is told of each limit.
     """
     if not sound.any():
-        return [None] * len(peaks)
+        return [None] * len(held.peaks)
     few = np.flatnonzero(sound[: rivals.shape[1]])
-    least, own = rivals[:, few].min(axis=0, initial=np.inf), peaks[:, few].min(axis=0)
+    least, own = rivals[:, few].min(axis=0, initial=np.inf), held.peaks[:, few].min(axis=0)
     best = np.where(np.isfinite(least), least, own) + RESOLUTION
     found: list[Chances | None] = []
-    for peak, keeps, told in zip(peaks, kept, limits, strict=True):
-        held = peak[sound] <= evaluator.tolerance, keeps[sound], peak[few] <= best
-        found.append(_chances(peak[sound], held, told, evaluator.case.accuracy))
+    for peak, meets, keeps, told in zip(held.peaks, held.met, held.kept, limits, strict=True):
+        shares = meets[sound], keeps[sound], peak[few] <= best
+        found.append(_chances(peak[sound], shares, told, case))
     return found
 
 
 def _chances(
-    peaks: Array, held: tuple[Bools, Bools, Bools], limits: list[LimitKept], accuracy: Accuracy
+    peaks: Array, shares: tuple[Bools, Bools, Bools], limits: list[LimitKept], case: Case
 ) -> Chances:
     reached = np.degrees(np.minimum(peaks, np.pi))  # a car that a setting stops counts as the worst
     low, high = np.quantile(reached, FIVE_IN_A_HUNDRED)
-    meets, keeps, near = (float(np.mean(one)) for one in held)
+    meets, keeps, near = (float(np.mean(one)) for one in shares)
     return Chances(
         cars=len(reached),
         peak_mean_deg=float(reached.mean()),
@@ -163,7 +188,8 @@ def _chances(
         keeps_limits_probability=keeps,
         near_best_probability=near,
         limits=limits,
-        other_wheel=bool(accuracy.left_right),
+        other_wheel=bool(case.accuracy.left_right),
+        of_band=case.aim.band is not None,
     )
 
 
@@ -178,6 +204,14 @@ def peaks_in_cars(
         cars = cars if few is None else cars.first(few)
         peaks[some] = cars.peaks(wheel.settings.rows(rows[some]))
     return peaks
+
+
+def in_band_in_cars(wheel: Candidates, rows: Rows, drawn: DrawnCars, number: int) -> Bools:
+    """Whether some of a wheel's settings keep the wanted band in each car, (M, N)."""
+    met = np.empty((rows.size, drawn.of(number, wheel.evaluator).sound.size), dtype=bool)
+    for evaluator, some in wheel.by_limits(rows):
+        met[some] = drawn.of(number, evaluator).in_band(wheel.settings.rows(rows[some]))
+    return met
 
 
 def limits_kept_in_cars(

@@ -28,8 +28,9 @@ def chances_of(
 
 
 def within(rows: Rows, tolerance_deg: float, reader: Reader) -> Column:
-    """In how many cars the tolerance is kept."""
-    title = f"within\n{toe_of(tolerance_deg, reader)}"
+    """In how many cars the tolerance is kept, or the wanted band."""
+    of_band = any(one is not None and one.of_band for one in rows)
+    title = "band\nkept" if of_band else f"within\n{toe_of(tolerance_deg, reader)}"
     return Column(title, cells(rows, lambda one: percent(one.meets_tolerance_probability)))
 
 

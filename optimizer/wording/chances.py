@@ -8,7 +8,7 @@ from optimizer.wording.reader import Reader
 
 CARS = (
     "Of {cars:,} possible cars, drawn with points and build as accurate as the case says, the same "
-    "ones for every row: peaks, and in how many the tolerance and every limit are kept. Near the "
+    "ones for every row: peaks, and in how many the {wanted} and every limit are kept. Near the "
     "best: within {resolution} of the best for that car."
 )
 MEANS = {
@@ -43,7 +43,11 @@ def cars_in_words(result: SuggestResult) -> list[str]:
     sure = [row.chances for row in result.ranked if row.chances is not None]
     if not sure:
         return []
-    cars = CARS.format(cars=sure[0].cars, resolution=Reader(result.subject).resolution)
+    cars = CARS.format(
+        cars=sure[0].cars,
+        wanted="wanted band" if sure[0].of_band else "tolerance",
+        resolution=Reader(result.subject).resolution,
+    )
     return [cars, *([OTHER_WHEEL] if sure[0].other_wheel else [])]
 
 
@@ -148,9 +152,10 @@ def without_x(sure: Uncertainty, reader: Reader) -> str:
 
 
 def chances(sure: Uncertainty | Chances, tolerance_deg: float, reader: Reader) -> str:
-    """Say how low a peak stays, and how likely it is within the tolerance; without its subject."""
-    return (
-        f"peaks below {reader.toe_with_unit(sure.peak_95_deg)} with 95 % probability and stays "
-        f"within {reader.toe_with_unit(tolerance_deg)} with "
-        f"{percent(sure.meets_tolerance_probability)}"
-    )
+    """Say how low a peak stays, and how likely it is to be good enough; without its subject."""
+    low = reader.toe_with_unit(sure.peak_95_deg)
+    within = f"stays within {reader.toe_with_unit(tolerance_deg)}"
+    if sure.of_band:
+        low, within = f"{low} from the middle of the wanted band", "keeps the band"
+    likely = percent(sure.meets_tolerance_probability)
+    return f"peaks below {low} with 95 % probability and {within} with {likely}"

@@ -10,7 +10,7 @@ from optimizer.files.case_file import car_from_toml, read_car
 from optimizer.files.csv_rows import csv_rows
 from optimizer.files.point_table import axes_for
 from optimizer.models.suggest import SuggestResult
-from optimizer.options.chances import chances_of
+from optimizer.options.chances import InCars, chances_of
 from optimizer.wording.cures import cure_in_words, inner_moved
 from optimizer.wording.reader import Reader
 from tests.optimizer.command_line import CASES, STRUT, answer_of, changed, printed, run
@@ -72,11 +72,10 @@ def test_an_alignment_is_told_of_one_car_with_the_same_spacer():
 
 def test_near_the_best_is_near_the_best_shown_where_nothing_fits():
     case = read_car(STRUT).case
-    evaluator = type("E", (), {"tolerance": 0.001, "case": case})
     peaks = np.array([[0.01, 0.02, 0.01, 0.02], [0.02, 0.02, 0.02, 0.02]])
-    nothing = np.full((1, 4), np.inf)
+    nothing, never = np.full((1, 4), np.inf), np.zeros((2, 4), bool)
     first, second = chances_of(
-        peaks, np.zeros((2, 4), bool), nothing, np.ones(4, bool), evaluator, [[], []]
+        InCars(peaks, never, never), nothing, np.ones(4, bool), case, [[], []]
     )
     assert (first.near_best_probability, second.near_best_probability) == (1.0, 0.5)
 

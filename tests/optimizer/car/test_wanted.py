@@ -209,6 +209,56 @@ def test_the_search_aims_at_the_middle_of_the_band_and_every_setting_is_judged_b
     assert not answer.as_is.wheels[0].band.within
 
 
+def test_a_band_as_wide_as_the_tolerance_is_kept_in_as_many_possible_cars():
+    bands = [f"band = [[-60.0, -{wide}, {wide}], [50.0, -{wide}, {wide}]]" for wide in (0.2, 3.0)]
+    plain, (band, wide) = case_with("").model_dump(), map(case_with, bands)
+    plain["aim"]["tolerance_deg"] = 0.2
+    told = {
+        (one.rack_raise_mm, one.wheels[0].outer_drop_mm): one.chances
+        for one in suggested(Case.model_validate(plain)).ranked
+    }
+    answer, compared = suggested(band), list[float]()
+    for one in answer.ranked:
+        same = told.get((one.rack_raise_mm, one.wheels[0].outer_drop_mm))
+        if same is not None:
+            compared.append(same.meets_tolerance_probability)
+            assert one.chances.of_band
+            assert one.chances.meets_tolerance_probability == pytest.approx(compared[-1], abs=0.01)
+    assert len(compared) > 2
+    assert 0.1 < max(compared) < 0.9
+    assert suggested(wide).ranked[0].chances.meets_tolerance_probability == 1.0
+
+
+def test_in_how_many_cars_a_band_is_kept_is_what_cars_made_one_by_one_say():
+    """Its ends are far wider than the tolerance, which therefore tells nothing of it."""
+    case = case_with("band = [[-60.0, -0.1, 0.5], [0.0, -0.01, 0.01], [50.0, -0.4, 0.1]]")
+    exact = {"stack": 0.0, "ride_height": 0.0, "rack_center": 0.0, "toe_setting_deg": 0.0}
+    accuracy = case.accuracy.model_copy(update=exact | {"rod_play": 0.0})
+    case = case.model_copy(update={"accuracy": accuracy})
+    answer = suggested(case)
+    (row,), first = answer.ranked[0].wheels, answer.ranked[0].chances
+    fitted, rng = Settings.single(row.outer_drop_mm, row.rack_raise_mm), np.random.default_rng(11)
+    kept = []
+    for _ in range(300):
+        points = {
+            name: tuple(np.add(at, rng.normal(0.0, case.accuracy.points, 3)))
+            for name, at in case.points.model_dump().items()
+        }
+        moved = case.model_copy(update={"points": case.points.model_copy(update=points)})
+        evaluator = Evaluator.of(moved)
+        toe = evaluator.toe(fitted, TRAVEL)[0]
+        change = np.degrees(toe - toe[5])
+        low = np.interp(TRAVEL, [-60.0, 0.0, 50.0], [-0.1, -0.01, -0.4])
+        high = np.interp(TRAVEL, [-60.0, 0.0, 50.0], [0.5, 0.01, 0.1])
+        kept.append(((low <= change) & (change <= high)).all())
+    by_the_tolerance = answer.wheels[0].uncertainty
+    assert by_the_tolerance.of_band
+    for found in (first, by_the_tolerance):
+        assert found.meets_tolerance_probability == pytest.approx(np.mean(kept), abs=0.08)
+    assert np.mean(kept) > 0.15
+    assert first.peak_median_deg > case.aim.tolerance_deg
+
+
 def test_what_the_gauge_should_show_is_the_whole_toe_change_and_lies_in_the_band():
     case = case_with(NEAR_TOE_OUT)
     expected = suggested(case).wheels[0].expected
