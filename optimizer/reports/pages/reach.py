@@ -1,5 +1,6 @@
 """The page of `reach`: which ride heights can be met, by which kit."""
 
+from collections import Counter
 from dataclasses import replace
 
 from optimizer.models.reach import ReachResult
@@ -24,9 +25,14 @@ MOST_IN_VERDICT = 6
 
 
 def reach_page(result: ReachResult, source: Source) -> Page:
-    """Lay out the map, and how low each kit goes in words."""
+    """Lay out the map, and how low each kit goes in words; what meets most heights leads."""
     reader = Reader(result.subject)
-    lows = [text for kit in result.kits for text in how_far(kit, kit.name, result, reader)]
+    met = Counter(row.kit for row in result.heights if row.reachable)
+    lows = [
+        text
+        for kit in sorted(result.kits, key=lambda kit: -met[kit.name])
+        for text in how_far(kit, kit.name, result, reader)
+    ]
     told = [
         f"{kit.name}: {text}" for kit in result.kits for text in in_numbers(kit, result, reader)
     ]

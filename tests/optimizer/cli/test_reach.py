@@ -1,6 +1,7 @@
 """`reach` on the command line: its options, its exit codes, and the heights it looks at unasked."""
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -145,3 +146,23 @@ def test_heights_below_zero_are_higher_than_measured(capsys):
     code, out, _ = outcome(capsys, "reach", WISHBONE, "--heights=-10:0:5")
     assert code == 0
     assert "-10.0" in out
+
+
+def test_a_page_leads_with_the_kit_that_meets_most_heights_wherever_the_file_has_it(
+    tmp_path, capsys
+):
+    """The washers, first in the file, reach fewer heights of this car than a taller stud does."""
+    page = tmp_path / "page.html"
+    assert main(["reach", str(WISHBONE), "--kits", str(KITS), "--json"]) in (0, 1)
+    answer = json.loads(capsys.readouterr().out)
+    met = {kit["name"]: 0 for kit in answer["kits"]}
+    for row in answer["heights"]:
+        met[row["kit"]] += row["reachable"]
+    names = [*met]
+    most = max(names, key=lambda name: met[name])
+    assert met[most] > met[names[0]]
+    assert main(["reach", str(WISHBONE), "--kits", str(KITS), "--page", str(page)]) in (0, 1)
+    lines = re.findall(r"(?<=<p>).*(?=</p>)", page.read_text(encoding="utf-8"))
+    told = [next(name for name in names if line.startswith(name)) for line in lines[: len(names)]]
+    assert told[0] == most
+    assert [met[name] for name in told] == sorted(met.values(), reverse=True)
