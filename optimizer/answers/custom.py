@@ -18,8 +18,8 @@ from optimizer.errors import Fault, PivotwrightError
 from optimizer.limits.described import described_settings, fitted_by
 from optimizer.limits.margins import Margin
 from optimizer.models.case import Case
+from optimizer.models.comparison import AXES
 from optimizer.models.custom_pivot import (
-    Axis,
     Coordinate,
     CustomPivot,
     CustomWheel,
@@ -46,7 +46,6 @@ from optimizer.options.study.run import Progress, StudyPlan
 LEAST_FARTHER = 0.1  # mm; a smaller move is not worth a word
 AT_A_LIMIT = 0.1  # mm or deg; less than this is left where a limit decides
 PIVOTS: tuple[PivotName, ...] = ("outer", "inner")
-AXES: tuple[Axis, ...] = ("x", "y", "z")
 COORDINATES = tuple(product(PIVOTS, AXES))
 
 

@@ -4,11 +4,11 @@ from typing import Literal
 
 from optimizer.models.answer import Answer, Fact
 from optimizer.models.cautions import Worsened
+from optimizer.models.comparison import Axis
 from optimizer.models.setting import Fitted, Option, Uncertainty, WheelSetting
 from optimizer.models.stops import LimitKind
 
 PivotName = Literal["outer", "inner"]
-Axis = Literal["x", "y", "z"]
 
 
 class HeldByLimit(Fact):

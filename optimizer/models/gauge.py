@@ -11,6 +11,7 @@ from pydantic import Field, SerializeAsAny
 from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.answer import Answer, Fact
 from optimizer.models.cautions import Caution
+from optimizer.models.comparison import Axis
 from optimizer.models.how_sure import HowSure
 from optimizer.models.next_reading import NextReadings
 from optimizer.models.quantities import Triple
@@ -114,7 +115,7 @@ class MovedCoordinate(Answer):
     """
 
     point: str
-    axis: Literal["x", "y", "z"]
+    axis: Axis
     by_mm: float
     sigmas: float
     remeasure: bool

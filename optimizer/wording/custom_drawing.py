@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass
 
-from optimizer.models.custom_pivot import Axis, CustomPivot, PivotName
+from optimizer.models.comparison import Axis
+from optimizer.models.custom_pivot import CustomPivot, PivotName
 from optimizer.models.suggest import SuggestResult
 from optimizer.units import Side
 from optimizer.wording.custom import JUDGEMENT, custom_in_words
