@@ -84,11 +84,27 @@ class Adjusted:
 
     def explained_by(self, rows: list[int]) -> float:
         """By how much chi-square would fall if all of these readings were left out together."""
-        residuals = (self.residuals / self.sigma**2)[rows]
-        inner = self.influence[np.ix_(rows, rows)] / np.outer(
-            self.sigma[rows] ** 2, self.sigma[rows] ** 2
+        along, share, _ = self._checked(rows)
+        return float(np.sum(along**2 / share))
+
+    def mistakes_in(self, rows: list[int]) -> Array:
+        """What these readings would be wrong by, if they alone were wrong, (len(rows),)."""
+        along, share, directions = self._checked(rows)
+        mistakes: Array = self.sigma[rows] * (directions @ (along / share))
+        return mistakes
+
+    def _checked(self, rows: list[int]) -> tuple[Array, Array, Array]:
+        """Residuals of readings in the directions (R, D) in which others check them, (D,).
+
+        In standard deviations; and the share of a mistake along each that shows there, (D,).
+        """
+        at = np.ix_(rows, rows)
+        share, directions = np.linalg.eigh(
+            self.influence[at] / np.outer(self.sigma[rows], self.sigma[rows])
         )
-        return float(residuals @ np.linalg.pinv(inner, rcond=1e-9, hermitian=True) @ residuals)
+        checked = share > LEAST_REDUNDANCY
+        directions = directions[:, checked]
+        return directions.T @ (self.residuals / self.sigma)[rows], share[checked], directions
 
 
 def root_by_point(

@@ -113,16 +113,8 @@ def suspect_of(rows: tuple[int, ...], fit: Adjusted) -> Suspect:
     if len(rows) == 1:
         sigmas, by = abs(float(fit.normalized[rows[0]])), fit.mistakes[[*rows]]
     else:
-        sigmas, by = sqrt(max(fit.explained_by([*rows]), 0.0)), _both(rows, fit)
+        sigmas, by = sqrt(fit.explained_by([*rows])), fit.mistakes_in([*rows])
     return Suspect(rows, tuple(by.tolist()), _log_tail(sigmas**2, len(rows)), sigmas)
-
-
-def _both(rows: tuple[int, ...], fit: Adjusted) -> Array:
-    """Mistakes of two observations that are wrong together, (2,)."""
-    at = [*rows]
-    weighed = fit.influence[np.ix_(at, at)] / fit.sigma[at] ** 2
-    both: Array = np.linalg.pinv(weighed, rcond=1e-6) @ fit.residuals[at]
-    return both
 
 
 def _log_tail(chi_square: float, freedom: int) -> float:

@@ -1,5 +1,7 @@
 """Adjusted networks against a printed example, SciPy in other unknowns, and readings left out."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.optimize import least_squares
@@ -144,6 +146,8 @@ def test_two_readings_left_out_together_gain_what_is_said_of_the_pair():
         sigma[kept],
     )
     assert fit.explained_by([1, 4]) == pytest.approx(fit.chi_square - without.chi_square, abs=1e-9)
+    missed = (read - height_differences(without.unknowns))[[1, 4]]
+    np.testing.assert_allclose(fit.mistakes_in([1, 4]), missed, rtol=0.0, atol=1e-9)
 
 
 def test_the_reading_that_was_spoiled_stands_apart_by_as_much():
@@ -165,6 +169,17 @@ def test_a_reading_that_nothing_checks_says_so():
     assert fit.normalized.tolist() == [0.0, 0.0]
     assert np.isinf(fit.least_found).all()
     assert fit.freedom == 0
+
+
+def test_rounding_in_readings_that_nothing_checks_explains_nothing():
+    fit = level_network(np.ones(7))
+    hair = replace(
+        fit,
+        residuals=np.array([3e-13, -1e-13, *fit.residuals[2:]]),
+        influence=np.diag([2e-16, 1e-24, *np.diag(fit.influence)[2:]]),
+    )
+    assert hair.explained_by([0, 1]) == 0.0
+    assert hair.mistakes_in([0, 1]).tolist() == [0.0, 0.0]
 
 
 def test_a_direction_that_no_reading_holds_is_named():

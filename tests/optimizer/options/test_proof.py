@@ -122,7 +122,8 @@ def test_what_is_already_known_does_not_change_the_proof(demo_car):
     candidates.find_limits(rows[::2])
     informed = prove(candidates, wanted=6)
     assert informed.fitting.tolist() == fresh.fitting.tolist()
-    assert informed.best_peak == fresh.best_peak
+    # Solved among others: numpy's sums may round the last digit otherwise.
+    assert informed.best_peak == pytest.approx(fresh.best_peak, rel=1e-13)
 
 
 @pytest.mark.parametrize("layout", STARTERS)
