@@ -27,6 +27,7 @@ from optimizer.models.sheet import (
     AlignmentToSet,
     FitKind,
     GaugeKind,
+    NotBuilt,
     RideHeight,
     SetUp,
     Sheet,
@@ -35,6 +36,7 @@ from optimizer.models.sheet import (
     ToFit,
     WheelSheet,
 )
+from optimizer.models.stacks import buildable_stacks, stack_of_height
 from optimizer.models.vehicle import Vehicle
 from optimizer.options.hardware import case_with_kit
 from optimizer.wording.faults import rod_could_not_follow
@@ -133,9 +135,13 @@ def _sheet_of_wheel(
         raise rod_could_not_follow(to_fit, subject_of(vehicle))
     longer = evaluator.rod_length_change(setting)
     drop = evaluator.corner.drop_along_stud(setting)
+    missing = None
+    if fit == "asked":
+        to_fit, missing = _built(case, to_fit)
     return WheelSheet(
         side=case.side,
         fit=to_fit,
+        not_built=missing,
         tie_rod_length_change_mm=longer[0],
         stud=stud_section(case),
         thread=rod_thread(case),
@@ -145,6 +151,22 @@ def _sheet_of_wheel(
         align=None if alignment is None else _to_set(case, alignment),
         rows=expected_readings(evaluator, setting),
     )
+
+
+def _built(case: Case, to_fit: ToFit) -> tuple[ToFit, NotBuilt | None]:
+    """Name the pieces of a stack that was asked for, or the nearest that can be built.
+
+    Neither where no stack is fitted, or the case names no hardware.
+    """
+    drop, limits = to_fit.fitted.outer_drop_mm, case.outer_pivot.stack
+    if drop == 0.0 or (case.shelf is None and (limits is None or limits.step is None)):
+        return to_fit, None
+    stack = stack_of_height(case, drop)
+    if stack is not None:
+        fitted = to_fit.fitted.model_copy(update={"stack_mm": [*stack.pieces]})
+        return to_fit.model_copy(update={"fitted": fitted}), None
+    nearest = min(buildable_stacks(case), key=lambda one: abs(one.height - drop))
+    return to_fit, NotBuilt(nearest_mm=nearest.height, stack_mm=[*nearest.pieces])
 
 
 def _to_set(case: Case, answer: AlignmentAnswer) -> AlignmentToSet:

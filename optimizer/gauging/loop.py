@@ -44,11 +44,9 @@ from optimizer.models.questions import (
 from optimizer.models.readings import Readings
 from optimizer.models.remedies import HeightError, LengthError
 from optimizer.models.setting import WheelSetting
-from optimizer.models.stacks import buildable_stacks
+from optimizer.models.stacks import stack_of_height
 from optimizer.models.subject import Subject
 from optimizer.models.vehicle import Vehicle
-
-SAME_PIECE_MM = 0.01  # an inch size rounded by hand is still that size
 
 
 def gauge(
@@ -173,11 +171,8 @@ def _swept_with(readings: Readings, vehicle: Vehicle | None, lowered_by: float) 
 def _pieces(readings: Readings, vehicle: Vehicle) -> list[float]:
     """Pieces of the stack that was fitted, as the wheel's own hardware would build it. [mm]."""
     case = next((one for one in vehicle.wheels if one.side == readings.side), vehicle.case)
-    drop = readings.fitted_drop
-    pieces = (
-        one.pieces for one in buildable_stacks(case) if abs(one.height - drop) < SAME_PIECE_MM
-    )
-    return list(next(pieces, ()))
+    stack = stack_of_height(case, readings.fitted_drop)
+    return [] if stack is None else [*stack.pieces]
 
 
 def _difference(swept: Sequence[SweptWheel]) -> SideDifference | None:

@@ -61,6 +61,14 @@ class ToFit(Fact):
     other_ball_joint: bool = False
 
 
+class NotBuilt(Fact):
+    """The case's hardware builds no stack as high as was asked for; the nearest that it builds."""
+
+    kind: Literal["not-built"] = "not-built"
+    nearest_mm: float
+    stack_mm: list[float]
+
+
 class RideHeight(Fact):
     """The height to set the car to, so far below the one at which it was measured."""
 
@@ -95,6 +103,7 @@ class WheelSheet(Answer):
 
     side: Side
     fit: ToFit
+    not_built: NotBuilt | None = None
     tie_rod_length_change_mm: float
     stud: StudSection | None
     thread: RodThread | None

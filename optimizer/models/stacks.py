@@ -12,6 +12,7 @@ from optimizer.units import Units, length_text
 PICOMETERS_PER_MM = 1_000_000_000
 MOST_STACKS = 200_000
 LEAST_REACH_MM, MOST_REACH_MM = 2.0, 75.0  # of an adjuster; common practice, no source
+SAME_HEIGHT_MM = 0.01  # an inch size rounded by hand is still that size
 MOST_PIECES_LISTED = 5_000_000
 FINEST_MM: dict[Units, float] = {"mm": 0.1, "in": 0.127}  # of a spacer's height; 0.005 in
 
@@ -47,6 +48,12 @@ def buildable_stacks(case: Case) -> list[BuildableStack]:
     lowest, highest = _picometers(limits.min), _picometers(limits.max)
     step = max(1, _picometers(limits.step))
     return [_stack((height,) if height else ()) for height in range(lowest, highest + 1, step)]
+
+
+def stack_of_height(case: Case, height_mm: float) -> BuildableStack | None:
+    """The stack of a height that the case's hardware can build; None if it builds none."""
+    same = (one for one in buildable_stacks(case) if abs(one.height - height_mm) < SAME_HEIGHT_MM)
+    return next(same, None)
 
 
 def unlikely_reach(lowest: float, tallest: float) -> bool:

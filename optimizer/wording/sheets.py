@@ -3,6 +3,7 @@
 from optimizer.models.sheet import (
     AlignmentToSet,
     GaugeKind,
+    NotBuilt,
     RideHeight,
     SetUp,
     Sheet,
@@ -78,6 +79,8 @@ def _fit(fit: ToFit, reader: Reader) -> str:
     if fit.kind == "asked":
         drop, up = fitted.outer_drop_mm, fitted.rack_raise_mm
         outer = outer_height(drop, length_text(abs(drop), units), reader)
+        if len(fitted.stack_mm) > 1:
+            outer = f"{outer} ({reader.pieces(fitted.stack_mm)})"
         way = "drop" if up < 0.0 else "raise"
         inner = f"{reader.words.inner} {way} {length_text(abs(up), units)}"
         others = moved_parts(fitted.model_copy(update={"rack_raise_mm": 0.0}), reader)
@@ -85,6 +88,18 @@ def _fit(fit: ToFit, reader: Reader) -> str:
         return f"outer {', '.join(parts)}"
     built = what_to_fit(fitted, reader, as_is=fit.kind == "as-is")
     return built if fit.kit is None else f"{fit.kit}: {built}"
+
+
+@sentence.register
+def _not_built(missing: NotBuilt, reader: Reader) -> str:
+    """Without capital and full stop."""
+    nearest = "the standard seat"
+    if missing.nearest_mm:
+        height = length_text(abs(missing.nearest_mm), reader.subject.units)
+        nearest = f"outer {outer_height(missing.nearest_mm, height, reader)}"
+        if len(missing.stack_mm) > 1:
+            nearest = f"{nearest} ({reader.pieces(missing.stack_mm)})"
+    return f"the hardware of this case builds no stack of that height; the nearest is {nearest}"
 
 
 @sentence.register
@@ -124,6 +139,8 @@ def build(wheel: WheelSheet, reader: Reader) -> list[str]:
     """Say what to build at a wheel, what it breaks, and what the toe reset makes of the rod."""
     fit, of_one = sentence(wheel.fit, reader), reader.of_one_wheel(wheel.side)
     reset = toe_reset_in_words([(wheel.side, wheel.tie_rod_length_change_mm)], reader)
+    missing = "" if wheel.not_built is None else sentence(wheel.not_built, reader)
+    unbuilt = [f"{missing[0].upper()}{missing[1:]}."] if missing else []
     stopped = [f"With that, {sentence(stop, reader)}." for stop in wheel.stops]
     settle = [] if wheel.settling is None else [sentence(wheel.settling, of_one)]
-    return [f"{fit[0].upper()}{fit[1:]}.", *stopped, reset, *settle]
+    return [f"{fit[0].upper()}{fit[1:]}.", *unbuilt, *stopped, reset, *settle]

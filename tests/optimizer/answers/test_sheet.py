@@ -239,6 +239,32 @@ def test_a_stack_that_the_rod_could_not_follow_gets_no_sheet(capsys):
     assert "outer drop 900 mm, rack raise 0 mm: the tie rod could not follow the wheel" in err
 
 
+@pytest.mark.parametrize(
+    ("drop", "built", "said"),
+    [
+        (16, "outer drop 16 mm (3 x 5 + 1 x 1), rack raise 0 mm", None),
+        (0, "outer drop 0 mm, rack raise 0 mm", None),
+        (21, "outer drop 21 mm, rack raise 0 mm", "the nearest is outer drop 20 mm (3 x 5 + 2 x 2"),
+        (-4, "outer raise 4 mm, rack raise 0 mm", "the nearest is the standard seat"),
+    ],
+)
+def test_a_stack_that_was_asked_for_is_counted_out_or_told_not_to_be_built(
+    capsys, drop, built, said
+):
+    """The demo car's stud takes 20 mm of shims, downward."""
+    assert main(["sheet", str(STRUT), f"--outer-drop={drop}", "--json"]) == 0
+    (wheel,) = strictly_json(capsys.readouterr().out)["wheels"]
+    assert wheel["fit"] == built
+    assert (wheel["not_built"] is None) == (said is None)
+    assert main(["sheet", str(STRUT), f"--outer-drop={drop}", "--text"]) == 0
+    text = " ".join(capsys.readouterr().out.split())
+    assert f"[ ] {built[0].upper()}{built[1:]}." in text
+    if said is None:
+        assert "builds no stack of that height" not in text
+    else:
+        assert f"The hardware of this case builds no stack of that height; {said}" in text
+
+
 def test_what_to_build_names_the_ball_joint_where_it_is_not_the_car_s(tmp_path, capsys):
     path = tmp_path / "car.toml"
     path.write_text(file_text(STRUT) + "\n[lower_ball_joint]\ndrop = [30.0, 15.0]\n")
@@ -276,7 +302,7 @@ def test_the_sheet_has_a_page_for_each_wheel(capsys):
     )
     text = printed(capsys, BOTH_WHEELS, "--text", "--outer-drop", 3)
     assert text.index("LEFT WHEEL") < text.index("RIGHT WHEEL")
-    assert text.count("Fitted: outer drop 3 mm, rack raise 0 mm") == 2
+    assert text.count("Fitted: outer drop 3 mm (1 x 2 + 1 x 1), rack raise 0 mm") == 2
 
 
 def test_the_sheet_s_stacks_are_those_of_suggest(capsys):
