@@ -136,7 +136,9 @@ def no_such_travel(
     units = case.units
     told = MM_PER[units] * (0.1 if units == "mm" else 0.001)
     reached = floor(reached_mm / told) * told  # never more than it reaches
-    fitted = _fitted(case, choice) if len(case.linkage_choices) > 1 else ""
+    fitted = ""
+    if len(case.linkage_choices) > 1:
+        fitted = f"{_fitted(case, choice)}; leave out of its list what is not for this ride height"
     return Fault(
         f"ride.{stroke}",
         "must be travel that the linkage can reach, the wheel free to turn by "

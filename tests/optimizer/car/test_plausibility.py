@@ -190,6 +190,17 @@ def test_a_stroke_that_some_brackets_can_t_follow_is_one_fault_that_names_them()
     )
 
 
+def test_a_lift_that_the_old_springs_can_t_follow_is_asked_for_with_its_blocks_alone() -> None:
+    """The springs that are there now, without a block, would hang straight at this height."""
+    car = tomllib.loads((CASES / "lifted-leaf-axle.toml").read_text(encoding="utf-8"))
+    car["ride"] |= {"lowered_by": -110.0, "bump": 60.0, "droop": 60.0}
+    car["leaf_spring"] = {"lift_block": [0.0, 110.0]}
+    with pytest.raises(CaseFileError, match="with a lift block of 0 mm; leave out of its list"):
+        refuse_impossible(Vehicle((case_from_toml(tomlkit.dumps(car), "car"),)))
+    car["leaf_spring"] = {"lift_block": [110.0]}
+    refuse_impossible(Vehicle((case_from_toml(tomlkit.dumps(car), "car"),)))
+
+
 @pytest.mark.parametrize(
     ("name", "stroke", "far", "step"),
     [
