@@ -14,6 +14,8 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Settings
 from optimizer.files.case_file import read_case
 from optimizer.models.suggest import SuggestResult
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
 from tests.optimizer.command_line import CASES, STRUT, WISHBONE, answer_of, changed, run
 
 INCHES = CASES / "kit-car-inches.toml"
@@ -163,8 +165,7 @@ def test_where_nothing_fits_and_nothing_would_meet_it_the_verdict_says_what_stop
     assert all(way.far for way in found.ways_out)
     assert found.stops == first.reasons
     assert [stop.kind for stop in found.stops] == ["lock"]
-    said = first_lines(capsys, path)
-    assert said.startswith(
+    assert sentence(found, Reader(answer.subject)).startswith(
         "Nothing that can be built keeps every limit: with number 1 the steering jams at pitman "
     )
 
