@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 
-def vectors(x: Array, y: Array, z: Array | float) -> Array:
-    """Vectors from their components, (...) each to (..., 3)."""
-    out = np.empty((*np.broadcast_shapes(x.shape, y.shape), 3), order="F")
+def vectors(x: Array, y: Array | float, z: Array | float) -> Array:
+    """Vectors from their components, (...) or one number for all, to (..., 3)."""
+    out = np.empty((*x.shape, 3), order="F")
     out[..., 0], out[..., 1], out[..., 2] = x, y, z
     return out
 

@@ -113,7 +113,7 @@ def circles_meet(first: Array, second: Array, near: Array, far: Array, side: Arr
 
 def square_to(way: Array) -> Array:
     """A vector (..., 3) seen from the side, turned by a right angle from forward to up."""
-    return vectors(-way[..., 2], np.zeros(way.shape[:-1]), way[..., 0])
+    return vectors(-way[..., 2], 0.0, way[..., 0])
 
 
 def _chord(chord: Array, along: Array, up: Array) -> tuple[Array, Array]:
