@@ -3,7 +3,6 @@
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
@@ -35,16 +34,17 @@ def uncertainty(cars: ManyCars, setting: Settings) -> Uncertainty:
     evaluator = cars.evaluator
     names = point_names(evaluator.corner)
     change, errors = _of_sound_cars(cars, setting)
-    peak, of_band = _peaks_deg(cars, setting), evaluator.case.aim.band is not None
-    met = _in_band(cars, setting) if of_band else peak <= evaluator.case.aim.tolerance_deg
+    peaks, aim = np.degrees(cars.peaks(setting)[0]), evaluator.case.aim
+    met = peaks <= aim.tolerance_deg if aim.band is None else cars.in_band(setting)[0]
+    led = np.isfinite(peaks)
     root = tape_root(evaluator.case, evaluator.corner)
     most, share = _most_telling(errors.reshape(len(errors), -1), change, root)
     return Uncertainty(
         samples=len(change),
-        peak_median_deg=float(np.median(peak)),
-        peak_95_deg=float(np.quantile(peak, 0.95)),
-        meets_tolerance_probability=float(np.mean(met)),
-        of_band=of_band,
+        peak_median_deg=float(np.median(peaks[led])),
+        peak_95_deg=float(np.quantile(peaks[led], 0.95)),
+        meets_tolerance_probability=float(np.mean(met[led])),
+        of_band=aim.band is not None,
         remeasure=f"{names[most // 3]} {'xyz'[most % 3]}",
         remeasure_share=share,
         peak_95_with_x_deg=_with_x_measured(cars, setting),
@@ -57,20 +57,8 @@ def _with_x_measured(cars: ManyCars, setting: Settings) -> float | None:
         return None
     accuracy = case.accuracy.model_copy(update={"x": "measured"})
     known = replace(cars.evaluator, case=case.model_copy(update={"accuracy": accuracy}))
-    return float(np.quantile(_peaks_deg(cars.of_case(known), setting), 0.95))
-
-
-def _in_band(cars: ManyCars, setting: Settings) -> NDArray[np.bool_]:
-    """Which of the cars that can be led keep the wanted band."""
-    kept: NDArray[np.bool_] = cars.in_band(setting)[0][np.isfinite(cars.peaks(setting)[0])]
-    return kept
-
-
-def _peaks_deg(cars: ManyCars, setting: Settings) -> Array:
-    """Peaks of the cars that can be led, of the worse wheel where both were drawn."""
-    peaks: Array = np.degrees(cars.peaks(setting)[0])
-    sound: Array = peaks[np.isfinite(peaks)]
-    return sound
+    peaks = np.degrees(cars.of_case(known).peaks(setting)[0])
+    return float(np.quantile(peaks[np.isfinite(peaks)], 0.95))
 
 
 def tape_band(evaluator: Evaluator, setting: Settings, seed: int) -> TapeBand:
