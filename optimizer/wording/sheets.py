@@ -78,9 +78,7 @@ def _fit(fit: ToFit, reader: Reader) -> str:
     fitted, units = fit.fitted, reader.subject.units
     if fit.kind == "asked":
         drop, up = fitted.outer_drop_mm, fitted.rack_raise_mm
-        outer = outer_height(drop, length_text(abs(drop), units), reader)
-        if len(fitted.stack_mm) > 1:
-            outer = f"{outer} ({reader.pieces(fitted.stack_mm)})"
+        outer = _stack(drop, fitted.stack_mm, reader)
         way = "drop" if up < 0.0 else "raise"
         inner = f"{reader.words.inner} {way} {length_text(abs(up), units)}"
         others = moved_parts(fitted.model_copy(update={"rack_raise_mm": 0.0}), reader)
@@ -95,11 +93,14 @@ def _not_built(missing: NotBuilt, reader: Reader) -> str:
     """Without capital and full stop."""
     nearest = "the standard seat"
     if missing.nearest_mm:
-        height = length_text(abs(missing.nearest_mm), reader.subject.units)
-        nearest = f"outer {outer_height(missing.nearest_mm, height, reader)}"
-        if len(missing.stack_mm) > 1:
-            nearest = f"{nearest} ({reader.pieces(missing.stack_mm)})"
+        nearest = f"outer {_stack(missing.nearest_mm, missing.stack_mm, reader)}"
     return f"the hardware of this case builds no stack of that height; the nearest is {nearest}"
+
+
+def _stack(drop_mm: float, pieces_mm: list[float], reader: Reader) -> str:
+    """Name a stack by its height, and by its pieces where there are several."""
+    outer = outer_height(drop_mm, length_text(abs(drop_mm), reader.subject.units), reader)
+    return f"{outer} ({reader.pieces(pieces_mm)})" if len(pieces_mm) > 1 else outer
 
 
 @sentence.register
