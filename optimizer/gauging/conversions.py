@@ -121,8 +121,13 @@ def _tells_rear(readings: Readings) -> bool:
 
 def gauge_columns(readings: Readings) -> Array:
     """What the gauge showed in each row without the travel, turns counted, (N, C)."""
-    columns = np.array([row[1:] for row in readings.readings])
+    columns = _as_typed(readings)
     return columns + uncounted_turns(readings) * (readings.revolution or 0.0)
+
+
+def _as_typed(readings: Readings) -> Array:
+    """What the gauge showed in each row without the travel, (N, C)."""
+    return np.array([row[1:] for row in readings.readings])
 
 
 def uncounted_turns(readings: Readings) -> Array:
@@ -130,7 +135,7 @@ def uncounted_turns(readings: Readings) -> Array:
 
     From one height to the next a hand is taken to move less than half a turn.
     """
-    columns = np.array([row[1:] for row in readings.readings])
+    columns = _as_typed(readings)
     if readings.revolution is None:
         return np.zeros(columns.shape)
     order = np.argsort(wheel_travel(readings), kind="stable")
@@ -172,7 +177,7 @@ def rounding_noise(readings: Readings) -> float:
 
     The coarsest step that all numbers are whole multiples of; 0 where too few tell.
     """
-    rows = np.array([row[1:] for row in readings.readings])
+    rows = _as_typed(readings)
     if np.count_nonzero(rows) < FEWEST_ROUNDED:
         return 0.0
     steps = (step for step in STEPS if np.abs(rows - step * np.round(rows / step)).max() < ROUNDED)
