@@ -1,9 +1,9 @@
 """What stops a wheel from meeting the tolerance at a ride height, and by how much: as facts."""
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import replace
 
 import numpy as np
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from geometry.vectors import Array

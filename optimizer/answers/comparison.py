@@ -1,10 +1,10 @@
 """Why two wheels steer differently over bumps: every difference that the tape doesn't explain."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 from optimizer.answers.differences import SideBySide
 from optimizer.models.comparison import (
@@ -47,8 +47,7 @@ def _left_over(cause: Cause) -> float:
     return np.inf if cause.without_deg is None else cause.without_deg
 
 
-@dataclass(frozen=True)
-class _Causes:
+class _Causes(Struct, frozen=True):
     """What differs; `peak` is the toe difference now, `tape` what the tape alone makes. [deg]."""
 
     sides: SideBySide

@@ -1,10 +1,11 @@
 """A custom pivot: where it must sit, how exactly it must be made, and what it costs."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from itertools import product
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from geometry.vectors import Array
 from optimizer.answers.options import option_of_wheels
@@ -129,8 +130,7 @@ def custom_pivot(
     )
 
 
-@dataclass(frozen=True)
-class _Custom:
+class _Custom(Struct, frozen=True):
     """The car whose pivots are sought, and the alternatives of hardware that they may carry."""
 
     car: CustomCar

@@ -4,11 +4,12 @@ Both wheels are seen as left ones, so that two mirror images coincide.  What a d
 told by making it even: both wheels get the mean, and the curves are solved again.
 """
 
-from dataclasses import dataclass, replace
 from functools import cached_property
 from math import hypot
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from geometry.toe_curve import toe_change
 from geometry.vectors import Array, norm, unit
@@ -28,8 +29,7 @@ SAMPLES = 200
 Corners = tuple[Corner, Corner]
 
 
-@dataclass(frozen=True)
-class SideBySide:
+class SideBySide(Struct, frozen=True, dict=True):
     """Both wheels of a car, prepared for the used travel as far as both reach it."""
 
     left: Evaluator

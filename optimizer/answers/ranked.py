@@ -1,9 +1,9 @@
 """The options of a ranking described, with what was proved of them."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
+from msgspec.structs import replace
 
 from optimizer.answers.options import described_options
 from optimizer.models.kits import Kit

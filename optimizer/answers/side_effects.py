@@ -1,9 +1,9 @@
 """What a setting changes beside the toe curve, against the car as it is."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from geometry.linkages import DoubleWishbone, Strut
 from geometry.side_effects import (
@@ -92,8 +92,7 @@ def _joined(now: SideEffects, then: SideEffects) -> SideEffects:
     return now.model_copy(update=figures)
 
 
-@dataclass(frozen=True)
-class _Seen:
+class _Seen(Struct, frozen=True):
     """One wheel of one car or two, seen at all of its places."""
 
     evaluator: Evaluator

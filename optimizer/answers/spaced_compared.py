@@ -1,8 +1,7 @@
 """Knuckle plate and crossmember spacer side by side, each by itself with all else as it is."""
 
-from dataclasses import replace
-
 import numpy as np
+from msgspec.structs import asdict, replace
 
 from optimizer.answers.side_effects import side_effects
 from optimizer.car.alignment import alignment_of
@@ -45,7 +44,7 @@ def _is_alone(choice: LinkageChoice, now: LinkageChoice) -> bool:
 
 def _seen(case: Case, choice: LinkageChoice, now: LinkageChoice) -> SpacedPart | None:
     """One of them in figures, None where the wheel can't be followed with it."""
-    aligned, _ = alignment_of(with_linkage(case, vars(choice)))
+    aligned, _ = alignment_of(with_linkage(case, asdict(choice)))
     evaluator, setting = Evaluator.of(aligned), Settings.single()
     if not np.isfinite(evaluator.toe_change(setting)).all():
         return None

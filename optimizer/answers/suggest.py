@@ -1,9 +1,9 @@
 """The main job: search, prove, rank, and say what to expect."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
 
 import numpy as np
+from msgspec import Struct, field
 
 from optimizer.answers.alignment_effect import alignment_effect
 from optimizer.answers.check import doubted
@@ -54,8 +54,7 @@ from optimizer.options.shopping import best_purchase
 from optimizer.options.study.run import Progress, StudyPlan, run_study
 
 
-@dataclass(frozen=True)
-class SuggestPlan:
+class SuggestPlan(Struct, frozen=True):
     """How to search and how much to show: `shown` options that fit, and fewer that don't.
 
     With `custom`, a pivot made to measure is sought too, within the room that the case states; with

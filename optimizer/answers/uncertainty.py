@@ -1,8 +1,7 @@
 """How sure an answer is when points are measured with a tape: the same car, measured many times."""
 
-from dataclasses import replace
-
 import numpy as np
+from msgspec.structs import replace
 
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator

@@ -1,11 +1,11 @@
 """Where an answer stands, and what would meet a tolerance that it misses."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from itertools import chain
 from typing import Literal
 
 import numpy as np
+from msgspec.structs import replace
 
 from optimizer.car.adjust import linkage_choice
 from optimizer.car.evaluate import Evaluator

@@ -1,12 +1,12 @@
 """One wheel's part of `reach`: what is fitted in a row, and what stops the wheel by itself."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from math import degrees, isfinite
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 from geometry.vectors import Array, norm
 from optimizer.answers.blocked import Stops, stops_at_heights
@@ -29,8 +29,7 @@ from optimizer.options.space import Space
 Lots = Sequence[tuple[int, Rows]]
 
 
-@dataclass(frozen=True)
-class LostWheel:
+class LostWheel(Struct, frozen=True):
     """A wheel that can't be given the alignment that is asked for."""
 
     stop: NotAligned
@@ -40,8 +39,7 @@ class LostWheel:
         return WheelReach(side=self.stop.side, reachable=False, **_stopped([self.stop]))
 
 
-@dataclass(frozen=True)
-class SoundWheel:
+class SoundWheel(Struct, frozen=True, dict=True):
     """A wheel with each of K kits at each of L heights.
 
     `best` is that of every lot, `alone` of every kit, whatever would suit the other wheel, `stops`

@@ -5,10 +5,11 @@ mirrored here, and so is the sense of rack travel.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from geometry.linkages import (
     Axle,
@@ -32,8 +33,7 @@ UP, AHEAD = np.array([0.0, 0.0, 1.0]), np.array([1.0, 0.0, 0.0])
 EYE, ARM, RACK = range(3)  # columns of `Corner.lowered`
 
 
-@dataclass(frozen=True)
-class Corner:
+class Corner(Struct, frozen=True):
     """One wheel's suspension as geometry sees it: a left wheel, as measured. [mm].
 
     `outer_seat` and `inner` are the tie rod's pivots, `spin`, `stud_axis`, `bolt_axis`, `rack_axis`

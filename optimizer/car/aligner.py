@@ -4,9 +4,11 @@ A part moves in the chassis, or turns against the strut; links and arms keep the
 damper rod its line in the upright.
 """
 
-from dataclasses import dataclass, replace
+import dataclasses
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from geometry.linkages import ArmLinkage, Axle, LinkSet
 from geometry.linkages.link_set import side_by_side
@@ -23,16 +25,14 @@ TURN_ARM = 300.0  # a turn against the strut is counted as the move of a point s
 FORWARD, LEFT = np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0])
 
 
-@dataclass(frozen=True)
-class Knob:
+class Knob(Struct, frozen=True):
     """What one amount moves: points of the chassis, a unit vector each, or the upright's turn."""
 
     points: dict[str, Array]
     turns: bool = False
 
 
-@dataclass(frozen=True)
-class Aligner:
+class Aligner(Struct, frozen=True):
     """A left wheel's suspension as measured, and what may be moved on it.
 
     `height` is ride height above the measured pose and `bolt` the point that the upright turns
@@ -143,8 +143,8 @@ def _links(corner: Corner) -> LinkSet:
 
 def _refitted(measured: LinkSet, shifted: LinkSet, strut: dict[str, Array]) -> LinkSet:
     """Links as long as measured between the ends of shifted ones; `strut` is in the upright."""
-    links = replace(measured, chassis_ends=shifted.chassis_ends)
+    links = dataclasses.replace(measured, chassis_ends=shifted.chassis_ends)
     if shifted.strut_line is None:
         return links
     line = side_by_side(strut["strut_top"], strut["strut_axis"])
-    return replace(links, strut_line=line, strut_top=shifted.strut_line[..., 0, :])
+    return dataclasses.replace(links, strut_line=line, strut_top=shifted.strut_line[..., 0, :])

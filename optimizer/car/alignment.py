@@ -6,6 +6,7 @@ case.
 """
 
 import numpy as np
+from msgspec.structs import asdict
 
 from geometry.newton import solution
 from geometry.vectors import Array
@@ -64,7 +65,7 @@ def aligned_apart(case: Case) -> list[Case]:
     """The case once for each choice of the linkage, which takes an alignment of its own."""
     if case.alignment is None or len(case.linkage_choices) == 1:
         return [case]
-    return [with_linkage(case, vars(choice)) for choice in case.linkage_choices]
+    return [with_linkage(case, asdict(choice)) for choice in case.linkage_choices]
 
 
 def alignment_of(case: Case) -> tuple[Case, AlignmentAnswer | None]:

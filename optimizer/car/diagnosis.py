@@ -3,9 +3,8 @@
 The direction map is common practice, checked on an exact model in the tests.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from geometry.toe_curve import toe_curve
 from geometry.vectors import unit
@@ -80,8 +79,7 @@ def diagnosis(evaluator: Evaluator) -> Diagnosis:
     )
 
 
-@dataclass(frozen=True)
-class PivotEffects:
+class PivotEffects(Struct, frozen=True):
     """What moving a pivot does to a toe curve, by the points.
 
     `lowered` is the slope that a millimeter of lower outer pivot adds [rad/mm per mm],

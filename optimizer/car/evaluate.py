@@ -2,10 +2,11 @@
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from geometry.linkages import Linkage
 from geometry.motion import Motion, Rod, rod_motion
@@ -45,8 +46,7 @@ def stepped_travel(bump: float, droop: float, step: float) -> Array:
     return np.unique(np.concatenate([-down, up, [-droop, 0.0, bump]])) + 0.0
 
 
-@dataclass(frozen=True)
-class Evaluator:
+class Evaluator(Struct, frozen=True, dict=True):
     """Scores the settings of one case.
 
     `travel` (H,) are the heights above ride height that are scored; ride height itself lies

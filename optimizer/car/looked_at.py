@@ -1,8 +1,7 @@
 """Where a wheel is looked at to tell what a setting changes beside the toe curve."""
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from geometry.motion import Motion
 from geometry.side_effects import RATE_TRAVEL, axis_point
@@ -27,8 +26,7 @@ def steered_at(case: Case) -> tuple[float, ...]:
     return () if lock == 0.0 else (-0.5 * lock, 0.5 * lock)
 
 
-@dataclass(frozen=True)
-class Places:
+class Places(Struct, frozen=True):
     """Where the wheel is looked at, all in one go: one pose costs about as much as a hundred.
 
     In this order: `RATE_TRAVEL` and both ends of the used travel, straight ahead; the heights
@@ -81,8 +79,7 @@ class Places:
         return one_way, other_way
 
 
-@dataclass(frozen=True)
-class Wheel:
+class Wheel(Struct, frozen=True):
     """One wheel of one or more cars at P places, (M, P, ...).
 
     `other_spin` is the spin axis of the wheel at the other end of a beam axle, mirrored to this

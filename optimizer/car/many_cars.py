@@ -7,10 +7,11 @@ Where the wheel that nobody measured may differ from its mirror image, it is dra
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from geometry.toe_held_cars import (
@@ -41,8 +42,7 @@ def cars_of(corner: Corner) -> int:
     return CARS if "lower_ball_joint" in corner.points else CARS_BY_NEWTON
 
 
-@dataclass(frozen=True)
-class ManyCars:
+class ManyCars(Struct, frozen=True, dict=True):
     """N cars of one case, and what any setting makes of them.
 
     `points` (N, P, 3) are errors of the tape in standard deviations, `built` (N, 5) those of the

@@ -4,10 +4,10 @@ Chassis-fixed points are written where they are now; what the upright or the low
 taken along, points, axes and obstacles alike.
 """
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 from geometry.linkages.lower_arm import held_joint
 from geometry.motion import Motion
@@ -24,8 +24,7 @@ def is_in_chassis(point: str) -> bool:
     return point == "strut_top" or point.endswith(("_front", "_rear", "_inner"))
 
 
-@dataclass(frozen=True)
-class Remeasured:
+class Remeasured(Struct, frozen=True):
     """One wheel's suspension before and now, the same wheel height and rod length in both.
 
     `motion` is how the upright has moved from the one to the other.

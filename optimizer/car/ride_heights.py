@@ -4,9 +4,11 @@ A ride height only shifts the travel of the same linkage, so the poses of all he
 call; nothing in them depends on what is fitted, so every kit shares them.
 """
 
-from dataclasses import dataclass, replace
+import dataclasses
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from geometry.motion import Reach, toe_held_motion
@@ -18,8 +20,7 @@ from optimizer.car.settings import Rows, Settings
 from optimizer.models.case import Case
 
 
-@dataclass(frozen=True)
-class RideHeights:
+class RideHeights(Struct, frozen=True):
     """One car at L ride heights, `evaluators` one each; `lowered_by` is (L,). [mm]."""
 
     lowered_by: Array
@@ -104,8 +105,7 @@ class RideHeights:
         )
 
 
-@dataclass(frozen=True)
-class Standing(Evaluator):
+class Standing(Evaluator, frozen=True):
     """Evaluator of M settings, each at a ride height of its own, for what the exact poses tell.
 
     `chassis` (M,) is how much lower each stands, `length` (M,) its rod length. [mm]
@@ -144,7 +144,7 @@ def _poses_by_height(evaluator: Evaluator, lowered_by: Array, choice: int) -> li
     )
     rows = np.argsort(order, kind="stable").reshape(lowered_by.size, -1)
     return [
-        replace(
+        dataclasses.replace(
             solved,
             travel=rise[order][row],
             toe=toe[order][row],

@@ -1,9 +1,9 @@
 """What may be fitted to a wheel, a batch of candidates at a time."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
@@ -11,8 +11,7 @@ from geometry.vectors import Array
 Rows = NDArray[np.intp]
 
 
-@dataclass(frozen=True)
-class Settings:
+class Settings(Struct, frozen=True):
     """What may be fitted, one row a candidate, each (M,). [mm].
 
     `outer_drop` moves the outer pivot along the stud axis from the standard seat, `rack_raise`

@@ -5,9 +5,8 @@ alignment is nearly a shift of every point, so points that miss what they should
 right by what they miss, and again, until nothing is missing.
 """
 
-from dataclasses import replace
-
 import numpy as np
+from msgspec.structs import replace
 
 from geometry.vectors import Array
 from optimizer.car.adjust import Corner, mirror_of, points_of

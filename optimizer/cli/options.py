@@ -2,7 +2,6 @@
 
 import argparse
 import sys
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
@@ -162,6 +161,8 @@ def kits_of(options: argparse.Namespace) -> "Kits":
 
 def kits_for(vehicle: "Vehicle", options: argparse.Namespace) -> "Kits":
     """Read the kits that --kits names, but for those that can't be judged on this car."""
+    from msgspec.structs import replace
+
     from optimizer.options.hardware import judged_on
 
     kits = kits_of(options)

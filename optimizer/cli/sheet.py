@@ -139,7 +139,7 @@ def _best(
 
 
 def _asked(options: argparse.Namespace, vehicle: "Vehicle") -> "list[Fitted]":
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     from optimizer.car.linkage import refuse_missing_parts
     from optimizer.models.setting import Fitted

@@ -3,9 +3,10 @@
 import hashlib
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from glob import glob, has_magic
 from pathlib import Path
+
+from msgspec import Struct
 
 from optimizer.errors import PivotwrightError
 from optimizer.files.car_table import Table, cars_of_table
@@ -20,8 +21,7 @@ LOOKS_LIKE_A_CAR = re.compile(
 )
 
 
-@dataclass(frozen=True)
-class Car:
+class Car(Struct, frozen=True):
     """One car as it came: the text of a case file, or the table that a row of a CSV makes.
 
     `name` says where from, and stands before its faults.

@@ -1,10 +1,10 @@
 """Case files: TOML in, one validated case or one for each wheel out, every fault at once."""
 
-from dataclasses import replace
 from os import PathLike
 from pathlib import Path
 from typing import Any, get_args
 
+from msgspec.structs import replace
 from pydantic import ValidationError
 
 from optimizer.errors import CaseFileError, Fault

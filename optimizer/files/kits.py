@@ -1,11 +1,11 @@
 """Kits files: adjuster kits that a case may be tried with, each row judged on its own."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from os import PathLike
 from pathlib import Path
 from typing import Any
 
+from msgspec import Struct
 from pydantic import ValidationError
 
 from optimizer.errors import CaseFileError, Fault, PivotwrightError
@@ -18,8 +18,7 @@ from optimizer.models.tables import grade_faults
 from optimizer.units import Units, length_text
 
 
-@dataclass(frozen=True)
-class Kits:
+class Kits(Struct, frozen=True):
     """Kits that can be tried, the `currency` of their prices, and what is wrong with the others.
 
     `doubted` is what looks odd in those that can be tried.

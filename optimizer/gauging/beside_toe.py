@@ -5,9 +5,9 @@ To add a kind: its table in `optimizer.models.beside_toe`, its rows here, its sl
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 
 import numpy as np
+from msgspec.structs import replace
 
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator

@@ -6,10 +6,10 @@ fixed dial, or one laser target, also sees the wheel move sideways (see `seen`).
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+from msgspec import Struct
 
 from geometry.vectors import Array
 from optimizer.models.gauge import GaugeNumber, NumberName
@@ -24,8 +24,7 @@ FEWEST_ROUNDED = 4  # numbers that are not 0: fewer may be whole multiples by ch
 Formula = Callable[[Array], Array]
 
 
-@dataclass(frozen=True)
-class Gauge:
+class Gauge(Struct, frozen=True):
     """How one gauge tells toe: ``toe = formula(number / length)``, and back by `inverse`.
 
     `length` carries the sign that makes toe-in positive; `name` says what the number is.  Where

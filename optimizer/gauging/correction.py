@@ -1,11 +1,11 @@
 """What readings make of a case: corrected points, the next stack, and the readings to expect."""
 
 from collections.abc import Sequence
-from dataclasses import fields, replace
 from itertools import chain
 from math import degrees
 
 import numpy as np
+from msgspec.structs import fields, replace
 
 from geometry.toe_curve import toe_change
 from optimizer.car.adjust import mirror_of, points_of

@@ -6,9 +6,9 @@ car with each coordinate moved in one batch.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from geometry.network import root_by_point
 from geometry.vectors import Array
@@ -27,8 +27,7 @@ ENOUGH = 1e-2  # a step smaller than this, in standard deviations, ends the fit
 Foretold = tuple[Array, Array]  # what a model foretells of N readings, (N,), its rates, (N, 3P)
 
 
-@dataclass(frozen=True)
-class FittedPoints:
+class FittedPoints(Struct, frozen=True):
     """Errors of the measured points, in standard deviations.
 
     `errors` (P, 3) is the most probable one for each of `names`, `covariance` (3P, 3P) its spread,

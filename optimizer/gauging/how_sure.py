@@ -1,9 +1,9 @@
 """How sure a choice was by tape alone, and how sure it is after what was read, stage by stage."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from optimizer.car.adjust import linkage_choice
 from optimizer.car.evaluate import Evaluator
@@ -48,8 +48,7 @@ def setting_of(case: Case, fitted: Fitted) -> Settings | None:
     return Settings.single(drop, up, choice, forward)
 
 
-@dataclass(frozen=True)
-class Followed:
+class Followed(Struct, frozen=True):
     """Settings (M,) that are followed through the stages, with the pieces and roles of each.
 
     `space` is what can be built, for the best of each car; `wheel` the place of the wheel in its

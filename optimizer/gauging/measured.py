@@ -1,8 +1,7 @@
 """The curve that readings make: slope, curvature, scatter, play, and rows that stand apart."""
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
@@ -20,8 +19,7 @@ USUAL_NOISE = float(np.radians(0.01))  # where there are too few rows to tell; c
 FEWEST_TO_TELL = 3  # rows more than the curve has unknowns
 
 
-@dataclass(frozen=True)
-class MeasuredCurve:
+class MeasuredCurve(Struct, frozen=True):
     """A polynomial through a sweep.
 
     `coefficients` (D,) belong to travel, travel squared, …; `zero` is toe at ride height;
@@ -59,8 +57,7 @@ class MeasuredCurve:
         return change
 
 
-@dataclass(frozen=True)
-class _Fit:
+class _Fit(Struct, frozen=True):
     """Least squares through the kept rows; the columns are powers of travel, then the stroke.
 
     `inverse` is the pseudo-inverse of the kept rows.

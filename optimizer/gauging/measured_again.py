@@ -1,10 +1,10 @@
 """Points and lengths measured again: readings like any other, of coordinates instead of poses."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
+from msgspec import Struct
 
 from geometry.motion import Motion
 from geometry.variance_indices import uniform_of_normal, variance_indices
@@ -26,8 +26,7 @@ OF_LINKS = (
 JOINTS = {"lower_arm": "lower_ball_joint", "upper_arm": "upper_ball_joint"}
 
 
-@dataclass(frozen=True)
-class Spot:
+class Spot(Struct, frozen=True):
     """A coordinate of a point or, without `axis`, the length between two."""
 
     points: tuple[str, ...]

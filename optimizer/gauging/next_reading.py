@@ -8,10 +8,10 @@ the stack to have fitted, are chosen by the same.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
@@ -51,8 +51,7 @@ TOGETHER = 4  # coordinates
 AS_GOOD = float(np.radians(0.001))  # of what is lost: not worth more heights, nor another stack
 
 
-@dataclass(frozen=True, eq=False)
-class _Reading:
+class _Reading(Struct, frozen=True, eq=False):
     """A reading that may be taken, as its rows would be, and what it measures again."""
 
     kind: ReadingKind

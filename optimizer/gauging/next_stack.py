@@ -1,8 +1,7 @@
 """The stack to fit next: best on average over the cars that the readings still allow."""
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from geometry.vectors import Array
 from optimizer.car.adjust import Corner
@@ -22,8 +21,7 @@ EVERY = 3  # of the scored heights, every third is enough for a peak
 FEWEST_SOUND = 0.96  # of the possible cars must follow the wheel
 
 
-@dataclass(frozen=True)
-class NextStack:
+class NextStack(Struct, frozen=True):
     """A setting (a batch of one), its pieces, the peak to expect and the one that it keeps below.
 
     `best_of_hardware` is the smallest peak to expect of anything within the limits, `fitted_now`

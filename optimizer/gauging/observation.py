@@ -6,10 +6,11 @@ write its eye here and to make its rows in `optimizer.gauging.beside_toe`.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from geometry.few_places import FEW, through_few_places
@@ -28,8 +29,7 @@ Bools = NDArray[np.bool_]
 Eye = Callable[[Corner, Motion], Array]  # cars and poses (N, T), ride height last, to (N, T)
 
 
-@dataclass(frozen=True)
-class Observation:
+class Observation(Struct, frozen=True, dict=True):
     """Readings of one kind, taken with the same parts fitted.
 
     `travel`, `rack` and `longer` (N,) say where each row was read: wheel travel from ride height,

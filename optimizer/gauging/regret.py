@@ -4,9 +4,9 @@ Toe change is taken as linear in the points about the most probable ones, and th
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
@@ -22,8 +22,7 @@ FEW_ROWS = 8  # of readings that are not at the heights of the sweep
 ALIKE = float(np.radians(0.001))  # settings whose peaks are nearer than this are one choice
 
 
-@dataclass(frozen=True)
-class _Decision:
+class _Decision(Struct, frozen=True):
     """Which of M settings is best, to first order: toe change (M, T) and its rates (M, T, 3P)."""
 
     change: Array
@@ -59,8 +58,7 @@ class _Decision:
         return moved
 
 
-@dataclass(frozen=True)
-class Outcome:
+class Outcome(Struct, frozen=True):
     """What a choice does in each of N cars.
 
     `lost` (N,) is by how much its peak exceeds that of the best there, `peaks` (N,) what it peaks
@@ -71,8 +69,7 @@ class Outcome:
     peaks: Array
 
 
-@dataclass(frozen=True)
-class Weighed:
+class Weighed(Struct, frozen=True):
     """A decision, and the cars that are still possible to take it in.
 
     `settings` (M,) are what may be chosen, the first of them what is, `cars` (N, 3P) from the most

@@ -1,10 +1,10 @@
 """Left and right compared: half of their difference, and what usually makes it."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 from geometry.toe_curve import toe_change
 from geometry.vectors import Array
@@ -22,8 +22,7 @@ SWAPPED = 0.35  # share of the difference that may be left with the stacks swapp
 LEAST_STACK_MM = 0.5  # a smaller difference of stacks is no suspect
 
 
-@dataclass(frozen=True)
-class Sides:
+class Sides(Struct, frozen=True):
     """Toe change of this wheel and of the other at common heights, (N,) each. [mm, rad].
 
     `explained` (N,) is this less the other by the parts that are fitted, as far as it is known;

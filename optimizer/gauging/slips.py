@@ -6,9 +6,9 @@ is corrected.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 
 import numpy as np
+from msgspec.structs import replace
 
 from optimizer.car.evaluate import Evaluator
 from optimizer.gauging.conversions import gauge_of, toe_readings

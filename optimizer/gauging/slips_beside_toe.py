@@ -1,10 +1,10 @@
 """Readings beside toe that the points can't explain as typed, but could if a slip were undone."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
+from msgspec.structs import replace
 
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator

@@ -8,10 +8,11 @@ twice or half of what it is: a sweep so read may ask for another stack of the on
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from itertools import chain
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
@@ -44,8 +45,7 @@ WRONG_SCALE = 0.01  # share of sweeps that are read as half or twice of what the
 MOST_SWEEPS = 4  # the last ones; an older sweep was looked at with those before it
 
 
-@dataclass(frozen=True)
-class _Other:
+class _Other(Struct, frozen=True):
     """What one sweep may have been typed wrongly of, and the logarithm of its odds.
 
     `length` is what it would be instead, known to `sigma`, 0 where only its sign is in doubt, or no

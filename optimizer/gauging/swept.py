@@ -1,9 +1,10 @@
 """One readings file as a curve: what was read, how finely, and the figures that it makes."""
 
 from collections.abc import Collection
-from dataclasses import dataclass, field, replace
 
 import numpy as np
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator, scored_travel
@@ -42,8 +43,7 @@ HALF_TURN = float(np.pi)  # no toe changes by more, whatever was typed for what
 SHORT_SWEEP = 0.95  # of the used travel
 
 
-@dataclass(frozen=True)
-class Swept:
+class Swept(Struct, frozen=True):
     """One readings file and the curve that it makes.
 
     `seen` (N,) is toe as the gauge sees it; the curve is of toe alone where the model can tell

@@ -1,9 +1,9 @@
 """What was fitted to the linkage for a sweep, and the case that lists it."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
+from msgspec.structs import replace
 
 from optimizer.car.linkage import BRACKETS, LISTED, linkage_parts, listed, with_lists
 from optimizer.models.case import Case

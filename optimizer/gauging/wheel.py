@@ -1,10 +1,11 @@
 """One wheel that was swept: its sweeps, the car that they are of, and what it shares."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from optimizer.car.alignment import alignment_of
 from optimizer.car.evaluate import Evaluator
@@ -26,8 +27,7 @@ FITTED = ("outer_drop", "rack_raise")  # what a sweep must say beside a case
 OTHER_SIDE: dict[Side, Side] = {"left": "right", "right": "left"}
 
 
-@dataclass(frozen=True)
-class SweptWheel:
+class SweptWheel(Struct, frozen=True, dict=True):
     """A wheel with its sweeps, in the order given; `others` are those of the other wheel.
 
     `place` is that of the wheel in its vehicle, `measured` the car as measured by tape and

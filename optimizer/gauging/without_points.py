@@ -1,8 +1,7 @@
 """The next stack of a wheel without points, from what its lengths or another stack tell."""
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from optimizer.gauging.conversions import as_read, gauge_of
 from optimizer.gauging.swept import Swept
@@ -12,8 +11,7 @@ from optimizer.models.remedies import FromShelf, HeightError
 from optimizer.models.stacks import BuildableStack, shelf_stacks
 
 
-@dataclass(frozen=True)
-class Remedied:
+class Remedied(Struct, frozen=True):
     """What the shelf builds of an amount, if there is a shelf, and the readings to expect then."""
 
     from_shelf: list[FromShelf]

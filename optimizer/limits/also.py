@@ -1,9 +1,9 @@
 """What is wanted of the car beside the toe curve straight ahead: limits of `[aim.also]`."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from geometry.side_effects import RATE_TRAVEL, travel_rate
 from geometry.steering import turn_toe_out
@@ -18,8 +18,7 @@ from optimizer.car.wanted import wanted_change
 from optimizer.limits.watched import Margin
 
 
-@dataclass(frozen=True)
-class Beside:
+class Beside(Struct, frozen=True):
     """One limit beside the toe curve, of M candidates at P places.
 
     `left` (M, P) is what each leaves of it, smooth in the points, positive where it is kept and NaN

@@ -1,10 +1,10 @@
 """Gaps of the tie rod and the outer joint to the parts around them, wherever those are now."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from functools import cached_property, partial
 
 import numpy as np
+from msgspec import Struct, field
 
 from geometry.clearance import Capsule, capsule_gap, disc_gap, plane_gap, separation
 from geometry.motion import Motion
@@ -27,8 +27,7 @@ from optimizer.models.obstacles import (
 )
 
 
-@dataclass(frozen=True)
-class MovingPart:
+class MovingPart(Struct, frozen=True):
     """The rod or the outer joint's housing, (M, T), among the parts around it.
 
     `measured` (M, 1) is where the upright had it when the car was measured, None if it moves in the
@@ -58,8 +57,7 @@ class MovingPart:
         return self.known[carrier]
 
 
-@dataclass(frozen=True)
-class BarEncounter:
+class BarEncounter(Struct, frozen=True, dict=True):
     """A moving part and an obstacle made of round bars."""
 
     part: MovingPart
@@ -90,8 +88,7 @@ class BarEncounter:
         return least
 
 
-@dataclass(frozen=True)
-class RingEncounter:
+class RingEncounter(Struct, frozen=True):
     """A moving part and a rim or disc, seen from the wheel."""
 
     part: MovingPart
@@ -134,8 +131,7 @@ class RingEncounter:
         )
 
 
-@dataclass(frozen=True)
-class PlaneEncounter:
+class PlaneEncounter(Struct, frozen=True):
     """A moving part and a face of the chassis."""
 
     part: MovingPart

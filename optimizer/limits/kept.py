@@ -7,9 +7,9 @@ so do gaps to all but the nearest parts around.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from geometry.motion import toe_held_motion
@@ -28,8 +28,7 @@ AS_MEASURED = ("reach", "lock", "stud")  # limits that are not followed in cars
 STEP = 0.05  # standard deviations, or shares of a tolerance
 
 
-@dataclass(frozen=True)
-class CarByRow(Evaluator):
+class CarByRow(Evaluator, frozen=True):
     """Candidates each of which is fitted to a car of its own, raised and set to toe by `cars`.
 
     Of `cars` points are (K, 1, 3), of `corner` the two pivots (K, 3).

@@ -7,9 +7,9 @@ nor be named as the nearest, nor is it followed in possible cars.
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
+from msgspec.structs import replace
 
 from geometry.sag import Grid
 from geometry.vectors import Array, norm

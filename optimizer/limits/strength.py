@@ -5,9 +5,9 @@ reaches its strength, and the height of the joint against the standard one.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from geometry.stud import force_at_stress
 from geometry.threads import METRIC, UNIFIED, ThreadForm, full_strength_engagement, root_diameter
@@ -19,8 +19,7 @@ from optimizer.models.stud import ScrewThread, Stud
 from optimizer.models.tables import grade_of
 
 
-@dataclass(frozen=True)
-class StrengthFigures:
+class StrengthFigures(Struct, frozen=True):
     """Figures of M settings, (M,) each, None where the case states nothing to find them from.
 
     `height_ratio` is the lever of the rod force against that of the standard joint; `proof_force`

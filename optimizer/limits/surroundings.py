@@ -1,9 +1,9 @@
 """Where the parts around the tie rod are at the poses of an upright."""
 
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from msgspec import Struct
 
 from geometry.linkages import LeafAxle
 from geometry.linkages.lower_arm import arm_turn, extended_joint, held_joint
@@ -18,8 +18,7 @@ Ends = tuple[Array, Array]
 Barred = LowerArm | SuspensionLinks | Leaves | Tube | Link
 
 
-@dataclass(frozen=True)
-class Surroundings:
+class Surroundings(Struct, frozen=True):
     """The parts of a car at the poses (M, T) of its upright."""
 
     corner: Corner

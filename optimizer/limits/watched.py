@@ -1,10 +1,11 @@
 """What is watched over travel x lock: a value at places, and how far it may pass between them."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from geometry.refinement import Looked
 from geometry.sag import Grid, on_grid
@@ -16,8 +17,7 @@ Part = Literal["rod", "outer joint", "inner joint"]
 ALIKE = 1e-9  # margins that differ by less are those of the same place [mm or deg]
 
 
-@dataclass(frozen=True)
-class Margin:
+class Margin(Struct, frozen=True):
     """One limit of each candidate at its worst place.
 
     `kind` is "tilt", "steered" or "turn" [deg], "roll" [deg per deg], "gap", "lock" or "thread"
@@ -98,8 +98,7 @@ def joined_limits(each: Sequence[Sequence[Margin]]) -> list[Margin]:
     ]
 
 
-@dataclass(frozen=True)
-class Watched:
+class Watched(Struct, frozen=True):
     """One limit of M candidates at T places, found out when asked for.
 
     `kind` is "tilt" or "line" [deg], "gap" [mm] or "reach"; `value()` is (M, T).  Where the places

@@ -2,10 +2,11 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import astuple, dataclass
 from itertools import product
 from typing import Annotated, Any, Literal
 
+from msgspec import Struct
+from msgspec.structs import asdict, astuple
 from pydantic import (
     AfterValidator,
     ValidationError,
@@ -134,8 +135,7 @@ class LowerBallJoint(FrozenModel):
         yield from too_many("drop", len(self.drop), "drops")
 
 
-@dataclass(frozen=True)
-class LinkageChoice:
+class LinkageChoice(Struct, frozen=True):
     """What may be chosen of the linkage: extension, plate, spacer, tilt and the like. [mm]."""
 
     ball_joint_drop: float = 0.0
@@ -150,7 +150,7 @@ class LinkageChoice:
     @property
     def named(self) -> dict[str, float]:
         """As results name it. [mm]."""
-        return {f"{name}_mm": length for name, length in vars(self).items()}
+        return {f"{name}_mm": length for name, length in asdict(self).items()}
 
     def change_from(self, other: "LinkageChoice") -> float:
         """How far joint or brackets are moved from another choice, all added up. [mm]."""

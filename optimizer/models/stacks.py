@@ -1,7 +1,8 @@
 """Stacks that can really be built: from an adjuster's range and step, or from pieces on a shelf."""
 
 from collections import deque
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from optimizer.errors import PivotwrightError
 from optimizer.models.case import Case
@@ -19,8 +20,7 @@ FINEST_MM: dict[Units, float] = {"mm": 0.1, "in": 0.127}  # of a spacer's height
 Pieces = tuple[int, ...]
 
 
-@dataclass(frozen=True)
-class BuildableStack:
+class BuildableStack(Struct, frozen=True):
     """A stack's height and the pieces that make it, thickest first. [mm]."""
 
     height: float

@@ -7,9 +7,9 @@ one; there is one rack, so its axis is not.
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any, get_args
 
+from msgspec import Struct
 from pydantic import ValidationError
 
 from optimizer.errors import Fault
@@ -35,8 +35,7 @@ MIRRORED = {"stud_axis", "bolt_axis", "start", "end", "bar_axis", "point", "free
 BOTH_WHEELS_IN_ONE = ("beam-axle", "leaf-axle")  # layouts whose points describe the whole axle
 
 
-@dataclass(frozen=True)
-class Vehicle:
+class Vehicle(Struct, frozen=True):
     """A car with the wheels that were measured, one or two, left before right.
 
     Each case holds everything that was said about its wheel, shared tables included.  `name` is

@@ -5,9 +5,11 @@ own (a drag link and its pitman ball, say) is one more row of `STEERED`, which
 `Case.steering_kind` chooses.
 """
 
-from dataclasses import dataclass, fields, replace
 from functools import cache
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import fields, replace
 
 from optimizer.models.dialect import Dialect, spelled
 
@@ -16,8 +18,7 @@ SteeringKind = Literal["rack", "center-link"]
 SteeredBy = SteeringKind | Literal["drag-link"]
 
 
-@dataclass(frozen=True)
-class Vocabulary:
+class Vocabulary(Struct, frozen=True):
     """Words, and parts of sentences, for one linkage.
 
     `inner` is what the inner pivot sits in, what spacers raise and what moves in a turn; `carrier`

@@ -4,18 +4,17 @@ Kits differ in what they can build more than in what they allow, so many offer t
 with the same limits.
 """
 
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from optimizer.car.settings import Rows, Settings
 
 
-@dataclass(frozen=True)
-class Alike:
+class Alike(Struct, frozen=True, dict=True):
     """For each of M rows the first that is like it, `of_row` (M,)."""
 
     of_row: Rows

@@ -1,9 +1,9 @@
 """How each option comes out in the cars that tape and build leave possible."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
@@ -124,8 +124,7 @@ def _thinned(wheel: Candidates) -> Rows:
     return rows[np.linspace(0, rows.size - 1, MOST_RIVALS).round().astype(np.intp)]
 
 
-@dataclass(frozen=True)
-class InCars:
+class InCars(Struct, frozen=True):
     """What M settings do in N cars, (M, N) each.
 
     Their `peaks` of toe change, infinite out of reach [rad]; whether the wanted band or else the

@@ -7,10 +7,10 @@ The objective is the worse wheel's peak; the effort of an option is that of its 
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from msgspec import Struct
 
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
@@ -36,8 +36,7 @@ Seat = tuple[object, ...]
 SPREADS = 4.0  # differences so many times below the tape's spread decide nothing
 
 
-@dataclass(frozen=True)
-class Lot:
+class Lot(Struct, frozen=True):
     """Options of one alternative of hardware with one of what the wheels share.
 
     `rows` are each wheel's settings, lowest bound first; any of one wheel goes with any of the
@@ -54,15 +53,13 @@ class Lot:
         return int(np.prod([rows.size for rows in self.rows]))
 
 
-@dataclass(frozen=True)
-class Option:
+class Option(Struct, frozen=True):
     """One option: a row of each wheel's settings."""
 
     rows: tuple[int, ...]
 
 
-@dataclass(frozen=True)
-class OptionSpace:
+class OptionSpace(Struct, frozen=True, dict=True):
     """Everything that may be fitted to a car: `wheels` hold each wheel's settings, in lots.
 
     `by_setting` tells that every setting has a place in the ranking for itself: one wheel, and no

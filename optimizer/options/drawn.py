@@ -1,9 +1,10 @@
 """The possible cars of each wheel, drawn once, and options ranked by what they do in those."""
 
-from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from geometry.vectors import Array
 from optimizer.car.evaluate import Evaluator
@@ -44,8 +45,7 @@ class DrawnCars:
         return self._mirrored[key]
 
 
-@dataclass(frozen=True)
-class OverCars:
+class OverCars(Struct, frozen=True):
     """Ranks the settings of a wheel by their peak over the possible cars.
 
     By the mean ("expected"), or by what the peak does not exceed in `WORST` of them ("worst"); of

@@ -6,9 +6,10 @@ alternative with an alignment of its own.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import compress
 from typing import Any
+
+from msgspec import Struct
 
 from optimizer.car.alignment import aligned_apart, alignment_of
 from optimizer.errors import PivotwrightError
@@ -20,8 +21,7 @@ from optimizer.models.stacks import BuildableStack
 from optimizer.models.vehicle import Vehicle
 
 
-@dataclass(frozen=True)
-class Hardware:
+class Hardware(Struct, frozen=True):
     """One alternative; `cases` and `alignments` hold one entry a wheel.
 
     `stacks` are those of each wheel where they are others than its case builds.  `may_leave` tells

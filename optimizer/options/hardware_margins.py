@@ -5,11 +5,13 @@ radius of the housing.  So the poses, tilts and gaps of a setting at a height ar
 that is a bare line, and each kit takes off its own.
 """
 
+import dataclasses
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
 from functools import partial
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from geometry.vectors import Array
 from optimizer.limits.followed import Needed
@@ -26,8 +28,7 @@ AT_ENDS_AT_A_TIME = 4096
 BROKEN_ENOUGH = 200  # pairs that must be known to break a limit to tell where most do
 
 
-@dataclass
-class HousingMargins:
+class HousingMargins(Struct):
     """Margins that hardware with one shape of housing shares, in stages.
 
     At the place where most of what is known to be broken breaks; at the ends of travel and lock;
@@ -37,7 +38,7 @@ class HousingMargins:
     ends: PairMargins
     full: PairMargins
     told: PairMargins
-    telling: PairMargins | None = field(default=None)
+    telling: PairMargins | None = None
 
     @staticmethod
     def of(pairs: SettingsAtHeights, case: Case, needed: Needed) -> "HousingMargins":
@@ -61,11 +62,10 @@ class HousingMargins:
             worst = np.stack([rack[broken], travel[broken]])
             places, counts = np.unique(worst, axis=1, return_counts=True)
             rack, travel = places[:, [np.argmax(counts)]]
-            self.telling = replace(self.ends, ends_only=False, places=(rack, travel))
+            self.telling = dataclasses.replace(self.ends, ends_only=False, places=(rack, travel))
 
 
-@dataclass(frozen=True)
-class HardwareMargins:
+class HardwareMargins(Struct, frozen=True):
     """Margins of pairs with one alternative fitted: what it allows, taken off what is shared.
 
     `case` is the wheel's as it stands with it.

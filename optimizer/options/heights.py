@@ -7,9 +7,9 @@ ask for at a height is solved and checked once, in one batch with the others.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
@@ -28,8 +28,7 @@ ONE_BY_ONE = 4  # settings of each walk before the steps double
 SOLVED_AHEAD = 16  # settings solved before their turn: a few at a time cost as much as many
 
 
-@dataclass(frozen=True)
-class BestAtHeights:
+class BestAtHeights(Struct, frozen=True):
     """The best of each of N lots, or alternatives of hardware, at each of L heights, all (N, L).
 
     `setting` is the number of the one with the smallest peak that keeps every limit, -1 where none
@@ -64,8 +63,7 @@ def least_lots(of_lots: Array, hardware: Rows) -> Rows:
     return np.array([some[np.argmin(of_lots[some], axis=0)] for some in lots])
 
 
-@dataclass
-class _Walk:
+class _Walk(Struct):
     """One lot at all heights: its settings in order of estimate, and where it stands."""
 
     limits: HardwareMargins

@@ -5,10 +5,11 @@ is smallest a little beside it; being the largest of nearly straight lines it ha
 few ever finer combs of heights around the fit find it.
 """
 
-from dataclasses import dataclass, replace
 from itertools import product
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from geometry.pivot_fit import fitted_outer
 from geometry.vectors import Array
@@ -20,8 +21,7 @@ COMB = np.linspace(-1.0, 1.0, 17)
 HALF_WIDTHS_MM = (8.0, 8.0, 1.0, 0.125, 0.0156)  # the second in case the fit lies far from it
 
 
-@dataclass(frozen=True)
-class IdealStacks:
+class IdealStacks(Struct, frozen=True):
     """The stack with the smallest peak at each of L heights for each of C choices of the rest.
 
     `settings` holds L x C rows, height by height; `peak` (L, C) is what each leaves, infinite

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
@@ -15,8 +16,7 @@ from optimizer.models.case import Case
 Pairs = NDArray[np.intp]
 
 
-@dataclass(frozen=True)
-class SettingsAtHeights:
+class SettingsAtHeights(Struct, frozen=True):
     """Pairs of a setting and a ride height, numbered ``height * each + setting``.
 
     `settings` are `each` that stand at every height, or `each` for one height after the other.

@@ -1,14 +1,15 @@
 """Alternatives of hardware as parts of a list of settings, and what they have in common."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from optimizer.car.evaluate import Evaluator
 from optimizer.options.space import Space
 
 
-@dataclass(frozen=True)
-class Part:
+class Part(Struct, frozen=True):
     """The settings of one alternative of hardware, and what decides between alternatives."""
 
     evaluator: Evaluator

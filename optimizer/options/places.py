@@ -5,12 +5,12 @@ found is not looked at.  What must be solved is told as it is on the way, see `r
 """
 
 from collections.abc import Generator
-from dataclasses import dataclass
 from functools import partial
 from itertools import chain, islice
 from typing import TypeVar
 
 import numpy as np
+from msgspec import Struct
 
 from optimizer.options.dimensions import Lot, Option, OptionSpace
 from optimizer.options.proof import FASTER, FEW, finished, first_fit, simplest_fits, solved_below
@@ -19,8 +19,7 @@ Found = TypeVar("Found")
 Options = Generator[list[Option], None, Found]
 
 
-@dataclass(frozen=True)
-class Best:
+class Best(Struct, frozen=True):
     """The best that a place of the ranking has: a row of each wheel of one of its lots."""
 
     lots: list[Lot]

@@ -10,10 +10,10 @@ study) can tell of them; `finished` drives it to its end.
 """
 
 from collections.abc import Generator, Iterator
-from dataclasses import dataclass
 from typing import Any, TypeVar
 
 import numpy as np
+from msgspec import Struct
 
 from optimizer.car.settings import Rows
 from optimizer.options.candidates import WORK, Candidates
@@ -29,8 +29,7 @@ Found = TypeVar("Found")
 Walk = Generator[Rows, None, Found]
 
 
-@dataclass(frozen=True)
-class Proof:
+class Proof(Struct, frozen=True):
     """Outcome of the walk over the settings of a wheel.
 
     `fitting` are the best rows that keep every limit, in ranking order; `refused` are better rows

@@ -6,10 +6,11 @@ lot whose estimate can't come below what was found is not looked at.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from optimizer.car.settings import Rows
 from optimizer.options.ahead import first_fits_ahead, least_work_ahead, simplest_ahead
@@ -39,8 +40,7 @@ from optimizer.options.proof import (
 ROUNDED = 12  # decimals of a peak in radians; two solves of one setting agree so far
 
 
-@dataclass(frozen=True)
-class Ranking:
+class Ranking(Struct, frozen=True):
     """Options in their order: those that fit, then better ones that don't.
 
     Of those that don't, where possible cars rank, what keeps every limit as measured comes first.

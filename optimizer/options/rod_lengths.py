@@ -4,9 +4,8 @@ The inner pivot moves along the axis that the rod lies most along, the stack goe
 the largest of nearly straight lines in both, so ever finer combs find its one valley.
 """
 
-from dataclasses import replace
-
 import numpy as np
+from msgspec.structs import replace
 
 from geometry.vectors import Array, norm
 from optimizer.car.evaluate import Evaluator

@@ -6,7 +6,9 @@ of them names the shim.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from optimizer.models.case import Case
 from optimizer.models.shelf import Shelf, Shim
@@ -27,8 +29,7 @@ MOST_SETTINGS = 300_000  # a shelf that builds more than this lacks no shim
 Purchases = dict[float, tuple[BuildableStack, float]]  # by height: the stack, and the shim bought
 
 
-@dataclass(frozen=True)
-class Purchase:
+class Purchase(Struct, frozen=True):
     """The best option with one shim more for each wheel.
 
     `shims` are what each wheel lacks, None where it lacks none; `peak` is what is left. [mm, rad]

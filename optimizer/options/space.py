@@ -1,9 +1,10 @@
 """The settings of a case: every stack x place of the rack x linkage, and leaving it as it is."""
 
 import math
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from geometry.vectors import Array
 from optimizer.car.settings import Rows, Settings
@@ -18,8 +19,7 @@ USUAL_WORK = Effort()
 MOST_SETTINGS = 1_000_000  # about 200 MB
 
 
-@dataclass(frozen=True)
-class Shared:
+class Shared(Struct, frozen=True):
     """What both wheels of a car share: place of the rack [mm] and choice of the linkage."""
 
     rack_raise: float
@@ -27,8 +27,7 @@ class Shared:
     rack_fore_aft: float = 0.0
 
 
-@dataclass(frozen=True)
-class Space:
+class Space(Struct, frozen=True):
     """All settings of one wheel with one alternative of hardware.
 
     They are a grid of `sizes`, the last axis fastest.  `left` is the row that leaves the car as it

@@ -9,10 +9,10 @@ least, of those of each wheel that are good enough on the other counts, ask no m
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
+from msgspec import Struct, field
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
@@ -54,8 +54,7 @@ def in_steps(peak: Array, clearance: Array, rate_change: Array) -> Array:
     return np.stack([np.round(count) for count in steps], axis=-1)
 
 
-@dataclass
-class Rivals:
+class Rivals(Struct, dict=True):
     """What may beat an option; limits are looked at only where they decide."""
 
     space: OptionSpace

@@ -1,7 +1,8 @@
 """Curves as columns: travel, then toe and its companions of each wheel."""
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from optimizer.models.curve import CurveResult, CurvesTogether, WheelCurve
 from optimizer.reports.tables import Column
@@ -10,8 +11,7 @@ from optimizer.wording.curves import AS_ASKED
 from optimizer.wording.reader import Reader
 
 
-@dataclass(frozen=True)
-class _Figure:
+class _Figure(Struct, frozen=True):
     """What a column shows of a wheel; `short` names it beside the other wheel's, if at all."""
 
     key: str

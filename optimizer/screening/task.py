@@ -1,7 +1,8 @@
 """One car of a screening as a piece of work that any process can do."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from optimizer.errors import PivotwrightError
 from optimizer.files.cars import Car
@@ -9,8 +10,7 @@ from optimizer.models.kits import Kit
 from optimizer.models.screen import RefusedCar
 
 
-@dataclass(frozen=True)
-class Task:
+class Task(Struct, frozen=True):
     """A car to try kits on at ride heights. [mm]."""
 
     car: Car
@@ -18,8 +18,7 @@ class Task:
     kits: tuple[Kit, ...]
 
 
-@dataclass(frozen=True)
-class Screened:
+class Screened(Struct, frozen=True):
     """Rows of a car as lines of JSON, or why it has none."""
 
     car: Car

@@ -1,8 +1,10 @@
 """Two names that stand in each other's place, where that alone settles every contradiction."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
 from itertools import combinations
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from optimizer.models.survey import BASE
 from optimizer.models.surveyed import ExchangedTable, SwappedMarks
@@ -19,8 +21,7 @@ IN_TABLE: dict[ExchangedTable, Callable[[Observation], bool]] = {
 }
 
 
-@dataclass(frozen=True)
-class _Exchange:
+class _Exchange(Struct, frozen=True):
     """Two names taken for each other: in all distances of marks, in those `of` one, in a table."""
 
     one: str

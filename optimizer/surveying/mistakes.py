@@ -6,10 +6,11 @@ much, and weighed as no better than the mistake that it seems to hold; then the 
 (data snooping; Baarda, as in `geometry.network`).
 """
 
-from dataclasses import dataclass, replace
 from math import erfc, log, sqrt
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from geometry.network import Adjusted, adjusted, soon_left
 from geometry.vectors import Array
@@ -22,8 +23,7 @@ MOST_ALIKE = 4
 MOST_MISTAKES = 8
 
 
-@dataclass(frozen=True)
-class Suspect:
+class Suspect(Struct, frozen=True):
     """One explanation: the observations that would be wrong, and by how much. [mm, deg].
 
     `by` has one number a row, read less meant.
@@ -36,8 +36,7 @@ class Suspect:
     """How far it stands apart: the normalised residual, of two the root of their chi-square."""
 
 
-@dataclass(frozen=True)
-class Snooped:
+class Snooped(Struct, frozen=True):
     """A network with the readings that stand apart weighed down, and the explanations of each."""
 
     network: Network

@@ -18,10 +18,10 @@ A is the origin; y is to the left, B behind A.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
@@ -34,8 +34,7 @@ FLOOR_SLOPES = ("forward", "left")
 Rows = NDArray[np.intp]
 
 
-@dataclass(frozen=True)
-class Observation:
+class Observation(Struct, frozen=True):
     """One thing that was read, or that the plumb line and the floor are taken to say.
 
     `kind` is that of a reading, or "plumb-x", "plumb-y", "floor", "slope-forward", "slope-left".
@@ -50,8 +49,7 @@ class Observation:
     """Place of its row among those of its kind, from 0."""
 
 
-@dataclass(frozen=True)
-class Unknowns:
+class Unknowns(Struct, frozen=True, dict=True):
     """Where each unknown stands in the vector of unknowns, (U,)."""
 
     names: tuple[str, ...]
@@ -127,8 +125,7 @@ def _tied(survey: Survey) -> Iterator[Observation]:
         yield Observation(f"slope-{way}", (), slope, sigma)
 
 
-@dataclass(frozen=True)
-class Network:
+class Network(Struct, frozen=True, dict=True):
     """The observations of a survey, in batches by kind, as one model of its unknowns."""
 
     places: Unknowns

@@ -1,9 +1,9 @@
 """From a survey to points: the answer of `survey`."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 
 import numpy as np
+from msgspec.structs import replace
 
 from geometry.network import Adjusted, loose_directions, root_by_point
 from geometry.vectors import Array

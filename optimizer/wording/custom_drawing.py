@@ -1,6 +1,6 @@
 """What stands on the drawing of a pivot made to measure: views, titles and notes."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from optimizer.models.comparison import Axis
 from optimizer.models.custom_pivot import CustomPivot, PivotName
@@ -18,8 +18,7 @@ TABLE_TITLES = (
 )
 
 
-@dataclass(frozen=True)
-class DrawnView:
+class DrawnView(Struct, frozen=True):
     """A view: which axis runs across, which up, whether to its plus, and what that is called."""
 
     name: str

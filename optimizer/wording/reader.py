@@ -1,8 +1,9 @@
 """Numbers as the case's owner reads them: lengths in mm or inches, toe in the case's toe unit."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import floor
+
+from msgspec import Struct
 
 from optimizer.models.dialect import spelled
 from optimizer.models.setting import LinkageFitted
@@ -24,8 +25,7 @@ MACHINED_DECIMALS = {"mm": 2, "in": 4}
 SIZE_DECIMALS = {"mm": 2, "in": 5}  # of a shim; a thirty-second of an inch takes five
 
 
-@dataclass(frozen=True)
-class Reader:
+class Reader(Struct, frozen=True):
     """Formats the numbers of one answer."""
 
     subject: Subject

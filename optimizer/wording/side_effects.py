@@ -1,7 +1,9 @@
 """What a setting changes beside the toe curve: the figures with their names, and what they mean."""
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from optimizer.models.side_effects import (
     BeforeAfter,
@@ -58,8 +60,7 @@ def _definition(definition: Definition, _: Reader) -> str:
     return DEFINITIONS[definition.kind]
 
 
-@dataclass(frozen=True)
-class Figure:
+class Figure(Struct, frozen=True):
     """A figure of a wheel now and with that fitted; `beside` stands by its unit, after its `name`.
 
     A `gradient` is what the toe curve was changed for, and told where it is unchanged too.

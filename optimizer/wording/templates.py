@@ -1,14 +1,13 @@
 """Sentences as templates, filled in with the numbers of a fact."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from optimizer.models.answer import Fact
 from optimizer.units import Units, length_text, short_length
 from optimizer.wording.reader import Reader
 
 
-@dataclass(frozen=True)
-class Length:
+class Length(Struct, frozen=True):
     """A length to be written with its unit: to six digits, or `:short`, as finely as shims come.
 
     >>> f"{Length(6.35, 'in'):short} of {Length(10.0, 'mm')}"

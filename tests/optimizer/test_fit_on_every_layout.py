@@ -4,10 +4,10 @@ One car of each layout, and random cars about it, judged over 60 mm of bump and 
 """
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from geometry.pivot_fit import fitted_outer
 from optimizer.car.evaluate import Evaluator, scored_travel

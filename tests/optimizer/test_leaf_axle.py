@@ -4,11 +4,11 @@ That blocks, shackles and leaves move the axle as they do is shown against a mul
 `tests/geometry/test_axle_against_multibody.py`, and by hand beside it.
 """
 
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from geometry.toe_curve import toe_curve
 from optimizer.answers.check import check

@@ -3,11 +3,11 @@
 import copy
 import re
 import tomllib
-from dataclasses import replace
 from math import pi
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from optimizer.answers.suggest import suggest
 from optimizer.car.adjust import corner_of

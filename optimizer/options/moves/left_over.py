@@ -1,8 +1,7 @@
 """What the rule against far moves leaves: toe that a pivot moved farther would still take away."""
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from geometry.vectors import Array
 from optimizer.options.moves.linear_programs import PER_MM
@@ -14,8 +13,7 @@ MENTIONED = 0.5 * RESOLUTION  # peak toe change that is worth a line
 NEARLY_FREE = 0.01 * PER_MM  # what a millimeter costs then, so that useless ones stay out
 
 
-@dataclass(frozen=True)
-class LeftOver:
+class LeftOver(Struct, frozen=True):
     """How much farther moves (6,) [mm] would bring the peak down, by `gain` [rad]."""
 
     moves: Array

@@ -9,11 +9,11 @@ a radius that shrinks where the lines promised too much (K. Madsen, 1975; from m
 are corners of a polytope, at which each step squares the error.
 """
 
-from dataclasses import dataclass
 from functools import cache
 
 import highspy
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
@@ -72,8 +72,7 @@ NARROWEST = 1e-3  # mm
 NEARER = np.array([0.75, 0.5, 0.25, 0.0])  # shares of moves that lead out of reach, tried in turn
 
 
-@dataclass(frozen=True)
-class _Promise:
+class _Promise(Struct, frozen=True):
     """Cost [TOE_UNIT] of a pivot and by how much its worst limit falls short. [mm or deg]."""
 
     cost: float
@@ -91,8 +90,7 @@ class _Promise:
         return self.short < other.short - SLACK
 
 
-@dataclass(frozen=True)
-class Seen(_Promise):
+class Seen(_Promise, frozen=True):
     """A pivot's moves (6,) [mm], toe changes (H,) [TOE_UNIT], and what limits leave (N,).
 
     The slopes are by the moves that are free, (D, H) and (D, N).
@@ -105,8 +103,7 @@ class Seen(_Promise):
     spare_slope: Array
 
 
-@dataclass(frozen=True)
-class Problem:
+class Problem(Struct, frozen=True):
     """The problem for one choice (4,) of hardware, stack, rack raise and linkage.
 
     A pivot may move by `most` along all axes together [mm]; limits are kept at `places`, those of

@@ -5,9 +5,9 @@ settled, each wheel may be chosen for itself, and the worse one's score is the c
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 
 import numpy as np
+from msgspec import Struct, field
 
 from optimizer.options.moves.fits import unlimited_pivots
 from optimizer.options.moves.scores import CustomScores, Pivots, joined
@@ -16,8 +16,7 @@ from optimizer.options.moves.space import HARDWARE, LINKAGE, RACK, Choice
 Shared = tuple[int, ...]
 
 
-@dataclass(frozen=True)
-class CustomCar:
+class CustomCar(Struct, frozen=True):
     """The wheels of a car, and whether they share rack and linkage."""
 
     wheels: tuple[CustomScores, ...]
@@ -40,8 +39,7 @@ class CustomCar:
         return parts - (len(choices) - 1) * again
 
 
-@dataclass(frozen=True)
-class CarPivot:
+class CarPivot(Struct, frozen=True):
     """A custom pivot at each wheel, one row each."""
 
     wheels: tuple[Pivots, ...]
@@ -77,8 +75,7 @@ class CarPivot:
         return self.violation, self.score
 
 
-@dataclass(frozen=True)
-class Lot:
+class Lot(Struct, frozen=True):
     """Pivots that share something; `starts` are those of each wheel without limits, best first.
 
     No pivot of the lot scores less than `bound`, whatever its limits. [rad]
@@ -118,8 +115,7 @@ def _by_shared(car: CustomCar, pivots: Pivots) -> dict[Shared, Pivots]:
     return {shared: pivots.rows(np.array(some)) for shared, some in rows.items()}
 
 
-@dataclass
-class KnownPivots:
+class KnownPivots(Struct):
     """Pivots that were scored and checked, by wheel and by what they share."""
 
     car: CustomCar

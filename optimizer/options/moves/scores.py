@@ -1,9 +1,9 @@
 """Scores of custom pivots: peak toe change, distance moved, and what a limit is exceeded by."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
@@ -17,8 +17,7 @@ FARTHER = float(np.radians(1e-3))  # toe change that a millimeter of move must s
 OUT_OF_REACH = 1e3  # mm or deg; that the linkage can't follow is worse than any limit exceeded
 
 
-@dataclass
-class CustomScores:
+class CustomScores(Struct):
     """Scores custom pivots of one wheel, and counts how many it has scored.
 
     `evaluators` has one for each alternative of hardware in the space; those of one alignment share
@@ -119,8 +118,7 @@ def distance(moves: Array) -> Array:
     return total
 
 
-@dataclass(frozen=True)
-class Pivots:
+class Pivots(Struct, frozen=True):
     """Custom pivots that were scored: `choices` (M, 4), `moves` (M, 6) [mm], `peak` (M,) [rad].
 
     `violation` (M,) is 0 where the pivot fits, otherwise the worst limit exceeded.

@@ -7,9 +7,9 @@ whole box, and what it finds is polished too.  Nothing is proved here.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from optimizer.options.moves.lots import CarPivot, CustomCar, KnownPivots, Lot, lots_of
 from optimizer.options.moves.polish import least_score, refined
@@ -23,8 +23,7 @@ POLISHED = 5  # pivots of the study that are refined for each wheel
 NEAR = float(np.radians(0.01))  # toe change that a limit exceeded by 1 mm or deg weighs as a start
 
 
-@dataclass(frozen=True)
-class CustomOutcome:
+class CustomOutcome(Struct, frozen=True):
     """The `recommended` pivot, the `best` of each lot, and how many `trials` the study holds."""
 
     recommended: CarPivot

@@ -6,11 +6,11 @@ likewise.  A kit decides which stacks there are, and with its joint, stud and th
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import product
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
@@ -28,8 +28,7 @@ MADE_IN_STEPS: dict[Units, float] = {"mm": 0.01, "in": 0.0005 * MM_PER_INCH}
 HARDWARE, STEP, RACK, LINKAGE = range(4)  # columns of a choice
 
 
-@dataclass(frozen=True)
-class CustomSpace:
+class CustomSpace(Struct, frozen=True, dict=True):
     """Listed choices x a box of moves.
 
     A choice is (4,): the alternative of hardware; a step along its stacks, of as many steps for

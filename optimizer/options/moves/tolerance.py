@@ -4,10 +4,10 @@ The toe change of each height is very nearly a straight line in each coordinate,
 from its least point outward, and the first deviation that is too much bounds all that are not.
 """
 
-from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from geometry.vectors import Array
@@ -21,8 +21,7 @@ STEPS = 25  # per narrowing
 NARROWINGS = 5  # to 25 mm / 25^5, far below a micrometer
 
 
-@dataclass(frozen=True)
-class Tolerances:
+class Tolerances(Struct, frozen=True):
     """Deviations to either side, at most `WIDEST`, that keep the peak within the tolerance.
 
     `alone` (D,) holds for one coordinate while the others are exact, `together` for all of them

@@ -6,9 +6,9 @@ change, change of hardware, clearance and change of the steering ratio.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from geometry.vectors import Array
 from optimizer.car.settings import Settings
@@ -21,8 +21,7 @@ SHARES = (0.75, 0.55, 0.4, 0.25)  # of the distance that the best pivot has move
 CHANGE_STEP = 0.1  # mm
 
 
-@dataclass(frozen=True)
-class CustomTradeOff:
+class CustomTradeOff(Struct, frozen=True):
     """A custom pivot and what it counts.
 
     `change` is how far pivots, stack, rack and ball joint move, all added up [mm]; `clearance` is

@@ -8,13 +8,13 @@ again.
 
 import hashlib
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from itertools import chain, count
 from typing import Any
 from warnings import warn
 
 import numpy as np
 import optuna
+from msgspec import Struct
 
 from optimizer.errors import PivotwrightError, StudyNotKept
 from optimizer.models.case import Case
@@ -31,8 +31,7 @@ LIMITS = "limits"
 PEAKS, ROWS = "peaks", "rows"  # what a trial remembers of each wheel
 
 
-@dataclass(frozen=True)
-class StudyPlan:
+class StudyPlan(Struct, frozen=True):
     """Where a study is kept (`storage`, None for memory); `trials` and `seed` of a custom pivot."""
 
     trials: int = 60
@@ -45,8 +44,7 @@ class StudyPlan:
             raise PivotwrightError(f"seed must be 0 or more, got {self.seed}")
 
 
-@dataclass(frozen=True)
-class StudyOutcome:
+class StudyOutcome(Struct, frozen=True):
     """The ranking; how many trials the study holds; the least peak of one that fits. [rad]."""
 
     ranking: Ranking

@@ -1,7 +1,8 @@
 """The drawing of a pivot made to measure: where it must sit, from where, and how exactly."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from optimizer.models.custom_pivot import Coordinate, CustomPivot, CustomWheel, PivotName
 from optimizer.reports.pages.parts import Figure, Table
@@ -17,8 +18,7 @@ LEAST_MM = 4.0  # a view shows at least so much to every side
 STEPS = 1.18  # room that is left around what is drawn
 
 
-@dataclass(frozen=True)
-class View:
+class View(Struct, frozen=True):
     """A view along one axis: standard place, room, and the pivot. [mm].
 
     Places are across and up on paper from the standard place; `room` is its two corners, None where
@@ -32,8 +32,7 @@ class View:
     pivot: Flat
 
 
-@dataclass(frozen=True)
-class PivotDrawing:
+class PivotDrawing(Struct, frozen=True):
     """A pivot from ahead, from above and from the left."""
 
     views: list[View]

@@ -1,8 +1,9 @@
 """The floor as a survey sees it from above: base line, marks, what was read, and how surely."""
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from math import atan2, cos, hypot, pi, sin, sqrt
+
+from msgspec import Struct
 
 from optimizer.models.survey import Survey
 from optimizer.models.surveyed import LostMark, SurveyAnswer
@@ -19,8 +20,7 @@ TURNED = 36  # sides of an ellipse as drawn
 Place = tuple[float, float]
 
 
-@dataclass(frozen=True)
-class Named:
+class Named(Struct, frozen=True):
     """A mark, and where its name stands."""
 
     x: float
@@ -32,8 +32,7 @@ class Named:
     ellipse: str = ""
 
 
-@dataclass(frozen=True)
-class Drawn:
+class Drawn(Struct, frozen=True):
     """What was read between two marks."""
 
     x1: float
@@ -43,8 +42,7 @@ class Drawn:
     style: str
 
 
-@dataclass(frozen=True)
-class FloorPlan:
+class FloorPlan(Struct, frozen=True):
     """The plan in the places of a drawing: ahead is up, the car's left to the left."""
 
     base: list[Named]
@@ -55,8 +53,7 @@ class FloorPlan:
     height: float
 
 
-@dataclass(frozen=True)
-class _Seen:
+class _Seen(Struct, frozen=True):
     """What goes into a plan: places [mm], pairs between which was read, and what is doubted."""
 
     marks: Mapping[str, Place]

@@ -1,9 +1,9 @@
 """Tilt or gap over travel and lock as a map of numbers, with the line where the limit is met."""
 
-from dataclasses import dataclass
 from typing import Any
 
 from contourpy import contour_generator
+from msgspec import Struct
 
 from optimizer.models.pictures import LimitMap
 from optimizer.reports.pages.parts import Figure, Table
@@ -28,8 +28,7 @@ SPARE: dict[Units, tuple[float, ...]] = {
 }
 
 
-@dataclass(frozen=True)
-class Cell:
+class Cell(Struct, frozen=True):
     """A place of a map; its `tint` is 0 beyond the limit and 4 far from it."""
 
     x: float
@@ -40,8 +39,7 @@ class Cell:
     label: str
 
 
-@dataclass(frozen=True)
-class MapDrawing:
+class MapDrawing(Struct, frozen=True):
     """A map as drawn; `limit_line` is empty where the limit is met nowhere."""
 
     cells: list[Cell]

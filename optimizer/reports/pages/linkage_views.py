@@ -1,8 +1,9 @@
 """The linkage to scale from ahead, from the side and from above, at three wheel travels."""
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from math import hypot
+
+from msgspec import Struct
 
 from optimizer.models.pictures import Bar, LinkagePose, LinkagePoses
 from optimizer.models.quantities import Triple
@@ -20,8 +21,7 @@ Flat = tuple[float, float]
 Projection = Callable[[Triple], Flat]
 
 
-@dataclass(frozen=True)
-class Stroke:
+class Stroke(Struct, frozen=True):
     """A straight line of a drawing; `style` says of what and at which height."""
 
     style: str
@@ -31,8 +31,7 @@ class Stroke:
     y2: float
 
 
-@dataclass(frozen=True)
-class LinkageDrawing:
+class LinkageDrawing(Struct, frozen=True):
     """One view; `pivots` are the outer pivot, then the inner one, at ride height."""
 
     strokes: list[Stroke]
@@ -125,8 +124,7 @@ def _wheel_plane(pose: LinkagePose, kind: ViewKind, radius: float) -> tuple[Flat
     return (h - a * long, v - b * long), (h + a * long, v + b * long)
 
 
-@dataclass(frozen=True)
-class _Placed:
+class _Placed(Struct, frozen=True):
     """Places points of the car, seen flat, on the drawing; all ways to one scale."""
 
     rate: float

@@ -1,17 +1,16 @@
 """What a page is made of: sections with texts, tables and figures, put into one template."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
+from msgspec import Struct, field
 
 from optimizer.reports.tables import Column
 
 
-@dataclass(frozen=True)
-class Source:
+class Source(Struct, frozen=True):
     """Where an answer comes from: files, version of the program, digest of the files' bytes."""
 
     paths: list[str]
@@ -19,8 +18,7 @@ class Source:
     digest: str
 
 
-@dataclass(frozen=True)
-class Table:
+class Table(Struct, frozen=True):
     """Cells by row under titles; the columns `words` hold words, the others numbers.
 
     Rows are `marked` or `crossed` out, cells are `met`, by row and column.
@@ -42,8 +40,7 @@ def table_of(columns: Sequence[Column]) -> Table:
     return Table([column.title for column in columns], rows, words)
 
 
-@dataclass(frozen=True)
-class Figure:
+class Figure(Struct, frozen=True):
     """A drawing for the template of its `kind`, what it shows in words, and the numbers behind."""
 
     kind: str
@@ -54,8 +51,7 @@ class Figure:
     table: Table | None = None
 
 
-@dataclass(frozen=True)
-class Section:
+class Section(Struct, frozen=True):
     """A part of a page, in this order; `steps` are numbered, `points` are not.
 
     `folded` texts stand behind a summary, and are left out in print.
@@ -77,8 +73,7 @@ class Section:
         return any(lists)
 
 
-@dataclass(frozen=True)
-class Page:
+class Page(Struct, frozen=True):
     """A page: the verdict first, then sections."""
 
     title: str

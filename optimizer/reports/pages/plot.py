@@ -1,8 +1,9 @@
 """A drawing by itself: the toe curves of an answer as SVG, or as PNG where that can be drawn."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from importlib.util import find_spec
+
+from msgspec import Struct
 
 from optimizer.errors import PivotwrightError
 from optimizer.reports.pages.parts import Figure, rendered
@@ -15,8 +16,7 @@ NAMES_AT = 42.0  # where they begin, right of their line
 ZOOM = 3  # pixels per unit of the drawing
 
 
-@dataclass(frozen=True)
-class Placed:
+class Placed(Struct, frozen=True):
     """A figure and where it stands; the legend has a line for each curve."""
 
     figure: Figure

@@ -1,7 +1,8 @@
 """The page of `reach`: which ride heights can be met, by which kit."""
 
 from collections import Counter
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from optimizer.models.reach import ReachResult
 from optimizer.reports.pages.parts import Page, Section, Source, Table, table_of

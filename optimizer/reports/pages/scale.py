@@ -1,12 +1,12 @@
 """From numbers to places on a drawing, and the round numbers to write beside them."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from math import ceil, floor, log10
 
+from msgspec import Struct
 
-@dataclass(frozen=True)
-class Scale:
+
+class Scale(Struct, frozen=True):
     """Straight from `low` to `high` onto `start` to `end`, in units of the drawing."""
 
     low: float
@@ -31,8 +31,7 @@ class Scale:
         return [Tick(self(k * step), signed(k * step, decimals)) for k in numbers]
 
 
-@dataclass(frozen=True)
-class Tick:
+class Tick(Struct, frozen=True):
     """A number beside an axis."""
 
     at: float

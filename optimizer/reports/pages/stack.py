@@ -1,6 +1,6 @@
 """The stack at the outer pivot, piece by piece, to scale along the stud."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from optimizer.models.setting import Fitted
 from optimizer.reports.pages.parts import Figure, Table
@@ -16,8 +16,7 @@ MOST_RATE = 5.0  # units of the drawing per mm
 TOP = 12.0
 
 
-@dataclass(frozen=True)
-class Piece:
+class Piece(Struct, frozen=True):
     """A piece as drawn, and where its name stands."""
 
     y: float
@@ -26,8 +25,7 @@ class Piece:
     name: str
 
 
-@dataclass(frozen=True)
-class StackDrawing:
+class StackDrawing(Struct, frozen=True):
     """Arm, pieces and joint along the stud, from the top of the drawing down."""
 
     pieces: list[Piece]

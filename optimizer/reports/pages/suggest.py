@@ -1,7 +1,8 @@
 """The page of `suggest`."""
 
 from collections.abc import Iterator
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from optimizer.models.pictures import WheelPictures
 from optimizer.models.suggest import SuggestResult, WheelAnswer

@@ -1,7 +1,8 @@
 """Toe against travel: travel upward, toe-in to the right, as on a gauge sheet."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from optimizer.models.pictures import TapeBand, WheelPictures
 from optimizer.reports.pages.parts import Figure, Table
@@ -18,8 +19,7 @@ STYLES = ("first", "second", "third", "fourth", "fifth")
 BAND_SHARE = 1.6  # of what the curves take, that a band may widen the drawing to
 
 
-@dataclass(frozen=True)
-class Curve:
+class Curve(Struct, frozen=True):
     """A curve to draw, toe change in degrees; None out of reach."""
 
     name: str
@@ -28,8 +28,7 @@ class Curve:
     toe_change_deg: Sequence[float | None]
 
 
-@dataclass(frozen=True)
-class Line:
+class Line(Struct, frozen=True):
     """A curve as drawn."""
 
     name: str
@@ -37,8 +36,7 @@ class Line:
     path: str
 
 
-@dataclass(frozen=True)
-class ToePlot:
+class ToePlot(Struct, frozen=True):
     """A drawing of toe curves; `band` is the tape's, `tolerance` the two ends of what is wanted."""
 
     lines: list[Line]

@@ -1,8 +1,9 @@
 """Settings to try on a page: sliders over exact results that the page carries along."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from optimizer.models.pictures import TriedSetting, WheelPictures
 from optimizer.reports.pages.scale import Scale
@@ -13,8 +14,7 @@ from optimizer.wording.reader import Reader
 DIGITS = 6  # of toe, as it is shipped
 
 
-@dataclass(frozen=True)
-class Slider:
+class Slider(Struct, frozen=True):
     """What is moved, the names of its stops, and the one that number 1 has."""
 
     key: str
@@ -23,8 +23,7 @@ class Slider:
     marked: int
 
 
-@dataclass(frozen=True)
-class Trial:
+class Trial(Struct, frozen=True):
     """Two sliders, what is said beside them, and the results for the script."""
 
     sliders: list[Slider]

@@ -2,10 +2,10 @@
 
 import json
 import re
-from dataclasses import replace
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.many_cars import ManyCars

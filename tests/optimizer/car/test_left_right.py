@@ -1,9 +1,8 @@
 """The wheel that nobody measured: how far it may be from a mirror image, in the possible cars."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from geometry.toe_curve import toe_change
 from optimizer.answers.suggest import suggest

@@ -4,11 +4,11 @@ Ranks of the truth among draws from the posterior are spread evenly where that i
 based calibration, Talts et al., arXiv 1804.06788.  All is slow, and printed with ``-s``.
 """
 
-from dataclasses import replace
 from itertools import islice, product
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from scipy.stats import kstest
 
 from geometry.vectors import turned

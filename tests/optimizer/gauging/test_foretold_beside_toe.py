@@ -1,9 +1,8 @@
 """What readings beside toe will tell, before any is taken, on frozen linkages."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Settings

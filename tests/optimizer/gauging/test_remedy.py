@@ -1,9 +1,8 @@
 """What a curve means on the car, in first-order lengths, against the exact model."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from optimizer.car.evaluate import Evaluator
 from optimizer.car.settings import Settings

@@ -1,11 +1,11 @@
 """Kits of a file judged all at once: the marks, a stud's force, and a pivot made to measure."""
 
 import json
-from dataclasses import replace
 from functools import cache
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from optimizer.answers.options import described_options
 from optimizer.answers.suggest import suggest

@@ -3,13 +3,13 @@
 import json
 import subprocess
 import sys
-from dataclasses import replace
 from functools import cache
 from itertools import product
 from pathlib import Path
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from optuna.storages.journal import JournalFileBackend
 
 from optimizer.answers.suggest import SuggestPlan, suggest

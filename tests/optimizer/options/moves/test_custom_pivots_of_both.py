@@ -1,11 +1,11 @@
 """Custom pivots of both wheels: each in its own room, on one rack."""
 
 import re
-from dataclasses import replace
 from functools import cache
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from optimizer.answers.suggest import suggest
 from optimizer.car.evaluate import Evaluator

@@ -3,10 +3,10 @@
 import re
 import sys
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from numpy.typing import NDArray
 from scipy.optimize import differential_evolution
 
