@@ -85,7 +85,7 @@ class FrozenModel(BaseModel):
     def meaning_of(cls, field: str) -> str:
         """What a field's docstring says; read from the source only where a fault asks for it."""
         for base in cls.__mro__:
-            if field in vars(base).get("__annotations__", {}):
+            if issubclass(base, FrozenModel) and field in _attribute_docstrings(base):
                 return _attribute_docstrings(base)[field]
         raise KeyError(field)
 
