@@ -251,7 +251,7 @@ def test_a_sheet_for_another_axle_reads_as_it_did(kind, same_as_golden):
 
 
 def vocabulary_texts(words) -> Iterator[str]:
-    yield from (str(getattr(words, name)) for name in words.__dataclass_fields__)
+    yield from (str(getattr(words, name)) for name in words.__struct_fields__)
     yield from (cure_in_words(cure, words) for cure in CURES)
 
 
