@@ -106,7 +106,8 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _crew(options: argparse.Namespace) -> "Crew":
-    from optimizer.screening.crews import Cluster, Processes
+    from optimizer.screening.crews import Cluster
+    from optimizer.screening.processes import Processes
 
     if options.scheduler is not None:
         return Cluster(options.scheduler)

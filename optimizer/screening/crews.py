@@ -1,82 +1,39 @@
 """Who does the work: processes of this machine, or the workers of a Dask cluster."""
 
 import logging
-import multiprocessing
-import os
-import signal
-import threading
-from concurrent.futures import Executor, ProcessPoolExecutor
+from collections.abc import Callable
+from concurrent.futures import Future
 from importlib import import_module
-from typing import Any, Protocol
+from typing import Any, Protocol, TypeVar
 
 from optimizer.errors import PivotwrightError
+from optimizer.screening.processes import AHEAD
 
-AHEAD = 4  # cars that wait or are worked on for each worker
+Asked = TypeVar("Asked")
+Answer = TypeVar("Answer")
+
 ANSWERS_WITHIN_S = 10.0
 WORKERS_WITHIN_S = 30.0
 
 
 class Crew(Protocol):
-    """An executor, and what must be known of it."""
+    """Workers that any function of one argument can be handed to."""
 
-    executor: Executor
     given_up: tuple[type[BaseException], ...]
-    """What a car ends with that is not to be tried again."""
+    """What work ends with that is not to be tried again."""
 
     def ahead(self) -> int:
-        """How many cars to hand out at a time."""
+        """How much to hand out at a time."""
 
-    def renew(self) -> None:
-        """Put another executor in the place of one that broke."""
+    def submit(self, work: Callable[[Asked], Answer], asked: Asked) -> Future[Answer]:
+        """Hand out work.
+
+        It ends with `optimizer.screening.processes.WorkerLost` where a worker does that nobody
+        stands in for.
+        """
 
     def close(self) -> None:
         """Stop, whatever is under way."""
-
-
-class Processes:
-    """Processes of this machine, as many as it has processors if left out."""
-
-    def __init__(self, workers: int | None = None) -> None:
-        self.workers = workers or cores()
-        self.given_up: tuple[type[BaseException], ...] = ()
-        self.executor: Executor = self._pool()
-
-    def ahead(self) -> int:
-        """A few for each process."""
-        return AHEAD * self.workers
-
-    def renew(self) -> None:
-        """Start other processes."""
-        self.close()
-        self.executor = self._pool()
-
-    def close(self) -> None:
-        """Stop the processes once they have done what they work on."""
-        self.executor.shutdown(wait=False, cancel_futures=True)
-
-    def _pool(self) -> Executor:
-        spawned = multiprocessing.get_context("spawn")
-        return ProcessPoolExecutor(self.workers, mp_context=spawned, initializer=_follow_parent)
-
-
-def cores() -> int:
-    """How many processors this process may use."""
-    if hasattr(os, "sched_getaffinity"):
-        return len(os.sched_getaffinity(0))
-    return os.cpu_count() or 1
-
-
-def _follow_parent() -> None:
-    """In a child: leave Ctrl-C to the parent, and end when it is gone."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    parent = multiprocessing.parent_process()
-    assert parent is not None
-
-    def watch() -> None:
-        parent.join()
-        os._exit(1)
-
-    threading.Thread(target=watch, daemon=True).start()
 
 
 class Cluster:
@@ -113,15 +70,17 @@ class Cluster:
                 f"--scheduler {address}: has no worker after {WORKERS_WITHIN_S:.0f} s "
                 f"(start one: dask worker {address} --nthreads 1)"
             ) from None
-        self.executor: Executor = self._client.get_executor(pure=False)
+        self._executor: Any = self._client.get_executor(pure=False)
 
     def ahead(self) -> int:
         """A few for each thread of the workers that are there now."""
         threads: int = sum(self._client.ncores().values())
         return AHEAD * max(1, threads)
 
-    def renew(self) -> None:
-        """Keep the cluster: it mends itself."""
+    def submit(self, work: Callable[[Asked], Answer], asked: Asked) -> Future[Answer]:
+        """Hand out work; that of a worker that dies goes to another, a few times."""
+        handed: Future[Answer] = self._executor.submit(work, asked)
+        return handed
 
     def close(self) -> None:
         """Leave the cluster."""

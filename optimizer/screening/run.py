@@ -2,7 +2,8 @@
 
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from concurrent.futures import BrokenExecutor, CancelledError, Future
+from concurrent.futures import CancelledError, Future, wait
+from contextlib import suppress
 from dataclasses import dataclass, field
 
 from optimizer.errors import PivotwrightError
@@ -11,6 +12,7 @@ from optimizer.files.rows_kept import KeptRows
 from optimizer.models.kits import Kit
 from optimizer.models.screen import RefusedCar
 from optimizer.screening.crews import Crew
+from optimizer.screening.processes import WorkerLost
 from optimizer.screening.task import Screened, Task, not_screened, screened
 
 TRIES = 2  # times that a car may end its worker when nothing else is under way
@@ -33,7 +35,7 @@ def gathered(tasks: Iterable[Task], crew: Crew) -> Iterator[Screened]:
     try:
         while True:
             while len(under_way) < crew.ahead() and (task := next(waiting, None)) is not None:
-                under_way.append((task, _handed(task, crew)))
+                under_way.append((task, crew.submit(screened, task)))
             if not under_way:
                 return
             task, future = under_way.popleft()
@@ -41,37 +43,19 @@ def gathered(tasks: Iterable[Task], crew: Crew) -> Iterator[Screened]:
                 yield future.result()
             except crew.given_up:
                 yield _given_up(task)
-            except BrokenExecutor:
-                # Whose fault it was is not known: what is not done is done one by one.
-                crew.renew()
-                for one, other in [(task, future), *under_way]:
-                    yield other.result() if _done(other) else _alone(one, crew)
-                under_way.clear()
+            except WorkerLost:
+                wait(other for _, other in under_way)  # all together may have taken too much memory
+                yield _alone(task, crew)
     except CancelledError:
         raise PivotwrightError(
             "The workers are gone before all was done; the same command goes on from there."
         ) from None
 
 
-def _handed(task: Task, crew: Crew) -> "Future[Screened]":
-    try:
-        return crew.executor.submit(screened, task)
-    except BrokenExecutor as fault:  # while this was being handed out; told when its turn comes
-        broken: Future[Screened] = Future()
-        broken.set_exception(fault)
-        return broken
-
-
-def _done(future: "Future[Screened]") -> bool:
-    return future.done() and not future.cancelled() and future.exception() is None
-
-
 def _alone(task: Task, crew: Crew) -> Screened:
     for _ in range(TRIES):
-        try:
-            return crew.executor.submit(screened, task).result()
-        except BrokenExecutor:
-            crew.renew()
+        with suppress(WorkerLost):
+            return crew.submit(screened, task).result()
     return _given_up(task)
 
 

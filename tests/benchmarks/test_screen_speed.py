@@ -18,7 +18,7 @@ import pytest
 
 from optimizer.answers.suggest import suggest
 from optimizer.files.case_file import read_car
-from optimizer.screening.crews import cores
+from optimizer.screening.processes import cores
 from tests.optimizer.screening.many_cars import DEMO_KINDS, write_cars
 
 from .many_kits import kits_file
