@@ -18,10 +18,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import exudyn as exu
 import numpy as np
-from exudyn.utilities import InertiaCuboid, MarkerBodyRigid
+import pytest
 from numpy.typing import NDArray
+
+WHY = "exudyn draws with libGL, which a slim machine may lack (Debian: apt install libgl1)"
+exu: Any = pytest.importorskip("exudyn", reason=WHY, exc_type=ImportError)
+parts: Any = pytest.importorskip("exudyn.utilities")
 
 Array = NDArray[np.float64]
 
@@ -31,7 +34,7 @@ LINKS = {"double-wishbone": 0, "strut": 0, "twin-link-strut": 2, "five-link": 4}
 METERS = 1e-3  # of one millimeter
 LONGEST_STEP_MM = 5.0
 # The library asks for masses; in a static solve without loads they do nothing.
-INERTIA = InertiaCuboid(density=1000.0, sideLengths=[0.1, 0.1, 0.1])
+INERTIA = parts.InertiaCuboid(density=1000.0, sideLengths=[0.1, 0.1, 0.1])
 
 
 @dataclass(frozen=True)
@@ -126,7 +129,7 @@ class Model(ABC):
         return body["bodyNumber"], body["nodeNumber"]
 
     def marker(self, body: Any, local: Array) -> Any:
-        return self.mbs.AddMarker(MarkerBodyRigid(bodyNumber=body, localPosition=local))
+        return self.mbs.AddMarker(parts.MarkerBodyRigid(bodyNumber=body, localPosition=local))
 
     def distance(self, first: Any, second: Any, length: float) -> Any:
         return self.mbs.CreateDistanceConstraint(

@@ -16,11 +16,9 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
-from exudyn import OutputVariableType
-from exudyn.utilities import GenericJoint
 
 from .axle_cars import MIDDLE, MIRROR
-from .multibody import METERS, Array, Model, MultibodySweep
+from .multibody import METERS, Array, Model, MultibodySweep, exu, parts
 
 
 def multibody_axle_sweep(
@@ -163,7 +161,7 @@ class _LeafAxle(_Axle):
         self._held = self.held_coordinate(self.beam_node, PITCH)
         self._pitch = 0.0
         between = [self.marker(self.ground, seat * MIDDLE), self._on_beam(seat * MIDDLE)]
-        sideways = GenericJoint(markerNumbers=between, constrainedAxes=[0, 1, 0, 0, 0, 0])
+        sideways = parts.GenericJoint(markerNumbers=between, constrainedAxes=[0, 1, 0, 0, 0, 0])
         self.mbs.AddObject(sideways)
 
     def _on_beam(self, point: Array) -> Any:
@@ -209,7 +207,7 @@ class _LeafAxle(_Axle):
         rotation, center = self.pose(self.beam)
         wound = 0.0
         for node, mirror in zip(self._ends, (np.ones(3), MIRROR), strict=True):
-            end = np.array(self.mbs.GetNodeOutput(node, OutputVariableType.Position))
+            end = np.array(self.mbs.GetNodeOutput(node, exu.OutputVariableType.Position))
             seat = self._place["spring_seat"] * mirror - self.middle + self._block * self._up
             for half, way, point in zip(
                 self._halves, (1, -1), (self._place["spring_eye"] * mirror, end), strict=True

@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
-from exudyn import SolverError
 
 from geometry.motion import Reach, Rod, rod_motion, toe_held_motion
 from geometry.wheel_angles import camber_angle, spin_axis, toe_angle
@@ -16,7 +15,7 @@ from geometry.wheel_angles import camber_angle, spin_axis, toe_angle
 from .corners import linkage_of, rod_between
 from .every_corner import ANCHORS, ON_ARMS
 from .link_cars import LINK_CARS
-from .multibody import multibody_sweep
+from .multibody import exu, multibody_sweep
 from .printed import half_last_digit, numbers
 
 LENGTH_ATOL_MM = 1e-9
@@ -163,5 +162,5 @@ def test_the_multibody_library_loses_the_corner_where_our_motion_ends(name, way)
     np.testing.assert_allclose(
         sweep.rotation, motion.rotation[: last + 1], rtol=0, atol=np.radians(ANGLE_ATOL_DEG)
     )
-    with pytest.raises(SolverError, match="terminated due to errors"):
+    with pytest.raises(exu.SolverError, match="terminated due to errors"):
         multibody_sweep(layout, points, bare_rod, heights[: last + 2])

@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
-from exudyn import SolverError
 
 from geometry.axle_motion import axle_motion
 from geometry.motion import Reach, Rod, toe_held_motion
@@ -15,6 +14,7 @@ from geometry.wheel_angles import camber_angle, spin_axis, toe_angle
 
 from .axle_cars import AXLE_CARS, LEAF_CARS, LEFT, MIRROR, axle_of
 from .corners import rod_between
+from .multibody import exu
 from .multibody_axle import multibody_axle_sweep
 
 LENGTH_ATOL_MM = 1e-9
@@ -142,5 +142,5 @@ def test_the_multibody_library_loses_the_axle_where_our_motion_ends(way, rolling
     np.testing.assert_allclose(
         right.rotation, motion.rotation[: last + 1], rtol=0, atol=np.radians(ANGLE_ATOL_DEG)
     )
-    with pytest.raises(SolverError, match="terminated due to errors"):
+    with pytest.raises(exu.SolverError, match="terminated due to errors"):
         multibody_axle_sweep(points, bare_rod, rises[: last + 2])
