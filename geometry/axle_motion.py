@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -62,9 +63,9 @@ def axle_motion(axle: Axle, travel: Array, rod: Rod) -> AxleMotion:
     """
     closure = rod_closure(axle, travel, rod.inner, rod.outer, rod.length)
     shape = np.broadcast_shapes(closure.measured.center.shape[:-1], rod.shape)
-    way = Way.of(axle, travel, rod)
-    levers = _Levers(axle, rod, way.shape)
-    return _motion(axle, closure.over(shape), led_if_need_be(way, levers.are_meant))
+    levers = _Levers(axle, rod, shape or (1,))
+    attempts = led_if_need_be(partial(Way.of, axle, travel, rod), levers.are_meant)
+    return _motion(axle, closure.over(shape), attempts)
 
 
 def toe_held_axle_motion(axle: Axle, travel: Array, spin: Array, toe: Array) -> AxleMotion:

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cache, partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -72,25 +73,26 @@ def link_motion(closure: Closure, attempts: Sequence[Attempt] = (JUMP, WALK)) ->
 
 def steered_link_motion(links: LinkSet, travel: Array, rod: Rod) -> Motion:
     """Poses of an upright on links and a tie rod; see `geometry.motion.rod_motion`."""
-    way, side = Way.of(links, travel, rod), Side.measured(links, rod)
+    side = Side.measured(links, rod)
+    closure = rod_closure(links, travel, rod.inner, rod.outer, rod.length)
+    closure = closure.over(np.broadcast_shapes(closure.measured.center.shape[:-1], rod.shape))
+    centers = np.atleast_2d(closure.measured.center)
 
     def meant(rows: Index, pose: Pose, jacobian: Array) -> Flags:
         point, axis = axis_of_rates(pose.center, jacobian[:, :5])
-        some = rod.taken(rows, way.shape)
-        arm = some.outer - way.end.measured.center[rows]
-        outer = pose.center + turned(pose.rotation, arm)
-        same = side.taken(rows, way.shape).same(Side.of(point, axis, outer, some.inner))
+        some = rod.taken(rows, centers.shape[:-1])
+        outer = pose.center + turned(pose.rotation, some.outer - centers[rows])
+        same = side.taken(rows, centers.shape[:-1]).same(Side.of(point, axis, outer, some.inner))
         return same & stays_clear(point, axis, outer, some)
 
-    closure = rod_closure(links, travel, rod.inner, rod.outer, rod.length)
-    shape = np.broadcast_shapes(closure.measured.center.shape[:-1], rod.shape)
-    return link_motion(closure.over(shape), led_if_need_be(way, meant))
+    return link_motion(closure, led_if_need_be(partial(Way.of, links, travel, rod), meant))
 
 
-def led_if_need_be(way: Way, meant: Meant) -> Sequence[Attempt]:
+def led_if_need_be(way: Callable[[], Way], meant: Meant) -> Sequence[Attempt]:
     """Go straight, and the linkage's own way where that does not come to what is surely meant."""
     walk = Attempt(lambda _, part: walked_pose(part, part.measured, SHORT_OF_REACH), meant, True)
-    return replace(JUMP, meant=meant), walk, Attempt(lambda rows, _: way.led(rows))
+    known = cache(way)
+    return replace(JUMP, meant=meant), walk, Attempt(lambda rows, _: known().led(rows))
 
 
 def body_motion(poses: Pose, measured: Array, axis: Array, reach: NDArray[np.int8]) -> Motion:
