@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cached_property, partial
 
 import numpy as np
 
@@ -98,10 +98,11 @@ class _Levers:
         ends = centers + turned(turns, arms)
         now = _sides(pins, wheels.kingpin, ends, (outer, rod.inner))
         clear = stays_clear(pins[:, 0], wheels.kingpin[:, 0], outer, rod, SURE_ABOUT_KINGPIN)
-        for side, other in zip(self._measured(), now, strict=True):
+        for side, other in zip(self._measured, now, strict=True):
             clear &= side.taken(rows, self.shape).same(other)
         return clear
 
+    @cached_property
     def _measured(self) -> list[Side]:
         axle, rod = self.axle, self.rod
         axes = both_sides(unit(axle.kingpin_upper - axle.kingpin_lower))

@@ -146,7 +146,7 @@ class _Search:
             pose, sound = attempt.poses(index, part)
             residual, jacobian = part.rows(pose)
             good = sound & (np.abs(residual).max(axis=-1) <= CLOSURE_ATOL)
-            if attempt.meant is not None:
+            if attempt.meant is not None and good.any():
                 self.reach[some[good]] = Reach.JAMMED
                 good &= attempt.meant(index, pose, jacobian)
             self.reach[some[good]] = Reach.REACHED
