@@ -70,24 +70,47 @@ def toe_held_poses(
     ToeHeldPoses
         NaN in the rows of heights that the arms cannot reach.
     """
-    x = chebyshev.chebpts1(NODES)
-    toes = toe[:, None] + HALF_RANGE * x
-    motion = toe_held_motion(linkage, np.broadcast_to(travel[:, None], toes.shape), spin, toes)
-    rotation, translation = motion.rotation, motion.translation
+    return _told(*_held(linkage, travel, spin, toe), travel, toe, home)
+
+
+def toe_held_choices(
+    linkages: Linkage, travel: Array, spin: Array, toe: Array, home: int
+) -> list[ToeHeldPoses]:
+    """The same of C linkages at once, with points (C, 1, 1, 3) where they differ.
+
+    `travel` is (C, H).
+    """
+    held = _held(linkages, travel, spin, toe)
+    return [_told(*of_one, toe, home) for of_one in zip(*held, travel, strict=True)]
+
+
+def _held(linkage: Linkage, travel: Array, spin: Array, toe: Array) -> tuple[Array, Array]:
+    """Rotation (..., H, N + 1, 3, 3) and translation at the nodes, and last at the held toe."""
+    toes = toe[:, None] + HALF_RANGE * np.append(chebyshev.chebpts1(NODES), 0.0)
+    heights = np.broadcast_to(travel[..., None], (*travel.shape, toes.shape[1]))
+    motion = toe_held_motion(linkage, heights, spin, toes)
+    return motion.rotation, motion.translation
+
+
+def _told(
+    rotation: Array, translation: Array, travel: Array, toe: Array, home: int
+) -> ToeHeldPoses:
+    """What the poses of `_held` say, of one linkage."""
+    at_toe = rotation[:, NODES], translation[:, NODES]
+    rotation, translation = rotation[:, :NODES], translation[:, :NODES]
     back = turned(np.swapaxes(rotation, -1, -2), translation)
     shares = np.concatenate(
         [
             dot(translation, translation)[..., None],
             2.0 * back,
             -2.0 * translation,
-            -2.0 * rotation.reshape(*toes.shape, 9),
+            -2.0 * rotation.reshape(*translation.shape[:-1], 9),
         ],
         axis=-1,
     )
-    to_powers = np.linalg.inv(np.vander(x, increasing=True))
+    to_powers = np.linalg.inv(np.vander(chebyshev.chebpts1(NODES), increasing=True))
     family = np.einsum("kn,hnf->kfh", to_powers, shares)
-    held = toe_held_motion(linkage, travel, spin, toe)
-    return ToeHeldPoses(travel, toe, home, held.rotation, held.translation, family)
+    return ToeHeldPoses(travel, toe, home, *at_toe, family)
 
 
 def rod_length_needed(poses: ToeHeldPoses, outer: Array, inner: Array) -> Array:

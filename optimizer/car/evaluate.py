@@ -18,7 +18,7 @@ from geometry.toe_held import (
     rod_length_needed,
     toe_error,
     toe_error_estimate,
-    toe_held_poses,
+    toe_held_choices,
 )
 from geometry.vectors import Array, norm, turned
 from geometry.wheel_angles import toe_angle
@@ -123,21 +123,28 @@ class Evaluator(Struct, frozen=True, dict=True):
 
     def poses(self, linkage: int) -> ToeHeldPoses:
         """Toe-held poses of the used travel; solved once for each choice of the linkage. [mm]."""
-        if linkage not in self.poses_by_linkage:
-            self.poses_by_linkage[linkage] = toe_held_poses(
-                self.corner.linkage(linkage),
-                self.heights,
+        self._solve([linkage])
+        return self.poses_by_linkage[linkage]
+
+    def _solve(self, linkages: list[int]) -> None:
+        """Solve the toe-held poses of all those choices of the linkage that are not known."""
+        new = [choice for choice in linkages if choice not in self.poses_by_linkage]
+        if new:
+            solved = toe_held_choices(
+                self.corner.linkage(np.array(new)[:, None, None]),
+                np.tile(self.heights, (len(new), 1)),
                 self.corner.spin,
                 self.static_toe + self.wanted,
                 self.home,
             )
-        return self.poses_by_linkage[linkage]
+            self.poses_by_linkage.update(zip(new, solved, strict=True))
 
     def _found(
         self, settings: Settings, of_pairs: Callable[..., Array], shape: tuple[int, ...]
     ) -> Array:
         """What a function of poses and pivot pairs finds of each candidate, (M, *shape)."""
         out = np.empty((len(settings), *shape))
+        self._solve(np.unique(settings.linkage).tolist())
         for choice, rows in _by_linkage(settings):
             out[rows] = of_pairs(self.poses(choice), *self.corner.pivots(settings.rows(rows)))
         return out
