@@ -7,6 +7,7 @@ so do gaps to all but the nearest parts around.
 """
 
 from collections.abc import Sequence
+from functools import cached_property
 
 import numpy as np
 from msgspec.structs import replace
@@ -31,23 +32,28 @@ STEP = 0.05  # standard deviations, or shares of a tolerance
 class CarByRow(Evaluator, frozen=True):
     """Candidates each of which is fitted to a car of its own, raised and set to toe by `cars`.
 
-    Of `cars` points are (K, 1, 3), of `corner` the two pivots (K, 3).
+    Of `cars` points are (K, 1, 3), of `corner` the two pivots (K, 3); `settings` are the K
+    candidates that it was made for.
     """
 
-    cars: ManyCars | None = None
+    cars: ManyCars
+    settings: Settings
 
     @property
     def lowered_by(self) -> Array:
         """How much lower each chassis sits than when measured, (K, 1). [mm]"""
-        assert self.cars is not None
         return self.case.ride.lowered_by + self.cars.raised
 
     def rod_length(self, settings: Settings) -> Array:
         """Rod length that gives each car its static toe at its ride height, (K,). [mm]."""
-        assert self.cars is not None
+        return self._length
+
+    @cached_property
+    def _length(self) -> Array:
         toe = self.static_toe + self.cars.toe
-        held = toe_held_motion(self.linkage(settings), self.lowered_by, self.corner.spin, toe)
-        outer, inner = self.corner.pivots(settings)
+        linkage, spin = self.linkage(self.settings), self.corner.spin
+        held = toe_held_motion(linkage, self.lowered_by, spin, toe)
+        outer, inner = self.corner.pivots(self.settings)
         return norm(held.moved(outer[:, None, :])[:, 0] - inner)
 
 
@@ -160,8 +166,8 @@ def _seen(
         apart=apart.reshape(by_point) if both else None,
     )
     many = len(settings)
-    by_row = _car_by_row(evaluator, moved, many)
     each = settings.rows(np.repeat(np.arange(many), len(steps)))
+    by_row = _car_by_row(evaluator, moved, each)
     rack, travel = (np.repeat(one, len(steps), axis=0) for one in places)
     values = {
         (one.kind, one.name): one.margin(one.value())
@@ -179,12 +185,12 @@ def _seen(
     return found
 
 
-def _car_by_row(evaluator: Evaluator, moved: ManyCars, many: int) -> CarByRow:
-    """Evaluator of all moved cars for each of many candidates, one after another."""
-    every = np.tile(np.arange(len(moved.points)), many)
+def _car_by_row(evaluator: Evaluator, moved: ManyCars, each: Settings) -> CarByRow:
+    """Evaluator of candidates, each fitted to the next of all moved cars, over and over."""
+    every = np.arange(len(each)) % len(moved.points)
     corner = _rows(moved.corner, every)
     cars = replace(moved, raised=moved.raised[every], toe=moved.toe[every])
-    return CarByRow(evaluator.case, corner, evaluator.travel, {}, cars)
+    return CarByRow(evaluator.case, corner, evaluator.travel, {}, cars, each)
 
 
 def _rows(corner: Corner, rows: Rows) -> Corner:
