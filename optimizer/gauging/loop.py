@@ -31,7 +31,7 @@ from optimizer.limits.cautions import cautions, cautions_without_points
 from optimizer.models.aim import Aim
 from optimizer.models.answer import Fact
 from optimizer.models.cautions import Caution
-from optimizer.models.gauge import GaugeResult, SideDifference, SweptWith, WheelGauge
+from optimizer.models.gauge import ConvertedRow, GaugeResult, SideDifference, SweptWith, WheelGauge
 from optimizer.models.measured_car import MeasuredCar
 from optimizer.models.questions import (
     MISTYPED,
@@ -101,7 +101,7 @@ def gauge(
     told = first_by_tape(vehicle) if stages and vehicle is not None else []
     by_tape = {one.side: one for one in told}
     found = [
-        corrected(one, _told(one, subject), by_tape.get(one.side), seed, stages=stages)
+        corrected(one, _told(one, subject, readings), by_tape.get(one.side), seed, stages=stages)
         for one in swept
     ]
     settings = [setting for _, setting in found if setting is not None]
@@ -156,6 +156,7 @@ def _swept_with(readings: Readings, vehicle: Vehicle | None, lowered_by: float) 
         sweep=readings.name,
         side=readings.side,
         units=readings.units,
+        gauge_shows=gauge_number(readings),
         rows=travel.size,
         lowest_mm=travel.min(),
         highest_mm=travel.max(),
@@ -218,7 +219,7 @@ def _other_rack(swept: Sequence[SweptWheel], last: Readings) -> Iterator[OtherRa
         yield OtherRack(left_mm=heights[0], right_mm=heights[-1], taken_mm=last.fitted_raise)
 
 
-def _told(wheel: SweptWheel, subject: Subject) -> WheelGauge:
+def _told(wheel: SweptWheel, subject: Subject, given: Sequence[Readings]) -> WheelGauge:
     """Answer without correcting any points."""
     last, readings, points = wheel.last, wheel.last.readings, wheel.evaluator
     used = readings.used if points is None else points.case.ride
@@ -246,7 +247,7 @@ def _told(wheel: SweptWheel, subject: Subject) -> WheelGauge:
         side=wheel.side,
         alignment=wheel.alignment,
         measured=measured,
-        converted=converted_rows(last),
+        converted=_converted(wheel, given),
         diagnosis=[*found, *then.from_shelf],
         questions=[*asked, *lost, *mistyped, *elsewhere, *short],
         contradictory=bool(mistyped or loose or _mistyped(wheel, asked)),
@@ -257,3 +258,15 @@ def _told(wheel: SweptWheel, subject: Subject) -> WheelGauge:
         next=None,
         expected=then.expected,
     )
+
+
+def _converted(wheel: SweptWheel, given: Sequence[Readings]) -> list[ConvertedRow]:
+    """Rows of all sweeps in the order given; without points the other wheel tells its own."""
+    told = wheel.sweeps if wheel.evaluator is None else [*wheel.sweeps, *wheel.others]
+    return [
+        row
+        for place, readings in enumerate(given, start=1)
+        for one in told
+        if one.readings is readings
+        for row in converted_rows(one, place)
+    ]

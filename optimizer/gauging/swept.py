@@ -199,8 +199,8 @@ def short_strokes(one: Swept, wanted: tuple[float, float] | None) -> list[ShortS
     ]
 
 
-def converted_rows(one: Swept) -> list[ConvertedRow]:
-    """Every row as the gauge's number and as toe, in the order read.
+def converted_rows(one: Swept, place: int) -> list[ConvertedRow]:
+    """Every row as the gauge's number and as toe, in the order read; `place` is the sweep's.
 
     Toe counts from the first row at ride height, or from the curve where there is none.
     """
@@ -210,7 +210,12 @@ def converted_rows(one: Swept) -> list[ConvertedRow]:
     shown = as_read(one.readings, gauge_numbers(one.readings))
     return [
         ConvertedRow(
-            row=k, travel_mm=travel, gauge=number, toe_change_deg=toe, left_out=bool(apart)
+            sweep=place,
+            row=k,
+            travel_mm=travel,
+            gauge=number,
+            toe_change_deg=toe,
+            left_out=bool(apart),
         )
         for k, (travel, number, toe, apart) in enumerate(
             zip(curve.travel, shown, np.degrees(curve.toe - zero), curve.apart, strict=True),

@@ -24,6 +24,13 @@ from optimizer.units import Side, Units
 NumberName = Literal["toe", "toe of both wheels", "rear - front", "behind - ahead", "dial", "spot"]
 
 
+class GaugeNumber(Answer):
+    """What the numbers of a gauge are that tell toe, and their unit."""
+
+    name: NumberName
+    unit: Literal["mm", "in", "deg", "min"]
+
+
 class SweptWith(Fact):
     """One sweep: its rows, the travel that they reach, and what was fitted; None where unsaid.
 
@@ -35,6 +42,7 @@ class SweptWith(Fact):
     sweep: str
     side: Side | None
     units: Units
+    gauge_shows: GaugeNumber
     rows: int
     lowest_mm: float
     highest_mm: float
@@ -81,12 +89,14 @@ class Measured(Answer):
 
 
 class ConvertedRow(Answer):
-    """One row of the last sweep: what the gauge showed, and the toe that it comes to.
+    """One row of a sweep: what the gauge showed, and the toe that it comes to.
 
-    `gauge` is the number that tells toe, in the file's unit; toe counts from ride height, of one
-    wheel; a row that stands apart is `left_out`.
+    `sweep` is its place among those that are `swept`, `row` the place in that, both from 1; `gauge`
+    is the number that tells toe, as that sweep's `gauge_shows` says; toe counts from ride height,
+    of one wheel; a row that stands apart is `left_out`.
     """
 
+    sweep: int
     row: int
     travel_mm: float
     gauge: float
@@ -131,13 +141,6 @@ class GaugeReading(Answer):
     travel_mm: float
     toe_change_deg: float
     gauge: float
-
-
-class GaugeNumber(Answer):
-    """What the numbers of `GaugeReading.gauge` are, and their unit."""
-
-    name: NumberName
-    unit: Literal["mm", "in", "deg", "min"]
 
 
 class NextSetting(Fitted):
@@ -200,6 +203,8 @@ class BeforeAlignment(Answer):
 class WheelGauge(Answer):
     """What readings say of one wheel.
 
+    `measured` and `gauge_shows` are of its last sweep, `converted` are the rows of all, and those
+    of the other wheel where that is not measured.
     `next` is None without a case, and where nothing that can be built keeps every limit.  Where the
     case asks for an alignment, the fitted points are those of the car with it set.  `contradictory`
     is true where points and readings can't both be right, so that all that follows is a guess.

@@ -11,6 +11,7 @@ from optimizer.models.reach import ReachResult, ReachRow, WheelReach
 from optimizer.models.setting import Ranked, WheelSetting
 from optimizer.models.suggest import SuggestResult
 from optimizer.reports.curve_columns import by_name
+from optimizer.reports.gauge_columns import converted_sweeps
 from optimizer.units import MM_PER, toe_in_unit
 
 Cell = str | int | float | bool | None
@@ -99,23 +100,27 @@ def _written(rows: Iterable[dict[str, Cell]]) -> str:
     return out.getvalue()
 
 
-HEADINGS = ("side", "row", "travel", "reading", "toe_change_deg", "toe_change", "left_out")
+HEADINGS = (
+    *("side", "row", "travel", "reading", "toe_change_deg", "toe_change", "left_out"),
+    *("sweep", "name"),
+)
 
 
 def converted_csv(result: GaugeResult) -> str:
-    """Write the last sweep of each wheel, one line a row; units stand in the second line."""
+    """Write every sweep, one line a row; units stand in the line before the rows of each."""
     subject, out = result.subject, StringIO()
     unit, diameter = subject.toe_unit, subject.toe_diameter_mm
     lines = csv.writer(out, lineterminator="\n")
     lines.writerow(HEADINGS)
     of_toe = unit if unit in ("deg", "min") else f"{unit} at {diameter / MM_PER[subject.units]:.6g}"
-    for wheel in result.wheels[:1]:
-        lines.writerow(["", "", subject.units, wheel.gauge_shows.unit, "deg", of_toe, ""])
     for wheel in result.wheels:
-        for row in wheel.converted:
-            toe = toe_in_unit(row.toe_change_deg, unit, diameter)
-            travel = row.travel_mm / MM_PER[subject.units]
-            figures = (travel, row.gauge, row.toe_change_deg, toe)
-            left = "yes" if row.left_out else ""
-            lines.writerow([wheel.side, row.row, *(f"{x:.6g}" for x in figures), left])
+        for sweep, rows in converted_sweeps(result, wheel):
+            shown = sweep.gauge_shows.unit
+            lines.writerow(["", "", subject.units, shown, "deg", of_toe, "", "", ""])
+            for row in rows:
+                toe = toe_in_unit(row.toe_change_deg, unit, diameter)
+                travel = row.travel_mm / MM_PER[subject.units]
+                figures = (f"{x:.6g}" for x in (travel, row.gauge, row.toe_change_deg, toe))
+                side, left = sweep.side or wheel.side, "yes" if row.left_out else ""
+                lines.writerow([side, row.row, *figures, left, row.sweep, sweep.sweep])
     return out.getvalue()

@@ -1,6 +1,9 @@
 """What a gauge has shown and should show, as rows and columns."""
 
-from optimizer.models.gauge import Measured, WheelGauge
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+
+from optimizer.models.gauge import ConvertedRow, GaugeResult, Measured, SweptWith, WheelGauge
 from optimizer.reports.tables import Column
 from optimizer.wording.reader import Reader
 
@@ -43,10 +46,20 @@ def expected_columns(wheel: WheelGauge, reader: Reader) -> list[Column]:
     return [Column(title, cells[::-1]) for title, cells in columns.items()]
 
 
-def converted_columns(wheel: WheelGauge, reader: Reader) -> list[Column]:
-    """Tabulate rows as read and as toe; of very many, as many as are drawn."""
-    shows, step = wheel.gauge_shows, -(-len(wheel.converted) // MOST_SHOWN)
-    rows = wheel.converted[::step]
+def converted_sweeps(
+    result: GaugeResult, wheel: WheelGauge
+) -> Iterator[tuple[SweptWith, list[ConvertedRow]]]:
+    """Each sweep that is told of a wheel, with its rows."""
+    for place, rows in groupby(wheel.converted, key=lambda row: row.sweep):
+        yield result.swept[place - 1], list(rows)
+
+
+def converted_columns(
+    sweep: SweptWith, read: Sequence[ConvertedRow], reader: Reader
+) -> list[Column]:
+    """Tabulate rows of a sweep as read and as toe; of very many, as many as are drawn."""
+    shows, step = sweep.gauge_shows, -(-len(read) // MOST_SHOWN)
+    rows = read[::step]
     marks = ["*" if row.left_out else "" for row in rows]
     decimals = NUMBER_DECIMALS[shows.unit]
     columns = {

@@ -19,6 +19,7 @@ from optimizer.models.remedies import (
 from optimizer.reports.gauge_columns import (
     MOST_SHOWN,
     converted_columns,
+    converted_sweeps,
     expected_columns,
     rows_kept,
     some_heights,
@@ -69,7 +70,9 @@ def gauge_report(result: GaugeResult, paths: list[str], *, every_row: bool = Tru
         *alignment_section(result.wheels, reader),
     ]
     for wheel in wheels:
-        parts += _readings(wheel, reader, every_row=every_row)
+        parts += _readings(wheel, reader)
+        parts += _every_row(result, wheel, reader) if every_row else []
+        parts += _after(wheel, reader) if wheel.expected and not wheel.fitted_points else []
     parts += _sides(result.sides, reader)
     parts += _questions("", result.questions, reader)
     for wheel in wheels:
@@ -128,21 +131,25 @@ def _of(wheel: WheelGauge, reader: Reader) -> str:
     return f" of the {wheel.side} wheel" if reader.subject.both_wheels else ""
 
 
-def _readings(wheel: WheelGauge, reader: Reader, *, every_row: bool) -> list[RenderableType]:
+def _readings(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
     told = [figures(wheel.measured, reader), *(sentence(one, reader) for one in wheel.diagnosis)]
     return [
         heading(f"{HEADINGS['read']}{_of(wheel, reader)}"),
         *(indented(text) for text in [*told, *_drawing(wheel, reader)]),
         *(indented(sentence(one, reader)) for one in wheel.read_beside),
-        *(_every_row(wheel, reader) if every_row else []),
-        *(_after(wheel, reader) if wheel.expected and not wheel.fitted_points else []),
     ]
 
 
-def _every_row(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
+def _every_row(result: GaugeResult, wheel: WheelGauge, reader: Reader) -> list[RenderableType]:
     """Tabulate what was read as toe."""
-    rows = columns_table(converted_columns(wheel, reader))
-    return [indented(converted_in_words(wheel.measured, reader)), rows]
+    return [
+        part
+        for sweep, rows in converted_sweeps(result, wheel)
+        for part in (
+            indented(converted_in_words(sweep, rows, reader)),
+            columns_table(converted_columns(sweep, rows, reader)),
+        )
+    ]
 
 
 def _after(wheel: WheelGauge, reader: Reader) -> list[RenderableType]:

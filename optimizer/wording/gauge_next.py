@@ -1,6 +1,13 @@
 """What to fit next to a wheel, what that promises, and which points the readings moved."""
 
-from optimizer.models.gauge import Measured, MovedCoordinate, NextSetting, WheelGauge
+from optimizer.models.gauge import (
+    ConvertedRow,
+    Measured,
+    MovedCoordinate,
+    NextSetting,
+    SweptWith,
+    WheelGauge,
+)
 from optimizer.models.questions import MISTYPED, Question
 from optimizer.wording.fitting import BRACKETS, stack_in_words
 from optimizer.wording.odds import AS_GOOD_AS_SURE, OF_KIND, chance
@@ -57,12 +64,13 @@ def figures(measured: Measured, reader: Reader) -> str:
     )
 
 
-def converted_in_words(measured: Measured, reader: Reader) -> str:
-    """Open the table of converted rows, with their range from end to end."""
-    left_out = " A row with a * stands apart." if measured.rows_left_out else ""
+def converted_in_words(sweep: SweptWith, rows: list[ConvertedRow], reader: Reader) -> str:
+    """Open the table of a sweep's converted rows, with their range from end to end."""
+    kept = [row.toe_change_deg for row in rows if not row.left_out]
+    left_out = " A row with a * stands apart." if len(kept) < len(rows) else ""
     return (
-        f"As read, and as toe of one wheel from ride height; end to end it swings by "
-        f"{reader.toe_with_unit(measured.swing_deg)}.{left_out}"
+        f'"{sweep.sweep}" as read, and as toe of one wheel from ride height; end to end it swings '
+        f"by {reader.toe_with_unit(max(kept) - min(kept))}.{left_out}"
     )
 
 

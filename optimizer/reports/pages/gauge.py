@@ -2,9 +2,16 @@
 
 from collections.abc import Iterator, Sequence
 
+from msgspec.structs import replace
+
 from optimizer.models.gauge import GaugeResult, WheelGauge
 from optimizer.models.pictures import WheelViews
-from optimizer.reports.gauge_columns import converted_columns, expected_columns, rows_kept
+from optimizer.reports.gauge_columns import (
+    converted_columns,
+    converted_sweeps,
+    expected_columns,
+    rows_kept,
+)
 from optimizer.reports.how_sure_columns import how_sure_columns
 from optimizer.reports.pages.parts import Figure, Page, Section, Source, table_of
 from optimizer.reports.pages.stack import stack_figure
@@ -100,8 +107,13 @@ def _rows(result: GaugeResult, reader: Reader) -> Iterator[Section]:
     for wheel in result.wheels:
         yield Section(
             f"{reader.of_wheel(wheel.side)}{HEADINGS['rows']}",
-            tables=[table_of(converted_columns(wheel, reader))],
-            below=[converted_in_words(wheel.measured, reader)],
+            tables=[
+                replace(
+                    table_of(converted_columns(sweep, rows, reader)),
+                    caption=converted_in_words(sweep, rows, reader),
+                )
+                for sweep, rows in converted_sweeps(result, wheel)
+            ],
         )
 
 

@@ -214,9 +214,39 @@ def test_readings_are_told_as_a_table_and_as_csv(tmp_path, capsys):
         main(["gauge", str(STRUT), str(sweep), "--csv", str(table), "--overwrite", "--verbose"])
         == 1
     )
-    text = capsys.readouterr().out
+    text = " ".join(capsys.readouterr().out.split())
     assert "end to end it swings by 1.196 deg" in text
-    assert "deg at 60.0 mm of travel" in " ".join(text.split())
+    assert "deg at 60.0 mm of travel" in text
+
+
+def test_rows_of_all_sweeps_are_told_each_with_its_sweep_its_side_and_its_unit(tmp_path, capsys):
+    """Of a case with one wheel those of the other one too, read by another gauge in inches."""
+    first, other, csv = tmp_path / "first.toml", tmp_path / "other.toml", tmp_path / "toe.csv"
+    page, walk = tmp_path / "page.html", CASES / "walkthrough"
+    swept = (walk / "second-sweep.toml").read_text(encoding="utf-8")
+    first.write_text(f'side = "left"\n{swept}', encoding="utf-8")
+    told = 'format = 1\nunits = "in"\nkind = "dial-and-roller"\nspacing = 20.0\nside = "right"\n'
+    told += 'dial_at = "front"\nreading_grows = "outboard"\nouter_drop = 0.0\nrack_raise = 0.0\n'
+    other.write_text(told + "readings = [[1.5, -0.12], [0.0, 0.0], [-1.5, 0.09]]", encoding="utf-8")
+    files = [walk / "hatch.toml", first, other, walk / "first-sweep.toml"]
+    run = ["gauge", *map(str, files), "--json", "--csv", str(csv), "--page", str(page)]
+    assert main(run) in (0, 1)
+    found = json.loads(capsys.readouterr().out)
+    rows = found["wheels"][0]["converted"]
+    assert [row["sweep"] for row in rows] == [1] * 11 + [2] * 3 + [3] * 11
+    assert [row["row"] for row in rows] == [*range(1, 12), 1, 2, 3, *range(1, 12)]
+    shows = [one["gauge_shows"]["unit"] for one in found["facts"]["swept"]]
+    lines = [line.split(",") for line in csv.read_text(encoding="utf-8").splitlines()]
+    assert [line[3] for line in lines if line[1] == ""] == shows == ["mm", "in", "mm"]
+    kept = [line for line in lines[1:] if line[1]]
+    assert [line[0] for line in kept] == ["left"] * 11 + ["right"] * 3 + ["left"] * 11
+    assert [float(line[4]) for line in kept] == pytest.approx(
+        [row["toe_change_deg"] for row in rows], abs=1e-5
+    )
+    names = ["Second sweep", "other", "First sweep"]
+    assert [kept[k][-1] for k in (0, 11, 14)] == names
+    for name in names:
+        assert f"&#34;{name}&#34; as read, and as toe" in page.read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize(
