@@ -2,7 +2,7 @@
 
 from optimizer.models.reach import ReachResult, ReachRow
 from optimizer.wording.odds import percent
-from optimizer.wording.reach import stop_in_a_word
+from optimizer.wording.reach_map import stop_in_a_word
 from optimizer.wording.reader import Reader
 
 

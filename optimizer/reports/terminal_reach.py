@@ -26,10 +26,8 @@ from optimizer.wording.reach import (
     how_far,
     how_far_in_words,
     in_numbers,
-    key,
-    key_of_chances,
-    of_band,
 )
+from optimizer.wording.reach_map import height_column, key, key_of_chances, of_band
 from optimizer.wording.reader import Reader
 
 ACROSS = 4  # kits side by side at most; more go into a further map
@@ -88,14 +86,15 @@ def _unit(result: ReachResult, reader: Reader) -> str:
 def _map(result: ReachResult, kits: list[tuple[int, KitReach]], reader: Reader) -> Padding:
     table = bare_table()
     angles = angles_by_height(result)
-    for title in (f"lowered by\n{result.subject.units}", *(f"{name}\ndeg" for name in angles)):
+    lowered, heights = height_column(result, reader)
+    for title in (lowered, *(f"{name}\ndeg" for name in angles)):
         table.add_column(title, justify="right")
     for number, _ in kits:
         table.add_column(f"kit {number}\n{_unit(result, reader)}", justify="right")
     cells = {(row.lowered_by_mm, row.kit): row for row in result.heights}
-    for k, height in enumerate(dict.fromkeys(row.lowered_by_mm for row in result.heights)):
+    for k, (height, named) in enumerate(heights.items()):
         table.add_row(
-            reader.length(height),
+            named,
             *(column[k] for column in angles.values()),
             *(_cell(cells[height, kit.name], result, reader) for _, kit in kits),
         )

@@ -3,14 +3,12 @@
 from collections.abc import Sequence
 
 from optimizer.models.reach import (
-    BlockedBy,
     CurveLeft,
     KitReach,
     NotAligned,
     NothingShared,
     NotJoined,
     ReachResult,
-    ReachRow,
     StackMissed,
     StopThere,
     WheelReach,
@@ -23,34 +21,13 @@ from optimizer.wording.cures import CUSTOM, inner_moved
 from optimizer.wording.fitting import each_fitted, moved, moved_parts, what_to_fit
 from optimizer.wording.odds import chance
 from optimizer.wording.outer_pivot import outer_height
+from optimizer.wording.reach_map import height_column, is_lifted
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 from optimizer.wording.stops import of_a_wheel
 
 SAID = 3  # heights that a sentence names; the map shows them all
-IN_A_WORD: dict[BlockedBy, str] = {"stack": "range"}  # where the cell's word is another
-KEY = (
-    "A number is the smallest peak that keeps every limit ({unit}). Words are what keeps it from "
-    "the tolerance, alone where nothing keeps every limit: range and step of its stack, tilt of a "
-    "joint, gap to a part around, thread, stud, the linkage itself, or the curve's own shape, "
-    "which no stack cures. Where there are several, each must be cured."
-)
-KEY_OF_BOTH = (
-    "A number is the larger of both wheels' peaks ({unit}){shared}. A word is what keeps it from "
-    "the tolerance: a wheel that can't be met even alone{or_shared}."
-)
-NOT_BY_BAND = (
-    "A band is wanted of {of}: over ride heights it is not looked at. Peaks here count from its "
-    "middle and are held against the tolerance; `suggest` judges the band, at one height."
-)
-KEY_OF_CHANCES = (
-    "Behind it: in how many of {cars} possible cars, drawn with points and build as accurate as "
-    "the case says, some setting of the kit meets the height, as a gauge on that car would find "
-    "it. No setting is sure before that."
-)
 MET_IN = "On the car as it may really be, {height} is met in {met} such cars."
-SHARED = ", with the {inner} at the height in brackets, the one that suits both best"
-OR_SHARED = ", or the {inner} where no one height of it suits both"
 
 
 @sentence.register
@@ -77,8 +54,8 @@ def _stack_missed(stop: StackMissed, reader: Reader) -> str:
     if stop.kind == "step":
         off = f"{stop.by_mm / MM_PER[units]:.2g} {units}"
         return f"{wants}, {off} from the nearest that the {owner} builds"
-    end = "starts" if stop.kind == "before" else "ends"
-    return f"{wants}, the {owner} {end} at {short_length(stop.nearest_mm, units)}"
+    end = _end(stop.nearest_mm, lowest=stop.kind == "before")
+    return f"{wants}, the {owner} {end} at {_stack(stop.nearest_mm, reader)}"
 
 
 @sentence.register
@@ -92,9 +69,9 @@ def _curve_left(stop: CurveLeft, reader: Reader) -> str:
     leaves, beyond = reader.toe_with_unit(stop.needed.peak_toe_change_deg), ""
     if stop.hardware_ends_mm is not None:
         owner = "hardware" if stop.own_hardware else "kit"
-        least_or_most = short_length(stop.hardware_ends_mm, reader.subject.units)
-        end = "starts" if stop.needed.outer_drop_mm < stop.hardware_ends_mm else "ends"
-        beyond = f", beyond the {least_or_most} at which the {owner} {end},"
+        last = stop.hardware_ends_mm
+        end = _end(last, lowest=stop.needed.outer_drop_mm < last)
+        beyond = f", beyond {_stack(last, reader)}, where the {owner} {end},"
     return (
         f"{reader.wheel(stop.side)}even {_needed(stop.needed, reader)}{beyond} leaves {leaves}, "
         f"{reader.toe_excess(stop.by_deg)} too much: that is the curve's own shape, which no stack "
@@ -118,52 +95,33 @@ def _nothing_shared(_: NothingShared, reader: Reader) -> str:
     return f"each wheel meets it alone, but not both with the {reader.words.inner} at one place"
 
 
+def _end(stack_mm: float, *, lowest: bool) -> str:
+    """What hardware does at its lowest or its tallest stack, counted away from the seat."""
+    return "starts" if lowest == (stack_mm >= 0.0) else "ends"
+
+
+def _stack(drop_mm: float, reader: Reader) -> str:
+    """Name a stack that hardware has or would need; the usual way goes without saying."""
+    by = short_length(abs(drop_mm), reader.subject.units)
+    plain = drop_mm > -NOTHING_MM and reader.subject.stud == "down"
+    return by if plain else outer_height(drop_mm, by, reader)
+
+
 def _needed(needed: NeededSetting, reader: Reader) -> str:
     units = reader.subject.units
     beside = [
         f"the {one.part} {moved(one, lambda mm: short_length(mm, units))}"
         for one in moved_parts(needed, reader)
     ]
-    drop, by = needed.outer_drop_mm, short_length(abs(needed.outer_drop_mm), units)
-    plain = drop > -NOTHING_MM and reader.subject.stud == "down"
-    stack = by if plain else outer_height(drop, by, reader)
+    stack = _stack(needed.outer_drop_mm, reader)
     return f"{stack} with {' and '.join(beside)}" if beside else stack
-
-
-def key(reader: Reader) -> str:
-    """Explain the cells of the map."""
-    words, both = reader.words, reader.subject.both_wheels
-    if not both:
-        return KEY.format(unit=reader.toe_unit)
-    shared, or_shared = (
-        text.format(inner=words.inner) if words.steers else "" for text in (SHARED, OR_SHARED)
-    )
-    return KEY_OF_BOTH.format(unit=reader.toe_unit, shared=shared, or_shared=or_shared)
-
-
-def of_band(result: ReachResult) -> list[str]:
-    """Say what a wanted band has to do with it: nothing, over ride heights."""
-    return [NOT_BY_BAND.format(of="this car")] if result.has_band else []
-
-
-def key_of_chances(result: ReachResult) -> list[str]:
-    """Explain the share in the cells, where there is one."""
-    counted = [row.chances.cars for row in result.heights if row.chances is not None]
-    return [KEY_OF_CHANCES.format(cars=max(counted))] if counted else []
-
-
-def stop_in_a_word(row: ReachRow, reader: Reader) -> str:
-    """Say in a cell all that stops a kit; of two wheels, which of them can't be met."""
-    if not reader.subject.both_wheels:
-        return ", ".join(IN_A_WORD.get(cause, cause) for cause in row.blocked_by)
-    unmet = [wheel.side for wheel in row.wheels if not wheel.reachable]
-    return ", ".join(unmet) or reader.words.inner
 
 
 def alignments(result: ReachResult, reader: Reader) -> list[str]:
     """Say what must be moved at each height where the case asks for an alignment."""
+    _, heights = height_column(result, reader)
     told = [
-        f"{reader.length(row.lowered_by_mm)}: {reader.of_wheel(wheel.side)}{text}"
+        f"{heights[row.lowered_by_mm]}: {reader.of_wheel(wheel.side)}{text}"
         for row in result.heights
         if row.kit == result.kits[0].name
         for wheel in row.wheels
@@ -180,12 +138,12 @@ def _alignment(wheel: WheelReach, reader: Reader) -> list[str]:
 
 def how_far_in_words(result: ReachResult) -> str:
     """Head what follows: how low each kit goes, or of a lifted car how high."""
-    return f"How {'high' if _lifted(result) else 'low'} each goes"
+    return f"How {'high' if is_lifted(result) else 'low'} each goes"
 
 
 def how_far(kit: KitReach, called: str, result: ReachResult, reader: Reader) -> list[str]:
     """Say how low, or how high, a kit goes on the car, and of two wheels on each by itself."""
-    rows, lifted = [row for row in result.heights if row.kit == kit.name], _lifted(result)
+    rows, lifted = [row for row in result.heights if row.kit == kit.name], is_lifted(result)
     alone = [
         _how_far_alone([(row.lowered_by_mm, row.wheels[k]) for row in rows], reader, lifted=lifted)
         for k in range(len(result.subject.sides))
@@ -205,16 +163,10 @@ def how_far(kit: KitReach, called: str, result: ReachResult, reader: Reader) -> 
     ]
 
 
-def _lifted(result: ReachResult) -> bool:
-    """Whether all heights that were looked at are of a car that is lifted."""
-    heights = {row.lowered_by_mm for row in result.heights}
-    return max(heights) <= 0.0 and min(heights) < 0.0
-
-
 def _farthest(kit: KitReach, result: ReachResult) -> float | None:
     """The lowest height that a kit meets, or the highest of a lifted car. [mm lower]."""
     met = [row.lowered_by_mm for row in result.heights if row.kit == kit.name and row.reachable]
-    return max(met, key=abs if _lifted(result) else float, default=None)
+    return max(met, key=abs if is_lifted(result) else float, default=None)
 
 
 def in_numbers(kit: KitReach, result: ReachResult, reader: Reader) -> list[str]:

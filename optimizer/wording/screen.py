@@ -2,7 +2,7 @@
 
 from optimizer.models.screen import KitServed, RangesServed, ScreenSummary, Sizes
 from optimizer.units import MM_PER, Units
-from optimizer.wording.reach import IN_A_WORD, NOT_BY_BAND
+from optimizer.wording.reach_map import IN_A_WORD, NOT_BY_BAND
 
 NAMED = 3  # kinds of limits that a line about a kit names
 SIZES = (

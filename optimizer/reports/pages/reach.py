@@ -16,9 +16,8 @@ from optimizer.wording.reach import (
     how_far,
     how_far_in_words,
     in_numbers,
-    key,
-    key_of_chances,
 )
+from optimizer.wording.reach_map import height_column, key, key_of_chances
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
@@ -58,10 +57,10 @@ def reach_page(result: ReachResult, source: Source) -> Page:
 
 
 def _map(result: ReachResult, reader: Reader) -> Table:
-    heights = list(dict.fromkeys(row.lowered_by_mm for row in result.heights))
+    lowered, heights = height_column(result, reader)
     cells = {(row.lowered_by_mm, row.kit): row for row in result.heights}
     columns = [
-        Column(f"lowered by\n{reader.subject.units}", [reader.length(x) for x in heights]),
+        Column(lowered, list(heights.values())),
         *(Column(f"{name}\ndeg", angles) for name, angles in angles_by_height(result).items()),
         *(
             Column(

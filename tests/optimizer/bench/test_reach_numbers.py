@@ -109,7 +109,7 @@ def test_a_stack_beyond_what_the_hardware_builds_is_called_so(capsys):
     assert stop.needed.outer_drop_mm > stop.hardware_ends_mm == 11.5
     run("reach", CASES / "five-link-front.toml", *asked)
     said = " ".join(capsys.readouterr().out.split())
-    assert "beyond the 11.5 mm at which the hardware ends, leaves" in said
+    assert "beyond 11.5 mm, where the hardware ends, leaves" in said
     (row,) = reached(capsys, STRUT, *asked).heights
     assert [one.hardware_ends_mm for one in row.reasons] == [None]
 

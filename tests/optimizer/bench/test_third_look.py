@@ -174,7 +174,7 @@ def test_quiet_is_short_without_a_case_too_and_still_says_what_to_do(gauged):
         assert said in whole
     assert "Before it goes on the road" not in quiet
     _, all_there_is = gauged(CAR, "--verbose", case=None)
-    assert "As read, and as toe of one wheel" in all_there_is
+    assert "as read, and as toe of one wheel" in all_there_is
     assert "As read, and as toe of one wheel" not in whole
     assert whole.rstrip().endswith("More with --verbose: every row as toe.")
 

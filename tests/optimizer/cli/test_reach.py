@@ -131,7 +131,16 @@ def test_a_stack_below_a_kit_is_one_before_the_kit_starts(capsys, tmp_path):
     kits.write_text(f'format = 1\nunits = "mm"\n[[kits]]\n{kit}\n', encoding="utf-8")
     asked = ("--kits", kits, "--heights", "0:0:1")
     _, out, _ = outcome(capsys, "reach", CASES / "kit-car-inches.toml", *asked)
-    assert "beyond the 0.250 in at which the kit starts, leaves" in " ".join(out.split())
+    assert "beyond 0.250 in, where the kit starts, leaves" in " ".join(out.split())
+
+
+def test_a_lifted_truck_is_told_how_far_it_is_lifted_and_stacks_above_the_seat_in_words(capsys):
+    asked = (CASES / "lifted-leaf-axle.toml", "--heights=-80:-70:10")
+    _, out, _ = outcome(capsys, "reach", *asked)
+    assert "needs raise 41.7 mm with the pitman ball lowered 80.0 mm" in " ".join(out.split())
+    assert "fitted, the hardware ends at raise 10.0 mm." in " ".join(out.split())
+    rows = [line.split()[0] for line in out.split("lifted by", 1)[1].splitlines()[2:4]]
+    assert rows == ["80.0", "70.0"]
 
 
 @pytest.mark.parametrize(
@@ -145,7 +154,8 @@ def test_heights_that_are_none_are_refused(capsys, heights):
 def test_heights_below_zero_are_higher_than_measured(capsys):
     code, out, _ = outcome(capsys, "reach", WISHBONE, "--heights=-10:0:5")
     assert code == 0
-    assert "-10.0" in out
+    assert "lifted by" in out
+    assert "    10.0" in out
 
 
 def test_a_page_leads_with_the_kit_that_meets_most_heights_wherever_the_file_has_it(
