@@ -7,12 +7,13 @@ import numpy as np
 from optimizer.answers.reach import reach
 from optimizer.car.alignment import AlignmentError
 from optimizer.car.ride_heights import RideHeights, case_at
+from optimizer.errors import PivotwrightError
 from optimizer.models.case import Case
 from optimizer.models.kits import Kit
 from optimizer.models.reach import Reached, ReachRow, WheelReach
 from optimizer.models.screen import Interval, ScreenedRow, ScreenedWheel
 from optimizer.models.vehicle import Vehicle
-from optimizer.options.hardware import alternatives
+from optimizer.options.hardware import alternatives, judged_on
 from optimizer.options.working_stacks import STACKS_MM, Flags, runs_of, working_stacks
 
 OF_A_WHEEL = ScreenedWheel.model_fields.keys() & WheelReach.model_fields.keys()
@@ -42,9 +43,24 @@ def screened_rows(
     Returns
     -------
     list of ScreenedRow
-        As `reach` orders them: heights as given, kits in theirs within each.
+        As `reach` orders them: heights as given, kits in theirs within each; one that can't be
+        judged on the car serves it nowhere.
+
+    Raises
+    ------
+    PivotwrightError
+        No kit can be judged on the car, or the car can't be assembled.
     """
-    result = reach(vehicle, lowered_by, kits, in_depth=False)
+    judged, unjudged = judged_on(vehicle, kits)
+    if unjudged is not None and not judged:
+        raise PivotwrightError(f"{case}: {unjudged}")
+    result = reach(vehicle, lowered_by, judged, in_depth=False)
+    found = {(row.lowered_by_mm, row.kit): row for row in result.heights}
+    rows = [
+        found.get((height, kit.name)) or _unjudged(vehicle, kit, height)
+        for height in lowered_by
+        for kit in kits
+    ]
     each = [_would_do(one, lowered_by) for one in vehicle.wheels]
     return [
         ScreenedRow(
@@ -59,8 +75,19 @@ def screened_rows(
             lowered_by_mm=row.lowered_by_mm,
             wheels=_wheels(row, [one[number // len(kits)] for one in each]),
         )
-        for number, row in enumerate(result.heights)
+        for number, row in enumerate(rows)
     ]
+
+
+def _unjudged(vehicle: Vehicle, kit: Kit, height: float) -> ReachRow:
+    wheels = [WheelReach(side=case.side, reachable=False) for case in vehicle.wheels]
+    return ReachRow(
+        lowered_by_mm=height,
+        kit=kit.name,
+        reachable=False,
+        blocked_by=["unjudged"],
+        wheels=wheels,
+    )
 
 
 def _wheels(row: ReachRow, each: list[list[Interval]]) -> list[ScreenedWheel]:

@@ -29,6 +29,7 @@ BlockedBy = Literal[
     "turn",
     "roll",
     "shared",
+    "unjudged",
 ]
 
 

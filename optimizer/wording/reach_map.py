@@ -3,7 +3,10 @@
 from optimizer.models.reach import BlockedBy, ReachResult, ReachRow
 from optimizer.wording.reader import Reader
 
-IN_A_WORD: dict[BlockedBy, str] = {"stack": "range"}  # where the cell's word is another
+IN_A_WORD: dict[BlockedBy, str] = {  # where the cell's word is another
+    "stack": "range",
+    "unjudged": "not judged beside retaining washers, the sizes of its ball not stated",
+}
 KEY = (
     "A number is the smallest peak that keeps every limit ({unit}). Words are what keeps it from "
     "the tolerance, alone where nothing keeps every limit: range and step of its stack, tilt of a "

@@ -1,5 +1,6 @@
 """A washer that keeps a failed rod end on its bolt costs tilt, by the sizes of washer and head."""
 
+import json
 import re
 
 import numpy as np
@@ -124,3 +125,27 @@ def test_kits_that_washers_leave_unjudged_are_all_named_and_the_others_run(capsy
     assert "used are Washer set on the standard stud, Straight bolt, small rod end" in printed.err
     with pytest.raises(PivotwrightError, match=r'"Short tapered stud", .*: rod_end must state'):
         suggest(read_car(path), unjudged)
+
+
+def test_a_screening_leaves_out_such_a_kit_on_such_a_car_alone(tmp_path, capsys):
+    path, kits, kept = tmp_path / "kept.toml", tmp_path / "kits.toml", tmp_path / "kept"
+    text = SALOON.read_text("utf-8").replace("[joint]\n", "[joint]\nretaining_washer = 44.0\n")
+    path.write_text(text, encoding="utf-8")
+    row = '[[kits]]\nname = "{}"\nseat = "tapered"\n'
+    row += "stack = {{ min = 0.0, max = 25.0, step = 1.0 }}\nrod_end = {}\n"
+    figure = row.format("figure", "{ tilt_limit_deg = 25.0 }")
+    plain = row.format("plain", "{ housing_diameter = 40.0 }")
+    kits.write_text(f'format = 1\nunits = "mm"\n{figure}{plain}', encoding="utf-8")
+    asked = ("--kits", kits, "--heights", "0:30:30", "--to", kept, "--workers", "1")
+    assert run("screen", path, SALOON, *asked, "--json") == 1
+    told = json.loads(capsys.readouterr().out)
+    assert (told["cars"], told["rows"], told["refused"]) == (2, 8, [])
+    assert [kit["stopped_by"].get("unjudged", 0) for kit in told["kits"]] == [2, 0]
+    assert run("screen", path, SALOON, *asked) == 1
+    printed = capsys.readouterr()
+    assert "2 cars are in" in printed.err
+    assert "1. figure: not judged beside retaining washers" in printed.out
+    kits.write_text(f'format = 1\nunits = "mm"\n{figure}', encoding="utf-8")
+    assert run("screen", path, *asked[:-3], tmp_path / "other", "--workers", "1") == 2
+    err = capsys.readouterr().err
+    assert f'{path.as_posix()}: kit "figure": rod_end must state the sizes of its ball' in err
