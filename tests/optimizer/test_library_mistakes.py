@@ -4,7 +4,18 @@ from math import nan
 
 import pytest
 
-from optimizer import PivotwrightError, gauge, reach, read_case, read_readings
+from optimizer import (
+    PivotwrightError,
+    check,
+    curve,
+    gauge,
+    reach,
+    read_case,
+    read_kits,
+    read_readings,
+    suggest,
+    survey,
+)
 from optimizer.options.study.run import StudyPlan
 
 from .command_line import CASES
@@ -35,3 +46,29 @@ def test_a_seed_below_0_is_refused():
 def test_heights_that_are_none_are_refused(heights):
     with pytest.raises(PivotwrightError, match="lowered_by: must hold one number or more"):
         reach(read_case(CASES / "lowered-strut.toml"), heights)
+
+
+CAR = CASES / "lowered-strut.toml"
+SWEEP = CASES / "readings" / "lowered-strut.toml"
+
+
+@pytest.mark.parametrize(
+    ("asked", "said"),
+    [
+        (
+            lambda: suggest(read_case(CAR), read_kits(CASES / "kits.toml")),
+            r"kits .*\(FILE\)\.kits, got",
+        ),
+        (lambda: reach(read_case(CAR), [0.0], "kits.toml"), "kits must .*, got 'kits.toml'"),
+        (lambda: gauge(read_case(CAR), read_readings(SWEEP)), "readings must be a list of what"),
+        (lambda: gauge(None, ["sweep.toml"]), r"readings must .*, got \['sweep.toml'\]"),
+        (lambda: suggest("car.toml"), "vehicle must be what read_case gives, got 'car.toml'"),
+        (lambda: curve(None), "vehicle must be what read_case gives, got None"),
+        (lambda: check(vehicle=CASES), "vehicle must be what read_case gives, got"),
+        (lambda: reach(read_case(CAR), 20.0), "lowered_by must be .* a list of numbers, got 20.0"),
+        (lambda: survey("car.toml"), "read must be what read_survey gives, got 'car.toml'"),
+    ],
+)
+def test_an_argument_of_another_kind_is_told_what_to_pass(asked, said):
+    with pytest.raises(PivotwrightError, match=said):
+        asked()
