@@ -9,10 +9,12 @@ from numpy.typing import NDArray
 from geometry.vectors import Array
 from optimizer.car.ride_heights import RideHeights
 from optimizer.car.settings import Rows
+from optimizer.limits.described import band_verdicts
 from optimizer.limits.stops import stops
 from optimizer.models.reach import (
     CurveLeft,
     NotJoined,
+    OutOfBand,
     RodCure,
     StackMissed,
     StopThere,
@@ -67,9 +69,16 @@ def stops_at_heights(
     dict
         By number of the alternative and place of the height.
     """
-    missed = alone.peak > wheel.tolerance
+    missed = ~wheel.meets(alone.setting, alone.peak)
     assembled = wheel.heights.assembled().any(axis=1)
     found: Stops = {}
+    if wheel.heights.case.aim.band is not None:
+        outside = missed & np.isfinite(alone.peak)
+        found |= {
+            (kit, at): [_out_of_band(wheel, at, int(alone.setting[kit, at]))]
+            for kit, at in np.argwhere(outside).tolist()
+        }
+        missed &= ~outside
     for place in np.flatnonzero(~assembled).tolist():
         stop = _not_joined(wheel.heights, place)
         found |= {(kit, place): [stop] for kit in np.flatnonzero(missed[:, place]).tolist()}
@@ -80,6 +89,14 @@ def stops_at_heights(
         ideal = _IdealStops(wheel, fitted[0], stacks, rest, cures=cures)
         found |= ideal.found(rest & ~np.isfinite(alone.peak))
     return found
+
+
+def _out_of_band(wheel: WheelAtHeights, place: int, setting: int) -> OutOfBand:
+    """Where the setting that comes nearest to the middle of the wanted band leaves it most."""
+    evaluator = wheel.heights.evaluators[place]
+    change = evaluator.toe_change(wheel.pairs.settings.rows(np.array([setting])))
+    (verdict,) = band_verdicts(evaluator, change)
+    return OutOfBand(side=evaluator.case.side, verdict=verdict)
 
 
 def _not_joined(heights: RideHeights, place: int) -> NotJoined:

@@ -8,6 +8,7 @@ from optimizer.models.reach import (
     NotAligned,
     NothingShared,
     NotJoined,
+    OutOfBand,
     StackMissed,
     WheelStop,
 )
@@ -53,6 +54,8 @@ def _cause(fact: WheelStop | NothingShared) -> tuple[BlockedBy, str | None, floa
             return "stack", "stack_mm", fact.by_mm
         case CurveLeft():
             return "curve", "peak_deg", fact.by_deg
+        case OutOfBand():
+            return "band", "band_deg", abs(fact.verdict.beyond_deg or 0.0)
         case NothingShared():
             return "shared", None, None
         case _:

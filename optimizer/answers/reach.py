@@ -217,13 +217,15 @@ def _sound_wheels(
 def _best_for_all(wheels: list[SoundWheel]) -> tuple[Rows, NDArray[np.bool_]]:
     """Lot of each of K kits in which the worse wheel is best at each of L heights, (K, L).
 
-    It is -1 where no lot keeps every limit on all wheels; the second tells where the tolerance is
-    met.
+    It is -1 where no lot keeps every limit on all wheels; the second tells where the tolerance, or
+    the band that is wanted, is met.
     """
     worse = np.max([wheel.best.peak for wheel in wheels], axis=0)
     lots = least_lots(worse, wheels[0].at.hardware)
     peak = np.take_along_axis(worse, lots, axis=0)
-    return np.where(np.isfinite(peak), lots, -1), peak <= wheels[0].at.tolerance
+    place = np.arange(lots.shape[1])
+    met = [wheel.at.meets(wheel.best.setting[lots, place], peak) for wheel in wheels]
+    return np.where(np.isfinite(peak), lots, -1), np.logical_and.reduce(met)
 
 
 def _row(wheels: list[WheelReach], *, reachable: bool, shares: bool) -> dict[str, Any]:

@@ -10,7 +10,7 @@ from optimizer.car.settings import Rows
 from optimizer.models.kits import Kit
 from optimizer.models.reach import MetInCars, ReachResult
 from optimizer.models.vehicle import Vehicle
-from optimizer.options.chances import Bools, limits_kept_in_cars, peaks_in_cars
+from optimizer.options.chances import Bools, limits_kept_in_cars, met_in_cars
 from optimizer.options.dimensions import OptionSpace, option_space
 from optimizer.options.drawn import DrawnCars
 
@@ -42,8 +42,8 @@ def with_chances(
     Returns
     -------
     ReachResult
-        A car counts where some setting of the kit keeps the tolerance and every limit in it, as a
-        gauge would find it; None where the alignment can't be set.
+        A car counts where some setting of the kit keeps the tolerance, or the wanted band, and
+        every limit in it, as a gauge would find it; None where the alignment can't be set.
     """
     heights = list(dict.fromkeys(row.lowered_by_mm for row in result.heights))
     known, each = {}, len(result.kits)
@@ -109,9 +109,9 @@ def _wheels(space: OptionSpace) -> range:
 
 
 def _served(space: OptionSpace, drawn: DrawnCars, number: int, rows: Rows) -> Bools:
-    """Whether each row keeps tolerance and limits of one wheel in each car, (M, N)."""
+    """Whether each row keeps what is wanted and limits of one wheel in each car, (M, N)."""
     wheel = space.wheels[number]
-    served: Bools = peaks_in_cars(wheel, rows, drawn, number) <= wheel.evaluator.tolerance
+    served = met_in_cars(wheel, rows, drawn, number)
     some = np.flatnonzero(served.any(axis=1))
     if some.size:
         served[some] &= limits_kept_in_cars(wheel, rows[some], drawn, number)[0]

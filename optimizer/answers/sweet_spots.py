@@ -1,4 +1,4 @@
-"""How far the ride height may go while one setting stays within the tolerance."""
+"""How far the ride height may go while one setting stays within what is wanted."""
 
 from collections.abc import Iterator, Sequence
 
@@ -22,7 +22,7 @@ def sweet_spots(
         All wheels of the car.
     lots, reachable : (K, L) array
         Lot of each of K kits that is best for the car at each of L heights, and whether that meets
-        the tolerance.  Only what is best at one of the heights is tried at the others.
+        what is wanted.  Only what is best at one of the heights is tried at the others.
     lowered_by : (L,) float array
         The heights. [mm]
 
@@ -50,8 +50,9 @@ def _runs(wheels: Sequence[SoundWheel], kit: int, setting: Rows, order: Rows) ->
     peak = np.max(
         [wheel.at.peaks(number) for wheel, number in zip(wheels, setting, strict=True)], axis=0
     )
-    good = peak <= wheels[0].at.tolerance
+    good = np.isfinite(peak)
     for wheel, number in zip(wheels, setting, strict=True):
+        good &= wheel.at.meets(np.full((1, peak.size), number), peak[None])[0]
         places = np.flatnonzero(good)
         good[places] = wheel.at.keeps_limits(kit, places, number)
     edges = np.flatnonzero(np.diff(good[order], prepend=False, append=False))

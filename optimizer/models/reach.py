@@ -9,7 +9,7 @@ from optimizer.models.alignment import AlignmentAnswer
 from optimizer.models.answer import Answer, Fact
 from optimizer.models.cautions import Caution
 from optimizer.models.check import Doubted
-from optimizer.models.setting import Fitted, NeededSetting
+from optimizer.models.setting import BandVerdict, Fitted, NeededSetting
 from optimizer.models.stops import Stop
 from optimizer.models.subject import Subject
 from optimizer.models.suggest import KitFacts
@@ -29,6 +29,7 @@ BlockedBy = Literal[
     "turn",
     "roll",
     "shared",
+    "band",
     "unjudged",
 ]
 
@@ -107,13 +108,20 @@ class CurveLeft(Fact):
     cure: RodCure | None = None
 
 
+class OutOfBand(Fact):
+    """What comes nearest to the middle of the wanted band does not keep it."""
+
+    side: Side
+    verdict: BandVerdict
+
+
 class NothingShared(Fact):
     """Each wheel meets the height alone, but not both with what they share."""
 
     kind: Literal["shared"] = "shared"
 
 
-WheelStop = NotAligned | NotJoined | StackMissed | CurveLeft | StopThere | Stop
+WheelStop = NotAligned | NotJoined | StackMissed | CurveLeft | OutOfBand | StopThere | Stop
 
 
 def beside_ends(stop: WheelStop, ends_mm: Sequence[float]) -> WheelStop:
@@ -231,7 +239,8 @@ class KitReach(KitFacts):
 class ReachResult(Answer):
     """Which ride heights can be met, by which kit: the contract of `reach --json`.
 
-    With `has_band` a band is wanted, which is not looked at here: the tolerance decides alone.
+    With `has_band` a band is wanted: a height is met where the setting with the smallest peak,
+    counted from its middle, keeps it; the tolerance then decides nothing.
     `doubted` is None where the answer was not asked for in depth.
     """
 

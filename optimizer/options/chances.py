@@ -205,6 +205,14 @@ def peaks_in_cars(
     return peaks
 
 
+def met_in_cars(wheel: Candidates, rows: Rows, drawn: DrawnCars, number: int) -> Bools:
+    """Whether some of a wheel's settings keep the band, or else the tolerance, (M, N)."""
+    if wheel.evaluator.case.aim.band is not None:
+        return in_band_in_cars(wheel, rows, drawn, number)
+    met: Bools = peaks_in_cars(wheel, rows, drawn, number) <= wheel.evaluator.tolerance
+    return met
+
+
 def in_band_in_cars(wheel: Candidates, rows: Rows, drawn: DrawnCars, number: int) -> Bools:
     """Whether some of a wheel's settings keep the wanted band in each car, (M, N)."""
     met = np.empty((rows.size, drawn.of(number, wheel.evaluator).sound.size), dtype=bool)

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from geometry.vectors import Array
 from optimizer.car.ride_heights import RideHeights
 from optimizer.car.settings import Rows, Settings, joined_settings
+from optimizer.car.wanted import inside_band
 from optimizer.models.case import Case
 from optimizer.options.estimates import estimated_peaks
 from optimizer.options.hardware_margins import (
@@ -133,6 +134,24 @@ class WheelAtHeights:
         every = np.arange(len(self.exact))
         self._solve([self.pairs_of(every, np.full(every.shape, number))])
         return self.exact[:, number]
+
+    def meets(self, settings: Rows, peak: Array) -> NDArray[np.bool_]:
+        """Whether a setting at each height keeps the wanted band, or the tolerance without one.
+
+        By its number, (N, L), and its `peak`, infinite where it does not count. [rad].
+        """
+        band = self.heights.case.aim.band
+        if band is None:
+            return np.asarray(peak <= self.tolerance)
+        met = np.isfinite(peak)
+        for place, evaluator in enumerate(self.heights.evaluators):
+            rows = np.flatnonzero(met[:, place])
+            if not rows.size:
+                continue
+            change = evaluator.toe_change(self.pairs.settings.rows(settings[rows, place]))
+            whole = np.degrees(change + evaluator.wanted)
+            met[rows, place] = inside_band(band, evaluator.travel, whole)
+        return met
 
     def keeps_limits(self, hardware: int, places: Rows, number: int) -> NDArray[np.bool_]:
         """Whether one setting keeps every limit of an alternative at heights (P,)."""

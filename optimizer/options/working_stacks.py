@@ -6,6 +6,7 @@ from numpy.typing import NDArray
 from geometry.vectors import Array
 from optimizer.car.ride_heights import RideHeights
 from optimizer.car.settings import Settings
+from optimizer.car.wanted import inside_band
 from optimizer.options.estimates import estimated_peaks
 from optimizer.options.hardware_margins import fitting_violations, hardware_margins
 from optimizer.options.pair_margins import SettingsAtHeights
@@ -17,7 +18,7 @@ Flags = NDArray[np.bool_]
 
 
 def working_stacks(heights: RideHeights) -> Flags:
-    """Whether each of `STACKS_MM` meets the tolerance and every limit, (L, S) at L ride heights.
+    """Whether each of `STACKS_MM` meets what is wanted and every limit, (L, S) at L ride heights.
 
     Some rack spacer and choice of the linkage may go with it.  The limits are those of the case
     with its own rod end; its stud is left out, for another stack comes with another.
@@ -28,7 +29,7 @@ def working_stacks(heights: RideHeights) -> Flags:
     settings = Settings(drops, raises, linkages.astype(np.intp), rack_fore_aft=forward)
     peak = _peaks(heights, settings).reshape(-1, len(settings) // STACKS_MM.size)
     order = np.argsort(peak, axis=1, kind="stable")
-    good = np.take_along_axis(peak, order, axis=1) <= np.radians(case.aim.tolerance_deg)
+    good = np.isfinite(np.take_along_axis(peak, order, axis=1))
     pairs = SettingsAtHeights(heights, settings, len(settings))
     limits = hardware_margins(pairs, [case])
     works = np.zeros(len(peak), dtype=bool)
@@ -42,8 +43,8 @@ def working_stacks(heights: RideHeights) -> Flags:
 
 
 def _peaks(heights: RideHeights, settings: Settings) -> Array:
-    """Exact peaks that may be within the tolerance, (L, M), infinite for the others. [rad]."""
-    tolerance = np.radians(heights.case.aim.tolerance_deg)
+    """Exact peaks of what meets the tolerance or keeps the band, (L, M), else infinite. [rad]."""
+    band, tolerance = heights.case.aim.band, np.radians(heights.case.aim.tolerance_deg)
     peaks = np.full((len(heights.evaluators), len(settings)), np.inf)
     for peak, evaluator, assembled in zip(
         peaks, heights.evaluators, heights.assembled(), strict=True
@@ -51,11 +52,18 @@ def _peaks(heights: RideHeights, settings: Settings) -> Array:
         sound = np.flatnonzero(assembled[settings.linkage])
         if not sound.size:
             continue
-        least = estimated_peaks(evaluator, settings.rows(sound))[1]
-        near = sound[least <= tolerance]
-        if near.size:
-            exact = np.abs(evaluator.toe_change(settings.rows(near))).max(axis=1)
-            peak[near] = np.where(np.isnan(exact), np.inf, exact)
+        if band is None:
+            least = estimated_peaks(evaluator, settings.rows(sound))[1]
+            sound = sound[least <= tolerance]
+        if not sound.size:
+            continue
+        change = evaluator.toe_change(settings.rows(sound))
+        exact = np.abs(change).max(axis=1)
+        met = exact <= tolerance
+        if band is not None:
+            whole = np.degrees(change + evaluator.wanted)
+            met = inside_band(band, evaluator.travel, whole)
+        peak[sound[met]] = exact[met]
     return peaks
 
 

@@ -26,6 +26,7 @@ from optimizer.wording.reach import (
     how_far,
     how_far_in_words,
     in_numbers,
+    within_in_words,
 )
 from optimizer.wording.reach_map import height_column, key, key_of_chances, of_band
 from optimizer.wording.reader import Reader
@@ -37,14 +38,14 @@ HEIGHT, ANGLE = 12, 8  # characters of a line for ride heights and for an angle
 def reach_report(result: ReachResult, case_path: str, *, quiet: bool = False) -> str:
     """Render how low each kit goes, then the map; `quiet`, how low alone."""
     reader, kits = Reader(result.subject), list(enumerate(result.kits, start=1))
-    within = reader.toe_with_unit(result.tolerance_deg)
+    within, of_map = within_in_words(result, reader)
     doubts = doubted_in_words(result.doubted, case_path, reader)
     parts: list[RenderableType] = [
         heading(result.subject.name),
         what_it_is(result.subject, case_path),
         *(indented(text) for text in of_band(result)),
         *(indented(text) for text in doubts),
-        heading(f"{how_far_in_words(result)} with its peak within {within}"),
+        heading(f"{how_far_in_words(result)}{within}"),
     ]
     for number, kit in kits:
         first, *of_wheels = how_far(kit, _name(kit), result, reader)
@@ -58,10 +59,10 @@ def reach_report(result: ReachResult, case_path: str, *, quiet: bool = False) ->
     if quiet:
         return rendered(parts)
     of = " of both wheels" if result.subject.both_wheels else ""
-    parts.append(heading(f"Peak toe change{of} within {within}, by ride height"))
+    parts.append(heading(f"Peak toe change{of}{of_map}, by ride height"))
     across = _across(result, reader)
     parts += [_map(result, kits[k : k + across], reader) for k in range(0, len(kits), across)]
-    below = (key(reader), *key_of_chances(result), *alignments(result, reader))
+    below = (key(result, reader), *key_of_chances(result), *alignments(result, reader))
     parts += [indented(text) for text in below]
     return rendered([*parts, *cautions_section(result.cautions, reader)])
 

@@ -8,6 +8,7 @@ from optimizer.models.reach import (
     NotAligned,
     NothingShared,
     NotJoined,
+    OutOfBand,
     ReachResult,
     StackMissed,
     StopThere,
@@ -27,6 +28,7 @@ from optimizer.wording.sentences import sentence
 from optimizer.wording.stops import of_a_wheel
 
 SAID = 3  # heights that a sentence names; the map shows them all
+MEETS = {False: "meets the tolerance", True: "keeps the wanted band"}
 MET_IN = "On the car as it may really be, {height} is met in {met} such cars."
 
 
@@ -91,6 +93,12 @@ def _rod_cure(stop: CurveLeft, reader: Reader) -> str:
 
 
 @sentence.register
+def _out_of_band(stop: OutOfBand, reader: Reader) -> str:
+    verdict = sentence(stop.verdict, reader)
+    return f"{reader.wheel(stop.side)}what comes nearest to its middle is {verdict}"
+
+
+@sentence.register
 def _nothing_shared(_: NothingShared, reader: Reader) -> str:
     return f"each wheel meets it alone, but not both with the {reader.words.inner} at one place"
 
@@ -141,11 +149,19 @@ def how_far_in_words(result: ReachResult) -> str:
     return f"How {'high' if is_lifted(result) else 'low'} each goes"
 
 
+def within_in_words(result: ReachResult, reader: Reader) -> tuple[str, str]:
+    """Within what peaks are to stay: of how far each goes, and of the map."""
+    if result.has_band:
+        return " inside the wanted band", " from the middle of the wanted band"
+    within = f"within {reader.toe_with_unit(result.tolerance_deg)}"
+    return f" with its peak {within}", f" {within}"
+
+
 def how_far(kit: KitReach, called: str, result: ReachResult, reader: Reader) -> list[str]:
     """Say how low, or how high, a kit goes on the car, and of two wheels on each by itself."""
     rows, lifted = [row for row in result.heights if row.kit == kit.name], is_lifted(result)
     alone = [
-        _how_far_alone([(row.lowered_by_mm, row.wheels[k]) for row in rows], reader, lifted=lifted)
+        _how_far_alone([(row.lowered_by_mm, row.wheels[k]) for row in rows], result, reader)
         for k in range(len(result.subject.sides))
     ]
     if not result.subject.both_wheels:
@@ -178,6 +194,8 @@ def in_numbers(kit: KitReach, result: ReachResult, reader: Reader) -> list[str]:
     if kit.all_heights_deg is not None:
         every = f"{reader.toe_with_unit(kit.all_heights_deg)} at all of these heights"
     told = [f"It would meet a tolerance of {least} at {_height(kit.least_at_mm, reader)}, {every}."]
+    if result.has_band:
+        told, tolerance = [], "the wanted band"
     told += _met_in(kit, result, reader)
     spot = kit.sweet_spot
     if spot is not None:
@@ -206,15 +224,16 @@ def _met_in(kit: KitReach, result: ReachResult, reader: Reader) -> list[str]:
 
 
 def _how_far_alone(
-    rows: Sequence[tuple[float, WheelReach]], reader: Reader, *, lifted: bool
+    rows: Sequence[tuple[float, WheelReach]], result: ReachResult, reader: Reader
 ) -> str:
     """Say how far a kit goes on one wheel, given by height, and what stops it one height beyond."""
+    lifted, meets = is_lifted(result), MEETS[result.has_band]
     away = -1.0 if lifted else 1.0
     met = [height for height, wheel in rows if wheel.reachable]
     if not met:
-        return _none_met(rows, reader)
+        return _none_met(rows, meets, reader)
     farthest = max(met, key=lambda height: away * height)
-    text = f"meets the tolerance {'up' if lifted else 'down'} to {_height(farthest, reader)}"
+    text = f"{meets} {'up' if lifted else 'down'} to {_height(farthest, reader)}"
     missed = [
         height for height, wheel in rows if away * (farthest - height) > 0.0 and not wheel.reachable
     ]
@@ -227,7 +246,7 @@ def _how_far_alone(
     return text
 
 
-def _none_met(rows: Sequence[tuple[float, WheelReach]], reader: Reader) -> str:
+def _none_met(rows: Sequence[tuple[float, WheelReach]], meets: str, reader: Reader) -> str:
     fitting = [(height, wheel) for height, wheel in rows if wheel.alone_peak_deg is not None]
     if not fitting:
         first = max(rows, key=lambda row: any(isinstance(one, Stop) for one in row[1].reasons))
@@ -235,7 +254,7 @@ def _none_met(rows: Sequence[tuple[float, WheelReach]], reader: Reader) -> str:
     height, best = min(fitting, key=lambda one: one[1].alone_peak_deg or 0.0)
     peak = reader.toe_with_unit(best.alone_peak_deg or 0.0)
     return (
-        f"meets the tolerance at none of these heights; its smallest peak is {peak}; "
+        f"{meets} at none of these heights; its smallest peak is {peak}; "
         f"{_stopped(height, best, reader)}"
     )
 

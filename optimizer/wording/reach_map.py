@@ -9,17 +9,17 @@ IN_A_WORD: dict[BlockedBy, str] = {  # where the cell's word is another
 }
 KEY = (
     "A number is the smallest peak that keeps every limit ({unit}). Words are what keeps it from "
-    "the tolerance, alone where nothing keeps every limit: range and step of its stack, tilt of a "
+    "{wanted}, alone where nothing keeps every limit: range and step of its stack, tilt of a "
     "joint, gap to a part around, thread, stud, the linkage itself, or the curve's own shape, "
     "which no stack cures. Where there are several, each must be cured."
 )
 KEY_OF_BOTH = (
     "A number is the larger of both wheels' peaks ({unit}){shared}. A word is what keeps it from "
-    "the tolerance: a wheel that can't be met even alone{or_shared}."
+    "{wanted}: a wheel that can't be met even alone{or_shared}."
 )
-NOT_BY_BAND = (
-    "A band is wanted of {of}: over ride heights it is not looked at. Peaks here count from its "
-    "middle and are held against the tolerance; `suggest` judges the band, at one height."
+BY_BAND = (
+    "A band is wanted of {of}: peaks count from its middle, and at each height the setting with "
+    "the smallest peak is held against the band, no other and not against the tolerance."
 )
 KEY_OF_CHANCES = (
     "Behind it: in how many of {cars} possible cars, drawn with points and build as accurate as "
@@ -30,20 +30,23 @@ SHARED = ", with the {inner} at the height in brackets, the one that suits both 
 OR_SHARED = ", or the {inner} where no one height of it suits both"
 
 
-def key(reader: Reader) -> str:
+def key(result: ReachResult, reader: Reader) -> str:
     """Explain the cells of the map."""
     words, both = reader.words, reader.subject.both_wheels
+    wanted = "the band" if result.has_band else "the tolerance"
     if not both:
-        return KEY.format(unit=reader.toe_unit)
+        return KEY.format(unit=reader.toe_unit, wanted=wanted)
     shared, or_shared = (
         text.format(inner=words.inner) if words.steers else "" for text in (SHARED, OR_SHARED)
     )
-    return KEY_OF_BOTH.format(unit=reader.toe_unit, shared=shared, or_shared=or_shared)
+    return KEY_OF_BOTH.format(
+        unit=reader.toe_unit, wanted=wanted, shared=shared, or_shared=or_shared
+    )
 
 
 def of_band(result: ReachResult) -> list[str]:
-    """Say what a wanted band has to do with it: nothing, over ride heights."""
-    return [NOT_BY_BAND.format(of="this car")] if result.has_band else []
+    """Say how a wanted band is looked at."""
+    return [BY_BAND.format(of="this car")] if result.has_band else []
 
 
 def key_of_chances(result: ReachResult) -> list[str]:

@@ -2,7 +2,7 @@
 
 from optimizer.models.screen import KitServed, RangesServed, ScreenSummary, Sizes
 from optimizer.units import MM_PER, Units
-from optimizer.wording.reach_map import IN_A_WORD, NOT_BY_BAND
+from optimizer.wording.reach_map import BY_BAND, IN_A_WORD
 
 NAMED = 3  # kinds of limits that a line about a kit names
 SIZES = (
@@ -35,15 +35,15 @@ def left_out(summary: ScreenSummary) -> list[str]:
 
 
 def of_band(summary: ScreenSummary) -> list[str]:
-    """Say what wanted bands have to do with it: nothing, over ride heights."""
+    """Say how wanted bands are looked at."""
     if not summary.with_band:
         return []
-    return [NOT_BY_BAND.format(of=_many(summary.with_band, "car"))]
+    return [BY_BAND.format(of=_many(summary.with_band, "car"))]
 
 
 def served_by_height(units: Units) -> str:
     """Head the count of cars by kit and ride height."""
-    return f"Cars that meet their tolerance, by kit and ride height ({units} lower than measured)"
+    return f"Cars that meet what is wanted, by kit and ride height ({units} lower than measured)"
 
 
 def height(lowered_by_mm: float, units: Units) -> str:

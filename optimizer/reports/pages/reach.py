@@ -17,7 +17,7 @@ from optimizer.wording.reach import (
     how_far_in_words,
     in_numbers,
 )
-from optimizer.wording.reach_map import height_column, key, key_of_chances
+from optimizer.wording.reach_map import height_column, key, key_of_chances, of_band
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
 
@@ -43,8 +43,9 @@ def reach_page(result: ReachResult, source: Source) -> Page:
         [
             Section(
                 HEADINGS["map"],
+                texts=of_band(result),
                 tables=[_map(result, reader)],
-                below=[key(reader), *key_of_chances(result), *alignments(result, reader)],
+                below=[key(result, reader), *key_of_chances(result), *alignments(result, reader)],
             ),
             Section(
                 how_far_in_words(result),

@@ -4,19 +4,21 @@ import numpy as np
 import pytest
 
 from optimizer.answers.suggest import suggest
+from optimizer.car.ride_heights import case_at
 from optimizer.car.subject import subject_of
 from optimizer.errors import CaseFileError
 from optimizer.files.case_file import car_from_toml, read_car
 from optimizer.files.csv_rows import csv_rows
 from optimizer.files.point_table import axes_for
+from optimizer.models.reach import ReachResult
 from optimizer.models.suggest import SuggestResult
+from optimizer.models.vehicle import Vehicle
 from optimizer.options.chances import InCars, chances_of
 from optimizer.wording.cures import cure_in_words, inner_moved
 from optimizer.wording.reader import Reader
 from tests.optimizer.command_line import CASES, STRUT, answer_of, changed, printed, run
 
 REAR, LEAF = CASES / "five-link-rear.toml", CASES / "lifted-leaf-axle.toml"
-BAND = "band = [[-60.0, 0.05, 0.30], [50.0, -0.30, -0.05]]"
 
 
 def test_what_is_listed_and_meets_is_named_before_what_can_not_be_built(capsys):
@@ -32,11 +34,35 @@ def test_what_is_listed_and_meets_is_named_before_what_can_not_be_built(capsys):
     assert "What would meet it: drop outer 13.0 mm leaves 0.018 deg on the car as measured" in said
 
 
-def test_reach_says_that_it_looks_at_no_band(capsys, tmp_path):
-    path = tmp_path / "car.toml"
-    path.write_text(changed(STRUT, r"^tolerance_deg = 0.05", f"tolerance_deg = 0.05\n{BAND}"))
-    assert "over ride heights it is not looked at" in printed(capsys, "reach", path)
-    assert "over ride heights it is not looked at" not in printed(capsys, "reach", STRUT)
+@pytest.mark.parametrize("wider", [-0.02, 0.08])
+def test_reach_holds_a_wanted_band_as_suggest_does_at_each_height(capsys, tmp_path, wider):
+    """The tolerance, 0.05 deg, decides nothing: every peak is larger, and a wide band is kept."""
+    path, page = tmp_path / "car.toml", tmp_path / "page.html"
+    band = (
+        f"band = [[-60.0, {-0.05 - wider}, {0.2 + wider}], [50.0, {-0.2 - wider}, {0.05 + wider}]]"
+    )
+    path.write_text(changed(STRUT, r"^tolerance_deg = 0.05", f"tolerance_deg = 0.05\n{band}"))
+    run("reach", path, "--heights", "0:60:20", "--json", "--page", page)
+    rows = answer_of(ReachResult, capsys.readouterr().out).heights
+    for row in rows:
+        (case,) = read_car(path).wheels
+        ranked = suggest(Vehicle((case_at(case, row.lowered_by_mm),))).ranked
+        best = min((one for one in ranked if one.fits), key=lambda one: one.peak_toe_change_deg)
+        (wheel,) = best.wheels
+        assert row.wheels[0].outer_drop_mm == wheel.outer_drop_mm
+        assert row.peak_toe_change_deg == pytest.approx(best.peak_toe_change_deg, abs=1e-6)
+        assert row.reachable == wheel.band.within
+        assert row.blocked_by == ([] if wheel.band.within else ["band"])
+        assert [stop.verdict.outside for stop in row.reasons] == [wheel.band.outside][
+            row.reachable :
+        ]
+    assert {row.reachable for row in rows} == ({True} if wider > 0.0 else {True, False})
+    said = printed(capsys, "reach", path, "--heights", "0:60:20")
+    assert "A band is wanted of this car: peaks count from its middle" in said
+    assert "A band is wanted" in page.read_text(encoding="utf-8")
+    assert "keeps the wanted band down to" in said
+    assert ("comes nearest to its middle is outside the wanted band" in said) == (wider < 0.0)
+    assert "A band is wanted" not in printed(capsys, "reach", STRUT)
 
 
 @pytest.mark.parametrize(("cure", "way"), [("lengthen-rod", "away"), ("shorten-rod", "toward")])

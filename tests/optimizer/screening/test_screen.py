@@ -134,12 +134,12 @@ def test_ride_heights_are_told_in_the_unit_that_was_asked_for(tmp_path, capsys):
     assert "by kit and ride height (mm lower than measured)" in capsys.readouterr().out
 
 
-def test_a_band_that_is_wanted_is_said_not_to_be_looked_at(tmp_path, cars, capsys):
+def test_a_band_that_is_wanted_is_said_to_count(tmp_path, cars, capsys):
     text = changed(CASES / "track-wishbone.toml", r"^\[aim\]$", f"[aim]\n{BAND}")
     (tmp_path / "band.toml").write_text(text, encoding="utf-8")
     screen(tmp_path / "to", cars, tmp_path / "band.toml", "--workers", 1)
     said = " ".join(capsys.readouterr().out.split())
-    assert "A band is wanted of 1 car: over ride heights it is not looked at." in said
+    assert "A band is wanted of 1 car: peaks count from its middle, and at each height" in said
     screen(tmp_path / "without", cars, "--workers", 1)
     assert "A band" not in capsys.readouterr().out
 
