@@ -39,6 +39,9 @@ SWEPT = 0.6  # of what a rod spans across the car, along it
 SKEWED = 0.5  # of what an arm's pivots span along the car, across it or up
 STEEP = 0.8  # of what a link spans in plan view, up
 NEAREST_MM = 28.0  # between the center lines of two rods
+MIRROR = np.array([1.0, -1.0, 1.0])
+PAIR_MM = 25.0  # nearer than this to mirror images the frame ends of two axle links are a pair
+UNLIKE_MM = 75.0  # farther than this from mirror images the axle ends of no pair are
 ACROSS = 0.9  # share of a rack axis that must lie across the car
 
 
@@ -209,12 +212,26 @@ def _odd_axle_links(evaluator: Evaluator) -> Iterator[Doubt]:
     if corner.lateral_link not in across:
         odd = OddWay(kind="lateral-link", number=corner.lateral_link)
         yield Doubt(location="lateral_link.number", message=odd)
+    elif np.prod([end[1] for end in corner.link(corner.lateral_link)]) > 0.0:
+        ends = (f"link_{corner.lateral_link}_outer", f"link_{corner.lateral_link}_inner")
+        yield _place(evaluator, "one-sided-link", ends, "y")
+    yield from _unlike_links(evaluator, [k for k in spans if k not in across])
     axle = corner.points["wheel_center"][0]
     for number in (k for k in spans if k not in across):
         inner, outer = (end[0] for end in corner.link(number))
         if abs(inner - axle) < abs(outer - axle):
             ends = (f"link_{number}_inner", f"link_{number}_outer")
             yield _place(evaluator, "swapped-axle-link", ends, "x")
+
+
+def _unlike_links(evaluator: Evaluator, along: list[int]) -> Iterator[Doubt]:
+    """Doubt two links along the car that are a pair at the frame, but far from it at the axle."""
+    for one, other in combinations(along, 2):
+        pairs = zip(evaluator.corner.link(one), evaluator.corner.link(other), strict=True)
+        frame, axle = (float(norm(end - beside * MIRROR)) for end, beside in pairs)
+        if frame <= PAIR_MM and axle >= UNLIKE_MM:
+            odd = OddSize(kind="unlike-links", name=f"link_{other}_outer", found_mm=axle)
+            yield _about(f"link_{one}_outer", odd)
 
 
 def _odd_steering(evaluator: Evaluator) -> Iterator[Doubt]:

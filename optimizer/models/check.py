@@ -26,11 +26,13 @@ PlaceKind = Literal[
     "high-joint",
     "narrow",
     "leaning-shackle",
+    "one-sided-link",
 ]
 SizeKind = Literal[
     "off-joint",
     "off-seat",
     "on-ground",
+    "unlike-links",
     "rod",
     "radius",
     "diameter",
@@ -66,8 +68,8 @@ class OddPlace(Fact):
     "swapped-arm", "swapped-link" and "swapped-rod" ends, a "swapped-strut" and a link of an axle
     with its "frame" end at the axle are the wrong way round; a "high-joint" lies above the wheel
     center and a "narrow" wheel center inboard of a joint; a "leaning-shackle" leans toward the
-    axle; a "swept-rod", a "steep-link" and the pivots of a "skewed-arm" run more askew than any
-    car's.
+    axle; a "one-sided-link" across the car ends on the side on which it begins; a "swept-rod", a
+    "steep-link" and the pivots of a "skewed-arm" run more askew than any car's.
     """
 
     kind: PlaceKind
@@ -80,6 +82,7 @@ class OddPlace(Fact):
 class OddSize(Fact):
     """A length that fits ill with another one, or with none; both in mm.
 
+    Axle ends of "unlike-links", which are a pair at the frame, so far from mirror images.
     A wheel center "off-joint" or a spring's seat "off-seat" by so much, a joint "on-ground" so
     little above it, a "rod" beside an arm, the
     height of the wheel center beside the tire's "radius", that radius where it looks like a

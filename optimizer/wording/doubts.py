@@ -35,6 +35,8 @@ PLACES: dict[PlaceKind, str] = {
     "leaning-shackle": "lies nearer to the axle than {other} ({axis} = {at} and {there}): a "
     "shackle that leans toward the axle leans farther the more the spring arches, and can turn "
     "over in droop",
+    "one-sided-link": "lies on the same side of the car as {other} ({axis} = {at} and {there}); a "
+    "lateral link reaches across: is one of the two another link's end?",
     "swept-rod": "lies far ahead of {other} or behind it ({axis} = {at} and {there}); is the "
     "sign of one of the two wrong?",
     "skewed-arm": "and {other} make a pivot axis far askew to the car ({axis} = {at} and {there}); "
@@ -69,6 +71,8 @@ SIZES: dict[SizeKind, str] = {
     "plane, which side is free",
     "crossing": "makes a link whose center line passes the {name}'s by {found} alone, less than "
     "two rods need: are two ends changed over?",
+    "unlike-links": "lies {found} from the mirror image of {name}, though the two links begin as "
+    "mirror images at the frame: is one of the two another link's end?",
     "toe-across": "is {exact}, beside a tire {limit} across; toe is taken across the tire, the "
     "rim's flange or the gauge's plate: is this a radius, or in another unit?",
     "nominal": "has an inside diameter of {exact}, no less than its nominal {nominal:g} in: was it "
