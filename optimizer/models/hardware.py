@@ -160,7 +160,7 @@ class LinkageChoice(Struct, frozen=True):
 class LateralLink(FrozenModel):
     """Heights of a beam axle's lateral link's brackets, from where they were measured.
 
-    The link is set to the length that leaves the axle where it was measured.
+    The link is set to the length that leaves the axle where it was measured, at that height.
     """
 
     number: Literal[1, 2, 3, 4] | None = None

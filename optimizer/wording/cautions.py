@@ -24,7 +24,8 @@ TEXTS: dict[CautionKind, str] = {
     "inner-shifted": "{words.shifted}",
     "lateral-brackets": "A lateral link's brackets hold the whole axle sideways: have them "
     "designed, made and braced by someone qualified, set the link to the length that centers the "
-    "axle, and check it against everything around it over the whole travel.",
+    "axle, and check it against everything around it over the whole travel. Every figure is of a "
+    "link that leaves the axle where it was measured, at the height as measured.",
     "lift-block": "A lift block{of_length} is held by longer U-bolts alone, and braking rolls it "
     "over: ask whether one is allowed on an axle that steers, never stack blocks, have "
     "block, U-bolts and their torque chosen by someone qualified, and check brake hoses, drive "
