@@ -22,7 +22,7 @@ SIMPLEST = (
     "It is the least work of what meets that; more work brings {least}, but points by tape tell "
     "toe only to {tape} (one standard deviation)."
 )
-OF_BAND = "Peak {peak} from the middle of the wanted band; it is {band}."
+OF_BAND = "Peak {peak} from the middle of the wanted band; {band}."
 ORDERS = ("fit ", "take off ", "change ", "make ")  # that need no "fit" before them
 WHERE = "{pieces} between {words.arm} and outer joint, the joint {of_arm} the arm"
 FAR = (
@@ -73,9 +73,18 @@ def _peak(found: Verdict, reader: Reader) -> str:
         least=""
         if found.least_deg is None
         else LEAST.format(least=reader.toe_with_unit(found.least_deg)),
-        band=" and ".join(sentence(band, reader) for band in found.bands),
+        band=_bands(found, reader),
         by=reader.toe_excess(found.missed_by_deg or 0.0),
     )
+
+
+def _bands(found: Verdict, reader: Reader) -> str:
+    """Say how each wheel keeps the wanted band, once where both do alike."""
+    told = [sentence(band, reader) for band in found.bands]
+    if len({*told}) == 1:
+        return f"{'both wheels are' if len(told) > 1 else 'it is'} {told[0]}"
+    each = zip(reader.subject.sides, told, strict=False)  # none where no band is wanted
+    return "; ".join(f"the {side} wheel is {one}" for side, one in each)
 
 
 def _fit(found: Verdict, reader: Reader) -> str:

@@ -16,7 +16,7 @@ from optimizer.files.case_file import read_case
 from optimizer.models.suggest import SuggestResult
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
-from tests.optimizer.command_line import CASES, STRUT, WISHBONE, answer_of, changed, run
+from tests.optimizer.command_line import CASES, STRUT, WISHBONE, answer_of, changed, printed, run
 
 INCHES = CASES / "kit-car-inches.toml"
 SAME_DEG = 1e-6
@@ -198,3 +198,20 @@ def test_a_wanted_band_decides_where_there_is_one(capsys, tmp_path, half, meets)
     assert f"from the middle of the wanted band; it is {where} the wanted band at" in first_lines(
         capsys, path
     )
+
+
+@pytest.mark.parametrize(
+    ("half", "said"),
+    [
+        (0.1, "both wheels are inside the wanted band at all 25 heights that it covers. Now"),
+        (0.001, "the left wheel is outside the wanted band at"),
+    ],
+)
+def test_each_wheel_is_held_against_a_wanted_band_and_said_once_where_both_do_alike(
+    capsys, tmp_path, half, said
+):
+    path = tmp_path / "band.toml"
+    band = f"[aim]\nband = [[-45.0, {-half}, {half}], [45.0, {-half}, {half}]]"
+    text = changed(CASES / "two-sided-wishbone.toml", r"^\[aim\]", band)
+    path.write_text(text, encoding="utf-8")
+    assert f"from the middle of the wanted band; {said}" in printed(capsys, "suggest", path)
