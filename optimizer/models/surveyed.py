@@ -97,6 +97,12 @@ class SwappedMarks(Fact):
     table: ExchangedTable | None = None
 
 
+class LostSigns(Fact):
+    """Points that lie beyond the center line, of which no distance to it is below 0."""
+
+    points: list[str]
+
+
 class BehindRear(Fact):
     """A front pivot that comes out so far behind the rear one of its arm. [mm]."""
 
@@ -137,7 +143,14 @@ class StillBlank(Fact):
 
 
 SurveyDoubt = (
-    StandsApart | SwappedMarks | BehindRear | MoreNoise | FloorNotRead | Unchecked | StillBlank
+    StandsApart
+    | SwappedMarks
+    | LostSigns
+    | BehindRear
+    | MoreNoise
+    | FloorNotRead
+    | Unchecked
+    | StillBlank
 )
 
 

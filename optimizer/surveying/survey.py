@@ -27,6 +27,7 @@ from optimizer.models.surveyed import (
 )
 from optimizer.models.vehicle import BOTH_WHEELS_IN_ONE
 from optimizer.surveying.exchanged import exchanged
+from optimizer.surveying.lost_signs import lost_signs
 from optimizer.surveying.mistakes import Snooped, Suspect, snooped, suspect_of
 from optimizer.surveying.observations import Network, Observation, observations_of, unknowns_of
 from optimizer.surveying.start import start_of
@@ -63,7 +64,7 @@ def survey(read: Survey, path: str = "the survey") -> SurveyAnswer:
     found = snooped(network, start)
     points = _points(found)
     _refuse_other_side(read, points, path)
-    swapped = exchanged(network, found)
+    swapped = lost_signs(network, found) or exchanged(network, found)
     doubts: list[SurveyDoubt] = [swapped] if swapped else []
     doubts += [_stands_apart(mistake, found) for mistake in found.mistakes if swapped is None]
     whole = _of_the_whole(read, found, settled=swapped is not None)

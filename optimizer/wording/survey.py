@@ -7,11 +7,11 @@ from optimizer.models.surveyed import (
     ExchangedTable,
     FloorNotRead,
     LostMark,
+    LostSigns,
     MoreNoise,
     StandsApart,
     StillBlank,
     SurveyAnswer,
-    SurveyedReading,
     SwappedMarks,
     Unchecked,
     WrongHeights,
@@ -95,7 +95,7 @@ SHEET_TITLES = {
     "rise": "How much higher the second joint is",
     "slope": "Slope of a level from the first joint to the second, up positive",
 }
-READING_TITLES = ["row", "", "read", "left over", "checked", "w", "found from"]
+TO_SETTLE = StandsApart | SwappedMarks | LostSigns
 
 
 def sheet_of(survey: Survey) -> str:
@@ -120,9 +120,7 @@ def amount(kind: ReadingKind, value: float, reader: Reader, *, signed: bool = Fa
 
 def verdict(answer: SurveyAnswer, reader: Reader) -> list[str]:
     """Say first whether the readings agree, then how sure the points are."""
-    apart = [
-        one for one in answer.doubts if isinstance(one, StandsApart | SwappedMarks | MoreNoise)
-    ]
+    apart = [one for one in answer.doubts if isinstance(one, TO_SETTLE | MoreNoise)]
     count, more = len(answer.readings), answer.freedom
     if more == 0:
         agree = f"{count} readings, none more than needed: they place the points and check nothing"
@@ -147,7 +145,7 @@ def _to_settle(count: int) -> str:
 
 def written_with(answer: SurveyAnswer) -> str:
     """Say what a case that is written holds back; empty where all agreed."""
-    count = sum(isinstance(one, StandsApart | SwappedMarks) for one in answer.doubts)
+    count = sum(isinstance(one, TO_SETTLE) for one in answer.doubts)
     return f"What doesn't agree is hardly counted in it; {_to_settle(count)}." if count else ""
 
 
@@ -223,6 +221,14 @@ def _again(explanation: Fact) -> str:
 
 
 @sentence.register
+def _signs(lost: LostSigns, _: Reader) -> str:
+    return (
+        f"Everything agrees if {', '.join(lost.points)} lie beyond the center line: type their "
+        "distances in center_line below 0."
+    )
+
+
+@sentence.register
 def _swapped(swapped: SwappedMarks, _: Reader) -> str:
     if swapped.table is not None:
         rows = ROWS_OF[swapped.table].format(swapped.one, swapped.other)
@@ -282,19 +288,3 @@ def _unchecked(unchecked: Unchecked, reader: Reader) -> str:
 def _blank(blank: StillBlank, _: Reader) -> str:
     rows = "One row is" if blank.rows == 1 else f"{blank.rows} rows are"
     return f"{rows} still blank: not read, and not missed for placing the points."
-
-
-def reading_cells(one: SurveyedReading, reader: Reader) -> list[str]:
-    """Cells of a reading's line, under `READING_TITLES`."""
-    found, slope = one.least_found, one.kind == "slope"
-    per = 1.0 if slope else reader.in_units(1.0)
-    decimals = 2 if slope or reader.subject.units == "in" else 1
-    return [
-        f"{one.location}{' *' if one.doubted else ''}",
-        " to ".join(one.names),
-        f"{one.read * per:.{decimals}f}",
-        f"{one.left_over * per:+.{decimals}f}",
-        f"{100.0 * one.redundancy:.0f} %",
-        f"{one.normalized:+.1f}",
-        "never" if found is None else f"{found * per:.{decimals}f}",
-    ]

@@ -6,6 +6,7 @@ import pytest
 from optimizer.models.surveyed import (
     BehindRear,
     LostMark,
+    LostSigns,
     MoreNoise,
     StandsApart,
     SwappedMarks,
@@ -233,6 +234,24 @@ def test_one_distance_to_the_center_line_with_a_lost_sign_is_doubted_and_no_side
     answer = survey(with_reading(read, "center_line", ["wheel_center"], lambda x: -x))
     assert doubts_of(answer, StandsApart)
     assert next(point.at_mm[1] for point in answer.points if point.name == "wheel_center") > 0.0
+
+
+@pytest.mark.parametrize("side", [1.0, -1.0])
+def test_all_minus_signs_of_the_center_line_lost_are_asked_about_by_name(side):
+    """An axle lies on both sides of it: without them its readings contradict each other."""
+    rng = np.random.default_rng(2)
+    read = surveyed(Garage.of("beam-axle", rng, side=side), "beam-axle", rng)
+    beyond = [row.names[0] for row in read.center_line if row.values[0] < 0.0]
+    rows = tuple(
+        row.model_copy(update={"values": tuple(map(abs, row.values))}) for row in read.center_line
+    )
+    answer = survey(read.model_copy(update={"center_line": rows}))
+    (told,) = doubts_of(answer, LostSigns)
+    assert told.points == beyond
+    assert not doubts_of(answer, StandsApart)
+    said = sentence(told, Reader(answer.subject))
+    assert said.startswith("Everything agrees if link_1_inner, link_3_inner, link_3_outer, ")
+    assert not doubts_of(survey(read), LostSigns)
 
 
 @pytest.mark.parametrize(("layout", "pairs"), [("strut", 1), ("double-wishbone", 2)])
