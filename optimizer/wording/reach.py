@@ -95,7 +95,7 @@ def _rod_cure(stop: CurveLeft, reader: Reader) -> str:
 @sentence.register
 def _out_of_band(stop: OutOfBand, reader: Reader) -> str:
     verdict = sentence(stop.verdict, reader)
-    return f"{reader.wheel(stop.side)}what comes nearest to its middle is {verdict}"
+    return f"{reader.wheel(stop.side)}what comes nearest to the band's middle is {verdict}"
 
 
 @sentence.register

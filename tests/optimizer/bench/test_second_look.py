@@ -61,7 +61,9 @@ def test_reach_holds_a_wanted_band_as_suggest_does_at_each_height(capsys, tmp_pa
     assert "A band is wanted of this car: peaks count from its middle" in said
     assert "A band is wanted" in page.read_text(encoding="utf-8")
     assert "keeps the wanted band down to" in said
-    assert ("comes nearest to its middle is outside the wanted band" in said) == (wider < 0.0)
+    assert ("comes nearest to the band's middle is outside the wanted band" in said) == (
+        wider < 0.0
+    )
     assert "A band is wanted" not in printed(capsys, "reach", STRUT)
 
 

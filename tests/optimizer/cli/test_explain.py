@@ -14,6 +14,8 @@ def test_a_word_is_explained_also_by_another_name(capsys):
     out = capsys.readouterr().out
     assert out.startswith("slope\n  Toe change per wheel travel")
     assert out.count("outer drop (also drop, stack, shim, shims, washer)") == 3
+    assert main(["explain", "wanted", "band"]) == 0
+    assert capsys.readouterr().out.startswith("band (also wanted band)")
 
 
 def test_every_word_is_listed_and_none_has_two_meanings(capsys):
