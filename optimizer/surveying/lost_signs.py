@@ -41,9 +41,9 @@ def _sides(network: Network, across: dict[str, float]) -> dict[str, float]:
     sides, left = {"wheel_center": 1.0}, ["wheel_center"]
     while left:
         one = left.pop()
-        for other in along.keys() - sides.keys():
+        for other in along:
             apart = read.get(frozenset([one, other]))
-            if apart is None or one not in along:
+            if apart is None or one not in along or other in sides:
                 continue
             ahead = along[one] - along[other]
             beside, opposite = (
