@@ -29,7 +29,8 @@ class Gauge(Struct, frozen=True):
 
     `length` carries the sign that makes toe-in positive; `name` says what the number is.  Where
     the gauge also sees the wheel move, `fixed` is what stands still and `ahead` where it stands
-    along the car, ahead of the axle positive; of a wall, how far beside the wheel. [mm]
+    along the car, ahead of the axle positive; of a wall, how far beside the wheel.  `behind` is how
+    far behind the axle a second target stands, 0 where there is none. [mm]
     """
 
     name: NumberName
@@ -38,6 +39,7 @@ class Gauge(Struct, frozen=True):
     inverse: Formula
     fixed: Literal["dial", "target", "wall"] | None = None
     ahead: float = 0.0
+    behind: float = 0.0
 
     def toe(self, numbers: Array) -> Array:
         """Toe of one wheel for the gauge's numbers, (N,) to (N,). [rad]."""
@@ -96,7 +98,8 @@ def gauge_number(readings: Readings) -> GaugeNumber:
 def _laser(readings: Readings, sign: float) -> Gauge:
     ahead, behind = readings.target_ahead, readings.target_behind
     if ahead is not None and behind is not None:
-        return Gauge("behind - ahead", sign * (ahead + behind), np.arctan, np.tan)
+        apart = sign * (ahead + behind)
+        return Gauge("behind - ahead", apart, np.arctan, np.tan, "target", ahead, behind)
     place = ahead if ahead is not None else -_given(behind)
     return Gauge("spot", sign * abs(place), np.arctan, np.tan, "target", place)
 

@@ -126,9 +126,11 @@ def _not_toe(one: Swept) -> Iterator[NotToe]:
         return
     worst = int(np.argmax(np.abs(one.not_toe)))
     shown = one.seen - one.seen[np.argmin(np.abs(one.curve.travel))]
+    gauge = gauge_of(one.readings)
     yield NotToe(
         units=one.readings.units,
-        fore_aft=gauge_of(one.readings).fixed == "wall",
+        fore_aft=gauge.fixed == "wall",
+        tipping=gauge.behind > 0.0,
         travel_mm=one.curve.travel[worst],
         shown_deg=np.degrees(shown[worst]),
         no_toe_deg=np.degrees(one.not_toe[worst]),

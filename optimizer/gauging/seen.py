@@ -1,7 +1,9 @@
 """What a gauge sees of a wheel that the model moves: toe, and with some gauges more than toe.
 
 A dial or a target that stands still also sees the wheel move sideways and change camber; the model
-knows both, so it can say what such a gauge shows and how much of that is not toe::
+knows both, so it can say what such a gauge shows and how much of that is not toe.  Two targets
+cancel what the wheel moves, but not that a beam tips as caster changes: in the plane of a wheel
+with camber it then goes sideways too::
 
       . plate ./.......... a lone dial reads y here: toe x distance,
       |  wheel |           plus what the whole wheel has moved
@@ -44,7 +46,10 @@ def gauge_toe(gauge: Gauge, corner: Corner, motion: Motion) -> Array:
         return on_wall
     place = dial_place if gauge.fixed == "dial" else _spot_place
     sideways = place(corner, motion, gauge.ahead)
-    toe: Array = np.arctan((sideways[..., -1:] - sideways) / gauge.ahead)
+    if gauge.behind:
+        sideways -= place(corner, motion, -gauge.behind)
+    apart = gauge.ahead + gauge.behind
+    toe: Array = np.arctan((sideways[..., -1:] - sideways) / apart)
     return toe
 
 

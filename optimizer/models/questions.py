@@ -159,11 +159,12 @@ class NotToe(Fact):
     """How much of what a fixed gauge shows is no toe, by the points, where that is most.
 
     A wall is met farther forward or rearward as the wheel moves `fore_aft`; dial and target see it
-    move sideways.
+    move sideways, two targets the `tipping` of the beam between them alone.
     """
 
     units: Units
     fore_aft: bool = False
+    tipping: bool = False
     travel_mm: float
     shown_deg: float
     no_toe_deg: float

@@ -158,10 +158,14 @@ SHORT_STROKE = (
 )
 NOT_TOE = (
     "At travel {travel_mm} this gauge shows {shown_deg:+.3f} deg, of which "
-    "{no_toe_deg:+.3f} deg is no toe, by the case's points, but the wheel moving {what_else}. "
+    "{no_toe_deg:+.3f} deg is no toe, by the case's points, but {what_else}. "
     "That is taken off here, as well as the points are known; two dials need no such correction."
 )
-MOVES = {True: "fore and aft", False: "sideways and changing camber"}
+MOVES = {
+    True: "the wheel moving fore and aft",
+    False: "the wheel moving sideways and changing camber",
+}
+TIPS = "the beam tipping with the upright, in the plane of a wheel with camber"
 OTHER_ARMS = (
     "The readings say that the {words.arm}s are {said_place}, the points of the case that they are "
     "{place}: which is right?"
@@ -247,7 +251,8 @@ def _not_built(found: NotBuilt, reader: Reader) -> str:
 
 @sentence.register
 def _not_toe(part: NotToe, reader: Reader) -> str:
-    return filled(NOT_TOE, part, reader, what_else=MOVES[part.fore_aft])
+    what_else = TIPS if part.tipping else MOVES[part.fore_aft]
+    return filled(NOT_TOE, part, reader, what_else=what_else)
 
 
 @sentence.register

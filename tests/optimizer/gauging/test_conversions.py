@@ -89,15 +89,24 @@ def test_a_lone_dial_calls_sideways_movement_toe():
     assert read == pytest.approx(np.degrees(np.arctan([-0.02, 0.0, 0.02])), abs=ANGLE_ATOL_DEG)
 
 
-@pytest.mark.parametrize("kind", ["single-dial", "laser"])
-def test_the_model_tells_how_much_of_a_fixed_gauge_s_reading_is_no_toe(demo_car, kind):
+@pytest.mark.parametrize(
+    ("kind", "away", "keys", "least_deg"),
+    [
+        ("single-dial", [], {}, 0.02),
+        ("laser", [3000.0], {"target_behind": None}, 0.02),
+        ("laser", [3000.0, -2000.0], {"target_behind": 2000.0}, 1e-5),
+    ],
+)
+def test_the_model_tells_how_much_of_a_fixed_gauge_s_reading_is_no_toe(
+    demo_car, kind, away, keys, least_deg
+):
     evaluator = Evaluator.of(read_case(demo_car))
-    shown, toe = shown_by_fixed_gauge(evaluator, kind)
-    keys = {"target_behind": None} if kind == "laser" else {}
+    shown, toe = shown_by_fixed_gauge(evaluator, np.array(away))
     rows = np.column_stack([TRAVEL, shown - shown[2]]).tolist()
     sweep = readings(kind, rows, **keys)
-    wrong = toe_readings(sweep) - (toe - toe[2])
-    assert np.degrees(np.abs(wrong).max()) > 0.02
+    seen = toe_readings(sweep)
+    wrong = seen - seen[2] - (toe - toe[2])
+    assert np.degrees(np.abs(wrong).max()) > least_deg
     told = contamination(gauge_of(sweep), evaluator, Settings.single(), TRAVEL)
     np.testing.assert_allclose(np.degrees(told), np.degrees(wrong), atol=ANGLE_ATOL_DEG, rtol=0.0)
 
@@ -105,21 +114,22 @@ def test_the_model_tells_how_much_of_a_fixed_gauge_s_reading_is_no_toe(demo_car,
 TRAVEL = np.array([-40.0, -20.0, 0.0, 20.0, 40.0])
 
 
-def shown_by_fixed_gauge(evaluator, kind):
-    """Where a lone dial meets the wheel's plane, or a beam in it a target, and the true toe."""
+def shown_by_fixed_gauge(evaluator, away):
+    """Where a lone dial meets the wheel's plane, or a beam in it targets `away`, and true toe."""
     corner, setting = evaluator.corner, Settings.single()
     motion = evaluator.motion(setting, TRAVEL)
     center = motion.moved(corner.points["wheel_center"])[0]
     toe = evaluator.toe(setting, TRAVEL)[0]
-    if kind == "single-dial":
+    if not away.size:
         points = plate(corner.points["wheel_center"], corner.spin, outboard=0.0)
         x, z = center[2, :1] - 250.0, center[2, 2]
-        return dial_places(motion, points, x, z)[0, :, 0], toe
+        return dial_places(motion, points, x, z)[0], toe
     # A second point of the beam, level with the first at ride height, is carried along with it.
     ahead = center[2] + 100.0 * np.array([np.cos(toe[2]), -np.sin(toe[2]), 0.0])
     back = motion.rotation[0, 2].T @ (ahead - motion.translation[0, 2])
     second = motion.moved(back)[0]
-    share = (center[2, 0] + 3000.0 - center[:, 0]) / (second[:, 0] - center[:, 0])
+    center, second = center[..., None], second[..., None]
+    share = (center[2, 0] + away - center[:, 0]) / (second[:, 0] - center[:, 0])
     return center[:, 1] + share * (second[:, 1] - center[:, 1]), toe
 
 
