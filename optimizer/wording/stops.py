@@ -77,6 +77,11 @@ def of_a_wheel(stop: Stop, reader: Reader) -> str:
     short, kept = (f"{max(0.0, x) / MM_PER[units]:z.{n}f} {units}" for x in (stop.short, value))
     if stop.kind == "thread":
         least = short_length(limit, units)
+        if value <= 0.0:
+            return (
+                f"{stop.name} comes apart: {reader.words.resetting} takes {short} more of it than "
+                f"leaves the least of {least} engaged"
+            )
         return (
             f"{stop.name} keeps {kept} engaged after {reader.words.resetting}, {short} less than "
             f"the least of {least}"

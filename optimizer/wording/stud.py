@@ -72,8 +72,9 @@ def _strength(stud: StudSection, strength: Strength, reader: Reader) -> str:
 
 def _thread(thread: RodThread, engaged_mm: float, reader: Reader) -> str:
     basis = "as stated" if thread.minimum_is_stated else "1.5 x diameter, common practice"
+    left = reader.length_with_unit(engaged_mm) if engaged_mm > 0.0 else "nothing"
     text = (
-        f"{reader.words.rod_thread.capitalize()}: {reader.length_with_unit(engaged_mm)} engaged "
+        f"{reader.words.rod_thread.capitalize()}: {left} engaged "
         f"after {reader.words.resetting}, {reader.length_with_unit(thread.engaged_mm)} now; at "
         f"least {reader.length_with_unit(thread.minimum_mm)} wanted ({basis})"
     )

@@ -29,10 +29,12 @@ from optimizer.limits.strength import (
     stud_section,
 )
 from optimizer.models.case import Case
+from optimizer.models.setting import Strength
 from optimizer.models.vehicle import Vehicle
 from optimizer.reports.terminal_suggest import suggest_report
 from optimizer.wording.reader import Reader
 from optimizer.wording.sentences import sentence
+from optimizer.wording.stud import stud_and_thread
 
 from .case_texts import GOOD_CASES, HERE
 
@@ -274,19 +276,29 @@ def test_a_broken_limit_is_put_into_words_with_the_amount():
     assert factor.min() < 1.0 < factor.max()
 
 
-def test_a_rod_out_of_its_thread_has_no_engagement_left():
+def test_a_rod_out_of_its_thread_comes_apart_and_keeps_nothing_below_nothing():
     case = case_with(thread=M14 | {"engaged": 0.001})
     found = found_margins(case)
     (thread,) = [margin for margin in found if margin.kind == "thread"]
     worst = int(np.argmin(thread.value))
     assert thread.value[worst] < 0.0
     (said,) = [text for text in said_of(case, found, worst) if "thread" in text]
-    assert said.startswith("tie-rod thread keeps 0.0 mm engaged")
+    past = case.thread.least - thread.value[worst]
+    assert said == (
+        f"tie-rod thread comes apart: the toe reset takes {past:.1f} mm more of it than leaves the "
+        "least of 21.0 mm engaged"
+    )
+    engaged, reader = Strength(thread_engagement_mm=thread.value[worst]), reader_of(case)
+    (told,) = stud_and_thread(engaged, None, rod_thread(case), reader)
+    assert told.startswith("Tie-rod thread: nothing engaged after the toe reset")
 
 
 def said_of(case, found, row):
-    reader = Reader(subject_of(Vehicle((case,))))
-    return [sentence(stop, reader) for stop in stops(found, row, "left")]
+    return [sentence(stop, reader_of(case)) for stop in stops(found, row, "left")]
+
+
+def reader_of(case):
+    return Reader(subject_of(Vehicle((case,))))
 
 
 def cautions_of(answer, wheels):
