@@ -190,8 +190,9 @@ class Ranked(Option):
     option that fits beats it on peak, effort, clearance and steering ratio at once, None where
     there were too many to tell.  `chances` are None where no possible car follows the wheel.
     `ranked_peak_deg` is the peak that it has its place by where the possible cars rank, over twice
-    as many of them as `chances`: each with every error to the other side as well.  None where the
-    car as measured ranks, or no possible car follows the wheel.
+    as many of them as `chances`: each with every error to the other side as well; of two wheels
+    each has its own, and it is the higher.  None where the car as measured ranks, or no possible
+    car follows the wheel.
     """
 
     rank: int

@@ -17,7 +17,11 @@ MEANS = {
 }
 RANKED_BY = (
     "Options are ranked by {mean}, those that are alike by the work that they are; those fit that "
-    "keep every limit in {kept} of them."
+    "keep every limit in {kept} of them.{each}"
+)
+EACH_BY_ITSELF = (
+    " Both are of each wheel by itself, the worse one counting; all else that is said of possible "
+    "cars is of both wheels at once, which peak higher and keep their limits in fewer."
 )
 THE_SAME = "The car as measured would put the same first."
 OTHER = (
@@ -80,7 +84,8 @@ def ranked_by_in_words(result: SuggestResult, reader: Reader) -> list[str]:
     by = result.ranked_by
     if by is None:
         return _surer(result)
-    said = RANKED_BY.format(mean=MEANS[by.criterion], kept=chance(by.limits_kept))
+    each = EACH_BY_ITSELF if reader.subject.both_wheels else ""
+    said = RANKED_BY.format(mean=MEANS[by.criterion], kept=chance(by.limits_kept), each=each)
     other, first = by.nominal_first, result.first
     if other is None:
         return [said if first is None else f"{said} {THE_SAME}"]

@@ -48,8 +48,8 @@ SHOWN = (
 
 PEAKS: dict[str | None, str] = {
     None: "peaks below",
-    "expected": "has a mean peak, over the possible cars, below",
-    "worst": "keeps its peak, in 95 of 100 possible cars, below",
+    "expected": "has a mean peak{each}, over the possible cars, below",
+    "worst": "keeps its peak{each}, in 95 of 100 possible cars, below",
 }
 
 
@@ -64,7 +64,8 @@ def proof_in_words(result: SuggestResult, reader: Reader) -> str:
         asked = chance(result.ranked_by.limits_kept)
         return f"{scored}; none of them keeps every limit in {asked} possible cars."
     by = None if result.ranked_by is None else result.ranked_by.criterion
-    below = f"{PEAKS[by]} {reader.toe_with_unit(best)}"
+    each = ", of each wheel by itself" if result.subject.both_wheels else ""
+    below = f"{PEAKS[by].format(each=each)} {reader.toe_with_unit(best)}"
     return f"{scored}; none that fits {below}.{_shown(result)}"
 
 

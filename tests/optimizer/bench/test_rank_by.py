@@ -94,6 +94,11 @@ def test_each_of_two_wheels_is_ranked_by_its_own_cars(capsys):
     means = [row.chances.peak_mean_deg for row in found.ranked if row.leading]
     # The worse wheel's mean peak is at most the mean of the worse wheel's peaks.
     assert found.certificate.best_peak_toe_change_deg <= min(means)
+    run("suggest", TWO_SIDED, "--rank-by", "expected", "--verbose")
+    said = " ".join(capsys.readouterr().out.split())
+    # So a reader who finds another mean in the table beside it is told which is which.
+    assert "Both are of each wheel by itself, the worse one counting" in said
+    assert "has a mean peak, of each wheel by itself, over the possible cars, below" in said
 
 
 def test_a_ranking_by_the_car_as_measured_names_what_keeps_its_limits_more_surely(capsys):
