@@ -79,8 +79,8 @@ def of_a_wheel(stop: Stop, reader: Reader) -> str:
         least = short_length(limit, units)
         if value <= 0.0:
             return (
-                f"{stop.name} comes apart: {reader.words.resetting} takes {short} more of it than "
-                f"leaves the least of {least} engaged"
+                f"{stop.name} comes apart in {reader.words.resetting}, {short} short of the least "
+                f"of {least} engaged"
             )
         return (
             f"{stop.name} keeps {kept} engaged after {reader.words.resetting}, {short} less than "

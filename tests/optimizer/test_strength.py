@@ -285,8 +285,8 @@ def test_a_rod_out_of_its_thread_comes_apart_and_keeps_nothing_below_nothing():
     (said,) = [text for text in said_of(case, found, worst) if "thread" in text]
     past = case.thread.least - thread.value[worst]
     assert said == (
-        f"tie-rod thread comes apart: the toe reset takes {past:.1f} mm more of it than leaves the "
-        "least of 21.0 mm engaged"
+        f"tie-rod thread comes apart in the toe reset, {past:.1f} mm short of the least of 21.0 mm "
+        "engaged"
     )
     engaged, reader = Strength(thread_engagement_mm=thread.value[worst]), reader_of(case)
     (told,) = stud_and_thread(engaged, None, rod_thread(case), reader)
