@@ -208,6 +208,6 @@ def _band(odd: BandTooShort, reader: Reader) -> str:
         for x in (odd.from_mm, odd.to_mm, odd.used_from_mm, odd.used_to_mm)
     )
     return (
-        f"covers travel {covered} to {to}, the car uses {used} to {used_to}; beyond the band "
-        "nothing is judged"
+        f"covers travel {covered} to {to}, the car uses {used} to {used_to}; beyond its ends "
+        "nothing is held against it, and peaks count from its middle as it goes on there, straight"
     )

@@ -341,3 +341,4 @@ def test_a_band_that_does_not_reach_over_the_used_travel_is_a_doubt(tmp_path, ca
     assert main(["check", str(path)]) == 0
     told = " ".join(capsys.readouterr().out.split())
     assert "aim.band: covers travel -40 mm to 50 mm, the car uses -60 mm to 50 mm" in told
+    assert "peaks count from its middle as it goes on there, straight" in told
