@@ -42,5 +42,5 @@ def _of_wheel(case: Case, effects: SideEffects) -> SteeringCost:
             )
             for turn in effects.turn_toe_out
         ],
-        worsened=worsened(case.side, effects, case.aim.tolerance_deg, custom=True),
+        worsened=worsened(case.side, effects, case.aim, custom=True),
     )

@@ -32,6 +32,7 @@ from optimizer.car.subject import linkage_now, subject_of
 from optimizer.car.wanted import wanted_slope
 from optimizer.limits.cautions import cautions, seat_cautions
 from optimizer.limits.strength import rod_thread, stud_section
+from optimizer.models.aim import Aim
 from optimizer.models.cautions import Caution
 from optimizer.models.comparison import TotalToe
 from optimizer.models.custom_pivot import CustomPivot
@@ -157,7 +158,7 @@ def suggest(
             space,
             as_is if first is None else ranked[0],
             first,
-            list(_steered(wheels, vehicle.case.aim.tolerance_deg)) if changed == 1 else [],
+            list(_steered(wheels, vehicle.case.aim)) if changed == 1 else [],
         ),
     )
 
@@ -285,10 +286,10 @@ def _next_shim(own: Sequence[Hardware], least_deg: float | None) -> NextShim | N
     )
 
 
-def _steered(wheels: Sequence[WheelAnswer], tolerance_deg: float) -> Iterator[Caution]:
+def _steered(wheels: Sequence[WheelAnswer], aim: Aim) -> Iterator[Caution]:
     """What number 1 makes worse in a turn."""
     for wheel in wheels:
-        for one in worsened(wheel.side, wheel.side_effects, tolerance_deg):
+        for one in worsened(wheel.side, wheel.side_effects, aim):
             yield Caution(kind=one.kind, worsened=one)
 
 

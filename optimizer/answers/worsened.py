@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
+from optimizer.models.aim import Aim, Also
 from optimizer.models.cautions import Worsened
 from optimizer.models.side_effects import SideEffects, Turn, TurnAngles
 from optimizer.units import Side
@@ -12,15 +13,14 @@ TURN_APART_DEG = 1.5
 TURNED_ROUND_DEG = 0.1  # of turn toe-out the wrong way, that is worth a word
 
 
-def worsened(
-    side: Side, effects: SideEffects, tolerance_deg: float, *, custom: bool = False
-) -> list[Worsened]:
+def worsened(side: Side, effects: SideEffects, aim: Aim, *, custom: bool = False) -> list[Worsened]:
     """What a change makes worse in a turn.
 
     Steered curves whose peak grows by more than what is near enough; and the
     turn whose toe-out gets worst, if it turns round or goes `TURN_APART_DEG` farther from where
     tires roll freely; where that is not known, from where it is now.
     """
+    also = aim.also or Also()
     found = [
         Worsened(
             kind="steered",
@@ -30,11 +30,12 @@ def worsened(
             before_deg=peak.before,
             after_deg=peak.after,
             custom=custom,
+            limited=also.steered_deg is not None,
         )
         for curve in effects.steered
         if (peak := curve.peak_deg).before is not None
         and peak.after is not None
-        and peak.after > peak.before + tolerance_deg
+        and peak.after > peak.before + aim.tolerance_deg
     ]
     worst = max(_turned_worse(effects.turn_toe_out), default=None, key=lambda one: one[0])
     if worst is None:
@@ -49,6 +50,7 @@ def worsened(
         after_deg=then.toe_out_deg,
         ackermann_deg=then.ackermann_toe_out_deg,
         custom=custom,
+        limited=also.turn_toe_out_deg is not None,
     )
     return [*found, turn]
 

@@ -35,6 +35,7 @@ class Worsened(AtPlace):
 
     "steered" is a toe change over the travel with the rack off center, "turn" the turn toe-out that
     gets worst, with what it would be on tires that roll freely, None where that is not known. [deg]
+    `limited` tells that the case states a limit to it.
     """
 
     kind: Literal["steered", "turn"]
@@ -42,6 +43,7 @@ class Worsened(AtPlace):
     after_deg: float
     ackermann_deg: float | None = None
     custom: bool = False
+    limited: bool = False
 
 
 class Caution(Fact):

@@ -60,7 +60,7 @@ TEXTS: dict[CautionKind, str] = {
 }
 WORSE = (
     "{wheel}With the {rack} {it} makes toe change more over the travel than it does now: by "
-    "{after} in place of {before}. It is chosen with the wheels ahead: {weigh}, or state a limit "
+    "{after} in place of {before}. It is chosen with the wheels ahead: {weigh}, or {state} "
     "to it (aim.also.steered_deg)."
 )
 TURNED = (
@@ -68,7 +68,7 @@ TURNED = (
     "place of {before}{ideal}. {so}: {weigh}{or_limit}."
 )
 WEIGH = "weigh that before you fit it"
-OR_LIMIT = ", or state limits to it (aim.also.turn_toe_out_deg)"
+OR_LIMIT = ", or {state} to it (aim.also.turn_toe_out_deg)"
 ROLLING = "; tires that roll freely ask for {ideal}"
 ROUND = (
     "So it turns round which wheel of a turn is steered farther, and the tires scrub against each "
@@ -112,6 +112,7 @@ def _worsened(worse: Worsened, reader: Reader) -> str:
         rack=off_center(worse, reader),
         it=_it(worse),
         weigh=WEIGH,
+        state="lower the limit" if worse.limited else "state a limit",
         before=reader.toe_with_unit(worse.before_deg),
         after=reader.toe_with_unit(worse.after_deg),
     )
@@ -122,13 +123,14 @@ def _it(worse: Worsened) -> str:
 
 
 def _turned(worse: Worsened, reader: Reader) -> str:
+    state = "narrow the limits" if worse.limited else "state limits"
     ideal, round_now = worse.ackermann_deg, worse.after_deg < 0.0 < worse.before_deg
     return TURNED.format(
         wheel=reader.of_wheel(worse.side),
         rack=turned_to(worse.rack_travel_mm, reader),
         it=_it(worse),
         weigh=WEIGH,
-        or_limit="" if reader.subject.on_beam else OR_LIMIT,
+        or_limit="" if reader.subject.on_beam else OR_LIMIT.format(state=state),
         after=more_or_less(worse.after_deg),
         before=more_or_less(worse.before_deg),
         ideal="" if ideal is None else ROLLING.format(ideal=more_or_less(ideal)),

@@ -3,8 +3,11 @@
 import pytest
 
 from optimizer.answers.worsened import TURN_APART_DEG, worsened
+from optimizer.models.aim import Aim
 from optimizer.models.side_effects import SideEffects, Turn, TurnAngles
 from optimizer.models.suggest import SuggestResult
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
 from tests.optimizer.command_line import (
     CASES,
     STRUT,
@@ -82,7 +85,7 @@ def test_a_custom_pivot_is_looked_at_in_the_turns_in_which_number_1_is(capsys, t
 def test_a_turn_is_worse_where_it_goes_away_from_what_is_known_to_be_right(
     before, after, ackermann, worse
 ):
-    found = worsened("left", turns_alone(turn(30.0, before, after, ackermann)), 0.05)
+    found = worsened("left", turns_alone(turn(30.0, before, after, ackermann)), Aim())
     assert [(x.kind, x.before_deg, x.after_deg, x.ackermann_deg) for x in found] == (
         [("turn", before, after, ackermann)] if worse else []
     )
@@ -90,7 +93,7 @@ def test_a_turn_is_worse_where_it_goes_away_from_what_is_known_to_be_right(
 
 def test_of_several_turns_that_are_worse_the_worst_is_told():
     turns = turns_alone(turn(30.0, 0.0, 2.0), turn(60.0, 0.0, 5.0))
-    assert [x.rack_travel_mm for x in worsened("left", turns, 0.05)] == [60.0]
+    assert [x.rack_travel_mm for x in worsened("left", turns, Aim())] == [60.0]
 
 
 def test_the_caution_holds_the_curve_that_is_made_worse_and_no_other(capsys):
@@ -110,6 +113,18 @@ def test_the_caution_holds_the_curve_that_is_made_worse_and_no_other(capsys):
         said
     )
     assert "by 0.617 deg in place of 0.150 deg" in said
+    assert "or state a limit to it (aim.also.steered_deg)" in said
+
+
+def test_who_has_stated_a_limit_is_told_to_lower_it_not_to_state_it(capsys, tmp_path):
+    path = tmp_path / "car.toml"
+    text = changed(STRUT, r"^tolerance_deg = 0.05", r"\g<0>\nalso = { steered_deg = 1.0 }")
+    path.write_text(text, "utf-8")
+    assert "or lower the limit to it (aim.also.steered_deg)" in printed(capsys, "suggest", path)
+    narrow = Aim.model_validate({"also": {"turn_toe_out_deg": [-9.0, 9.0]}})
+    (turned,) = worsened("left", turns_alone(turn(30.0, 0.2, 5.0)), narrow)
+    said = sentence(turned, Reader(answer(capsys, path).subject))
+    assert said.endswith("or narrow the limits to it (aim.also.turn_toe_out_deg).")
 
 
 def test_a_number_1_that_betters_every_steered_curve_needs_no_caution(capsys):
