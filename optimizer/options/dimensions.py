@@ -171,7 +171,8 @@ def _candidates(hardware: Sequence[Hardware], wheel: int, over: OverCars | None)
     families: dict[tuple[object, ...], list[int]] = {}
     for number, one in enumerate(hardware):
         case = one.cases[wheel]
-        families.setdefault((case.points, case.lower_ball_joint), []).append(number)
+        moves_as = case.points, case.lower_ball_joint, case.linkage_choices
+        families.setdefault(moves_as, []).append(number)
     evaluators: dict[int, Evaluator] = {}
     for numbers in families.values():
         own = [Evaluator.of(hardware[number].cases[wheel]) for number in numbers]

@@ -157,3 +157,23 @@ def test_a_tilt_that_can_t_be_is_refused(text, words):
 def test_the_wheels_are_compared_as_they_were_measured_whatever_is_fitted_now():
     tilted, level = (compared(car_from_toml(listed(*by), "car")) for by in ((8.0, 0.0), (0.0,)))
     assert tilted == level
+
+
+def test_each_tilt_of_an_aligned_car_is_ranked_by_its_own_peaks():
+    wish = '[alignment]\nby = "upper-arm"\ncamber_deg = -1.0\n\n'
+    car = car_from_toml(listed(0.0, TILT_MM, text=TEXT.replace("[rack]", f"{wish}[rack]", 1)), "c")
+    ranked = suggest(car).ranked
+    assert {row.rack_tilt_mm for row in ranked} == {0.0, TILT_MM}
+    for row in ranked:
+        left, right = (wheel.outer_drop_mm for wheel in row.wheels)
+        asked = CurveRequest(
+            outer_drop=left,
+            right_outer_drop=right,
+            rack_raise=row.rack_raise_mm,
+            rack_tilt=row.rack_tilt_mm,
+            step=2.5,
+        )
+        for wheel, followed in zip(row.wheels, curve(car, asked).wheels, strict=True):
+            toe = np.array(followed.toe_deg)
+            change = np.abs(toe - toe[followed.travel_mm.index(0.0)])
+            assert change.max() == pytest.approx(wheel.peak_toe_change_deg, abs=SAME_DEG)
