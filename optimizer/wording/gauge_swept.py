@@ -18,6 +18,13 @@ MORE = {
     "lift_block_mm": "lift block {height}",
     "shackle_longer_mm": "shackle longer by {height}",
 }
+BELOW_0 = {  # what goes the other way there
+    "ball_joint_drop_mm": "lower ball joint {height} up",
+    "rack_tilt_mm": "left end of the rack {height} lower than its right end",
+    "frame_bracket_raise_mm": "frame bracket lowered by {height}",
+    "axle_bracket_raise_mm": "axle bracket lowered by {height}",
+    "shackle_longer_mm": "shackle shorter by {height}",
+}
 
 
 @sentence.register
@@ -58,6 +65,9 @@ def _fitted(swept: SweptWith, reader: Reader) -> str:
             f"{reader.words.inner} {Length(abs(swept.rack_fore_aft_mm), swept.units)} {way}"
         )
     for key, text in MORE.items():
-        if (more := getattr(swept, key)) is not None:
-            parts.append(text.format(height=Length(more, swept.units), words=reader.words))
+        if (more := getattr(swept, key)) is None:
+            continue
+        if more < 0.0 and key in BELOW_0:
+            text, more = BELOW_0[key], -more
+        parts.append(text.format(height=Length(more, swept.units)))
     return f"swept with {', '.join(parts)} fitted"

@@ -19,6 +19,8 @@ from optimizer.models.questions import NotToe, OtherWheel, OutOfReach, Slip
 from optimizer.models.remedies import HeldAgainstBand, LengthError
 from optimizer.models.sweeps import Lesson, SideFinding
 from optimizer.reports.terminal_gauge import gauge_report
+from optimizer.wording.reader import Reader
+from optimizer.wording.sentences import sentence
 
 from .conftest import CASES
 from .garage import dial_places, plate
@@ -174,15 +176,18 @@ def beam_axle_sweep(case: Path, brackets: int, **fitted: float) -> str:
 
 
 def test_a_beam_axle_swept_again_with_another_lateral_link_bracket_is_the_same_axle(
-    judged, demo_folder
+    answered, demo_folder
 ):
     case = demo_folder / "lifted-beam-axle.toml"  # number 3 has the frame bracket 40 mm lower
     first = beam_axle_sweep(case, 0)
     fitted = {"outer_drop": -30.0, "rack_raise": -45.0, "frame_bracket_raise": -40.0}
-    wheel = judged(first, beam_axle_sweep(case, 3, **fitted), case=case)
+    gauged = answered(first, beam_axle_sweep(case, 3, **fitted), case=case)
+    (wheel,) = gauged.wheels
     assert wheel.moved == []
     assert wheel.next.frame_bracket_raise_mm == -40.0
     assert kind_of(Lesson, wheel.diagnosis) == []  # the bracket turned the curve too
+    (_, then) = gauged.swept
+    assert "frame bracket lowered by 40 mm fitted" in sentence(then, Reader(gauged.subject))
 
 
 def test_brackets_left_out_and_the_case_s_first_ones_named_are_the_same_brackets(
