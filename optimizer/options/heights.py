@@ -35,7 +35,8 @@ class BestAtHeights(Struct, frozen=True):
     `setting` is the number of the one with the smallest peak that keeps every limit, -1 where none
     does, and `peak` that peak, infinite where none does. [rad]  `nearest` is, of the settings
     within the tolerance that break a limit, the one that breaks it least at the stage that showed
-    it, by `violation`; -1 and infinite where there is none.
+    it, by `violation`; -1 and infinite where there is none.  Where a band is wanted it is of all
+    settings.
     """
 
     setting: Rows
@@ -107,6 +108,7 @@ class WheelAtHeights:
         self.hardware = np.array([number for number, _ in lots])
         self.exact = np.full((heights.lowered_by.size, len(settings)), np.nan)
         self.tolerance = np.radians(heights.case.aim.tolerance_deg)
+        self.near_enough = self.tolerance if heights.case.aim.band is None else np.inf
 
     def best(self) -> BestAtHeights:
         """Walk until the best setting of every lot at every height is proved."""
@@ -213,12 +215,12 @@ class WheelAtHeights:
             self.exact[place, some] = np.where(np.isnan(peak), np.inf, peak)
 
     def _note(self, walk: _Walk, places: Rows, settings: Rows, violation: Array) -> None:
-        """Keep what fits best, and of what breaks a limit within the tolerance what nearly fits."""
+        """Keep what fits best, and of what is near enough but breaks a limit what nearly fits."""
         peak = self.exact[places, settings]
         fits = violation == 0.0
         for at in _first_of_each(places, peak, fits):
             walk.best[places[at]], walk.peak[places[at]] = settings[at], peak[at]
-        for at in _first_of_each(places, violation, ~fits & (peak <= self.tolerance)):
+        for at in _first_of_each(places, violation, ~fits & (peak <= self.near_enough)):
             if violation[at] < walk.violation[places[at]]:
                 walk.nearest[places[at]] = settings[at]
                 walk.violation[places[at]] = violation[at]

@@ -9,10 +9,14 @@ IN_A_WORD: dict[BlockedBy, str] = {  # where the cell's word is another
 }
 KEY = (
     "A number is the smallest peak that keeps every limit ({unit}). Words are what keeps it from "
-    "{wanted}, alone where nothing keeps every limit: range and step of its stack, tilt of a "
-    "joint, gap to a part around, thread, stud, the linkage itself, or the curve's own shape, "
-    "which no stack cures. Where there are several, each must be cured."
+    "{wanted}, alone where nothing keeps every limit: {causes}. Where there are several, each must "
+    "be cured."
 )
+LIMITS = "tilt of a joint, gap to a part around, thread, stud, the linkage itself"
+CAUSES = {  # with a band or without one
+    False: f"range and step of its stack, {LIMITS}, or the curve's own shape, which no stack cures",
+    True: f"{LIMITS}, or, beside a number, the band that its curve leaves",
+}
 KEY_OF_BOTH = (
     "A number is the larger of both wheels' peaks ({unit}){shared}. A word is what keeps it from "
     "{wanted}: a wheel that can't be met even alone{or_shared}."
@@ -35,7 +39,7 @@ def key(result: ReachResult, reader: Reader) -> str:
     words, both = reader.words, reader.subject.both_wheels
     wanted = "the band" if result.has_band else "the tolerance"
     if not both:
-        return KEY.format(unit=reader.toe_unit, wanted=wanted)
+        return KEY.format(unit=reader.toe_unit, wanted=wanted, causes=CAUSES[result.has_band])
     shared, or_shared = (
         text.format(inner=words.inner) if words.steers else "" for text in (SHARED, OR_SHARED)
     )

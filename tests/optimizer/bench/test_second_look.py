@@ -67,6 +67,22 @@ def test_reach_holds_a_wanted_band_as_suggest_does_at_each_height(capsys, tmp_pa
     assert "A band is wanted" not in printed(capsys, "reach", STRUT)
 
 
+@pytest.mark.parametrize("tolerance", [0.001, 5.0])
+def test_beside_a_wanted_band_limits_that_nothing_keeps_are_told_whatever_the_tolerance(
+    capsys, tmp_path, tolerance
+):
+    path = tmp_path / "car.toml"
+    band = f"tolerance_deg = {tolerance}\nband = [[-60.0, -0.2, 0.2], [50.0, -0.2, 0.2]]"
+    text = changed(STRUT, r"^tolerance_deg = 0.05", band)
+    path.write_text(text.replace("tilt_limit_deg = 22.0", "tilt_limit_deg = 2.0"), "utf-8")
+    run("reach", path, "--heights", "0:60:20", "--json")
+    rows = answer_of(ReachResult, capsys.readouterr().out).heights
+    assert [row.blocked_by for row in rows] == [["tilt"]] * 4
+    said = printed(capsys, "reach", path, "--heights", "0:60:20")
+    assert "or, beside a number, the band that its curve leaves." in said
+    assert "range and step" not in said
+
+
 @pytest.mark.parametrize(("cure", "way"), [("lengthen-rod", "away"), ("shorten-rod", "toward")])
 def test_a_link_along_the_car_is_lengthened_along_itself(cure, way):
     reader = Reader(subject_of(read_car(LEAF)))
