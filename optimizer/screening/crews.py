@@ -1,4 +1,4 @@
-"""Who does the work: processes of this machine, or the workers of a Dask cluster."""
+"""Who does the work: what any crew can be asked for, and the workers of a Dask cluster."""
 
 import logging
 from collections.abc import Callable
