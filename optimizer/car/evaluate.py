@@ -7,6 +7,7 @@ from functools import cached_property
 import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
+from numpy.typing import NDArray
 
 from geometry.linkages import Linkage
 from geometry.motion import Motion, Rod, rod_motion
@@ -25,7 +26,7 @@ from geometry.wheel_angles import toe_angle
 from optimizer.car.adjust import Corner, corner_of
 from optimizer.car.alignment import aligned_case
 from optimizer.car.settings import Rows, Settings
-from optimizer.car.wanted import wanted_change
+from optimizer.car.wanted import inside_band, wanted_change
 from optimizer.models.case import Case
 
 TINY = 1e-9  # share of a step that still counts as a whole one
@@ -120,6 +121,16 @@ class Evaluator(Struct, frozen=True, dict=True):
     def tolerance(self) -> float:
         """Toe change beyond the wanted one that is good enough. [rad]."""
         return float(np.radians(self.case.aim.tolerance_deg))
+
+    def meets(self, change: Array) -> NDArray[np.bool_]:
+        """Whether toe changes beyond the wanted one keep the band, (..., H) to (...,); not if NaN.
+
+        Where no band is wanted, whether they stay within the tolerance. [rad].
+        """
+        band = self.case.aim.band
+        if band is None:
+            return np.asarray(np.abs(change).max(axis=-1) <= self.tolerance)
+        return inside_band(band, self.travel, np.degrees(change + self.wanted))
 
     def poses(self, linkage: int) -> ToeHeldPoses:
         """Toe-held poses of the used travel; solved once for each choice of the linkage. [mm]."""

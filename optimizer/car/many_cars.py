@@ -30,7 +30,7 @@ from optimizer.car.evaluate import Evaluator
 from optimizer.car.sampled import moved_corner
 from optimizer.car.settings import Settings
 from optimizer.car.tape import point_names, with_points_moved
-from optimizer.car.wanted import inside_band, wanted_change
+from optimizer.car.wanted import wanted_change
 
 CARS = 1024  # a probability of one half is then known to 1.6 %, one standard deviation
 CARS_BY_NEWTON = 512  # where no closed form leads the wheel: to 2.2 %
@@ -189,13 +189,11 @@ class ManyCars(Struct, frozen=True, dict=True):
         Both wheels, where the other one was drawn too.
         """
         evaluator = self.evaluator
-        band = evaluator.case.aim.band
-        if band is None:
+        if evaluator.case.aim.band is None:
             raise ValueError("no band is wanted")
         kept = np.empty((len(settings), len(self.points)), dtype=bool)
         for row in range(len(settings)):
-            change = self.change(settings.rows(np.array([row]))) + evaluator.wanted
-            kept[row] = inside_band(band, evaluator.travel, np.degrees(change))
+            kept[row] = evaluator.meets(self.change(settings.rows(np.array([row]))))
         return kept if self.other is None else kept & self.other.in_band(settings)
 
     def change(self, setting: Settings) -> Array:

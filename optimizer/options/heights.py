@@ -15,7 +15,6 @@ from numpy.typing import NDArray
 from geometry.vectors import Array
 from optimizer.car.ride_heights import RideHeights
 from optimizer.car.settings import Rows, Settings, joined_settings
-from optimizer.car.wanted import inside_band
 from optimizer.models.case import Case
 from optimizer.options.estimates import estimated_peaks
 from optimizer.options.hardware_margins import (
@@ -142,8 +141,7 @@ class WheelAtHeights:
 
         By its number, (N, L), and its `peak`, infinite where it does not count. [rad].
         """
-        band = self.heights.case.aim.band
-        if band is None:
+        if self.heights.case.aim.band is None:
             return np.asarray(peak <= self.tolerance)
         met = np.isfinite(peak)
         for place, evaluator in enumerate(self.heights.evaluators):
@@ -151,8 +149,7 @@ class WheelAtHeights:
             if not rows.size:
                 continue
             change = evaluator.toe_change(self.pairs.settings.rows(settings[rows, place]))
-            whole = np.degrees(change + evaluator.wanted)
-            met[rows, place] = inside_band(band, evaluator.travel, whole)
+            met[rows, place] = evaluator.meets(change)
         return met
 
     def keeps_limits(self, hardware: int, places: Rows, number: int) -> NDArray[np.bool_]:

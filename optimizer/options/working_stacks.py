@@ -6,7 +6,6 @@ from numpy.typing import NDArray
 from geometry.vectors import Array
 from optimizer.car.ride_heights import RideHeights
 from optimizer.car.settings import Settings
-from optimizer.car.wanted import inside_band
 from optimizer.options.estimates import estimated_peaks
 from optimizer.options.hardware_margins import fitting_violations, hardware_margins
 from optimizer.options.pair_margins import SettingsAtHeights
@@ -59,10 +58,7 @@ def _peaks(heights: RideHeights, settings: Settings) -> Array:
             continue
         change = evaluator.toe_change(settings.rows(sound))
         exact = np.abs(change).max(axis=1)
-        met = exact <= tolerance
-        if band is not None:
-            whole = np.degrees(change + evaluator.wanted)
-            met = inside_band(band, evaluator.travel, whole)
+        met = evaluator.meets(change)
         peak[sound[met]] = exact[met]
     return peaks
 

@@ -4,13 +4,10 @@ import logging
 from collections.abc import Callable
 from concurrent.futures import Future
 from importlib import import_module
-from typing import Any, Protocol, TypeVar
+from typing import Any, Protocol
 
 from optimizer.errors import PivotwrightError
-from optimizer.screening.processes import AHEAD
-
-Asked = TypeVar("Asked")
-Answer = TypeVar("Answer")
+from optimizer.screening.processes import AHEAD, Answer, Asked
 
 ANSWERS_WITHIN_S = 10.0
 WORKERS_WITHIN_S = 30.0
